@@ -1,0 +1,1 @@
+"""What a container is: shapes, materials, parts. No heat here."""

@@ -1,0 +1,1 @@
+"""What a container does: a thermal network, solved."""

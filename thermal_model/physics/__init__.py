@@ -1,0 +1,1 @@
+"""One mechanism of heat transfer a module: pure functions on floats and arrays."""

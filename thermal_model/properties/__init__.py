@@ -1,0 +1,1 @@
+"""Fitted property functions of water, ice and moist air."""
