@@ -226,7 +226,7 @@ def view_factor_disc_to_cylinder_ring(
 
     References
     ----------
-    .. [1] Howell, Catalog of Radiation Heat Transfer Configuration Factors, C-79 (by disc-to-disc factors).
+    .. [1] Howell, Catalog of Radiation Heat Transfer Configuration Factors, C-41, and view factor algebra.
 
     Examples
     --------
@@ -263,7 +263,7 @@ def exchange_factor_reradiating(
 
     References
     ----------
-    .. [1] Incropera et al., 6th ed., sec. 13.3.5.
+    .. [1] Incropera et al., 6th ed., ch. 13 (reradiating surfaces).
     .. [2] Holman, Heat Transfer, 10th ed., eq. 8-41.
 
     Examples

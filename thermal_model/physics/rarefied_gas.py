@@ -219,7 +219,7 @@ def gas_conductance_sherman(free_molecule_conductance: Numeric, continuum_conduc
     Notes
     -----
     1/h = 1/h_fm + 1/h_c. It meets both limits and, for parallel plates, the temperature-jump law between
-    them; measurements in the transition regime lie within some 5 %.
+    them; measurements in the transition regime lie within some 5 % (from memory).
 
     References
     ----------
