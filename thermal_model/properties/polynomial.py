@@ -1,0 +1,57 @@
+"""Evaluation of the fitted polynomials."""
+
+from geometries.numeric import Numeric
+
+
+def horner(coefficients: tuple[float, ...], x: Numeric) -> Numeric:
+    """Evaluate a polynomial by Horner's rule.
+
+    Parameters
+    ----------
+    coefficients : tuple of float
+        Highest power first.
+    x : float or (n,) array
+        Where to evaluate. [-]
+
+    Returns
+    -------
+    float or (n,) array
+        Value of the polynomial.
+
+    Examples
+    --------
+    >>> horner((2.0, -1.0, 0.5), 3.0)
+    15.5
+    """
+    value = coefficients[0] * x + coefficients[1]
+    for coefficient in coefficients[2:]:
+        value = value * x + coefficient
+    return value
+
+
+def horner_slope(coefficients: tuple[float, ...], x: Numeric) -> Numeric:
+    """Evaluate the derivative of a polynomial along with Horner's rule.
+
+    Parameters
+    ----------
+    coefficients : tuple of float
+        Of the polynomial itself, highest power first.
+    x : float or (n,) array
+        Where to evaluate. [-]
+
+    Returns
+    -------
+    float or (n,) array
+        Derivative of the polynomial by x.
+
+    Examples
+    --------
+    >>> horner_slope((2.0, -1.0, 0.5), 3.0)
+    11.0
+    """
+    value = coefficients[0] * x + coefficients[1]
+    slope = coefficients[0] + 0.0 * x
+    for coefficient in coefficients[2:]:
+        slope = slope * x + value
+        value = value * x + coefficient
+    return slope
