@@ -1,0 +1,80 @@
+"""The one error a user's input can cause: one line for each problem, all problems at once."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+LONGEST_VALUE = 60
+
+
+@dataclass(frozen=True)
+class InputProblem:
+    """One thing that is wrong with an input.
+
+    Attributes
+    ----------
+    message : str
+        What is wrong, what is allowed, what to do.
+    field : str
+        Dotted path inside the document, "" for the document as a whole.
+    value : object
+        What was given; None leaves it out of the line.
+    source : str
+        File or option the value came from.
+    """
+
+    message: str
+    field: str = ""
+    value: object = None
+    source: str = ""
+
+    def __str__(self) -> str:
+        given = "" if self.value is None else f" = {shortened(self.value)}"
+        where = [part for part in (self.source, f"{self.field}{given}" if self.field else "") if part]
+        return ": ".join([*where, " ".join(self.message.split())])
+
+
+class InputError(ValueError):
+    """Bad input, told in one line for each problem.
+
+    Parameters
+    ----------
+    problems : str, InputProblem or iterable of InputProblem
+    """
+
+    def __init__(self, problems: str | InputProblem | Iterable[InputProblem]) -> None:
+        if isinstance(problems, str):
+            problems = InputProblem(problems)
+        if isinstance(problems, InputProblem):
+            problems = (problems,)
+        self.problems: tuple[InputProblem, ...] = tuple(problems)
+        super().__init__("\n".join(map(str, self.problems)))
+
+    def within(self, source: str) -> "InputError":
+        """Return the same error with its source named where none was."""
+        return InputError(replace(p, source=p.source or source) for p in self.problems)
+
+
+def shortened(value: object) -> str:
+    """Return a value on one line, cut to a readable length, strings in quotes.
+
+    Examples
+    --------
+    >>> shortened("4,8 mm")
+    "'4,8 mm'"
+    """
+    text = repr(value) if isinstance(value, str) else " ".join(str(value).split())
+    return text if len(text) <= LONGEST_VALUE else text[: LONGEST_VALUE - 3] + "..."
+
+
+def nearest_hint(name: object, allowed: Iterable[str]) -> str:
+    """Return "did you mean '...'? " for the nearest allowed name, or "" if none is near.
+
+    Examples
+    --------
+    >>> nearest_hint("stainles_304", ["stainless_304", "cork"])
+    "did you mean 'stainless_304'? "
+    """
+    from difflib import get_close_matches
+
+    near = get_close_matches(str(name)[:LONGEST_VALUE], list(allowed), 1)
+    return f"did you mean '{near[0]}'? " if near else ""
