@@ -28,7 +28,7 @@ AIR_RANGE = (236.0, 404.0)
 """Temperatures sampled for dry air [K], four kelvin wider than what `moist_air.py` promises."""
 
 FREEZING_POINT = 273.15
-BOILING_POINT = 373.124
+BOILING_POINT = 373.1243
 HUMID_AIR_LIMIT = 0.94
 """Largest mole fraction of vapour that CoolProp's humid air accepts; pure steam closes the gap above."""
 

@@ -2,7 +2,7 @@
 
 Coefficients of dry air are fitted to CoolProp, which carries Lemmon et al. 2000 [1]_ and Lemmon and
 Jacobsen 2004 [2]_; those of saturated air to its humid air after Herrmann, Kretzschmar and Gatley 2009 [3]_
-at the mole fraction p_sat / p, and to saturated steam at 373.124 K. How far each fit deviates is printed by
+at the mole fraction p_sat / p, and to saturated steam at 373.1243 K. How far each fit deviates is printed by
 `tests/benchmarks/property_accuracy.py`. Functions take kelvin, floats or arrays alike, and check nothing:
 their `validity` says where they hold.
 
@@ -175,7 +175,8 @@ def lewis_number(temperature: Numeric) -> Numeric:
 def saturated_air_density(temperature: Numeric, pressure: Numeric = STANDARD_PRESSURE) -> Numeric:
     """Density of air saturated with vapour, at a total pressure [Pa]: dry air plus ideal vapour [kg m-3].
 
-    Where saturation would exceed the total pressure, vapour of that pressure alone.
+    Below the real gas by 0.01 % at 30 C, 0.2 % at 70 C, 1.5 % at boiling. Where saturation would exceed the
+    total pressure, vapour of that pressure alone.
 
     >>> round(float(saturated_air_density(343.15)), 3)
     0.909

@@ -2,7 +2,7 @@
 
 The coefficients are fitted to CoolProp, which carries IAPWS R6-95 [1]_, R12-08 (viscosity) [2]_ and R15-11
 (conductivity) [3]_; `tests/benchmarks/property_accuracy.py` prints how far each fit deviates. Below
-273.15 K the liquid is supercooled, above 373.124 K superheated: there the reference equations are
+273.15 K the liquid is supercooled, above 373.1243 K superheated: there the reference equations are
 extrapolations themselves. Functions take kelvin, floats or arrays alike, and check nothing: their
 `validity` says where they hold.
 
@@ -35,7 +35,7 @@ from thermal_model.properties.polynomial import horner, horner_slope
 FREEZING_POINT = 273.15
 """Ice point at one atmosphere [K]; zero of the enthalpies here."""
 
-BOILING_POINT = 373.124
+BOILING_POINT = 373.1243
 """Boiling point at one atmosphere [K], IAPWS R6-95."""
 
 TEMPERATURE_RANGE = (268.15, 378.15)
@@ -150,7 +150,7 @@ def saturation_pressure(temperature: Numeric) -> Numeric:
 def latent_heat(temperature: Numeric) -> Numeric:
     """Specific enthalpy of evaporation on the saturation line [J kg-1].
 
-    >>> round(float(latent_heat(373.124)), -2)
+    >>> round(float(latent_heat(373.1243)), -2)
     2256500.0
     """
     return horner(WATER_LATENT_HEAT, _variable(temperature))

@@ -1,0 +1,1 @@
+"""Scripts that print accuracies and ratios."""
