@@ -1,0 +1,185 @@
+"""Every physics function takes floats and arrays of any shape, and gives the same either way."""
+
+import importlib
+import inspect
+import pkgutil
+
+import numpy as np
+import pytest
+
+from thermal_model import physics
+from thermal_model.physics import (
+    conduction,
+    enclosed_layers,
+    evaporation,
+    fins,
+    forced_convection,
+    free_convection,
+    lumped,
+    radiation,
+    rarefied_gas,
+    validity,
+    vapour_transport,
+)
+
+RAYLEIGH = (0.0, 1e12)
+PRANDTL = (0.5, 10.0)
+EMISSIVITY = (0.02, 1.0)
+RATIO = (0.5, 1.0)
+FILM = (0.0, 50.0)
+PRESSURE = (500.0, 60e3)
+TEMPERATURE = (275.0, 370.0)
+LENGTH = (0.001, 0.2)
+
+SPANS = {
+    radiation.grey_heat_flux: [TEMPERATURE, TEMPERATURE, EMISSIVITY],
+    radiation.exchange_factor_parallel_plates: [EMISSIVITY, EMISSIVITY],
+    radiation.exchange_factor_concentric_cylinders: [EMISSIVITY, EMISSIVITY, RATIO],
+    radiation.exchange_factor_with_shields: [EMISSIVITY, EMISSIVITY, RATIO, (0.0, 5.0), EMISSIVITY],
+    radiation.view_factor_coaxial_discs: [LENGTH, LENGTH, (0.0, 0.3)],
+    radiation.view_factor_disc_to_cylinder_ring: [LENGTH, (0.0, 0.1), (0.1, 0.2)],
+    radiation.exchange_factor_reradiating: [(0.0, 0.9), (1e-3, 2e-3), (2e-3, 4e-3), EMISSIVITY, EMISSIVITY],
+    rarefied_gas.gas_conductivity: [(0.005, 0.2), (0.5, 1.4), TEMPERATURE],
+    rarefied_gas.free_molecule_coefficient: [(0.002, 0.13), (1.1, 1.667), TEMPERATURE],
+    rarefied_gas.accommodation_factor: [EMISSIVITY, EMISSIVITY, RATIO],
+    rarefied_gas.mean_free_path: [(8e-6, 3e-5), (1e-3, 1e5), (0.002, 0.13), TEMPERATURE],
+    rarefied_gas.gas_conductance_sherman: [(0.0, 1e5), (0.0, 10.0)],
+    free_convection.grashof_number: [(-60.0, 60.0), LENGTH, (2e-3, 4e-3), (1e-5, 3e-5)],
+    free_convection.rayleigh_number: [(-60.0, 60.0), LENGTH, (2e-3, 4e-3), (1e-5, 3e-5), (1e-5, 3e-5)],
+    free_convection.nusselt_vertical_plate_churchill_chu: [RAYLEIGH, PRANDTL],
+    free_convection.nusselt_vertical_plate_laminar_churchill_chu: [RAYLEIGH, PRANDTL],
+    free_convection.slender_cylinder_factor_popiel: [RAYLEIGH, PRANDTL, (0.5, 10.0)],
+    free_convection.nusselt_horizontal_plate_hot_side_up: [RAYLEIGH],
+    free_convection.nusselt_horizontal_plate_hot_side_down: [RAYLEIGH],
+    free_convection.nusselt_horizontal_cylinder_churchill_chu: [RAYLEIGH, PRANDTL],
+    forced_convection.nusselt_cross_flow_churchill_bernstein: [(0.0, 1e6), PRANDTL],
+    forced_convection.nusselt_plate_laminar: [(0.0, 1e6), PRANDTL],
+    forced_convection.combine_free_and_forced: [FILM, FILM],
+    enclosed_layers.nusselt_layer_heated_below_hollands: [RAYLEIGH],
+    enclosed_layers.nusselt_layer_heated_below_holman_gas: [RAYLEIGH],
+    enclosed_layers.nusselt_layer_heated_below_holman_liquid: [RAYLEIGH],
+    enclosed_layers.nusselt_layer_vertical: [RAYLEIGH, PRANDTL, (5.0, 100.0)],
+    enclosed_layers.nusselt_layer_vertical_elsherbiny: [RAYLEIGH, (5.0, 100.0)],
+    enclosed_layers.nusselt_layer_vertical_jakob: [RAYLEIGH, (5.0, 100.0)],
+    enclosed_layers.iso6946_convective_coefficient_up: [LENGTH, (0.0, 60.0)],
+    enclosed_layers.iso6946_convective_coefficient_horizontal: [LENGTH, (0.0, 60.0)],
+    enclosed_layers.iso6946_convective_coefficient_down: [LENGTH, (0.0, 60.0)],
+    enclosed_layers.iso6946_radiative_coefficient: [EMISSIVITY, EMISSIVITY],
+    conduction.resistance_plane_wall: [LENGTH, (0.02, 400.0), LENGTH],
+    conduction.resistance_cylindrical_shell: [(0.01, 0.02), (0.02, 0.05), LENGTH, (0.02, 400.0)],
+    conduction.resistance_spherical_shell: [(0.01, 0.02), (0.02, 0.05), (0.02, 400.0)],
+    conduction.resistance_isothermal_disc_on_half_space: [LENGTH, (0.02, 400.0)],
+    conduction.biot_number: [FILM, LENGTH, (0.02, 400.0)],
+    fins.conductance_infinite_rod: [FILM, LENGTH, (0.02, 400.0), LENGTH],
+    fins.fin_length_scale: [(1.0, 50.0), LENGTH, (0.02, 400.0), LENGTH],
+    fins.conductance_fin_adiabatic_tip: [FILM, LENGTH, (0.02, 400.0), LENGTH, LENGTH],
+    lumped.lumped_time_constant: [(100.0, 1e4), (0.01, 10.0)],
+    lumped.lumped_cooling_time: [(10.0, 1e5), (350.0, 370.0), (330.0, 350.0), (290.0, 300.0)],
+    lumped.lumped_temperature: [(0.0, 1e5), (10.0, 1e5), TEMPERATURE, TEMPERATURE],
+    vapour_transport.mass_fraction_from_pressure: [(0.0, 101325.0), (101325.0, 2e5)],
+    vapour_transport.mass_transfer_coefficient_lewis: [FILM, (0.9, 1.3), (1000.0, 1900.0), (0.8, 1.2)],
+    vapour_transport.stefan_flow_mass_flux: [(0.0, 0.05), (0.9, 1.3), (0.0, 1.0), (0.0, 1.0)],
+    vapour_transport.vapour_conductivity_saturated: [
+        TEMPERATURE,
+        (9e4, 101325.0),
+        PRESSURE,
+        (2.2e6, 2.5e6),
+        (2e-5, 4e-5),
+    ],
+    vapour_transport.exchange_flow_through_opening_epstein: [(0.0, 0.05), (0.001, 0.02), (-0.1, 0.4)],
+    evaporation.evaporation_flux_open_surface: [
+        FILM,
+        (0.0, 101325.0),
+        (0.0, 3e3),
+        (9e4, 101325.0),
+        (1000.0, 1900.0),
+        (0.8, 1.2),
+    ],
+}
+
+
+def public_functions():
+    """Every public function that a physics module defines, but the bookkeeping of validity ranges."""
+    for entry in pkgutil.iter_modules(physics.__path__, f"{physics.__name__}."):
+        module = importlib.import_module(entry.name)
+        for name, function in inspect.getmembers(module, inspect.isfunction):
+            if module is not validity and function.__module__ == module.__name__ and not name.startswith("_"):
+                yield function
+
+
+def samples(function, count):
+    """Columns of arguments spread over the spans, the ends included."""
+    generator = np.random.default_rng(20)
+    for low, high in SPANS[function]:
+        values = generator.uniform(low, high, count)
+        values[:2] = low, high
+        yield generator.permutation(values)
+
+
+def test_no_function_is_left_out():
+    assert {f.__qualname__ for f in public_functions()} == {f.__qualname__ for f in SPANS}
+
+
+@pytest.mark.parametrize("function", SPANS, ids=lambda function: function.__name__)
+def test_array_equals_loop_of_floats(function):
+    columns = list(samples(function, 9))
+    batch = function(*columns)
+    assert batch.shape == (9,)
+    assert np.all(np.isfinite(batch))
+    loop = [float(function(*map(float, row))) for row in zip(*columns, strict=True)]
+    np.testing.assert_allclose(batch, loop, rtol=1e-13)
+
+
+@pytest.mark.parametrize("function", SPANS, ids=lambda function: function.__name__)
+def test_first_argument_broadcasts_against_the_rest(function):
+    first, *rest = samples(function, 4)
+    grid = function(first[:, None], *rest)
+    assert grid.shape == ((4, 4) if rest else (4, 1))
+    row = function(float(first[2]), *rest)
+    np.testing.assert_allclose(grid[2], np.broadcast_to(row, grid[2].shape), rtol=1e-13)
+
+
+@pytest.mark.parametrize("function", SPANS, ids=lambda function: function.__name__)
+def test_arguments_are_left_untouched(function):
+    columns = list(samples(function, 5))
+    before = [column.copy() for column in columns]
+    function(*columns)
+    assert all(np.array_equal(a, b) for a, b in zip(columns, before, strict=True))
+
+
+@pytest.mark.parametrize("function", SPANS, ids=lambda function: function.__name__)
+def test_docstring_gives_units_source_and_example(function):
+    text = inspect.getdoc(function)
+    assert all(f"{part}\n---" in text for part in ("Parameters", "Returns", "References", "Examples"))
+    assert "[" in text.split("Returns\n---")[1].split("References")[0]
+    assert all(name in text for name in inspect.signature(function).parameters)
+
+
+FREE = [
+    free_convection.nusselt_vertical_plate_churchill_chu,
+    free_convection.nusselt_vertical_plate_laminar_churchill_chu,
+    free_convection.nusselt_horizontal_plate_hot_side_up,
+    free_convection.nusselt_horizontal_plate_hot_side_down,
+    free_convection.nusselt_horizontal_cylinder_churchill_chu,
+    enclosed_layers.nusselt_layer_heated_below_hollands,
+    enclosed_layers.nusselt_layer_vertical,
+    enclosed_layers.nusselt_layer_vertical_elsherbiny,
+    enclosed_layers.nusselt_layer_vertical_jakob,
+]
+
+
+@pytest.mark.parametrize("function", FREE, ids=lambda function: function.__name__)
+def test_nusselt_never_falls_with_rayleigh(function):
+    rayleigh = np.concatenate([[0.0], np.logspace(-6, 12, 2000)])
+    others = [
+        0.71 if name == "prandtl" else 30.0 for name in list(inspect.signature(function).parameters)[1:]
+    ]
+    assert np.all(np.diff(function(rayleigh, *others)) >= -1e-12)
+
+
+@pytest.mark.parametrize("function", FREE[5:], ids=lambda function: function.__name__)
+def test_still_layers_conduct(function):
+    others = [
+        0.71 if name == "prandtl" else 30.0 for name in list(inspect.signature(function).parameters)[1:]
+    ]
+    assert function(0.0, *others) == 1.0
