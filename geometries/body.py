@@ -1,0 +1,244 @@
+"""The body: walls, gap, neck, lip, base, and what is fixed to it.
+
+Lengths are inside dimensions unless their name says otherwise; heights count from the inner floor up.
+"""
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from geometries.errors import InputError, InputProblem
+from geometries.materials import MaterialName, SurfaceName
+from geometries.numeric import Numeric
+from geometries.part import Part
+from geometries.quantities import Emissivity, NonNegativeLength, PositiveLength, Pressure
+
+GasName = Literal["air", "nitrogen", "argon", "krypton", "xenon", "hydrogen", "helium", "carbon_dioxide"]
+
+
+class Neck(Part):
+    """A straight neck narrower than the body, and the shoulder between them."""
+
+    mouth_diameter: PositiveLength = Field(description="inside diameter of neck and mouth")
+    length: PositiveLength = Field(description="straight neck below the mouth plane")
+    shoulder_height: NonNegativeLength = Field(
+        0.0, description="height of the cone under the neck; 0 is a flat step"
+    )
+
+
+class Wall(Part):
+    """One wall or two."""
+
+    kind: Literal["double", "single"] = "double"
+    material: MaterialName = Field(
+        "stainless_304", description="of the inner wall, and of the outer unless given"
+    )
+    inner_thickness: PositiveLength = Field(0.0004, description="of the inner wall, or of the only one")
+    outer_thickness: PositiveLength = Field(0.0004, description="of the outer wall; double walls only")
+    outer_material: MaterialName | None = Field(
+        None, description="of the outer wall, if not that of the inner"
+    )
+
+    @model_validator(mode="after")
+    def _single_has_no_outer_wall(self) -> Self:
+        extra = {"outer_thickness", "outer_material"} & self.model_fields_set
+        if self.kind == "single" and extra:
+            raise InputError(
+                InputProblem("a single wall has no outer wall; leave this out", f) for f in sorted(extra)
+            )
+        return self
+
+
+_GAP_FIELDS = {
+    "vacuum": {"pressure", "gas", "inner_surface", "outer_surface", "inner_emissivity", "outer_emissivity"},
+    "air": {"gas", "inner_surface", "outer_surface", "inner_emissivity", "outer_emissivity"},
+    "foam": {"foam_material"},
+}
+_SHIELD_FIELDS = {"shields", "shield_surface", "shield_emissivity"}
+_GAP_FIELDS["vacuum"] |= _SHIELD_FIELDS
+_GAP_FIELDS["air"] |= _SHIELD_FIELDS
+
+
+class Gap(Part):
+    """What is between two walls."""
+
+    kind: Literal["vacuum", "air", "foam"] = "vacuum"
+    width: PositiveLength = Field(description="between the walls, at the side")
+    base_width: PositiveLength | None = Field(
+        None, description="between the walls at the base; left out: as width"
+    )
+    # A good commercial vacuum; judgement.
+    pressure: Pressure = Field(0.01, description="of the gas left in a vacuum")
+    gas: GasName = Field("air", description="gas that fills the gap or is left in its vacuum")
+    inner_surface: SurfaceName = Field("stainless_polished", description="inner wall's side to the gap")
+    outer_surface: SurfaceName = Field("stainless_polished", description="outer wall's side to the gap")
+    inner_emissivity: Emissivity | None = Field(None, description="in place of that of inner_surface")
+    outer_emissivity: Emissivity | None = Field(None, description="in place of that of outer_surface")
+    shields: int = Field(0, ge=0, le=5, description="foils between the walls")
+    shield_surface: SurfaceName = Field("copper_foil", description="both sides of each shield")
+    shield_emissivity: Emissivity | None = Field(None, description="in place of that of shield_surface")
+    foam_material: MaterialName = Field("polyurethane_foam", description="of a foamed gap")
+
+    @model_validator(mode="after")
+    def _only_fields_of_its_kind(self) -> Self:
+        meant = {"kind", "width", "base_width"} | _GAP_FIELDS[self.kind]
+        extra = sorted(self.model_fields_set - meant)
+        if extra:
+            message = f"has no meaning in a gap of kind '{self.kind}'; leave this out"
+            raise InputError(InputProblem(message, field) for field in extra)
+        return self
+
+
+class Lip(Part):
+    """Solid ring at the mouth where the two walls join."""
+
+    thickness: PositiveLength | None = Field(
+        None, description="axial height of the ring; left out: both walls"
+    )
+
+
+class Exterior(Part):
+    """A surface that faces the room."""
+
+    surface: SurfaceName = Field("stainless_polished", description="what the room sees")
+    emissivity: Emissivity | None = Field(None, description="in place of that of the surface")
+
+
+class BaseStand(Part):
+    """How the base stands."""
+
+    recess: NonNegativeLength = Field(0.002, description="air between base and table, under the foot ring")
+
+
+class Jacket(Part):
+    """An outer case around the flask."""
+
+    thickness: PositiveLength
+    material: MaterialName = "polypropylene"
+    air_space: PositiveLength = Field(description="between flask and case")
+
+
+class Handle(Part):
+    """A bar that stands off the side."""
+
+    material: MaterialName = "stainless_304"
+    length: PositiveLength = Field(description="along the bar, end to end")
+    width: PositiveLength
+    thickness: PositiveLength
+    attachments: int = Field(2, ge=1, le=2, description="ends that touch the body")
+
+
+class Body(Part):
+    """Everything but the lid."""
+
+    inside_diameter: PositiveLength | None = Field(
+        None, description="of the straight body, or at the top of a taper"
+    )
+    outside_diameter: PositiveLength | None = Field(
+        None, description="instead of inside_diameter; over a jacket"
+    )
+    inside_base_diameter: PositiveLength | None = Field(None, description="of a tapered body at the floor")
+    inside_depth: PositiveLength | None = Field(None, description="inner floor to mouth plane, lid off")
+    outside_height: PositiveLength | None = Field(
+        None, description="instead of inside_depth; table to mouth plane"
+    )
+    neck: Neck | None = Field(None, description="left out: the mouth is as wide as the body")
+    wall: Wall = Wall()
+    gap: Gap | None = Field(None, description="of a double wall")
+    lip: Lip = Lip()
+    exterior: Exterior = Exterior()
+    base: BaseStand = BaseStand()
+    jacket: Jacket | None = None
+    handle: Handle | None = None
+
+    @model_validator(mode="after")
+    def _parts_agree(self) -> Self:
+        problems = [
+            *self._either("inside_diameter", "outside_diameter"),
+            *self._either("inside_depth", "outside_height"),
+        ]
+        if self.wall.kind == "double" and self.gap is None:
+            problems.append(InputProblem("a double wall needs a gap; give its kind and width", "gap"))
+        if self.wall.kind == "single" and self.gap is not None:
+            problems.append(
+                InputProblem("a single wall has no gap; leave it out, or make wall.kind 'double'", "gap")
+            )
+        if problems:
+            raise InputError(problems)
+        return self
+
+    def _either(self, one: str, other: str) -> list[InputProblem]:
+        given = [name for name in (one, other) if getattr(self, name) is not None]
+        if len(given) == 1:
+            return []
+        found = "both are given" if given else "neither is given"
+        return [InputProblem(f"give exactly one of {one} and {other}; {found}", one)]
+
+    @property
+    def inner_thickness(self) -> Numeric:
+        """Thickness of the inner wall, or of the only one [m]."""
+        return self.wall.inner_thickness
+
+    @property
+    def outer_thickness(self) -> Numeric:
+        """Thickness of the outer wall, 0 if there is none [m]."""
+        return self.wall.outer_thickness if self.gap is not None else 0.0
+
+    @property
+    def gap_width(self) -> Numeric:
+        """Width of the gap at the side, 0 if there is none [m]."""
+        return self.gap.width if self.gap is not None else 0.0
+
+    @property
+    def base_gap_width(self) -> Numeric:
+        """Width of the gap at the base, 0 if there is none [m]."""
+        if self.gap is None:
+            return 0.0
+        return self.gap.width if self.gap.base_width is None else self.gap.base_width
+
+    @property
+    def side_width(self) -> Numeric:
+        """Inner wall, gap and outer wall at the side [m]."""
+        return self.inner_thickness + self.gap_width + self.outer_thickness
+
+    @property
+    def base_width(self) -> Numeric:
+        """Inner wall, gap and outer wall at the base [m]."""
+        return self.inner_thickness + self.base_gap_width + self.outer_thickness
+
+    @property
+    def jacket_width(self) -> Numeric:
+        """Air space and case of a jacket, 0 if there is none [m]."""
+        return self.jacket.air_space + self.jacket.thickness if self.jacket is not None else 0.0
+
+    @property
+    def radius(self) -> Numeric:
+        """Inside radius of the straight body, or at the top of a taper [m]."""
+        if self.inside_diameter is not None:
+            return 0.5 * self.inside_diameter
+        assert self.outside_diameter is not None
+        return 0.5 * self.outside_diameter - self.jacket_width - self.side_width
+
+    @property
+    def floor_radius(self) -> Numeric:
+        """Inside radius at the floor [m]."""
+        return self.radius if self.inside_base_diameter is None else 0.5 * self.inside_base_diameter
+
+    @property
+    def mouth_radius(self) -> Numeric:
+        """Inside radius at the mouth plane [m]."""
+        return self.radius if self.neck is None else 0.5 * self.neck.mouth_diameter
+
+    @property
+    def depth(self) -> Numeric:
+        """Height of the mouth plane over the inner floor [m]."""
+        if self.inside_depth is not None:
+            return self.inside_depth
+        assert self.outside_height is not None
+        return self.outside_height - self.base.recess - self.jacket_width - self.base_width
+
+    @property
+    def lip_thickness(self) -> Numeric:
+        """Axial height of the solid ring at the mouth [m]."""
+        own = self.lip.thickness
+        return self.inner_thickness + self.outer_thickness if own is None else own

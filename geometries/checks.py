@@ -1,0 +1,306 @@
+"""Dimensions that can't be: each check holds for one design and for a batch of them alike."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from geometries.body import Body
+from geometries.container import (
+    Container,
+    annulus_depth,
+    brim_capacity,
+    closed_capacity,
+    lid_outer_radius,
+    lip_inner_radius,
+    outer_radius,
+    outside_diameter,
+    outside_height,
+    plug_radius,
+    shoulder_rise,
+)
+from geometries.errors import InputError, InputProblem
+from geometries.lid import Lid, Plug, Seal
+from geometries.numeric import Numeric
+
+WIDEST, TALLEST = 1.0, 2.0
+"""Largest outside diameter and height [m]: a drink container is no tank; more is a slip of the unit."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A dimension that can't be.
+
+    Attributes
+    ----------
+    field : str
+        Dotted path from the container.
+    message : str
+        What is wrong and what is allowed.
+    mask : () or (n,) bool array
+        The designs it concerns.
+    """
+
+    field: str
+    message: str
+    mask: NDArray[np.bool_]
+
+
+def dimension_problems(container: Container) -> list[Problem]:
+    """Return the dimensions of a container, or of a batch of designs, that can't be; empty if all is well."""
+    checks = [*_size_checks(container), *_body_checks(container.body)]
+    if container.lid is not None:
+        checks += _lid_checks(container, container.lid)
+    return [problem for problem in checks if problem.mask.any()]
+
+
+def fill_problems(container: Container, volume: Numeric) -> list[Problem]:
+    """Return what is wrong with filling in a volume [m3]; the field is "fill"."""
+    brim, closed = brim_capacity(container), closed_capacity(container)
+    over = np.greater(volume, brim * (1.0 + 1e-9))
+    checks = [
+        _problem("fill", np.less_equal(volume, 0.0), "must be above zero"),
+        _problem("fill", over, f"{_ml(volume)} is beyond the brim; at most {_ml(brim)} fit"),
+        _problem(
+            "fill",
+            ~over & np.greater(volume, closed * (1.0 + 1e-9)),
+            f"{_ml(volume)} does not fit under the lid; at most {_ml(closed)} do",
+        ),
+    ]
+    return [problem for problem in checks if problem.mask.any()]
+
+
+def raise_dimension_problems(container: Container) -> None:
+    """Raise an InputError with every dimension that can't be.
+
+    Raises
+    ------
+    InputError
+        If there is one.
+    """
+    problems = dimension_problems(container)
+    if problems:
+        raise InputError(InputProblem(p.message, p.field) for p in problems)
+
+
+def _problem(field: str, mask: ArrayLike, message: str) -> Problem:
+    return Problem(field, message, np.asarray(mask, dtype=np.bool_))
+
+
+def _mm(value: Numeric) -> str:
+    return _span(value, 1e3, "mm")
+
+
+def _ml(value: Numeric) -> str:
+    return _span(value, 1e6, "mL")
+
+
+def _span(value: Numeric, per_si: float, unit: str) -> str:
+    low, high = float(np.min(value)) * per_si, float(np.max(value)) * per_si
+    return f"{low:.4g} {unit}" if low == high else f"{low:.4g} to {high:.4g} {unit}"
+
+
+def _size_checks(container: Container) -> Iterator[Problem]:
+    wide, tall = outside_diameter(container), outside_height(container)
+    body = container.body
+    yield _problem(
+        f"body.{_diameter_field(body)}",
+        np.greater(wide, WIDEST),
+        f"the body would be {_mm(wide)} wide; at most {_mm(WIDEST)} are allowed, check the unit",
+    )
+    yield _problem(
+        f"body.{_depth_field(body)}",
+        np.greater(tall, TALLEST),
+        f"the body would be {_mm(tall)} tall; at most {_mm(TALLEST)} are allowed, check the unit",
+    )
+
+
+def _diameter_field(body: Body) -> str:
+    return "inside_diameter" if body.inside_diameter is not None else "outside_diameter"
+
+
+def _depth_field(body: Body) -> str:
+    return "inside_depth" if body.inside_depth is not None else "outside_height"
+
+
+def _body_checks(body: Body) -> Iterator[Problem]:
+    walls = f"walls and gap are {_mm(body.side_width)} thick on each side"
+    yield _problem(
+        f"body.{_diameter_field(body)}",
+        np.less_equal(body.radius, 0.0),
+        f"no room is left inside: {walls}; make the body wider or the walls thinner",
+    )
+    yield _problem(
+        "body.inside_base_diameter",
+        np.less_equal(body.floor_radius, 0.0),
+        "must be above zero",
+    )
+    yield _problem(
+        f"body.{_depth_field(body)}",
+        np.less_equal(body.depth, 0.0),
+        f"no room is left inside: base and its gap are {_mm(body.base_width)} thick; make the body taller",
+    )
+    yield from _thickness_checks(body)
+    yield from _neck_checks(body) if body.neck is not None else _open_top_checks(body)
+
+
+def _thickness_checks(body: Body) -> Iterator[Problem]:
+    named = {
+        "body.wall.inner_thickness": body.inner_thickness,
+        "body.lip.thickness": body.lip_thickness,
+    }
+    if body.gap is not None:
+        named |= {
+            "body.wall.outer_thickness": body.outer_thickness,
+            "body.gap.width": body.gap_width,
+            "body.gap.base_width": body.base_gap_width,
+        }
+    for field, value in named.items():
+        yield _problem(field, np.less_equal(value, 0.0), "must be above zero")
+    yield _problem(
+        "body.wall.inner_thickness",
+        np.greater_equal(body.inner_thickness, np.maximum(body.radius, 1e-9)),
+        f"the wall is thicker than the inside radius, {_mm(body.radius)}",
+    )
+
+
+def _open_top_checks(body: Body) -> Iterator[Problem]:
+    yield _problem(
+        "body.lip.thickness",
+        np.greater_equal(body.lip_thickness, body.depth),
+        f"the lip can't be as thick as the inside is deep, {_mm(body.depth)}",
+    )
+
+
+def _neck_checks(body: Body) -> Iterator[Problem]:
+    neck = body.neck
+    assert neck is not None
+    yield _problem("body.neck.mouth_diameter", np.less_equal(neck.mouth_diameter, 0.0), "must be above zero")
+    yield _problem(
+        "body.neck.mouth_diameter",
+        np.greater(body.mouth_radius, body.radius),
+        f"{_mm(neck.mouth_diameter)} is wider than the body, {_mm(2.0 * body.radius)} inside; "
+        "narrow the mouth, or leave the neck out",
+    )
+    yield _problem("body.neck.shoulder_height", np.less(neck.shoulder_height, 0.0), "must not be below zero")
+    used = neck.length + neck.shoulder_height
+    yield _problem(
+        "body.neck.length",
+        np.greater_equal(used, body.depth),
+        f"neck and shoulder take {_mm(used)} of {_mm(body.depth)} inside depth; nothing is left for the body",
+    )
+    # The outer wall's shoulder stands higher than the inner one's and has to stay below the lip.
+    least = body.lip_thickness + shoulder_rise(body, body.side_width)
+    yield _problem(
+        "body.neck.length",
+        np.less_equal(neck.length, least),
+        f"{_mm(neck.length)} leaves no neck outside: lip and outer shoulder take {_mm(least)}; "
+        "make the neck longer",
+    )
+
+
+def _lid_checks(container: Container, lid: Lid) -> Iterator[Problem]:
+    radius = lid_outer_radius(container)
+    for i, layer in enumerate(lid.layers):
+        name = "thickness" if layer.kind == "solid" else "depth"
+        yield _problem(f"lid.layers.{i}.{name}", np.less_equal(layer.height, 0.0), "must be above zero")
+    yield _problem(
+        "lid.side_thickness",
+        np.greater_equal(lid.side_thickness, radius),
+        f"leaves no pocket in a lid of {_mm(radius)} radius",
+    )
+    yield from _skirt_checks(container, lid)
+    if lid.plug is not None:
+        yield from _plug_checks(container, lid.plug)
+    for i, seal in enumerate(lid.seals):
+        yield from _seal_checks(container, lid, i, seal)
+    for i, opening in enumerate(lid.openings):
+        mouth = 2.0 * lip_inner_radius(container)
+        yield _problem(
+            f"lid.openings.{i}.diameter",
+            np.greater_equal(opening.diameter, mouth),
+            f"{_mm(opening.diameter)} is as wide as the mouth, {_mm(mouth)}, or wider; make it smaller",
+        )
+
+
+def _skirt_checks(container: Container, lid: Lid) -> Iterator[Problem]:
+    body, hangs = container.body, np.greater(lid.skirt_length, 0.0)
+    yield _problem(
+        "lid.overhang",
+        hangs & np.less(lid.overhang, lid.skirt_thickness),
+        f"a skirt {_mm(lid.skirt_thickness)} thick hangs outside the lip; make the overhang at least as much",
+    )
+    yield _problem(
+        "lid.skirt_length",
+        np.greater_equal(lid.skirt_length, outside_height(container)),
+        f"the skirt is longer than the container is tall, {_mm(outside_height(container))}",
+    )
+    if body.neck is None:
+        return
+    free = body.neck.length - shoulder_rise(body, body.side_width)
+    inside = lid_outer_radius(container) - lid.skirt_thickness
+    yield _problem(
+        "lid.skirt_length",
+        np.greater(lid.skirt_length, free) & np.less(inside, outer_radius(container)),
+        f"{_mm(lid.skirt_length)} reaches the shoulder; the neck is {_mm(free)} long outside",
+    )
+
+
+def _plug_checks(container: Container, plug: Plug) -> Iterator[Problem]:
+    body, radius = container.body, plug_radius(container)
+    yield _problem("lid.plug.clearance", np.less_equal(plug.clearance, 0.0), "must be above zero")
+    hollow = plug.wall_thickness if plug.kind != "solid" else 0.0
+    yield _problem(
+        "lid.plug.clearance",
+        np.less_equal(radius, hollow),
+        f"leaves no plug in a mouth of {_mm(2.0 * body.mouth_radius)}; make clearance or plug wall smaller",
+    )
+    yield _problem(
+        "lid.plug.depth",
+        np.greater_equal(plug.depth, body.depth),
+        f"the plug is longer than the inside is deep, {_mm(body.depth)}; shorten it",
+    )
+    floor = plug.wall_thickness if plug.kind in ("hollow", "foam") else 0.0
+    yield _problem(
+        "lid.plug.depth",
+        np.less_equal(plug.depth, floor),
+        f"must be more than the plug's floor, {_mm(floor)}"
+        if np.any(np.greater(floor, 0.0))
+        else "must be above zero",
+    )
+    if body.neck is None:
+        at_foot = _inside_radius_below_mouth(body, plug.depth)
+        yield _problem(
+            "lid.plug.depth",
+            np.greater_equal(radius, at_foot) & np.less(plug.depth, body.depth),
+            f"the plug's foot touches the tapered wall, {_mm(at_foot)} radius there; "
+            "shorten it or widen the clearance",
+        )
+
+
+def _inside_radius_below_mouth(body: Body, depth: Numeric) -> Numeric:
+    return body.radius - (body.radius - body.floor_radius) * depth / np.where(
+        np.greater(body.depth, 0.0), body.depth, 1.0
+    )
+
+
+def _seal_checks(container: Container, lid: Lid, i: int, seal: Seal) -> Iterator[Problem]:
+    field = f"lid.seals.{i}.depth"
+    yield _problem(field, np.less(seal.depth, 0.0), "must not be below zero")
+    if lid.plug is None:
+        message = "a seal below the rim sits on a plug; give lid.plug, or depth '0 mm' for a seal on the rim"
+        yield _problem(field, np.greater(seal.depth, 0.0), message)
+        return
+    reach = annulus_depth(container)
+    yield _problem(
+        field,
+        np.greater(seal.depth, reach),
+        f"{_mm(seal.depth)} is deeper than plug and neck reach, {_mm(reach)}; "
+        "raise the seal or lengthen the plug",
+    )
+    for j, other in enumerate(lid.seals[:i]):
+        apart, needed = np.abs(seal.depth - other.depth), 0.5 * (seal.height + other.height)
+        yield _problem(
+            field, np.less(apart, needed), f"the seal overlaps seal {j}; put them {_mm(needed)} apart or more"
+        )

@@ -1,0 +1,368 @@
+"""A container: body and lid, and the dimensions that follow from those given.
+
+Every function here also takes containers whose leaves are (n,) arrays, a batch of designs, and then returns
+arrays. Heights count from the inner floor up.
+"""
+
+from typing import Self
+
+import numpy as np
+from pydantic import Field, model_validator
+
+from geometries.body import Body
+from geometries.lid import Lid, Opening, PocketLayer, SolidLayer
+from geometries.materials import material
+from geometries.numeric import Numeric
+from geometries.part import Part
+from geometries.shapes import (
+    Profile,
+    annulus_area,
+    arc_length,
+    arc_length_at_height,
+    area_below,
+    circle_area,
+    height_of_volume,
+    radius_at_height,
+    slant_length,
+    volume_below_height,
+)
+
+
+class Container(Part):
+    """An insulated drink container."""
+
+    name: str = Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60, description="snake_case")
+    summary: str = Field("", max_length=300, description="what it is, in plain words")
+    body: Body
+    lid: Lid | None = Field(None, description="left out: an open cup")
+
+    @model_validator(mode="after")
+    def _dimensions_fit(self) -> Self:
+        # The checks measure containers, so they stand above this module.
+        from geometries.checks import raise_dimension_problems
+
+        raise_dimension_problems(self)
+        return self
+
+
+# --- walls --------------------------------------------------------------------------------------------------
+
+
+def inner_profile(container: Container) -> Profile:
+    """Return the inside of the side wall, from the floor's corner to the underside of the lip.
+
+    One segment without a neck; body, shoulder and neck with one. A segment of the other profiles faces the
+    segment of the same number.
+    """
+    return _offset_profile(container.body, 0.0, 0.0)
+
+
+def gap_side_profile(container: Container) -> Profile:
+    """Return the inner wall's side to the gap (of a single wall its outside), as `inner_profile`."""
+    thickness = container.body.inner_thickness
+    return _offset_profile(container.body, thickness, thickness)
+
+
+def outer_profile(container: Container) -> Profile:
+    """Return the outside of the outermost wall, from the base's corner up, as `inner_profile`; no jacket."""
+    return _offset_profile(container.body, container.body.side_width, container.body.base_width)
+
+
+def _offset_profile(body: Body, side: Numeric, base: Numeric) -> Profile:
+    """Return the inside moved outwards: by `side` off walls and shoulder, its lower end down by `base`."""
+    top, foot = body.depth - body.lip_thickness, body.floor_radius + side
+    if body.neck is None:
+        radius = body.floor_radius + (body.radius - body.floor_radius) * top / body.depth
+        return Profile(radii=(foot, radius + side), heights=(-base, top))
+    neck = body.neck
+    shoulder = body.depth - neck.length - neck.shoulder_height + shoulder_rise(body, side)
+    return Profile(
+        radii=(foot, body.radius + side, body.mouth_radius + side, body.mouth_radius + side),
+        heights=(-base, shoulder, shoulder + neck.shoulder_height, top),
+    )
+
+
+def shoulder_rise(body: Body, side: Numeric) -> Numeric:
+    """Return how much higher a shoulder lies when it is moved outwards by `side`; 0 without a neck [m].
+
+    Offset lines of an upright wall and of a cone meet at side x tan(half their angle).
+    """
+    if body.neck is None:
+        return 0.0
+    step, rise = body.radius - body.mouth_radius, body.neck.shoulder_height
+    reach = np.abs(slant_length(0.0, step, rise)) + rise
+    return side * step / np.where(reach > 0.0, reach, 1.0)
+
+
+def cavity_profile(container: Container) -> Profile:
+    """Return the inside up to the mouth plane, lip included."""
+    body = container.body
+    if body.neck is None:
+        return Profile(radii=(body.floor_radius, body.radius), heights=(0.0, body.depth))
+    shoulder = body.depth - body.neck.length - body.neck.shoulder_height
+    return Profile(
+        radii=(body.floor_radius, body.radius, body.mouth_radius, body.mouth_radius),
+        heights=(0.0, shoulder, shoulder + body.neck.shoulder_height, body.depth),
+    )
+
+
+def inner_radius(container: Container) -> Numeric:
+    """Return the inside radius of the straight body, or at the top of a taper [m]."""
+    return container.body.radius
+
+
+def inner_base_radius(container: Container) -> Numeric:
+    """Return the inside radius at the floor [m]."""
+    return container.body.floor_radius
+
+
+def gap_side_base_radius(container: Container) -> Numeric:
+    """Return the radius of the floor's side to the gap [m]."""
+    return container.body.floor_radius + container.body.inner_thickness
+
+
+def outer_base_radius(container: Container) -> Numeric:
+    """Return the radius of the outermost wall at the base, without a jacket [m]."""
+    return container.body.floor_radius + container.body.side_width
+
+
+def outer_radius(container: Container) -> Numeric:
+    """Return the radius of the outermost wall, of a taper at its top, without a jacket [m]."""
+    return container.body.radius + container.body.side_width
+
+
+def lip_inner_radius(container: Container) -> Numeric:
+    """Return the radius of the mouth [m]."""
+    return container.body.mouth_radius
+
+
+def lip_width(container: Container) -> Numeric:
+    """Return the radial width of the lip's ring: both walls and the gap [m]."""
+    return container.body.side_width
+
+
+def lip_thickness(container: Container) -> Numeric:
+    """Return the axial height of the lip's ring [m]."""
+    return container.body.lip_thickness
+
+
+def outside_diameter(container: Container) -> Numeric:
+    """Return the largest diameter of the body, jacket included [m]."""
+    base = outer_base_radius(container)
+    return 2.0 * (np.maximum(outer_radius(container), base) + container.body.jacket_width)
+
+
+def outside_height(container: Container) -> Numeric:
+    """Return the height from the table to the mouth plane [m]."""
+    body = container.body
+    return body.base.recess + body.jacket_width + body.base_width + body.depth
+
+
+# --- lid ----------------------------------------------------------------------------------------------------
+
+
+def lid_outer_radius(container: Container) -> Numeric:
+    """Return the radius of the lid, 0 for an open cup [m]."""
+    if container.lid is None:
+        return 0.0
+    return container.body.mouth_radius + container.body.side_width + container.lid.overhang
+
+
+def lid_height(container: Container) -> Numeric:
+    """Return the height of the lid over the mouth plane, 0 for an open cup [m]."""
+    return 0.0 if container.lid is None else container.lid.height
+
+
+def total_height(container: Container) -> Numeric:
+    """Return the height from the table to the lid's top [m]."""
+    return outside_height(container) + lid_height(container)
+
+
+def opening_length(container: Container, opening: Opening) -> Numeric:
+    """Return the length of a hole through the lid: its own, or the lid's height [m]."""
+    return lid_height(container) if opening.length is None else opening.length
+
+
+def plug_radius(container: Container) -> Numeric:
+    """Return the outside radius of the plug, 0 if there is none [m]."""
+    lid = container.lid
+    return 0.0 if lid is None or lid.plug is None else container.body.mouth_radius - lid.plug.clearance
+
+
+def annulus_depth(container: Container) -> Numeric:
+    """Return how deep the clearance around the plug reaches below the mouth plane, 0 without a plug [m].
+
+    It ends with the plug or with the neck, whichever is shorter.
+    """
+    lid, neck = container.lid, container.body.neck
+    if lid is None or lid.plug is None:
+        return 0.0
+    return lid.plug.depth if neck is None else np.minimum(lid.plug.depth, neck.length)
+
+
+# --- contents -----------------------------------------------------------------------------------------------
+
+
+def brim_capacity(container: Container) -> Numeric:
+    """Return the volume up to the mouth plane, lid off [m3]."""
+    return volume_below_height(cavity_profile(container), container.body.depth)
+
+
+def closing_height(container: Container) -> Numeric:
+    """Return the height of what closes the headspace: a closed plug's underside, else the mouth plane [m]."""
+    plug = container.lid.plug if container.lid is not None else None
+    depth = container.body.depth
+    return depth if plug is None or plug.kind == "open" else depth - plug.depth
+
+
+def closed_capacity(container: Container) -> Numeric:
+    """Return the volume that fits under the lid.
+
+    Up to the underside of a closed plug; an open plug takes only the room of its wall [m3].
+    """
+    held = volume_below_height(cavity_profile(container), closing_height(container))
+    plug = container.lid.plug if container.lid is not None else None
+    if plug is None or plug.kind != "open":
+        return held
+    radius = plug_radius(container)
+    return held - annulus_area(radius - plug.wall_thickness, radius) * plug.depth
+
+
+def fill_height(container: Container, volume: Numeric) -> Numeric:
+    """Return how high a volume stands over the inner floor.
+
+    Parameters
+    ----------
+    container : Container
+    volume : float or (n,) array
+        Up to the brim; more counts as the brim. [m3]
+
+    Returns
+    -------
+    float or (n,) array
+        [m]
+    """
+    return height_of_volume(cavity_profile(container), volume)
+
+
+def fill_volume(container: Container, height: Numeric) -> Numeric:
+    """Return the volume that stands up to a height, the inverse of `fill_height` [m3]."""
+    return volume_below_height(cavity_profile(container), height)
+
+
+def liquid_surface_radius(container: Container, volume: Numeric) -> Numeric:
+    """Return the radius of the liquid's surface [m]."""
+    return radius_at_height(cavity_profile(container), fill_height(container, volume))
+
+
+def wetted_area(container: Container, volume: Numeric) -> Numeric:
+    """Return the area of floor and side that a volume wets [m2]."""
+    inside = inner_profile(container)
+    side = area_below(inside, arc_length_at_height(inside, fill_height(container, volume)))
+    return circle_area(container.body.floor_radius) + side
+
+
+def headspace_depth(container: Container, volume: Numeric) -> Numeric:
+    """Return the depth of air between liquid and lid, 0 if it is full [m]."""
+    return np.maximum(closing_height(container) - fill_height(container, volume), 0.0)
+
+
+def headspace_volume(container: Container, volume: Numeric) -> Numeric:
+    """Return the volume of air under the lid, without the annulus around a plug; 0 if it is full [m3]."""
+    return np.maximum(closed_capacity(container) - volume, 0.0)
+
+
+# --- masses -------------------------------------------------------------------------------------------------
+
+
+def wall_mass(container: Container) -> Numeric:
+    """Return the mass of walls and lip; shields are neglected [kg]."""
+    body = container.body
+    inner = material(body.wall.material)
+    outer = material(body.wall.outer_material or body.wall.material)
+    half = 0.5 * body.inner_thickness
+    inner_area = _side_area(_offset_profile(body, half, 0.0)) + circle_area(gap_side_base_radius(container))
+    lip = annulus_area(body.mouth_radius, body.mouth_radius + body.side_width) * body.lip_thickness
+    mass = (inner_area * body.inner_thickness + lip) * inner.density
+    if body.gap is None:
+        return mass
+    middle = _offset_profile(
+        body, body.side_width - 0.5 * body.outer_thickness, body.base_width - body.outer_thickness
+    )
+    outer_area = _side_area(middle) + circle_area(outer_base_radius(container))
+    return mass + outer_area * body.outer_thickness * outer.density
+
+
+def _side_area(profile: Profile) -> Numeric:
+    return area_below(profile, arc_length(profile))
+
+
+def fittings_mass(container: Container) -> Numeric:
+    """Return the mass of a gap's foam, of jacket and handle [kg]."""
+    body = container.body
+    mass: Numeric = 0.0
+    if body.gap is not None and body.gap.kind == "foam":
+        area = _side_area(_offset_profile(body, 0.5 * body.side_width, 0.0))
+        volume = area * body.gap_width + circle_area(gap_side_base_radius(container)) * body.base_gap_width
+        mass = mass + volume * material(body.gap.foam_material).density
+    if body.jacket is not None:
+        case = body.side_width + body.jacket_width
+        area = _side_area(_offset_profile(body, case, body.base_width + body.jacket_width))
+        area = area + circle_area(body.floor_radius + case)
+        mass = mass + area * body.jacket.thickness * material(body.jacket.material).density
+    if body.handle is not None:
+        handle = body.handle
+        mass = mass + handle.length * handle.width * handle.thickness * material(handle.material).density
+    return mass
+
+
+def lid_mass(container: Container) -> Numeric:
+    """Return the mass of the lid; a honeycomb's webs and the openings are neglected [kg].
+
+    Pocket walls are of the material of the layer below, the skirt of that of the lowest.
+    """
+    lid = container.lid
+    if lid is None:
+        return 0.0
+    radius, mass = lid_outer_radius(container), _plug_mass(container)
+    below = lid.layers[0]
+    assert isinstance(below, SolidLayer)
+    skirt = annulus_area(radius - lid.skirt_thickness, radius) * lid.skirt_length
+    mass = mass + skirt * material(below.material).density
+    for layer in lid.layers:
+        if isinstance(layer, PocketLayer):
+            mass = mass + _pocket_mass(layer, below, radius, radius - lid.side_thickness)
+        else:
+            mass = mass + circle_area(radius) * layer.thickness * material(layer.material).density
+            below = layer
+    return mass
+
+
+def _pocket_mass(layer: PocketLayer, below: SolidLayer, radius: Numeric, pocket_radius: Numeric) -> Numeric:
+    wall = annulus_area(pocket_radius, radius) * material(below.material).density
+    filling = material(layer.foam_material).density if layer.filling == "foam" else 0.0
+    return layer.depth * (wall + circle_area(pocket_radius) * filling)
+
+
+def _plug_mass(container: Container) -> Numeric:
+    lid = container.lid
+    if lid is None or lid.plug is None:
+        return 0.0
+    plug, radius = lid.plug, plug_radius(container)
+    density = material(plug.material).density
+    seals = sum(seal.height * material(seal.material).density for seal in lid.seals)
+    ring = annulus_area(radius, container.body.mouth_radius) * seals
+    if plug.kind == "solid":
+        return ring + circle_area(radius) * plug.depth * density
+    core = radius - plug.wall_thickness
+    wall = annulus_area(core, radius) * plug.depth * density
+    if plug.kind == "open":
+        return ring + wall
+    floor = circle_area(core) * plug.wall_thickness * density
+    filling = material(plug.core_material).density if plug.kind == "foam" else 0.0
+    return ring + wall + floor + circle_area(core) * (plug.depth - plug.wall_thickness) * filling
+
+
+def empty_mass(container: Container) -> Numeric:
+    """Return the mass of the empty container with its lid [kg]."""
+    return wall_mass(container) + fittings_mass(container) + lid_mass(container)
