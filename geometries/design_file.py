@@ -1,0 +1,142 @@
+"""Design files: containers in TOML, by path or by their name in the catalogue."""
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.files import read_text, write_text
+from geometries.overrides import set_in_document
+from geometries.validation import validated
+
+_CATALOGUE = Path(__file__).with_name("catalogue")
+
+
+def catalogue_names() -> list[str]:
+    """Return the names of the starter designs, sorted."""
+    return sorted(path.stem for path in _CATALOGUE.glob("*.toml"))
+
+
+def catalogue_path(name: str) -> Path:
+    """Return the file of a starter design; copy it to begin one's own."""
+    return _CATALOGUE / f"{name}.toml"
+
+
+def design_path(path_or_name: str | Path) -> Path:
+    """Return the file that a path or a catalogue name stands for.
+
+    A file that exists comes first; a bare word is a name of the catalogue.
+
+    Raises
+    ------
+    InputError
+        If a bare word is neither.
+    """
+    path, name, allowed = Path(path_or_name), str(path_or_name), catalogue_names()
+    if name in allowed and not path.is_file():
+        return catalogue_path(name)
+    if path.suffix or len(path.parts) != 1 or _exists(path):
+        return path
+    hint = nearest_hint(name, allowed)
+    message = f"neither a file nor in the catalogue; {hint}the catalogue has {', '.join(allowed)}"
+    raise InputError(InputProblem(message, "design", name))
+
+
+def _exists(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError):  # a name too long, or with a null character
+        return False
+
+
+def load_container(path_or_name: str | Path) -> Container:
+    """Read a container from a design file or from the catalogue.
+
+    Raises
+    ------
+    InputError
+        If there is no such file, it is not TOML, or it describes no valid container; every problem is named.
+    """
+    path = design_path(path_or_name)
+    return parse_container(read_text(path), source=str(path))
+
+
+def parse_container(text: str, source: str = "") -> Container:
+    """Read a container from the text of a design file.
+
+    Raises
+    ------
+    InputError
+        As `load_container`.
+    """
+    return validated(Container, _parse_toml(text, source), source)
+
+
+def _parse_toml(text: str, source: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        message = f"is not valid TOML: {error}"
+    except RecursionError:
+        message = "is not a design: its brackets are nested too deeply"
+    raise InputError(InputProblem(message, source=source))
+
+
+def container_text(container: Container) -> str:
+    """Return a container as the text of a design file; it reads back as the same container."""
+    import tomlkit
+
+    return tomlkit.dumps(container.model_dump(mode="json", exclude_unset=True))
+
+
+def save_container(container: Container, path: str | Path) -> None:
+    """Write a container to a design file, whole or not at all.
+
+    Raises
+    ------
+    InputError
+        If the file can't be written.
+    """
+    write_text(Path(path), container_text(container))
+
+
+def edit_design(
+    path_or_name: str | Path, overrides: Mapping[str, object], destination: str | Path | None = None
+) -> Container:
+    """Set fields in a design file and leave its comments and order as they are.
+
+    Parameters
+    ----------
+    path_or_name : str or Path
+        Read from here.
+    overrides : mapping of str to object
+        As for `geometries.overrides.with_overrides`.
+    destination : str or Path, optional
+        Written there instead; needed for a design of the catalogue.
+
+    Returns
+    -------
+    Container
+        As written.
+
+    Raises
+    ------
+    InputError
+        If the edited design is not valid; then nothing is written.
+    """
+    import tomlkit
+
+    source = design_path(path_or_name)
+    if destination is None and source.parent == _CATALOGUE:
+        message = "the catalogue is not edited; give another file to write to"
+        raise InputError(InputProblem(message, source=str(source)))
+    text = read_text(source)
+    _parse_toml(text, str(source))
+    document = tomlkit.parse(text)
+    set_in_document(document, overrides, str(source))
+    edited = tomlkit.dumps(document)
+    container = parse_container(edited, f"{source}, edited")
+    write_text(Path(destination or source), edited)
+    return container

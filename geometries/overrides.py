@@ -1,0 +1,192 @@
+"""Single fields of a record, addressed by a dotted path such as "lid.layers.1.depth"."""
+
+import re
+from collections.abc import Mapping
+from typing import Any, TypeVar
+
+from pydantic import BaseModel
+
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.numeric import Numeric
+from geometries.validation import validated
+
+Record = TypeVar("Record", bound=BaseModel)
+
+INSTEAD_OF = {
+    "body.inside_diameter": "body.outside_diameter",
+    "body.outside_diameter": "body.inside_diameter",
+    "body.inside_depth": "body.outside_height",
+    "body.outside_height": "body.inside_depth",
+}
+"""Fields of which exactly one is given: setting one takes the other away."""
+
+
+def with_overrides(
+    container: Container, overrides: Mapping[str, object], source: str = "override"
+) -> Container:
+    """Return a container with some fields set anew, validated as a whole.
+
+    Parameters
+    ----------
+    container : Container
+        One design, without arrays.
+    overrides : mapping of str to object
+        Path to what a design file would hold there, for example {"body.neck.mouth_diameter": "45 mm"}; None
+        or "none" takes the field away. Of inside and outside dimensions the one set replaces the other.
+    source : str
+        Named in the messages.
+
+    Raises
+    ------
+    InputError
+        If a path leads nowhere or the result is no valid container.
+    """
+    document = container.model_dump(mode="json", exclude_unset=True)
+    set_in_document(document, overrides, source)
+    return validated(Container, document, source)
+
+
+def split_assignment(text: str) -> tuple[str, object]:
+    """Return path and value of "path=value"; whole numbers, decimals, true and false become what they say.
+
+    Raises
+    ------
+    InputError
+        If there is no path or no equals sign.
+
+    Examples
+    --------
+    >>> split_assignment("body.gap.width = 4 mm")
+    ('body.gap.width', '4 mm')
+    >>> split_assignment("body.gap.shields=2")
+    ('body.gap.shields', 2)
+    """
+    path, equals, value = text.partition("=")
+    if not equals or not path.strip():
+        raise InputError(
+            InputProblem("write path=value, for example body.gap.width='4 mm'", "override", text)
+        )
+    return path.strip(), _plain(value.strip())
+
+
+def _plain(text: str) -> object:
+    if text in ("true", "false"):
+        return text == "true"
+    if re.fullmatch(r"[+-]?\d{1,15}", text):
+        return int(text)
+    return float(text) if re.fullmatch(r"[+-]?\d{0,15}\.\d{1,15}", text) else text
+
+
+def set_in_document(document: Any, overrides: Mapping[str, object], source: str = "override") -> None:
+    """Set fields of a nested document, in place, making tables on the way; None or "none" removes one.
+
+    Works on plain dictionaries and lists and on those of a TOML editor alike. Of inside and outside dimensions
+    the one set replaces the other.
+
+    Raises
+    ------
+    InputError
+        If a path leads through something that has no fields, or to an entry that a list doesn't have.
+    """
+    for path, value in overrides.items():
+        _set(document, path, value, source)
+        other = INSTEAD_OF.get(path)
+        if other is not None and other not in overrides:
+            _set(document, other, None, source)
+
+
+def _set(document: Any, path: str, value: object, source: str) -> None:
+    keys = path.split(".")
+    if not all(re.fullmatch(r"\w+", key) for key in keys):
+        raise InputError(
+            InputProblem("a path is made of field names with dots between them", path, source=source)
+        )
+    place = document
+    for depth, key in enumerate(keys[:-1]):
+        at = ".".join(keys[: depth + 1])
+        if isinstance(place, list):
+            place = place[_index(place, key, at, source)]
+        elif isinstance(place, dict):
+            if key not in place:
+                place[key] = {}
+            place = place[key]
+        else:
+            break
+    _set_last(place, keys[-1], value, path, source)
+
+
+def _set_last(place: Any, key: str, value: object, path: str, source: str) -> None:
+    is_removed = value is None or (isinstance(value, str) and value.strip().lower() == "none")
+    if isinstance(place, list):
+        number = _index(place, key, path, source, may_append=not is_removed)
+        if is_removed:
+            del place[number]
+        elif number == len(place):
+            place.append(value)
+        else:
+            place[number] = value
+    elif isinstance(place, dict):
+        if not is_removed:
+            place[key] = value
+        elif key in place:
+            del place[key]
+    else:
+        raise InputError(
+            InputProblem("the path goes on below a plain value; shorten it", path, source=source)
+        )
+
+
+def _index(place: list[Any], key: str, path: str, source: str, may_append: bool = False) -> int:
+    last = len(place) if may_append else len(place) - 1
+    if key.isdecimal() and int(key[:9]) <= last:
+        return int(key)
+    allowed = f"0 to {last}" if last > 0 else "0" if last == 0 else "none, the list is empty"
+    raise InputError(InputProblem(f"the list has no entry '{key}'; entries: {allowed}", path, source=source))
+
+
+def with_values(record: Record, values: Mapping[str, Numeric]) -> Record:
+    """Return a record with some numbers replaced by others or by arrays of designs; nothing is validated.
+
+    Parameters
+    ----------
+    record : pydantic model
+        For example a Container; the paths must lead to fields that it has.
+    values : mapping of str to float or (n,) array
+        Path to SI value. Of inside and outside dimensions the one set replaces the other.
+
+    Raises
+    ------
+    InputError
+        If a path leads nowhere.
+
+    See Also
+    --------
+    geometries.checks.dimension_problems : tells which designs of the batch can't be.
+    """
+    for path, value in values.items():
+        record = _replaced(record, path.split("."), value, path)
+        other = INSTEAD_OF.get(path)
+        if other is not None and other not in values and isinstance(record, Container):
+            record = _replaced(record, other.split("."), None, other)
+    return record
+
+
+def _replaced(place: Any, keys: list[str], value: Any, path: str) -> Any:
+    if not keys:
+        return value
+    key, rest = keys[0], keys[1:]
+    if isinstance(place, tuple):
+        number = _index(list(place), key, path, "")
+        return (*place[:number], _replaced(place[number], rest, value, path), *place[number + 1 :])
+    if not isinstance(place, BaseModel):
+        missing = (
+            "is left out in this design; give it there first" if place is None else "has no fields below it"
+        )
+        raise InputError(InputProblem(missing, path.removesuffix("." + ".".join(keys))))
+    fields = type(place).model_fields
+    if key not in fields:
+        raise InputError(
+            InputProblem(f"unknown field; {nearest_hint(key, fields)}allowed: {', '.join(fields)}", path)
+        )
+    return place.model_copy(update={key: _replaced(getattr(place, key), rest, value, path)})
