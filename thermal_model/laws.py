@@ -15,7 +15,7 @@ import numpy as np
 from geometries.numeric import Numeric
 from thermal_model.physics import enclosed_layers, forced_convection, free_convection, radiation, rarefied_gas
 from thermal_model.physics import vapour_transport as vapour
-from thermal_model.physics.constants import GRAVITY, STANDARD_PRESSURE
+from thermal_model.physics.constants import GAS_CONSTANT, STANDARD_PRESSURE
 from thermal_model.properties import moist_air, water
 
 
@@ -43,6 +43,14 @@ def conduction(temperature_1: Numeric, temperature_2: Numeric, conductance: Nume
     return conductance * (temperature_1 - temperature_2)
 
 
+def sheet_conduction(
+    temperature_1: Numeric, temperature_2: Numeric, conductance_300K: Numeric, relative_slope: Numeric
+) -> Numeric:
+    """Heat flow along a wall whose conductivity changes linearly with temperature (slope in K-1). [W]"""
+    mean = 0.5 * (temperature_1 + temperature_2)
+    return conductance_300K * (1.0 + relative_slope * (mean - 300.0)) * (temperature_1 - temperature_2)
+
+
 def grey_exchange(temperature_1: Numeric, temperature_2: Numeric, exchange_area: Numeric) -> Numeric:
     """Radiation between grey surfaces; exchange_area is area times exchange factor [m2]. [W]"""
     return exchange_area * radiation.grey_heat_flux(temperature_1, temperature_2, 1.0)
@@ -61,7 +69,7 @@ def vertical_face(
     film = 0.5 * (surface + room)
     difference = surface - room
     rayleigh = moist_air.buoyancy_group(film) * np.abs(difference) * height * height * height
-    nusselt = free_convection.nusselt_vertical_plate_churchill_chu(rayleigh, moist_air.prandtl(film))
+    nusselt = free_convection.nusselt_vertical_plate_churchill_chu(rayleigh, AIR_PRANDTL)
     free = nusselt * moist_air.conductivity(film) / height
     convection = film_factor * forced_convection.combine_free_and_forced(free, wind_film)
     return area * (convection * difference + radiation.grey_heat_flux(surface, room, emissivity))
@@ -106,43 +114,40 @@ def gap_vertical(
     """Across the upright gap between two walls: radiation, and gas from free molecules to convecting air. [W]"""
     mean = 0.5 * (inner + outer)
     difference = inner - outer
-    # Convection scales with the square of gas density; at a pressure where it matters the gas is a continuum.
+    # The Rayleigh number goes with the square of the gas density, and so of the pressure.
     rayleigh = moist_air.buoyancy_group(mean) * np.abs(difference) * width * width * width
-    density_ratio = free_molecule_300K / (free_molecule_300K + FREE_MOLECULE_AT_ATMOSPHERE)
+    density_ratio = free_molecule_300K / FREE_MOLECULE_AT_ATMOSPHERE
     nusselt = enclosed_layers.nusselt_layer_vertical(
-        rayleigh * 4.0 * density_ratio * density_ratio, moist_air.prandtl(mean), height / width
+        rayleigh * density_ratio * density_ratio, AIR_PRANDTL, height / width
     )
-    gas = _gas_conductance(
-        mean, free_molecule_300K, conductivity_300K, conductivity_exponent, width, nusselt
-    )
+    gas = _gas_conductance(mean, free_molecule_300K, conductivity_300K, conductivity_exponent, width, nusselt)
     return area * (gas * difference + radiation.grey_heat_flux(inner, outer, exchange_factor))
 
 
 def layer_horizontal(
-    lower: Numeric,
-    upper: Numeric,
+    first: Numeric,
+    second: Numeric,
     area: Numeric,
     exchange_factor: Numeric,
     free_molecule_300K: Numeric,
     conductivity_300K: Numeric,
     conductivity_exponent: Numeric,
     depth: Numeric,
+    upward: Numeric,
     convects: Numeric,
     slices: Numeric,
 ) -> Numeric:
-    """Across one of `slices` equal parts of a level layer of gas, from its lower to its upper side. [W]
+    """Across one of `slices` equal parts of a level layer of gas; upward is +1 if the first end is below. [W]
 
     Heated from below it convects (Hollands) unless a honeycomb stops it (convects 0); from above it conducts.
     """
-    mean = 0.5 * (lower + upper)
-    difference = slices * (lower - upper)
-    warm_below = np.maximum(difference, 0.0)
+    mean = 0.5 * (first + second)
+    difference = slices * (first - second)
+    warm_below = np.maximum(upward * difference, 0.0)
     rayleigh = convects * moist_air.buoyancy_group(mean) * warm_below * depth * depth * depth
     nusselt = enclosed_layers.nusselt_layer_heated_below_hollands(rayleigh)
-    gas = _gas_conductance(
-        mean, free_molecule_300K, conductivity_300K, conductivity_exponent, depth, nusselt
-    )
-    radiative = slices * radiation.grey_heat_flux(lower, upper, exchange_factor)
+    gas = _gas_conductance(mean, free_molecule_300K, conductivity_300K, conductivity_exponent, depth, nusselt)
+    radiative = slices * radiation.grey_heat_flux(first, second, exchange_factor)
     return area * (gas * difference + radiative)
 
 
@@ -164,77 +169,61 @@ def _gas_conductance(
     return rarefied_gas.gas_conductance_sherman(free_molecule, continuum)
 
 
-def headspace_level(
-    below: Numeric,
-    above: Numeric,
+def headspace_film(
+    first: Numeric,
+    second: Numeric,
     area: Numeric,
-    depth: Numeric,
-    is_wet_below: Numeric,
+    size: Numeric,
+    is_level: Numeric,
     film_factor: Numeric,
 ) -> Numeric:
-    """Half of the headspace, between a level surface and the air and vapour in its middle. [W]
+    """Between the moist air in the middle of the headspace and the liquid below, a lid above, or a dry wall. [W]
 
-    Heated from below: convection (Hollands over the whole depth, twice the half's difference) driven by the
-    density of saturated air, and vapour by the Lewis analogy with Stefan flow. Heated from above: still air.
+    The first end is the lower one: liquid then headspace, or headspace then lid; for a wall the headspace. Warm
+    below, saturated air convects: half of a cavity of depth `size` (Hollands, over twice the half's difference),
+    or down an upright wall of height `size`; and vapour follows by the Lewis analogy with Stefan flow. Cold
+    below, the air lies in layers and only conducts, and nothing evaporates.
     """
-    mean = 0.5 * (below + above)
-    rayleigh = _moist_rayleigh(2.0 * below - mean, 2.0 * above - mean, mean, depth)
-    rayleigh = np.where(below > above, rayleigh, 0.0)
-    nusselt = enclosed_layers.nusselt_layer_heated_below_hollands(rayleigh)
-    film = film_factor * 2.0 * nusselt * moist_air.conductivity(mean) / depth
-    return area * (film * (below - above) + is_wet_below * _vapour_heat_flux(film, below, above))
-
-
-def headspace_wall(
-    headspace: Numeric,
-    wall: Numeric,
-    area: Numeric,
-    height: Numeric,
-    film_factor: Numeric,
-) -> Numeric:
-    """From the air and vapour of the headspace to an upright dry wall of a height. [W]"""
-    mean = 0.5 * (headspace + wall)
-    rayleigh = _moist_rayleigh(headspace, wall, mean, height)
-    # Below a cold lid the air is mixed; under a warm one it lies in layers and only conducts.
+    mean = 0.5 * (first + second)
+    is_rising = first > second
+    first_pressure, second_pressure = water.saturation_pressure(first), water.saturation_pressure(second)
+    first_density = _saturated_density(first, first_pressure)
+    second_density = _saturated_density(second, second_pressure)
+    relative = np.where(is_rising, 2.0 * (second_density - first_density) / (first_density + second_density), 0.0)
+    group = moist_air.saturated_air_buoyancy_group(mean)
+    rayleigh = group * np.maximum(relative, 0.0) * size * size * size
     nusselt = np.where(
-        headspace > wall,
-        free_convection.nusselt_vertical_plate_laminar_churchill_chu(rayleigh, 0.71),
-        1.0,
+        is_level > 0.0,
+        2.0 * enclosed_layers.nusselt_layer_heated_below_hollands(2.0 * rayleigh),
+        np.where(
+            is_rising,
+            free_convection.nusselt_vertical_plate_laminar_churchill_chu(rayleigh, AIR_PRANDTL),
+            1.0,
+        ),
     )
-    film = film_factor * nusselt * moist_air.conductivity(mean) / height
-    return area * (film * (headspace - wall) + _vapour_heat_flux(film, headspace, wall))
+    film = film_factor * nusselt * moist_air.saturated_air_conductivity(mean) / size
+    potential = _vapour_potential(first_pressure) - _vapour_potential(second_pressure)
+    vapour_heat = moist_air.saturated_air_vapour_group(mean) * np.maximum(potential, 0.0)
+    return area * film * (first - second + vapour_heat)
 
 
-def _moist_rayleigh(warm: Numeric, cold: Numeric, mean: Numeric, length: Numeric) -> Numeric:
-    """Rayleigh number with the density difference of saturated air: moist air is lighter than dry."""
-    density_warm = moist_air.saturated_air_density(warm, STANDARD_PRESSURE)
-    density_cold = moist_air.saturated_air_density(cold, STANDARD_PRESSURE)
-    relative = np.abs(density_cold - density_warm) / moist_air.density(mean)
-    return moist_air.buoyancy_group(mean) * mean * relative * length * length * length
+AIR_PRANDTL = 0.71
+"""Of air, dry or moist, between 0 and 100 C within 3 %; Nusselt numbers hardly see that. [-]"""
 
 
-def _vapour_heat_flux(film: Numeric, wet: Numeric, cold: Numeric) -> Numeric:
-    """Heat carried by vapour from a wet or saturated side to a colder one; none the other way. [W m-2]"""
-    mean = 0.5 * (wet + cold)
-    flux = _vapour_mass_flux(
-        film, mean, water.saturation_pressure(wet), water.saturation_pressure(np.minimum(cold, wet))
-    )
-    return flux * water.latent_heat(mean)
+def _saturated_density(temperature: Numeric, vapour_pressure: Numeric) -> Numeric:
+    """Density of saturated air from its vapour pressure, both gases ideal. [kg m-3]"""
+    vapour_part = np.minimum(vapour_pressure, STANDARD_PRESSURE)
+    light = vapour_part * (1.0 / DRY_AIR_GAS_CONSTANT - 1.0 / moist_air.WATER_VAPOUR_GAS_CONSTANT)
+    return (STANDARD_PRESSURE / DRY_AIR_GAS_CONSTANT - light) / temperature
 
 
-def _vapour_mass_flux(
-    film: Numeric, mean: Numeric, pressure_source: Numeric, pressure_sink: Numeric
-) -> Numeric:
-    density = moist_air.density(mean)
-    transfer = vapour.mass_transfer_coefficient_lewis(
-        film, density, moist_air.heat_capacity(mean), moist_air.lewis_number(mean)
-    )
-    return vapour.stefan_flow_mass_flux(
-        transfer,
-        density,
-        vapour.mass_fraction_from_pressure(pressure_source, STANDARD_PRESSURE),
-        vapour.mass_fraction_from_pressure(pressure_sink, STANDARD_PRESSURE),
-    )
+DRY_AIR_GAS_CONSTANT = GAS_CONSTANT / vapour.AIR_MOLAR_MASS
+"""[J kg-1 K-1]"""
+
+
+def _vapour_potential(vapour_pressure: Numeric) -> Numeric:
+    return vapour.stefan_flow_potential(vapour.mass_fraction_from_pressure(vapour_pressure, STANDARD_PRESSURE))
 
 
 def annulus_vapour(
@@ -272,21 +261,18 @@ def wetted_film(
     The density itself, not an expansion coefficient: near 4 C that coefficient changes sign.
     """
     mean = 0.5 * (contents + wall)
-    density = water.density(mean)
-    viscosity = water.dynamic_viscosity(mean) / density
-    conductivity = water.conductivity(mean)
-    diffusivity = conductivity / (density * water.heat_capacity(mean))
-    lighter_at_wall = water.density(contents) - water.density(wall)
-    relative = np.abs(lighter_at_wall) / density
-    rayleigh = GRAVITY * relative * length * length * length / (viscosity * diffusivity)
+    density_contents, density_wall = water.density(contents), water.density(wall)
+    lighter_at_wall = density_contents - density_wall
+    relative = 2.0 * np.abs(lighter_at_wall) / (density_contents + density_wall)
+    rayleigh = water.buoyancy_group(mean) * relative * length * length * length
     level = np.where(
         facing * lighter_at_wall > 0.0,
         free_convection.nusselt_horizontal_plate_hot_side_up(rayleigh),
         free_convection.nusselt_horizontal_plate_hot_side_down(rayleigh),
     )
-    upright = free_convection.nusselt_vertical_plate_churchill_chu(rayleigh, viscosity / diffusivity)
+    upright = free_convection.nusselt_vertical_plate_churchill_chu(rayleigh, water.prandtl(mean))
     nusselt = np.maximum(np.where(facing == 0.0, upright, level), 1.0)
-    return film_factor * area * nusselt * conductivity / length * (contents - wall)
+    return film_factor * area * nusselt * water.conductivity(mean) / length * (contents - wall)
 
 
 def open_surface_evaporation(
@@ -306,8 +292,8 @@ def open_surface_evaporation(
     nusselt = free_convection.nusselt_horizontal_plate_hot_side_up(rayleigh)
     free = np.maximum(nusselt, 1.0) * moist_air.conductivity(film) / length
     convection = film_factor * forced_convection.combine_free_and_forced(free, wind_film)
-    flux = _vapour_mass_flux(convection, film, water.saturation_pressure(contents), room_pressure)
-    return area * flux * water.latent_heat(contents)
+    potential = _vapour_potential(water.saturation_pressure(contents)) - _vapour_potential(room_pressure)
+    return area * convection * moist_air.saturated_air_vapour_group(film) * potential
 
 
 def vent_exchange(
@@ -320,11 +306,11 @@ def vent_exchange(
 ) -> Numeric:
     """Moist air out and room air in through one hole in the lid, by buoyancy (Epstein). [W]"""
     density_room = moist_air.density(room)
-    density_headspace = moist_air.saturated_air_density(headspace, STANDARD_PRESSURE)
+    density_headspace = moist_air.saturated_air_density(headspace)
     lift = np.maximum(density_room - density_headspace, 0.0) / density_room
     flow = film_factor * vapour.exchange_flow_through_opening_epstein(diameter, length, lift)
-    vapour_out = _vapour_density(headspace, water.saturation_pressure(headspace))
-    vapour_in = _vapour_density(room, relative_humidity * water.saturation_pressure(room))
+    vapour_out = moist_air.saturated_vapour_density(headspace)
+    vapour_in = relative_humidity * moist_air.saturated_vapour_density(room)
     latent = np.maximum(vapour_out - vapour_in, 0.0) * water.latent_heat(headspace)
     sensible = density_room * moist_air.heat_capacity(room) * (headspace - room)
     # Without lift the hole still conducts through the air that stands in it.
@@ -332,21 +318,14 @@ def vent_exchange(
     return flow * (sensible + latent) + still * (headspace - room)
 
 
-def _vapour_density(temperature: Numeric, pressure: Numeric) -> Numeric:
-    return pressure / (WATER_VAPOUR_GAS_CONSTANT * temperature)
-
-
-WATER_VAPOUR_GAS_CONSTANT = 461.52
-"""Specific gas constant of water vapour [J kg-1 K-1], R / 0.01801528 kg/mol."""
-
 CONDUCTION = Law(conduction, is_linear=True)
+SHEET_CONDUCTION = Law(sheet_conduction)
 GREY_EXCHANGE = Law(grey_exchange)
 VERTICAL_FACE = Law(vertical_face)
 HORIZONTAL_FACE = Law(horizontal_face)
 GAP_VERTICAL = Law(gap_vertical)
 LAYER_HORIZONTAL = Law(layer_horizontal)
-HEADSPACE_LEVEL = Law(headspace_level)
-HEADSPACE_WALL = Law(headspace_wall)
+HEADSPACE_FILM = Law(headspace_film)
 ANNULUS_VAPOUR = Law(annulus_vapour)
 WETTED_FILM = Law(wetted_film)
 OPEN_SURFACE_EVAPORATION = Law(open_surface_evaporation, evaporates=True)

@@ -68,9 +68,7 @@ class LinkTable:
 
     def take_lanes(self, lanes: Indices) -> "LinkTable":
         """Return the table of some lanes only."""
-        return LinkTable(
-            tuple(replace(group, parameters=group.parameters[:, :, lanes]) for group in self.groups)
-        )
+        return LinkTable(tuple(replace(group, parameters=group.parameters[:, :, lanes]) for group in self.groups))
 
 
 @dataclass(frozen=True)
@@ -118,9 +116,9 @@ class RoomTemperature:
     Attributes
     ----------
     level : (n,) array
-        [K]
+        The constant temperature, or what is added to the profile. [K]
     times, offsets : (m,) array
-        Piecewise linear profile added to the level, held constant outside. [s, K]
+        Piecewise linear profile, held constant outside. [s, K]
     """
 
     level: Array
@@ -159,6 +157,8 @@ class Network:
         One after the other, the last may be endless.
     sources : (N, n) array
         Heat put into nodes from outside, such as sunlight. [W]
+    starts_at_rest : bool
+        All but the contents start as after long use, instead of at the `initial` temperatures.
     """
 
     names: tuple[str, ...]
@@ -168,6 +168,7 @@ class Network:
     room: RoomTemperature
     phases: tuple[Phase, ...]
     sources: Array
+    starts_at_rest: bool = False
 
     @property
     def node_count(self) -> int:
@@ -201,9 +202,7 @@ class Network:
                     end=phase.end[lanes],
                     links=tables[id(phase.links)],
                     mass=phase.mass[lanes],
-                    contents_enthalpy=None
-                    if phase.contents_enthalpy is None
-                    else phase.contents_enthalpy[lanes],
+                    contents_enthalpy=None if phase.contents_enthalpy is None else phase.contents_enthalpy[lanes],
                 )
                 for phase in self.phases
             ),

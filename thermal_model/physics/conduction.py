@@ -74,9 +74,7 @@ def resistance_cylindrical_shell(
     return np.log(outer_radius / inner_radius) / (2.0 * np.pi * conductivity * length)
 
 
-def resistance_spherical_shell(
-    inner_radius: Numeric, outer_radius: Numeric, conductivity: Numeric
-) -> Numeric:
+def resistance_spherical_shell(inner_radius: Numeric, outer_radius: Numeric, conductivity: Numeric) -> Numeric:
     """Radial conduction resistance of a spherical shell.
 
     Parameters
@@ -140,9 +138,7 @@ def resistance_isothermal_disc_on_half_space(radius: Numeric, conductivity: Nume
 
 
 @valid_for(biot=(0.0, 0.1))
-def biot_number(
-    heat_transfer_coefficient: Numeric, characteristic_length: Numeric, conductivity: Numeric
-) -> Numeric:
+def biot_number(heat_transfer_coefficient: Numeric, characteristic_length: Numeric, conductivity: Numeric) -> Numeric:
     """Biot number: resistance inside a solid against that at its surface.
 
     Parameters

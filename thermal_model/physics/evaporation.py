@@ -56,9 +56,7 @@ def evaporation_flux_open_surface(
     9.7
     """
     density = 1.0  # cancels
-    transfer = mass_transfer_coefficient_lewis(
-        heat_transfer_coefficient, density, heat_capacity, lewis_number
-    )
+    transfer = mass_transfer_coefficient_lewis(heat_transfer_coefficient, density, heat_capacity, lewis_number)
     return stefan_flow_mass_flux(
         transfer,
         density,

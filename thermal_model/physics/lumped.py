@@ -36,9 +36,7 @@ def lumped_time_constant(heat_capacity: Numeric, conductance: Numeric) -> Numeri
     return heat_capacity / conductance
 
 
-def lumped_cooling_time(
-    time_constant: Numeric, start: Numeric, end: Numeric, surroundings: Numeric
-) -> Numeric:
+def lumped_cooling_time(time_constant: Numeric, start: Numeric, end: Numeric, surroundings: Numeric) -> Numeric:
     """Time in which a lumped body goes from one temperature to another.
 
     Parameters
@@ -69,9 +67,7 @@ def lumped_cooling_time(
     return time_constant * np.log((start - surroundings) / (end - surroundings))
 
 
-def lumped_temperature(
-    time: Numeric, time_constant: Numeric, start: Numeric, surroundings: Numeric
-) -> Numeric:
+def lumped_temperature(time: Numeric, time_constant: Numeric, start: Numeric, surroundings: Numeric) -> Numeric:
     """Temperature of a lumped body after some time.
 
     Parameters

@@ -203,9 +203,7 @@ def view_factor_coaxial_discs(radius_1: Numeric, radius_2: Numeric, distance: Nu
     return 2.0 * square_2 / (total + root)
 
 
-def view_factor_disc_to_cylinder_ring(
-    radius: Numeric, near_distance: Numeric, far_distance: Numeric
-) -> Numeric:
+def view_factor_disc_to_cylinder_ring(radius: Numeric, near_distance: Numeric, far_distance: Numeric) -> Numeric:
     """View factor from a disc to a ring of the coaxial cylinder that stands on it.
 
     Parameters

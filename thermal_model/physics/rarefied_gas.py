@@ -57,9 +57,7 @@ GASES: dict[str, Gas] = {
 """Gases by name. A getter leaves the noble ones; steel gives off hydrogen; glass lets helium through."""
 
 
-def gas_conductivity(
-    conductivity_300K: Numeric, conductivity_exponent: Numeric, temperature: Numeric
-) -> Numeric:
+def gas_conductivity(conductivity_300K: Numeric, conductivity_exponent: Numeric, temperature: Numeric) -> Numeric:
     """Thermal conductivity of a gas by a power law in temperature.
 
     Parameters
@@ -93,9 +91,7 @@ def gas_conductivity(
 
 
 @valid_for(heat_capacity_ratio=(1.0, 5.0 / 3.0 + 1e-3))
-def free_molecule_coefficient(
-    molar_mass: Numeric, heat_capacity_ratio: Numeric, temperature: Numeric
-) -> Numeric:
+def free_molecule_coefficient(molar_mass: Numeric, heat_capacity_ratio: Numeric, temperature: Numeric) -> Numeric:
     """Free-molecule heat transfer coefficient per pressure, at full accommodation.
 
     Parameters
@@ -161,9 +157,7 @@ def accommodation_factor(inner: Numeric, outer: Numeric, area_ratio: Numeric) ->
     return 1.0 / (1.0 / inner + area_ratio * (1.0 / outer - 1.0))
 
 
-def mean_free_path(
-    dynamic_viscosity: Numeric, pressure: Numeric, molar_mass: Numeric, temperature: Numeric
-) -> Numeric:
+def mean_free_path(dynamic_viscosity: Numeric, pressure: Numeric, molar_mass: Numeric, temperature: Numeric) -> Numeric:
     """Mean free path of a gas, from its viscosity.
 
     Parameters

@@ -3,7 +3,7 @@
 import numpy as np
 
 from geometries.numeric import Numeric
-from thermal_model.physics.constants import GAS_CONSTANT, GRAVITY
+from thermal_model.physics.constants import GAS_CONSTANT, GRAVITY, STANDARD_PRESSURE
 from thermal_model.physics.validity import valid_for
 
 WATER_MOLAR_MASS = 0.01801528
@@ -50,6 +50,38 @@ def mass_fraction_from_pressure(vapour_pressure: Numeric, total_pressure: Numeri
     ratio = WATER_MOLAR_MASS / AIR_MOLAR_MASS
     vapour = np.minimum(vapour_pressure, total_pressure)
     return ratio * vapour / (total_pressure - (1.0 - ratio) * vapour)
+
+
+@valid_for(temperature=(280.0, 450.0))
+def vapour_diffusivity_marrero_mason(temperature: Numeric, total_pressure: Numeric) -> Numeric:
+    """Diffusion coefficient of water vapour in air.
+
+    Parameters
+    ----------
+    temperature : float or (n,) array
+        [K]
+    total_pressure : float or (n,) array
+        [Pa]
+
+    Returns
+    -------
+    float or (n,) array
+        [m2 s-1]
+
+    Notes
+    -----
+    D = 1.87e-10 T^2.072 / p, p in atmospheres.
+
+    References
+    ----------
+    .. [1] Marrero, Mason, J. Phys. Chem. Ref. Data 1 (1972) 3-118, doi:10.1063/1.3253094.
+
+    Examples
+    --------
+    >>> f"{vapour_diffusivity_marrero_mason(298.15, 101325.0):.2e}"
+    '2.51e-05'
+    """
+    return 1.87e-10 * temperature**2.072 * (STANDARD_PRESSURE / total_pressure)
 
 
 @valid_for(lewis_number=(0.5, 2.0))
@@ -127,9 +159,33 @@ def stefan_flow_mass_flux(
     >>> round(float(stefan_flow_mass_flux(0.004, 1.0, 0.2167, 0.1322)), 6)
     0.00041
     """
-    air_at_source = np.maximum(1.0 - mass_fraction_source, LEAST_AIR_FRACTION)
-    air_at_sink = np.maximum(1.0 - mass_fraction_sink, LEAST_AIR_FRACTION)
-    return density * mass_transfer_coefficient * np.log(air_at_sink / air_at_source)
+    potential = stefan_flow_potential(mass_fraction_source) - stefan_flow_potential(mass_fraction_sink)
+    return density * mass_transfer_coefficient * potential
+
+
+def stefan_flow_potential(mass_fraction: Numeric) -> Numeric:
+    """Potential whose difference drives vapour through air that stays behind: -ln(1 - w).
+
+    Parameters
+    ----------
+    mass_fraction : float or (n,) array
+        Of vapour; the share of air is never taken below `LEAST_AIR_FRACTION`. [kg kg-1]
+
+    Returns
+    -------
+    float or (n,) array
+        [-]
+
+    References
+    ----------
+    .. [1] Bird, Stewart, Lightfoot, Transport Phenomena, 2nd ed., sec. 18.2.
+
+    Examples
+    --------
+    >>> round(float(stefan_flow_potential(0.2167)), 4)
+    0.2442
+    """
+    return -np.log(np.maximum(1.0 - mass_fraction, LEAST_AIR_FRACTION))
 
 
 @valid_for(temperature=(273.15, 370.0))

@@ -17,6 +17,7 @@ from numpy.polynomial import chebyshev
 
 from geometries.numeric import Array
 from thermal_model.physics.constants import GRAVITY, STANDARD_PRESSURE
+from thermal_model.physics.vapour_transport import vapour_diffusivity_marrero_mason
 
 TARGET = Path(__file__).with_name("coefficients.py")
 NODE_COUNT = 161
@@ -75,14 +76,20 @@ def water_fits() -> Iterator[tuple[str, Coefficients | float]]:
     pressure, latent_heat = saturated_water(temperature)
     yield "WATER_LOG_SATURATION_PRESSURE", fit_powers(x, np.log(pressure), 6, weights=1.0)
     yield "WATER_LATENT_HEAT", fit_powers(x, latent_heat, 6)
+    yield from _water_film_fits(x, temperature)
+
+
+def _water_film_fits(x: Array, temperature: Array) -> Iterator[tuple[str, Coefficients]]:
+    density, capacity, conductivity, viscosity = (liquid_water(q, temperature) for q in "DCLV")
+    inverse_group = viscosity * conductivity / (GRAVITY * density**2 * capacity)
+    yield "WATER_INVERSE_BUOYANCY_GROUP", fit_powers(x, inverse_group, 7)
+    yield "WATER_INVERSE_PRANDTL", fit_powers(x, conductivity / (viscosity * capacity), 6)
 
 
 def _enthalpy_fits(x: Array, temperature: Array) -> Iterator[tuple[str, Coefficients]]:
     # With u = 1/T, dh = cp dT = -cp T^2 du: the enthalpy is the exact integral of a fit to cp T^2.
     slope, offset = water_variable()
-    capacity = np.polynomial.Polynomial(
-        fit_powers(x, liquid_water("C", temperature) * temperature**2, 9)[::-1]
-    )
+    capacity = np.polynomial.Polynomial(fit_powers(x, liquid_water("C", temperature) * temperature**2, 9)[::-1])
     enthalpy = (-capacity / slope).integ()
     enthalpy -= enthalpy(slope / FREEZING_POINT - offset)
     yield "WATER_HEAT_CAPACITY_T2", tuple(float(c) for c in capacity.coef[::-1])
@@ -126,6 +133,9 @@ def saturated_air_fits() -> Iterator[tuple[str, Coefficients]]:
     yield "SATURATED_AIR_VISCOSITY", fit_powers(x, viscosity, 7)
     yield "SATURATED_AIR_THERMAL_DIFFUSIVITY", fit_powers(x, diffusivity, 7)
     yield "SATURATED_AIR_INVERSE_BUOYANCY_GROUP", fit_powers(x, inverse_group, 7)
+    lewis_number = diffusivity / vapour_diffusivity_marrero_mason(temperature, STANDARD_PRESSURE)
+    vapour_group = saturated_water(temperature)[1] / (capacity * np.cbrt(lewis_number) ** 2)
+    yield "SATURATED_AIR_VAPOUR_GROUP", fit_powers(x, vapour_group, 7)
 
 
 def liquid_water(quantity: str, temperature: Array) -> Array:

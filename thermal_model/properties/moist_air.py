@@ -19,6 +19,7 @@ import numpy as np
 from geometries.numeric import Numeric
 from thermal_model.physics.constants import GAS_CONSTANT, STANDARD_PRESSURE
 from thermal_model.physics.validity import valid_for
+from thermal_model.physics.vapour_transport import vapour_diffusivity_marrero_mason
 from thermal_model.properties import water
 from thermal_model.properties.coefficients import (
     AIR_CONDUCTIVITY,
@@ -34,6 +35,7 @@ from thermal_model.properties.coefficients import (
     SATURATED_AIR_INVERSE_BUOYANCY_GROUP,
     SATURATED_AIR_SCALE,
     SATURATED_AIR_THERMAL_DIFFUSIVITY,
+    SATURATED_AIR_VAPOUR_GROUP,
     SATURATED_AIR_VISCOSITY,
 )
 from thermal_model.properties.polynomial import horner
@@ -153,12 +155,10 @@ def vapour_pressure(temperature: Numeric, relative_humidity: Numeric) -> Numeric
 def vapour_diffusivity(temperature: Numeric, pressure: Numeric = STANDARD_PRESSURE) -> Numeric:
     """Diffusion coefficient of water vapour in air at a pressure [Pa], after Marrero and Mason [4]_ [m2 s-1].
 
-    1.87e-10 T^2.072 / p, p in atmospheres.
-
     >>> f"{vapour_diffusivity(298.15):.2e}"
     '2.51e-05'
     """
-    return 1.87e-10 * temperature**2.072 * (STANDARD_PRESSURE / pressure)
+    return vapour_diffusivity_marrero_mason(temperature, pressure)
 
 
 @valid_for(temperature=(280.0, 400.0))
@@ -249,3 +249,16 @@ def saturated_air_buoyancy_group(temperature: Numeric) -> Numeric:
     '1.96e+10'
     """
     return 1.0 / horner(SATURATED_AIR_INVERSE_BUOYANCY_GROUP, _saturated_variable(temperature))
+
+
+@valid_for(temperature=SATURATED_RANGE)
+def saturated_air_vapour_group(temperature: Numeric) -> Numeric:
+    """Latent heat over c_p Le^(2/3) of saturated air at one atmosphere [K].
+
+    By the Lewis analogy, a convective coefficient times this times the difference of
+    `stefan_flow_potential` is the heat that vapour carries.
+
+    >>> round(float(saturated_air_vapour_group(343.15)), -1)
+    2320.0
+    """
+    return horner(SATURATED_AIR_VAPOUR_GROUP, _saturated_variable(temperature))

@@ -24,6 +24,8 @@ from thermal_model.properties.coefficients import (
     WATER_ENTHALPY_SCALE,
     WATER_FLUIDITY,
     WATER_HEAT_CAPACITY_T2,
+    WATER_INVERSE_BUOYANCY_GROUP,
+    WATER_INVERSE_PRANDTL,
     WATER_LATENT_HEAT,
     WATER_LOG_SATURATION_PRESSURE,
     WATER_OFFSET,
@@ -133,7 +135,17 @@ def prandtl(temperature: Numeric) -> Numeric:
     >>> round(float(prandtl(298.15)), 2)
     6.14
     """
-    return dynamic_viscosity(temperature) * heat_capacity(temperature) / conductivity(temperature)
+    return 1.0 / horner(WATER_INVERSE_PRANDTL, _variable(temperature))
+
+
+@valid_for(temperature=TEMPERATURE_RANGE)
+def buoyancy_group(temperature: Numeric) -> Numeric:
+    """Rayleigh number per relative density difference and cubed length, g / (nu alpha) [m-3].
+
+    >>> f"{buoyancy_group(298.15):.2e}"
+    '7.51e+13'
+    """
+    return 1.0 / horner(WATER_INVERSE_BUOYANCY_GROUP, _variable(temperature))
 
 
 @valid_for(temperature=TEMPERATURE_RANGE)

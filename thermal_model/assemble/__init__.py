@@ -1,0 +1,1 @@
+"""From a container and a scenario to a network: one small function for each kind of heat path."""

@@ -1,0 +1,364 @@
+"""A container and a scenario become a network: nodes, links, and the phases of the run."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from geometries.container import (
+    Container,
+    annulus_depth,
+    closed_capacity,
+    closing_height,
+    fill_height,
+    inner_profile,
+)
+from geometries.errors import InputError
+from geometries.numeric import Array, Numeric
+from geometries.shapes import arc_length_at_height, height_of_volume, radius_at
+from thermal_model.assemble.inside import add_inside
+from thermal_model.assemble.lid import add_lid
+from thermal_model.assemble.outside import add_base, add_side
+from thermal_model.assemble.setup import CONTENTS_NODE, Level, Setup
+from thermal_model.assemble.walls import add_gap, add_inner_wall, add_lip, add_outer_shell, is_double
+from thermal_model.network import (
+    CONTENTS,
+    Contents,
+    LinkTable,
+    Network,
+    Phase,
+    RoomTemperature,
+)
+from thermal_model.properties import ice, water
+from thermal_model.rates import contents_enthalpy
+from thermal_model.scenario import Opening, Orientation, Scenario, WallStart, contents_kind
+from thermal_model.stations import (
+    DRY_CELLS,
+    DRY_CELLS_BELOW_PLUG,
+    PLUG_CELLS,
+    WET_CELLS,
+    Zone,
+    cut_walls,
+)
+from thermal_model.unknowns import Unknowns
+
+SMALLEST_HEADSPACE = 5e-4
+"""Least depth of air under a lid [m]: below this contents and lid as good as touch."""
+
+LONGEST_RUN = 14 * 86400.0
+"""Openings are listed up to this time. [s]"""
+
+
+def assemble(
+    container: Container,
+    scenario: Scenario,
+    unknowns: Unknowns | None = None,
+    *,
+    lanes: int = 1,
+    refinement: int = 1,
+) -> Network:
+    """Build the network of a run.
+
+    Parameters
+    ----------
+    container : Container
+    scenario : Scenario
+    unknowns : Unknowns, optional
+        Any number in these three may be an array of n = `lanes` values.
+    lanes : int
+        Number of designs.
+    refinement : int
+        Multiplies the number of cells along walls and in the lid.
+
+    Returns
+    -------
+    Network
+
+    Raises
+    ------
+    InputError
+        If the contents do not fit under the lid.
+    """
+    events = _pour_events(scenario, lanes)
+    levels = _levels(container, scenario, events, lanes)
+    zones = _zones(container, scenario, levels)
+    cells = cut_walls(container, zones, lanes, refinement)
+    setup = Setup(container, scenario, unknowns or Unknowns(), lanes, refinement, cells, levels)
+    setup.node(CONTENTS_NODE, 0.0)
+    add_inner_wall(setup)
+    add_lip(setup)
+    if is_double(setup):
+        add_outer_shell(setup)
+        add_gap(setup)
+    if container.lid is not None:
+        add_lid(setup)
+    add_inside(setup)
+    add_side(setup)
+    add_base(setup)
+    return _network(setup, events)
+
+
+@dataclass(frozen=True)
+class _Event:
+    """The lid comes off at a time, for a duration; the level with this index stands from then on."""
+
+    at: float
+    duration: float
+    level: int
+    poured: Array
+
+
+def contents_of(scenario: Scenario) -> Contents:
+    """Return what the engine wants to know of the contents."""
+    kind, pins = contents_kind(scenario.contents), scenario.pins
+    if pins.contents_heat_capacity is not None:
+        return Contents(False, pins.contents_heat_capacity)
+    return Contents(kind.is_water, kind.heat_capacity)
+
+
+def contents_density(scenario: Scenario) -> Numeric:
+    """Return the density of the contents as they are measured out, at the start. [kg m-3]"""
+    kind, pins = contents_kind(scenario.contents), scenario.pins
+    if pins.contents_density is not None:
+        return pins.contents_density
+    return water.density(scenario.start) if kind.is_water else kind.density
+
+
+def filled_volume(container: Container, scenario: Scenario) -> Numeric:
+    """Return the poured volume, up to the lid if the scenario does not say. [m3]"""
+    if scenario.fill is not None:
+        return scenario.fill
+    return closed_capacity(container) - scenario.ice / water.density(water.FREEZING_POINT + 0.01)
+
+
+def start_mass(container: Container, scenario: Scenario) -> Numeric:
+    """Return the mass of the contents, ice included. [kg]"""
+    return filled_volume(container, scenario) * contents_density(scenario) + scenario.ice
+
+
+def start_enthalpy(container: Container, scenario: Scenario) -> Numeric:
+    """Return the specific enthalpy of the contents, ice at 0 C mixed in. [J kg-1]"""
+    liquid = contents_enthalpy(contents_of(scenario), scenario.start)
+    share = scenario.ice / start_mass(container, scenario)
+    return (1.0 - share) * liquid - share * ice.FUSION_ENTHALPY
+
+
+def _pour_events(scenario: Scenario, lanes: int) -> list[_Event]:
+    """Return openings in order of time, repeated ones written out."""
+    times: list[tuple[float, Opening]] = []
+    for opening in scenario.openings:
+        at = opening.at
+        while at < LONGEST_RUN:
+            times.append((at, opening))
+            if opening.every is None or len(times) > MOST_OPENINGS:
+                break
+            at += opening.every
+    times.sort(key=lambda pair: pair[0])
+    events, level = [], 0
+    poured = np.zeros(lanes)
+    for at, opening in times[:MOST_OPENINGS]:
+        poured = poured + opening.pour
+        level += opening.pour > 0.0
+        if events and at < events[-1].at + events[-1].duration:
+            raise InputError(f"openings: the one at {at:.0f} s begins before the one before it has ended; space them")
+        events.append(_Event(at, opening.duration, level, poured))
+    return events
+
+
+MOST_OPENINGS = 400
+
+
+def _levels(container: Container, scenario: Scenario, events: list[_Event], lanes: int) -> tuple[Level, ...]:
+    start = np.broadcast_to(np.asarray(start_mass(container, scenario), dtype=float), (lanes,))
+    density = np.broadcast_to(contents_density(scenario), (lanes,))
+    poured = {0: np.zeros(lanes)} | {event.level: event.poured for event in events}
+    names = [_wet_zone(k, len(poured)) for k in range(len(poured))]
+    levels = []
+    for k, volume in poured.items():
+        mass = start - volume * density
+        if np.any(mass <= 0.02 * start):
+            raise InputError(
+                f"openings: after {volume.max() * 1e6:.0f} mL poured nothing is left of "
+                f"{(start / density).min() * 1e6:.0f} mL; pour less, or stop the repeats"
+            )
+        levels.append(_level(container, scenario, k, mass, density, frozenset(names[k:])))
+    return tuple(levels)
+
+
+def _wet_zone(level: int, count: int) -> str:
+    """Name of the stretch of wall that falls dry after a level: the last one never does."""
+    return "wet" if level == count - 1 else f"wet_until_pour_{level + 1}"
+
+
+def _level(
+    container: Container,
+    scenario: Scenario,
+    index: int,
+    mass: Array,
+    density: Array,
+    wet_zones: frozenset[str],
+) -> Level:
+    inside, volume = inner_profile(container), mass / density
+    closed = np.broadcast_to(closed_capacity(container), volume.shape)
+    mouth = np.broadcast_to(container.body.depth, volume.shape)
+    if scenario.orientation is Orientation.INVERTED:
+        surface = np.broadcast_to(height_of_volume(inside, np.maximum(closed - volume, 1e-9)), volume.shape)
+        wetted, headspace = mouth - surface, surface
+    else:
+        surface = np.broadcast_to(fill_height(container, volume), volume.shape)
+        wetted, headspace = surface, closing_height(container) - surface
+    position = np.asarray(arc_length_at_height(inside, surface))
+    return Level(
+        index=index,
+        volume=volume,
+        mass=mass,
+        surface_radius=np.broadcast_to(radius_at(inside, position), volume.shape),
+        surface_height=surface,
+        wetted_height=np.maximum(wetted, SMALLEST_HEADSPACE),
+        headspace_depth=np.maximum(headspace, SMALLEST_HEADSPACE),
+        wet_zones=_with_plug_zones(wet_zones) if scenario.orientation is Orientation.INVERTED else wet_zones,
+    )
+
+
+def _with_plug_zones(zones: frozenset[str]) -> frozenset[str]:
+    """Upside down, liquid also fills the annulus up to the first seal it meets."""
+    return zones | {"below_seal", "plug"}
+
+
+def _zones(container: Container, scenario: Scenario, levels: tuple[Level, ...]) -> list[Zone]:
+    """Return the stretches into which the wall is cut, from the floor up."""
+    if scenario.orientation is Orientation.INVERTED:
+        return [
+            Zone("dry", levels[0].surface_height, WET_CELLS, "top"),
+            *_wet_zones_inverted(levels),
+            *_top_zones(container, "wet"),
+        ]
+    wet = [Zone(_wet_zone(level.index, len(levels)), level.surface_height, 1) for level in reversed(levels)]
+    if len(levels) == 1:
+        wet = [replace(wet[0], cells=WET_CELLS, crowd="top")]
+    else:
+        wet[0] = replace(wet[0], cells=2, crowd="top")
+    return [*wet, *_top_zones(container, "dry")]
+
+
+def _wet_zones_inverted(levels: tuple[Level, ...]) -> list[Zone]:
+    """Upside down the surface sinks towards the mouth: what falls dry first lies nearest the floor."""
+    count = len(levels)
+    return [Zone(_wet_zone(level.index - 1, count), level.surface_height, 1) for level in levels[1:]]
+
+
+def _top_zones(container: Container, name: str) -> list[Zone]:
+    """Return the zones between the liquid and the lip."""
+    plug = container.lid.plug if container.lid is not None else None
+    depth = container.body.depth
+    if plug is None:
+        return [Zone(name, depth, DRY_CELLS)]
+    bottom = depth - annulus_depth(container)
+    below = Zone(name, bottom, DRY_CELLS_BELOW_PLUG)
+    seal = lower_seal_depth(container)
+    if seal is None:
+        return [below, Zone("plug", depth, PLUG_CELLS + 2)]
+    return [
+        below,
+        Zone("below_seal", depth - seal, 2),
+        Zone("above_seal", depth, PLUG_CELLS),
+    ]
+
+
+def lower_seal_depth(container: Container) -> Numeric | None:
+    """Return the depth of the lowest seal if it closes the annulus below the rim, else None. [m]"""
+    lid = container.lid
+    if lid is None or lid.plug is None or not lid.seals:
+        return None
+    lowest = max(lid.seals, key=lambda seal: float(np.mean(seal.depth)))
+    if float(np.mean(lowest.depth)) <= LOWER_SEAL_SHARE * float(np.mean(lid.plug.depth)):
+        return None
+    return lowest.depth
+
+
+LOWER_SEAL_SHARE = 0.25
+"""A seal deeper than this share of the plug leaves dry air above it; a higher one counts as the rim's."""
+
+
+def _network(setup: Setup, events: list[_Event]) -> Network:
+    scenario, lanes = setup.scenario, setup.lanes
+    room = _room(scenario, lanes)
+    contents = contents_of(scenario)
+    enthalpy = np.broadcast_to(start_enthalpy(setup.container, scenario), (lanes,)).astype(float)
+    phases = _phases(setup, events, enthalpy)
+    start_room = room.at(phases[0].start)
+    initial = np.broadcast_to(start_room, (len(setup.builder.names), lanes)).copy()
+    initial[CONTENTS] = enthalpy if phases[0].contents_enthalpy is None else phases[0].contents_enthalpy
+    sources = np.zeros_like(initial)
+    for node, power in setup.sources.items():
+        sources[setup.builder.number(node)] = power
+    return Network(
+        names=setup.builder.names,
+        capacities=setup.builder.capacities(lanes),
+        initial=initial,
+        contents=contents,
+        room=room,
+        phases=phases,
+        sources=sources,
+        starts_at_rest=scenario.walls is WallStart.PREHEATED,
+    )
+
+
+def _room(scenario: Scenario, lanes: int) -> RoomTemperature:
+    profile = scenario.room_profile
+    if profile is None:
+        return RoomTemperature(np.broadcast_to(np.asarray(scenario.room, dtype=float), (lanes,)).copy())
+    times, temperatures = profile.corners()
+    shift = np.broadcast_to(np.asarray(profile.shift, dtype=float), (lanes,)).copy()
+    return RoomTemperature(shift, times, temperatures)
+
+
+def _phases(setup: Setup, events: list[_Event], enthalpy: Array) -> tuple[Phase, ...]:
+    scenario, lanes = setup.scenario, setup.lanes
+    tables: dict[tuple[bool, int], LinkTable] = {}
+
+    def table(lid_on: bool, level: int) -> LinkTable:
+        key = (lid_on and setup.container.lid is not None, level)
+        if key not in tables:
+            links = setup.links_when(lid_on=key[0], level=level)
+            tables[key] = setup.builder.table(links, lanes)
+        return tables[key]
+
+    def phase(start: float, end: float, lid_on: bool, level: int) -> Phase:
+        return Phase(np.full(lanes, start), np.full(lanes, end), table(lid_on, level), setup.levels[level].mass)
+
+    phases: list[Phase] = []
+    if scenario.preheat is not None:
+        hot = contents_enthalpy(contents_of(scenario), scenario.preheat.temperature)
+        first = phase(-scenario.preheat.duration, 0.0, True, 0)
+        phases.append(replace(first, contents_enthalpy=np.broadcast_to(hot, (lanes,)).astype(float)))
+    starts = [0.0, *_room_steps(scenario)]
+    time, level = 0.0, 0
+    for event in events:
+        if event.at > time:
+            phases.append(phase(time, event.at, True, level))
+        phases.append(phase(event.at, event.at + event.duration, False, event.level))
+        time, level = event.at + event.duration, event.level
+    phases.append(phase(time, np.inf, True, level))
+    phases = _split_at(phases, starts[1:])
+    if scenario.preheat is not None:
+        phases[1] = replace(phases[1], contents_enthalpy=enthalpy)
+    return tuple(phases)
+
+
+def _room_steps(scenario: Scenario) -> list[float]:
+    """Return times at which the room temperature jumps; the integration must not step across them."""
+    profile = scenario.room_profile
+    return list(profile.times[1:]) if profile is not None and profile.in_steps else []
+
+
+def _split_at(phases: list[Phase], times: list[float]) -> list[Phase]:
+    for time in times:
+        split: list[Phase] = []
+        for phase in phases:
+            if np.all(phase.start < time) and np.all(phase.end > time):
+                cut = np.full_like(phase.start, time)
+                split += [replace(phase, end=cut), replace(phase, start=cut, contents_enthalpy=None)]
+            else:
+                split.append(phase)
+        phases = split
+    return phases

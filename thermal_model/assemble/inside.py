@@ -1,0 +1,213 @@
+"""Inside: from the contents to wetted wall and lid, through the headspace to what is dry, and out when the lid is off."""
+
+import numpy as np
+
+from geometries.container import inner_base_radius, lip_inner_radius, plug_radius
+from geometries.materials import surface_emissivity
+from geometries.numeric import Numeric
+from thermal_model.assemble.lid import (
+    COLUMNS_OVER_MOUTH,
+    PLUG_FLOOR_NODE,
+    PLUG_ZONES,
+    columns_of,
+    lid_of,
+    plug_core_radius,
+    plug_wall_node,
+    plugged_cells,
+    underside_node,
+)
+from thermal_model.assemble.outside import wind_film
+from thermal_model.assemble.setup import CONTENTS_NODE, FLOOR_NODE, HEADSPACE_NODE, Level, Setup, in_series
+from thermal_model.assemble.walls import wall_node
+from thermal_model.laws import (
+    GREY_EXCHANGE,
+    HEADSPACE_FILM,
+    HORIZONTAL_FACE,
+    OPEN_SURFACE_EVAPORATION,
+    WETTED_FILM,
+)
+from thermal_model.network import ROOM
+from thermal_model.physics import radiation
+
+WATER_EMISSIVITY = 0.96
+"""Incropera/DeWitt, table A.11, from memory."""
+
+STEEL_INSIDE_EMISSIVITY = 0.2
+"""Of the dry inside of a wall: bare steel, dulled by use and by drops; judgement."""
+
+UNLIMITED_FILM = 1e7
+"""Stands for no resistance between contents and headspace, where the films are pinned. [W m-2 K-1]"""
+
+OPEN_LID_FILM = 10.0
+"""Both faces of a lid that lies open beside the container. [W m-2 K-1]"""
+
+
+def add_inside(setup: Setup) -> None:
+    """All exchange of the contents and the headspace, for every level that occurs."""
+    top = setup.levels[0]
+    setup.node(HEADSPACE_NODE, headspace_capacity(top))
+    for level in setup.levels:
+        _add_wetted_walls(setup, level)
+        if setup.pins.headspace_film is None:
+            _add_headspace(setup, level)
+            _add_headspace_radiation(setup, level)
+        else:
+            _add_pinned_headspace(setup, level, setup.pins.headspace_film)
+        _add_open_top(setup, level)
+
+
+def headspace_capacity(level: Level) -> Numeric:
+    """Return a heat capacity for the headspace's moist air; it settles in seconds. [J K-1]"""
+    # Air 1200 J/m3K, times about five for the vapour it holds at 60 C.
+    return 6000.0 * level.surface_area * np.maximum(level.headspace_depth, 1e-3)
+
+
+def dry_surfaces(setup: Setup, level: Level) -> list[tuple[str, Numeric, bool]]:
+    """Return what bounds the headspace: node, area and whether it is level (a lid, a floor) or upright."""
+    surfaces: list[tuple[str, Numeric, bool]] = []
+    for i, zone in enumerate(setup.cells.zone):
+        if zone not in level.wet_zones and zone not in PLUG_ZONES:
+            surfaces.append((wall_node(i), setup.cells.inner.area[i], False))
+    if setup.is_inverted:
+        surfaces.append((FLOOR_NODE, np.pi * inner_base_radius(setup.container) ** 2, True))
+    elif setup.container.lid is not None:
+        surfaces += lid_surfaces(setup)
+    return surfaces
+
+
+def lid_surfaces(setup: Setup) -> list[tuple[str, Numeric, bool]]:
+    """Return the inside faces of lid and plug: node, area and whether level."""
+    columns, plug = columns_of(setup), lid_of(setup).plug
+    if plug is None:
+        return [(underside_node(c), columns.area[c], True) for c in range(COLUMNS_OVER_MOUTH)]
+    radius = np.broadcast_to(plug_radius(setup.container), (setup.lanes,))
+    core = plug_core_radius(setup, plug)
+    foot = (plug_wall_node(0), np.pi * (radius**2 - core**2), True)
+    if plug.kind != "open":
+        return [(PLUG_FLOOR_NODE, np.pi * core**2, True), foot]
+    cells = setup.cells.inner
+    inside = [
+        (plug_wall_node(k), 2.0 * np.pi * core * (cells.height_high[i] - cells.height_low[i]), False)
+        for k, i in enumerate(plugged_cells(setup))
+    ]
+    return [(underside_node(c), columns.area[c], True) for c in range(COLUMNS_OVER_MOUTH - 1)] + [foot, *inside]
+
+
+def _add_wetted_walls(setup: Setup, level: Level) -> None:
+    for i, zone in enumerate(setup.cells.zone):
+        if zone in level.wet_zones:
+            _add_wetted(setup, level, wall_node(i), setup.cells.inner.area[i], level.wetted_height, 0.0)
+    if not setup.is_inverted:
+        radius = inner_base_radius(setup.container)
+        _add_wetted(setup, level, FLOOR_NODE, np.pi * radius**2, 0.5 * radius, 1.0)
+    elif setup.container.lid is not None:
+        half = 0.5 * lip_inner_radius(setup.container)
+        for node, area, is_level in lid_surfaces(setup):
+            _add_wetted(setup, level, node, area, half if is_level else level.wetted_height, 1.0 * is_level)
+
+
+def _add_wetted(setup: Setup, level: Level, node: str, area: Numeric, length: Numeric, facing: float) -> None:
+    if setup.pins.wetted_film is not None:
+        setup.conductance(CONTENTS_NODE, node, setup.pins.wetted_film * area, level=level.index)
+        return
+    setup.link(
+        WETTED_FILM,
+        CONTENTS_NODE,
+        node,
+        level=level.index,
+        area=area,
+        length=length,
+        facing=facing,
+        film_factor=setup.unknowns.wetted_film,
+    )
+
+
+def _add_pinned_headspace(setup: Setup, level: Level, film: float) -> None:
+    unlimited = UNLIMITED_FILM * level.surface_area
+    setup.conductance(CONTENTS_NODE, HEADSPACE_NODE, unlimited, lid_on=True, level=level.index)
+    for node, area, _ in dry_surfaces(setup, level):
+        setup.conductance(HEADSPACE_NODE, node, film * area, lid_on=True, level=level.index)
+
+
+def _add_headspace(setup: Setup, level: Level) -> None:
+    depth, factor = level.headspace_depth, setup.unknowns.headspace_film
+    faces = [(CONTENTS_NODE, HEADSPACE_NODE, level.surface_area, True)]
+    faces += [(HEADSPACE_NODE, node, area, is_level) for node, area, is_level in dry_surfaces(setup, level)]
+    for start, end, area, is_level in faces:
+        setup.link(
+            HEADSPACE_FILM,
+            start,
+            end,
+            lid_on=None if setup.container.lid is None else True,
+            level=level.index,
+            area=area,
+            size=depth,
+            is_level=1.0 if is_level else 0.0,
+            film_factor=factor,
+        )
+
+
+def _add_headspace_radiation(setup: Setup, level: Level) -> None:
+    """From the liquid's surface to the lid (or the floor above it) and to the dry wall."""
+    level_faces = [(node, area) for node, area, is_level in dry_surfaces(setup, level) if is_level]
+    total = sum((area for _, area in level_faces), start=np.zeros(setup.lanes))
+    if level_faces:
+        cover = np.sqrt(total / np.pi)
+        seen = radiation.view_factor_coaxial_discs(level.surface_radius, cover, level.headspace_depth)
+        factor = radiation.exchange_factor_reradiating(
+            seen, level.surface_area, total, WATER_EMISSIVITY, surface_emissivity("plastic", None)
+        )
+        for node, area in level_faces:
+            exchange = factor * level.surface_area * area / total
+            setup.link(GREY_EXCHANGE, CONTENTS_NODE, node, lid_on=True, level=level.index, exchange_area=exchange)
+    _add_wall_radiation(setup, level)
+
+
+def _add_wall_radiation(setup: Setup, level: Level) -> None:
+    cells = setup.cells.inner
+    for i, zone in enumerate(setup.cells.zone):
+        if zone in level.wet_zones or zone in PLUG_ZONES:
+            continue
+        edges = np.stack([cells.height_low[i], cells.height_high[i]]) - level.surface_height
+        near, far = np.sort(np.maximum(np.abs(edges), 1e-6), axis=0)
+        seen = radiation.view_factor_disc_to_cylinder_ring(level.surface_radius, near, np.maximum(far, near + 1e-9))
+        seen_area = np.maximum(seen, 1e-6) * level.surface_area
+        wall = (1.0 / STEEL_INSIDE_EMISSIVITY - 1.0) / cells.area[i]
+        exchange = in_series([1.0 / seen_area, wall])
+        setup.link(GREY_EXCHANGE, CONTENTS_NODE, wall_node(i), level=level.index, exchange_area=exchange)
+
+
+def _add_open_top(setup: Setup, level: Level) -> None:
+    """With the lid off: evaporation, convection and radiation from the surface through the mouth."""
+    mouth = lip_inner_radius(setup.container)
+    radius = np.minimum(level.surface_radius, mouth)
+    area = np.pi * radius**2
+    film = wind_film(setup)
+    lid_on = None if setup.container.lid is None else False
+    common = {"area": area, "length": 0.5 * radius, "wind_film": film, "film_factor": setup.unknowns.headspace_film}
+    setup.link(
+        OPEN_SURFACE_EVAPORATION,
+        CONTENTS_NODE,
+        ROOM,
+        path="lid",
+        lid_on=lid_on,
+        level=level.index,
+        relative_humidity=setup.scenario.relative_humidity,
+        **common,
+    )
+    setup.link(
+        HORIZONTAL_FACE,
+        CONTENTS_NODE,
+        ROOM,
+        path="lid",
+        lid_on=lid_on,
+        level=level.index,
+        emissivity=WATER_EMISSIVITY,
+        facing=1.0,
+        **common,
+    )
+    # The air over the contents is then the room's.
+    setup.conductance(HEADSPACE_NODE, ROOM, OPEN_LID_FILM * area, path="lid", lid_on=lid_on, level=level.index)
+    if setup.container.lid is not None:
+        for node, face, _ in lid_surfaces(setup):
+            setup.conductance(node, ROOM, OPEN_LID_FILM * face, lid_on=False, level=level.index)

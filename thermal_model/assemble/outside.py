@@ -1,0 +1,196 @@
+"""Outside: from the outer shell, the lip and the base to the room; jacket, handle, wind and sunlight."""
+
+import numpy as np
+
+from geometries.container import (
+    lip_inner_radius,
+    lip_thickness,
+    lip_width,
+    outer_base_radius,
+    outer_radius,
+    outside_height,
+)
+from geometries.materials import material, surface_emissivity
+from geometries.numeric import Numeric
+from thermal_model.assemble.setup import FLOOR_NODE, Setup, in_series
+from thermal_model.assemble.walls import BASE_NODE, LIP_CELLS, is_double, lip_node, shell_node, wall_node
+from thermal_model.laws import HORIZONTAL_FACE, VERTICAL_FACE
+from thermal_model.network import ROOM
+from thermal_model.physics import conduction, fins, forced_convection, radiation
+from thermal_model.properties import moist_air
+from thermal_model.scenario import surface_conductivity
+
+STILL_AIR_RADIATION = 0.9 * 6.0
+"""Radiation across the narrow air spaces of case and foot, emissivity 0.9, about 300 K. [W m-2 K-1]"""
+
+HANDLE_FILM = 10.0
+"""Convection and radiation about a handle, taken constant: it is a side path of a few percent. [W m-2 K-1]"""
+
+
+def wind_film(setup: Setup) -> Numeric:
+    """Return the forced convection coefficient about the body, zero in still air. [W m-2 K-1]"""
+    room = setup.scenario.room
+    diameter = 2.0 * outer_radius(setup.container)
+    reynolds = setup.scenario.wind * diameter / moist_air.kinematic_viscosity(room)
+    nusselt = forced_convection.nusselt_cross_flow_churchill_bernstein(reynolds, moist_air.prandtl(room))
+    return np.where(reynolds > 0.0, nusselt * moist_air.conductivity(room) / diameter, 0.0)
+
+
+def exterior_emissivity(setup: Setup) -> Numeric:
+    """Return the emissivity of the body's outside, jacket included."""
+    exterior = setup.container.body.exterior
+    emissivity = surface_emissivity(exterior.surface, exterior.emissivity)
+    return np.minimum(emissivity * setup.unknowns.exterior_emissivity, 1.0)
+
+
+def add_upright_face(
+    setup: Setup,
+    node: str,
+    area: Numeric,
+    height: Numeric,
+    emissivity: Numeric,
+    path: str = "",
+    lid_on: bool | None = None,
+) -> None:
+    """An upright outer face to the room, pinned or by correlation."""
+    if setup.pins.exterior_film is not None:
+        setup.conductance(node, ROOM, setup.pins.exterior_film * area, path=path, lid_on=lid_on)
+        return
+    setup.link(
+        VERTICAL_FACE,
+        node,
+        ROOM,
+        path=path,
+        lid_on=lid_on,
+        area=area,
+        height=height,
+        emissivity=emissivity,
+        wind_film=wind_film(setup),
+        film_factor=setup.unknowns.exterior_film,
+    )
+
+
+def add_level_face(
+    setup: Setup,
+    node: str,
+    area: Numeric,
+    length: Numeric,
+    emissivity: Numeric,
+    facing: float,
+    path: str = "",
+    lid_on: bool | None = None,
+) -> None:
+    """A level outer face to the room (facing +1 up), pinned or by correlation."""
+    if setup.pins.exterior_film is not None:
+        setup.conductance(node, ROOM, setup.pins.exterior_film * area, path=path, lid_on=lid_on)
+        return
+    setup.link(
+        HORIZONTAL_FACE,
+        node,
+        ROOM,
+        path=path,
+        lid_on=lid_on,
+        area=area,
+        length=length,
+        emissivity=emissivity,
+        facing=facing,
+        wind_film=wind_film(setup),
+        film_factor=setup.unknowns.exterior_film,
+    )
+
+
+def add_side(setup: Setup) -> None:
+    """The side of the body to the room, through a jacket if there is one; then handle and sunlight."""
+    cells = setup.cells
+    height, emissivity = outside_height(setup.container), exterior_emissivity(setup)
+    covered = skirt_cover(setup)
+    for i in range(cells.count):
+        surface, path = _side_surface(setup, i)
+        add_upright_face(setup, surface, cells.outer.area[i] * (1.0 - covered[i]), height, emissivity, path)
+    radius = lip_inner_radius(setup.container) + lip_width(setup.container)
+    lip_area = 2.0 * np.pi * radius * lip_thickness(setup.container)
+    add_upright_face(setup, lip_node(LIP_CELLS - 1), lip_area, height, emissivity, "steel_bridge")
+    _add_handle(setup)
+    _add_sunlight(setup, emissivity)
+
+
+def skirt_cover(setup: Setup) -> Numeric:
+    """Return the share of each cell of the outer side that the lid's skirt covers, (k, n)."""
+    lid, cells = setup.container.lid, setup.cells
+    low, high = cells.outer.height_low, cells.outer.height_high
+    if lid is None:
+        return np.zeros_like(high)
+    edge = high[-1] - lid.skirt_length
+    return np.clip((high - np.maximum(low, edge)) / np.maximum(high - low, 1e-9), 0.0, 1.0)
+
+
+def outer_wall_node(setup: Setup, i: int) -> str:
+    """Return the outermost wall's node of a cell: the shell's, or a single wall's own."""
+    return shell_node(i) if is_double(setup) else wall_node(i)
+
+
+def _side_surface(setup: Setup, i: int) -> tuple[str, str]:
+    """Return the node that faces the room at a cell, and the path its heat counts to."""
+    jacket, area = setup.container.body.jacket, setup.cells.outer.area[i]
+    node = outer_wall_node(setup, i)
+    if jacket is not None:
+        solid = setup.layer_solid(jacket.material)
+        case = setup.node(f"jacket_{i}", area * jacket.thickness * solid.volumetric_capacity)
+        air = moist_air.conductivity(310.0) / jacket.air_space + STILL_AIR_RADIATION
+        setup.conductance(node, case, in_series([1.0 / (area * air), jacket.thickness / (area * solid.conductivity)]))
+        node = case
+    if is_double(setup):
+        return node, ""
+    return node, "gap_side" if setup.cells.zone[i] in setup.levels[0].wet_zones else "steel_bridge"
+
+
+def _add_handle(setup: Setup) -> None:
+    handle, cells = setup.container.body.handle, setup.cells
+    if handle is None:
+        return
+    half = 0.5 * handle.length if handle.attachments == 2 else handle.length
+    conductance = handle.attachments * fins.conductance_fin_adiabatic_tip(
+        HANDLE_FILM,
+        2.0 * (handle.width + handle.thickness),
+        material(handle.material).conductivity_300K,
+        handle.width * handle.thickness,
+        half,
+    )
+    total = cells.outer.area.sum(axis=0)
+    for i in range(cells.count):
+        path = _side_path(setup, i)
+        setup.conductance(outer_wall_node(setup, i), ROOM, conductance * cells.outer.area[i] / total, path=path)
+
+
+def _side_path(setup: Setup, i: int) -> str:
+    if is_double(setup):
+        return ""
+    return "gap_side" if setup.cells.zone[i] in setup.levels[0].wet_zones else "steel_bridge"
+
+
+def _add_sunlight(setup: Setup, emissivity: Numeric) -> None:
+    """Sunlight on the upright silhouette, absorbed by as much as the surface emits (grey)."""
+    cells, sunlight = setup.cells, setup.scenario.sunlight
+    for i in range(cells.count):
+        # A silhouette is 1/pi of a cylinder's side.
+        setup.sources[outer_wall_node(setup, i)] = emissivity * sunlight * cells.outer.area[i] / np.pi
+
+
+def add_base(setup: Setup) -> None:
+    """The base: on a table through the air under its foot, or free to the room."""
+    node = BASE_NODE if is_double(setup) else FLOOR_NODE
+    path = "" if is_double(setup) else "base"
+    radius = outer_base_radius(setup.container)
+    area = np.pi * radius**2
+    table = surface_conductivity(setup.scenario.stands_on)
+    if setup.pins.base_film is not None:
+        setup.conductance(node, ROOM, setup.pins.base_film * area, path=path)
+    elif table is None or setup.is_inverted:
+        add_level_face(setup, node, area, 0.5 * radius, exterior_emissivity(setup), -setup.up, path)
+    else:
+        recess = np.maximum(setup.container.body.base.recess, 1e-4)
+        emissivity = radiation.exchange_factor_parallel_plates(exterior_emissivity(setup), 0.9)
+        air = moist_air.conductivity(300.0) / recess + STILL_AIR_RADIATION / 0.9 * emissivity
+        spreading = conduction.resistance_isothermal_disc_on_half_space(radius, table)
+        conductance = setup.unknowns.base_film * in_series([1.0 / (air * area), spreading])
+        setup.conductance(node, ROOM, conductance, path=path)

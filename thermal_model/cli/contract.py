@@ -1,0 +1,113 @@
+"""What every command keeps: one plain line for each problem, exit codes, no traceback, quiet pipes."""
+
+import os
+import sys
+from collections.abc import Callable
+from typing import Any
+
+import typer
+from typer.core import TyperGroup
+
+DONE, INTERNAL_ERROR, BAD_INPUT, INTERRUPTED, BROKEN_PIPE = 0, 1, 2, 130, 141
+"""Exit codes; the last two are 128 + the number of the signal, as shells count."""
+
+DEBUG_OPTION = "--debug"
+
+
+class Commands(TyperGroup):
+    """A group of commands that turns every way to end into an exit code."""
+
+    def main(self, args: Any = None, **others: Any) -> Any:
+        """Run a command line and exit."""
+        arguments = list(sys.argv[1:] if args is None else args)
+        wants_traceback = DEBUG_OPTION in arguments
+        arguments = [argument for argument in arguments if argument != DEBUG_OPTION]
+        for stream in (sys.stdout, sys.stderr):
+            # A terminal that can't show a degree sign gets a question mark, not an error.
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+        run = super().main
+        others["standalone_mode"] = False
+        sys.exit(exit_code(lambda: run(args=arguments, **others), wants_traceback=wants_traceback))
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run a command; a reader that has had enough, such as `head`, is no error."""
+        try:
+            result = super().invoke(ctx)
+            sys.stdout.flush()
+        except BrokenPipeError:
+            _silence_standard_output()
+            raise typer.Exit(BROKEN_PIPE) from None
+        return result
+
+
+def exit_code(run: Callable[[], Any], *, wants_traceback: bool) -> int:
+    """Call a function and say on standard error, in plain lines, why it failed.
+
+    Parameters
+    ----------
+    run : callable
+        What it returns is the exit code, None or anything but a number counts as done.
+    wants_traceback : bool
+        Let unexpected exceptions through.
+    """
+    # Imported here, since it is needed only when something fails.
+    try:
+        code = run()
+    except KeyboardInterrupt:
+        code = INTERRUPTED
+    except Exception as error:
+        if wants_traceback and not is_input_error(error):
+            raise
+        code = _report(error)
+    if code == INTERRUPTED:
+        _say("interrupted; nothing more was written")
+    return code if isinstance(code, int) else DONE
+
+
+def is_input_error(error: Exception) -> bool:
+    """Tell whether the user can mend it: a bad input or a bad option."""
+    from geometries.errors import InputError
+
+    return isinstance(error, InputError) or hasattr(error, "format_message") or isinstance(error, typer.Abort)
+
+
+def _report(error: Exception) -> int:
+    from geometries.errors import InputError
+
+    if isinstance(error, typer.Abort):
+        return INTERRUPTED
+    if isinstance(error, InputError):
+        for problem in error.problems:
+            _say(str(problem))
+        return BAD_INPUT
+    if hasattr(error, "format_message"):
+        _say(_usage_line(error))
+        return BAD_INPUT
+    _say(f"internal error: {type(error).__name__}: {_one_line(error)}, please report with {DEBUG_OPTION}")
+    return INTERNAL_ERROR
+
+
+def _usage_line(error: Any) -> str:
+    """Return a wrong option or a missing argument in one line, with the way to help."""
+    context = getattr(error, "ctx", None)
+    command = context.command_path if context is not None else "holdtime"
+    return f"{_one_line(error.format_message())} (see {command} --help)"
+
+
+def _one_line(text: object) -> str:
+    return " ".join(str(text).split())
+
+
+def _say(line: str) -> None:
+    print(f"holdtime: {line}", file=sys.stderr)
+
+
+def _silence_standard_output() -> None:
+    """Send what is still buffered to nowhere, so that the interpreter does not complain on its way out."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, sys.stdout.fileno())
+    except OSError:
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    finally:
+        os.close(nowhere)

@@ -1,0 +1,195 @@
+"""`--explain`: the heat paths of this container in plain words, what the interval means, what would narrow it."""
+
+from textwrap import fill
+
+from geometries.container import Container, headspace_depth
+from geometries.lid import Lid, PocketLayer, SolidLayer
+from geometries.materials import surface_emissivity
+from geometries.quantities import format_quantity
+from thermal_model.assemble.build import filled_volume
+from thermal_model.cli.summary import path_label
+from thermal_model.cli.wording import Scale, duration_text, percent
+from thermal_model.predict import Prediction
+
+WIDTH = 96
+NARROWING = 3
+
+
+def explanation_text(prediction: Prediction, scale: Scale) -> str:
+    """Return the explanation as paragraphs."""
+    total = prediction.heat_loss_coefficient
+    ordered = sorted(prediction.heat_paths.items(), key=lambda item: -abs(item[1]))
+    paragraphs = [_opening(prediction, ordered[0][0], scale)]
+    for path, value in ordered:
+        share = value / total
+        if abs(share) >= 0.005:
+            label = path_label(path, prediction.container).capitalize()
+            paragraphs.append(f"{label}, {percent(share)}: {_REASONS[path](prediction)}")
+    paragraphs += [_interval(prediction), *_narrowing(prediction)]
+    return "\n\n".join(fill(paragraph, WIDTH) for paragraph in paragraphs if paragraph)
+
+
+def _opening(prediction: Prediction, largest: str, scale: Scale) -> str:
+    container, total = prediction.container, prediction.heat_loss_coefficient
+    share = percent(prediction.heat_paths[largest] / total)
+    watts = abs(total * (prediction.reference_temperature - prediction.scenario.room))
+    flow = f", {watts:.2f} W here" if prediction.scenario.room_profile is None else ""
+    return (
+        f"Why: at {scale.text(prediction.reference_temperature)} inside, every degree between contents and room moves "
+        f"{total * 1e3:.1f} mW{flow}. Most of it, {share}, takes one path: "
+        f"{path_label(largest, container)}. A change elsewhere can win no more than that path's own share."
+    )
+
+
+# --- one reason a path ----------------------------------------------------------------------------------------
+
+
+def _lid_reason(prediction: Prediction) -> str:
+    container = prediction.container
+    mouth = _mm(2.0 * container.body.mouth_radius)
+    if container.lid is None:
+        return f"nothing covers the {mouth} mouth; the contents evaporate, and the lost vapour takes most of the heat."
+    return (
+        f"the mouth is {mouth} wide; over it lie {_layers_text(container.lid)}. {_vapour_text(prediction)} "
+        f"{_plug_text(container)}"
+    ).strip()
+
+
+def _layers_text(lid: Lid) -> str:
+    texts = [_layer_text(layer) for layer in lid.layers]
+    count = "1 layer" if len(texts) == 1 else f"{len(texts)} layers"
+    return f"{count} ({', '.join(texts)})"
+
+
+def _layer_text(layer: SolidLayer | PocketLayer) -> str:
+    if isinstance(layer, SolidLayer):
+        return f"{_mm(layer.thickness)} {layer.material.replace('_', ' ')}"
+    what = {"air": "air pocket", "honeycomb": "honeycomb pocket", "foam": "foamed pocket"}[layer.filling]
+    return f"{_mm(layer.depth)} {what}"
+
+
+def _vapour_text(prediction: Prediction) -> str:
+    container, scenario = prediction.container, prediction.scenario
+    depth = _mm(float(headspace_depth(container, float(filled_volume(container, scenario)))))
+    if scenario.start > scenario.room:
+        return (
+            f"Between the hot contents and the lid ({depth} of air) vapour rises and condenses, which carries several "
+            "times more heat than air or radiation would."
+        )
+    return (
+        f"The air between cold contents and lid ({depth}) is layered, warm above cold, and hardly moves; no vapour "
+        "helps the heat in, so a lid matters less than it does for hot contents."
+    )
+
+
+def _plug_text(container: Container) -> str:
+    lid = container.lid
+    if lid is None or lid.plug is None:
+        return "No plug reaches into the mouth."
+    kind = {"open": "plug that is open to the contents", "hollow": "hollow plug", "solid": "solid plug", "foam": "foamed plug"}
+    seals = ", ".join(_mm(seal.depth) for seal in lid.seals)
+    count = {0: "no seal", 1: f"one seal ({seals} below the mouth)"}.get(
+        len(lid.seals), f"{len(lid.seals)} seals ({seals} below the mouth)"
+    )
+    return f"A {kind[lid.plug.kind]} reaches {_mm(lid.plug.depth)} down, with {count}."
+
+
+def _bridge_reason(prediction: Prediction) -> str:
+    body, lid = prediction.container.body, prediction.container.lid
+    neck = f"a neck {_mm(2.0 * body.mouth_radius)} wide"
+    if body.neck is not None:
+        neck += f" and {_mm(body.neck.length)} long"
+    metal = body.wall.material.replace("_", " ")
+    seals = _deepest_seal(lid)
+    if seals:
+        keeps = f"The seal {_mm(seals)} down keeps vapour off the neck above it, so that heat has a long dry way to go."
+    elif lid is not None and lid.plug is not None:
+        keeps = "Vapour gets up beside the plug and warms the neck nearly to the lip; a seal lower down would keep it off."
+    else:
+        keeps = "Vapour warms the bare neck up to the lid, so that only the last bit of steel holds heat back."
+    return (
+        f"the inner wall, {_mm(body.inner_thickness)} {metal}, conducts heat up {neck}, over the lip and into the outer "
+        f"wall. It grows with the mouth and the wall's thickness. {keeps}"
+    )
+
+
+def _deepest_seal(lid: Lid | None) -> float:
+    """Return how deep the lowest seal lies if it is clearly below the rim, else 0. [m]"""
+    if lid is None or lid.plug is None or not lid.seals:
+        return 0.0
+    deepest = max(float(seal.depth) for seal in lid.seals)
+    return deepest if deepest > 0.25 * float(lid.plug.depth) else 0.0
+
+
+def _side_reason(prediction: Prediction) -> str:
+    body, gap = prediction.container.body, prediction.container.body.gap
+    if gap is None:
+        return (
+            f"a single wall, {_mm(body.inner_thickness)} thick, holds next to nothing back; what limits the heat is the "
+            "air outside and the shine of the surface."
+        )
+    if gap.kind == "foam":
+        return f"{_mm(gap.width)} of {gap.foam_material.replace('_', ' ')} conduct, over the whole side."
+    if gap.kind == "air":
+        return f"{_mm(gap.width)} of {gap.gas} conduct, and radiation crosses; both over the whole side."
+    inner = surface_emissivity(gap.inner_surface, gap.inner_emissivity)
+    outer = surface_emissivity(gap.outer_surface, gap.outer_emissivity)
+    shields = f" and {gap.shields} shield(s) between them" if gap.shields else ""
+    return (
+        f"across the vacuum of {_mm(gap.width)} heat radiates from wall to wall (emissivities {inner:.2g} and "
+        f"{outer:.2g}{shields}), and what gas is left ({format_quantity(gap.pressure, 'Pa', 3)}) conducts. The width of "
+        "the gap does not matter, the shine and the vacuum do; it is a large area, so a good lid makes it the main path."
+    )
+
+
+def _base_reason(prediction: Prediction) -> str:
+    stands = prediction.scenario.stands_on
+    where = "it hangs free" if stands == "nothing" else f"it stands on {stands}"
+    recess = _mm(prediction.container.body.base.recess)
+    return f"through the floor; {where}, with {recess} of air under the base."
+
+
+def _vent_reason(prediction: Prediction) -> str:
+    lid = prediction.container.lid
+    holes = [] if lid is None else [o for o in lid.openings if not o.closed]
+    named = ", ".join(f"{_mm(o.diameter)} {o.kind.replace('_', ' ')}" for o in holes)
+    return f"air and vapour pass through what stays open in the lid ({named})."
+
+
+_REASONS = {
+    "lid": _lid_reason,
+    "steel_bridge": _bridge_reason,
+    "gap_side": _side_reason,
+    "base": _base_reason,
+    "vent": _vent_reason,
+}
+
+
+# --- the interval ---------------------------------------------------------------------------------------------
+
+
+def _interval(prediction: Prediction) -> str:
+    if not prediction.draws:
+        return ""
+    first = prediction.hold_times[0]
+    bounds = ""
+    if first.low is not None and first.high is not None:
+        bounds = f", here from {duration_text(first.low)} to {duration_text(first.high)}"
+    return (
+        f"The interval: {prediction.draws} containers were computed that all look the same to a ruler but differ in what it "
+        f"can't see or reads only roughly (see: holdtime unknowns). Nine in ten of them lie in the interval{bounds}; "
+        "one in ten lies outside. What the model leaves out altogether is not in it."
+    )
+
+
+def _narrowing(prediction: Prediction) -> list[str]:
+    lines = [
+        f"{c.label} ({percent(c.share)} of the spread): {c.advice}"
+        for c in prediction.contributions[:NARROWING]
+        if c.advice and c.share >= 0.01
+    ]
+    return ["To narrow it, the most useful first:", *lines] if lines else []
+
+
+def _mm(metres: object) -> str:
+    return format_quantity(float(metres), "mm", 3)  # type: ignore[arg-type]

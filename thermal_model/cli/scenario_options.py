@@ -1,0 +1,215 @@
+"""From the words of the command line, and a scenario file, to a Scenario."""
+
+import re
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from geometries.errors import InputError, InputProblem
+from geometries.files import read_text
+from thermal_model.cli.settings import SCENARIO_ROOT, assignment, split_settings
+from thermal_model.scenario import Scenario
+
+_OPENING_WORDS = {"at": "at", "for": "duration", "pour": "pour", "every": "every"}
+_OPENING_EXAMPLE = "'at 2h for 20s pour 100mL every 30min'"
+
+
+@dataclass(frozen=True)
+class ScenarioOptions:
+    """The options that describe a scenario, as typed; None and empty ones were not given."""
+
+    file: Path | None = None
+    contents: str | None = None
+    fill: str | None = None
+    start: str | None = None
+    ice: str | None = None
+    room: str | None = None
+    room_file: Path | None = None
+    room_steps: bool = False
+    walls: str | None = None
+    preheat: str | None = None
+    wind: str | None = None
+    sunlight: str | None = None
+    humidity: str | None = None
+    stands_on: str | None = None
+    inverted: bool = False
+    openings: tuple[str, ...] = ()
+    pins: tuple[str, ...] = ()
+    settings: tuple[str, ...] = ()
+
+
+_PLAIN_OPTIONS = {
+    "contents": "contents",
+    "fill": "fill",
+    "start": "start",
+    "ice": "ice",
+    "room": "room",
+    "walls": "walls",
+    "wind": "wind",
+    "sunlight": "sunlight",
+    "humidity": "relative_humidity",
+    "stands_on": "stands_on",
+}
+
+
+class _Draft:
+    """A scenario as a document, with the option that each field came from."""
+
+    def __init__(self, document: dict[str, Any], source: str) -> None:
+        self.document, self.source = document, source
+        self.origins: dict[str, str] = {}
+
+    def put(self, field: str, value: object, origin: str) -> None:
+        """Set a top-level field."""
+        self.document[field] = value
+        self.origins[field] = origin
+
+    def named(self, problem: InputProblem) -> InputProblem:
+        """Return a problem with the option it came from in place of the field's path."""
+        path = problem.field
+        while path and path not in self.origins:
+            path = path.rpartition(".")[0]
+        if not path:
+            return replace(problem, source=problem.source or self.source)
+        inner = problem.field[len(path) :].strip(".")
+        return replace(problem, field=re.sub(r"^\d+\.?", "", inner), source=self.origins[path])
+
+
+def read_scenario(options: ScenarioOptions) -> Scenario:
+    """Return the scenario that file and options describe; an option wins over the file, --set over both.
+
+    Raises
+    ------
+    InputError
+        Naming every option and field that is wrong.
+    """
+    from geometries.validation import validated
+
+    draft = _Draft(_from_file(options.file), str(options.file or "scenario"))
+    steps = (_put_plain, _put_preheat, _put_room, _put_openings, _put_pins, _put_settings)
+    at_once(*(partial(step, draft, options) for step in steps))
+    try:
+        return validated(Scenario, draft.document)
+    except InputError as error:
+        raise InputError(draft.named(problem) for problem in error.problems) from None
+
+
+def at_once(*readers: Callable[[], Any]) -> list[Any]:
+    """Call all readers and return what they return, or raise the problems of all of them together."""
+    results, problems = [], []
+    for reader in readers:
+        try:
+            results.append(reader())
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    return results
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Return a TOML file as a document, or raise an InputError that names file and line."""
+    try:
+        return tomllib.loads(read_text(path))
+    except tomllib.TOMLDecodeError as error:
+        message = f"is not valid TOML: {error}"
+    except RecursionError:
+        message = "its brackets are nested too deeply"
+    raise InputError(InputProblem(message, source=str(path)))
+
+
+def _from_file(path: Path | None) -> dict[str, Any]:
+    if path is None:
+        return {}
+    document = read_toml(path)
+    return document.get(SCENARIO_ROOT, document) if set(document) == {SCENARIO_ROOT} else document
+
+
+def _put_plain(draft: _Draft, options: ScenarioOptions) -> None:
+    for option, field in _PLAIN_OPTIONS.items():
+        value = getattr(options, option)
+        if value is not None:
+            draft.put(field, value, _spelling(option))
+    if options.inverted:
+        draft.put("orientation", "inverted", "--inverted")
+
+
+def _spelling(option: str) -> str:
+    return "--" + option.replace("_", "-")
+
+
+def _put_preheat(draft: _Draft, options: ScenarioOptions) -> None:
+    if options.preheat is None:
+        return
+    duration, at, temperature = options.preheat.partition(" at ")
+    if not at:
+        message = f"{options.preheat!r} is not understood; write for example '5 min at 95 C'"
+        raise InputError(InputProblem(message, source="--preheat"))
+    draft.put("preheat", {"duration": duration.strip(), "temperature": temperature.strip()}, "--preheat")
+
+
+def _put_room(draft: _Draft, options: ScenarioOptions) -> None:
+    if options.room_file is not None and options.room is not None:
+        raise InputError(InputProblem("give --room or --room-file, not both", source="--room-file"))
+    if options.room_file is None:
+        if options.room_steps:
+            raise InputError(InputProblem("goes with --room-file only", source="--room-steps"))
+        return
+    draft.put("room_profile", read_room_file(options.room_file, options.room_steps), str(options.room_file))
+
+
+def read_room_file(path: Path, in_steps: bool) -> dict[str, Any]:
+    """Return a room profile as a document from a CSV with the columns `time [min]` and `temperature [C]`."""
+    from geometries.quantities import Dimension
+    from thermal_model.csv_columns import read_columns
+
+    columns = read_columns(path, {"time": Dimension.DURATION, "temperature": Dimension.TEMPERATURE})
+    return {
+        "times": [f"{value!r} s" for value in columns["time"]],
+        "temperatures": [f"{value!r} K" for value in columns["temperature"]],
+        "in_steps": in_steps,
+    }
+
+
+def _put_openings(draft: _Draft, options: ScenarioOptions) -> None:
+    if options.openings:
+        draft.put("openings", [opening_document(text) for text in options.openings], "--open")
+
+
+def opening_document(text: str) -> dict[str, str]:
+    """Return an opening as a document.
+
+    Examples
+    --------
+    >>> opening_document("at 2h for 20s pour 100 mL")
+    {'at': '2h', 'duration': '20s', 'pour': '100 mL'}
+    """
+    first, *parts = re.split(rf"\b({'|'.join(_OPENING_WORDS)})\b", text.strip())
+    words, values = parts[::2], [value.strip() for value in parts[1::2]]
+    document = dict(zip((_OPENING_WORDS[word] for word in words), values, strict=True))
+    if "every" in document:
+        document.setdefault("at", document["every"])
+    if first or "at" not in document or len(set(words)) < len(words) or not all(values):
+        message = f"{text!r} is not understood; write for example {_OPENING_EXAMPLE} (for, pour, every may be left out)"
+        raise InputError(InputProblem(message, source="--open"))
+    return document
+
+
+def _put_pins(draft: _Draft, options: ScenarioOptions) -> None:
+    from geometries.overrides import set_in_document
+
+    for text in options.pins:
+        name, value = assignment(text, "--pin", "exterior_film='10 W/m2K'")
+        set_in_document(draft.document, f"pins.{name}", value, "--pin")
+        draft.origins[f"pins.{name}"] = f"--pin {name}"
+
+
+def _put_settings(draft: _Draft, options: ScenarioOptions) -> None:
+    from geometries.overrides import set_in_document
+
+    for path, value in split_settings(options.settings)[1].items():
+        set_in_document(draft.document, path, value, "--set")
+        draft.origins[path] = f"--set {SCENARIO_ROOT}.{path}"

@@ -1,0 +1,61 @@
+"""Overrides of single fields, `--set path=value`, and the design they change."""
+
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem, nearest_hint
+
+DESIGN_ROOTS = ("body", "lid", "name", "summary")
+SCENARIO_ROOT = "scenario"
+
+
+def assignment(text: str, option: str, example: str) -> tuple[str, str]:
+    """Return name and value of "name=value", or raise an InputError that names the option."""
+    name, equals, value = text.partition("=")
+    if not equals or not name.strip() or not value.strip():
+        message = f"{text!r} is not understood; write name=value, for example {option} {example}"
+        raise InputError(InputProblem(message, source=option))
+    return name.strip(), value.strip()
+
+
+def split_settings(settings: tuple[str, ...]) -> tuple[dict[str, str], dict[str, str]]:
+    """Return what --set sets in the design and in the scenario, the latter without its prefix.
+
+    Raises
+    ------
+    InputError
+        If a path belongs to neither.
+    """
+    design: dict[str, str] = {}
+    scenario: dict[str, str] = {}
+    problems = []
+    for text in settings:
+        path, value = assignment(text, "--set", "body.neck.mouth_diameter='45 mm'")
+        root, _, rest = path.partition(".")
+        if root == SCENARIO_ROOT and rest:
+            scenario[rest] = value
+        elif root in DESIGN_ROOTS:
+            design[path] = value
+        else:
+            message = f"unknown path; {nearest_hint(root, (*DESIGN_ROOTS, SCENARIO_ROOT))}paths begin with body., lid. or scenario."
+            problems.append(InputProblem(message, path, source="--set"))
+    if problems:
+        raise InputError(problems)
+    return design, scenario
+
+
+def read_design(design: str, settings: tuple[str, ...]) -> Container:
+    """Return a container from a file or the catalogue, with what --set changes in it.
+
+    Raises
+    ------
+    InputError
+        As `load_container` and `with_overrides`.
+    """
+    from geometries.design_file import load_container
+
+    container = load_container(design)
+    changes = split_settings(settings)[0]
+    if not changes:
+        return container
+    from geometries.overrides import with_overrides
+
+    return with_overrides(container, changes, source="--set")

@@ -1,0 +1,187 @@
+"""A prediction as a reader who is no engineer wants it: hold times, where the heat goes, what is least certain."""
+
+from geometries.container import Container, closed_capacity
+from geometries.quantities import format_quantity
+from thermal_model.cli.wording import Scale, aligned, bar, duration_text, percent, sensible_step
+from thermal_model.physics.constants import STANDARD_PRESSURE
+from thermal_model.predict import HoldTime, Prediction
+from thermal_model.safety import cautions, headspace_pressure
+from thermal_model.scenario import Orientation, Scenario, WallStart
+
+MOST_CAUTIONS = 4
+_SHORT_LABELS = {
+    "lid": "lid",
+    "steel_bridge": "steel of neck and lip",
+    "gap_side": "side, across the gap",
+    "base": "base",
+    "vent": "holes in the lid",
+}
+
+
+def summary_text(prediction: Prediction, assumed: frozenset[str], scale: Scale) -> str:
+    """Return the whole table.
+
+    Parameters
+    ----------
+    prediction : Prediction
+    assumed : frozenset of str
+        Inputs that were not given.
+    scale : Scale
+        Of the temperatures shown.
+    """
+    blocks = [
+        given_line(prediction, assumed, scale),
+        hold_time_lines(prediction, assumed, scale),
+        heat_path_lines(prediction, scale),
+        least_certain_line(prediction),
+        pressure_line(prediction),
+        caution_lines(prediction),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def given_line(prediction: Prediction, assumed: frozenset[str], scale: Scale) -> str:
+    """Return container and scenario in a line, with what was assumed."""
+    container, scenario = prediction.container, prediction.scenario
+    parts = [
+        _noted(_fill_text(container, scenario), "fill" in assumed),
+        _noted(scenario.contents.replace("_", " "), "contents" in assumed),
+        _noted(f"start {scale.text(scenario.start)}", "start" in assumed),
+        _noted(_room_text(scenario, scale), "room" in assumed),
+        *_special_conditions(scenario, scale),
+    ]
+    return f"{container.name}: {', '.join(parts)}"
+
+
+def _noted(text: str, is_assumed: bool) -> str:
+    return f"{text} (assumed)" if is_assumed else text
+
+
+def _fill_text(container: Container, scenario: Scenario) -> str:
+    if scenario.fill is not None:
+        return format_quantity(scenario.fill, "mL", 4)
+    return f"full to the lid, {float(closed_capacity(container)) * 1e6:.0f} mL"
+
+
+def _room_text(scenario: Scenario, scale: Scale) -> str:
+    profile = scenario.room_profile
+    if profile is None:
+        return f"room {scale.text(scenario.room)}"
+    low, high = min(profile.temperatures), max(profile.temperatures)
+    return f"room {scale.text(low)} to {scale.text(high)}, from a table"
+
+
+def _special_conditions(scenario: Scenario, scale: Scale) -> list[str]:
+    """Return what is unlike an upright container in a quiet room."""
+    conditions = {
+        f"{format_quantity(scenario.ice, 'g', 4)} ice": scenario.ice > 0.0,
+        "walls preheated": scenario.walls is WallStart.PREHEATED,
+        f"wind {format_quantity(scenario.wind, 'm/s', 3)}": scenario.wind > 0.0,
+        f"sunlight {format_quantity(scenario.sunlight, 'W/m2', 4)}": scenario.sunlight > 0.0,
+        "upside down": scenario.orientation is Orientation.INVERTED,
+        "hanging free": scenario.stands_on == "nothing",
+        f"{len(scenario.openings)} kind(s) of opening": len(scenario.openings) > 0,
+        "pinned: " + ", ".join(scenario.pins.model_dump(exclude_none=True)): scenario.pins.model_fields_set,
+    }
+    texts = [text for text, holds in conditions.items() if holds]
+    if scenario.preheat is not None:
+        hot = scale.text(scenario.preheat.temperature)
+        texts.append(f"preheated {duration_text(scenario.preheat.duration)} at {hot}")
+    return texts
+
+
+# --- hold times -----------------------------------------------------------------------------------------------
+
+
+def hold_time_lines(prediction: Prediction, assumed: frozenset[str], scale: Scale) -> str:
+    """Return a line for each limit."""
+    lines = []
+    for hold_time in prediction.hold_times:
+        limit = _noted(scale.text(hold_time.limit), "until" in assumed)
+        side = "below" if hold_time.limit > prediction.scenario.start else "above"
+        lines.append(f"  stays {side} {limit} {held_text(hold_time, prediction, scale)}")
+    return "\n".join(lines)
+
+
+def held_text(hold_time: HoldTime, prediction: Prediction, scale: Scale) -> str:
+    """Return how long a limit is held, with the interval."""
+    low, median, high = hold_time.low, hold_time.median, hold_time.high
+    if median is None and hold_time.nominal is not None and not prediction.draws:
+        return f"for {duration_text(hold_time.nominal)} (no interval asked for)"
+    if low is None:
+        end = f"at the end it is at {scale.text(prediction.final_temperature)}"
+        return f"for the whole {duration_text(prediction.final_time)} followed; {end}"
+    if median is None or high is None:
+        share = percent(1.0 - hold_time.share_reached)
+        middle = "" if median is None else f"for {duration_text(median)} "
+        return f"{middle}(at least {duration_text(low)}; in {share} of the cases the limit is never reached)"
+    step = sensible_step(high - low)
+    middle, bounds = duration_text(median, step), [duration_text(t, step) for t in (low, high)]
+    return f"for {middle} (probably between {bounds[0]} and {bounds[1]})"
+
+
+# --- heat paths -----------------------------------------------------------------------------------------------
+
+
+def path_label(path: str, container: Container) -> str:
+    """Return the name of a heat path as it is for this container."""
+    if path == "lid" and container.lid is None:
+        return "open mouth"
+    if path == "gap_side" and container.body.gap is None:
+        return "side wall"
+    return _SHORT_LABELS[path]
+
+
+def heat_path_lines(prediction: Prediction, scale: Scale) -> str:
+    """Return the share of each path with a bar, the largest first."""
+    total = prediction.heat_loss_coefficient
+    rows = [
+        (path_label(path, prediction.container), percent(value / total), f"{value:.4f} W/K", bar(value / total))
+        for path, value in sorted(prediction.heat_paths.items(), key=lambda item: -abs(item[1]))
+        if abs(value) >= 0.0005 * abs(total)
+    ]
+    verb = "Where heat comes in" if _warms(prediction) else "Where the heat goes"
+    at = scale.text(prediction.reference_temperature)
+    return f"{verb} (at {at}; {total:.4f} W/K in all)\n{aligned(rows)}"
+
+
+def _warms(prediction: Prediction) -> bool:
+    return prediction.hold_times[0].limit > prediction.scenario.start
+
+
+# --- what else to know ----------------------------------------------------------------------------------------
+
+
+def least_certain_line(prediction: Prediction) -> str:
+    """Return what the width of the interval mostly comes from, and how to narrow it."""
+    if not prediction.contributions:
+        return ""
+    first = prediction.contributions[0]
+    advice = f"; to narrow it: {first.advice}" if first.advice else ""
+    return f"Least certain: {first.label} ({percent(first.share)} of the spread){advice}"
+
+
+def pressure_line(prediction: Prediction) -> str:
+    """Return the pressure under a tight lid at start and end."""
+    pressure = headspace_pressure(prediction)
+    if pressure is None:
+        return ""
+    start, end = (_against_room(value) for value in (pressure.start, pressure.end))
+    return f"Under the lid, if it is tight: {start} at the start, {end} at the end of the curve"
+
+
+def _against_room(pressure: float) -> str:
+    difference = (pressure - STANDARD_PRESSURE) / 1e5
+    if abs(difference) < 0.005:
+        return "as the room"
+    return f"{abs(difference):.2f} bar {'over' if difference > 0.0 else 'under'} the room's air"
+
+
+def caution_lines(prediction: Prediction) -> str:
+    """Return the most urgent cautions; the last one, on records, always stays."""
+    lines = [caution.text for caution in cautions(prediction)]
+    shown = [*lines[: MOST_CAUTIONS - 1], lines[-1]] if len(lines) > MOST_CAUTIONS else lines
+    failed = prediction.failed_draws
+    if failed:
+        shown.append(f"{failed} of {prediction.draws} draws could not be computed and are left out.")
+    return "\n".join(["Take care", *(f"  {line}" for line in shown)])

@@ -1,0 +1,370 @@
+"""Fast batched integration: all lanes of a network in lock step, each with its own adaptive step.
+
+Lanes that have ended leave the batch; what is left is the same numbers, so a lane's result does not depend on its
+neighbours.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.numeric import Array
+from thermal_model.network import CONTENTS, Indices, Network, Phase
+from thermal_model.rates import RightHandSide, contents_enthalpy, contents_temperature
+from thermal_model.rosenbrock import StepMatrix, rosenbrock_step
+
+
+class Outcome(IntEnum):
+    """How an integration ended."""
+
+    ALL_LIMITS_CROSSED = 0
+    TIME_LIMIT = 1
+    FAILED = 2
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """Error allowed in a step: of the contents and of the other nodes. [K]
+
+    The defaults keep every hold time of the catalogue within 0.5 s of an integration at 1e-11; the benchmark
+    `tests.benchmarks.solver_accuracy` prints the figures.
+    """
+
+    contents: float = 2e-4
+    others: float = 5e-3
+
+
+FIRST_STEP = 0.05
+LONGEST_STEP = 7200.0
+SHORTEST_STEP = 1e-7
+
+
+@dataclass(frozen=True)
+class Trajectory:
+    """What an integration found, for n lanes and m limits.
+
+    Attributes
+    ----------
+    crossing_times : (m, n) array
+        When the contents passed each limit; NaN where they did not. [s]
+    outcome : (n,) int array
+        Members of Outcome.
+    end_time : (n,) array
+        Where each lane ended. [s]
+    final_state : (N + 1, n) array
+        As in `RightHandSide`.
+    final_mass, evaporated : (n,) array
+        Contents at the end, and what evaporated from open contents. [kg]
+    balance_error : (n,) array
+        |stored + lost - started| over the heat that the contents held against the room at the start.
+    times, enthalpies, slopes : list of n arrays
+        Steps taken, for interpolation; empty unless recorded. [s, J kg-1, J kg-1 s-1]
+    """
+
+    crossing_times: Array
+    outcome: NDArray[np.int64]
+    end_time: Array
+    final_state: Array
+    final_mass: Array
+    evaporated: Array
+    balance_error: Array
+    times: list[Array]
+    enthalpies: list[Array]
+    slopes: list[Array]
+
+    def enthalpy_at(self, lane: int, times: Array) -> Array:
+        """Return the contents' specific enthalpy at times within the run, by cubic interpolation. [J kg-1]"""
+        return hermite(self.times[lane], self.enthalpies[lane], self.slopes[lane], times)
+
+
+def hermite(nodes: Array, values: Array, slopes: Array, at: Array) -> Array:
+    """Interpolate with cubic pieces from values and slopes; a time at a jump takes the value after it."""
+    k = np.clip(np.searchsorted(nodes, at, side="right") - 1, 0, len(nodes) - 2)
+    width = nodes[k + 1] - nodes[k]
+    x = np.where(width > 0.0, (at - nodes[k]) / np.where(width > 0.0, width, 1.0), 0.0)
+    return _cubic(x, width, values[k], values[k + 1], slopes[k], slopes[k + 1])
+
+
+def _cubic(x: Array, width: Array, value_0: Array, value_1: Array, slope_0: Array, slope_1: Array) -> Array:
+    rise = value_1 - value_0
+    a, b = width * slope_0 - rise, -width * slope_1 + rise
+    return value_0 + x * rise + x * (1.0 - x) * (a * (1.0 - x) + b * x)
+
+
+def integrate(
+    network: Network,
+    limits: Array,
+    horizon: Array,
+    *,
+    tolerance: Tolerance | None = None,
+    at_least: float = 0.0,
+    record: bool = False,
+    progress: Callable[[float], None] | None = None,
+) -> Trajectory:
+    """Integrate all lanes from the start until every limit is crossed or the horizon is reached.
+
+    Parameters
+    ----------
+    network : Network
+    limits : (m, n) array
+        Specific enthalpies at which the time is wanted. [J kg-1]
+    horizon : (n,) array
+        Longest time to follow a lane. [s]
+    tolerance : Tolerance, optional
+    at_least : float
+        Follow every lane this long, even if it has crossed its last limit before. [s]
+    record : bool
+        Keep the steps for interpolation.
+    progress : callable, optional
+        Called with the share of the work done, 0 to 1.
+
+    Returns
+    -------
+    Trajectory
+    """
+    run = _Run(network, limits, horizon, tolerance or Tolerance(), at_least, record, progress)
+    for phase in network.phases:
+        run.follow(phase)
+    return run.result()
+
+
+class _Run:
+    """The state of an integration: whole-batch arrays, to which the lanes in hand are written back."""
+
+    def __init__(
+        self,
+        network: Network,
+        limits: Array,
+        horizon: Array,
+        tolerance: Tolerance,
+        at_least: float,
+        record: bool,
+        progress: Callable[[float], None] | None,
+    ) -> None:
+        n = network.lane_count
+        self.network, self.limits, self.horizon = network, limits, horizon
+        self.tolerance, self.at_least, self.progress = tolerance, at_least, progress
+        self.time = network.phases[0].start.copy()
+        self.state = initial_state(network)
+        self.mass = network.phases[0].mass.copy()
+        self.evaporated, self.removed = np.zeros(n), np.zeros(n)
+        self.crossings = np.full(limits.shape, np.nan)
+        self.failed = np.zeros(n, dtype=bool)
+        self.started = self._stored()
+        self.scale = np.abs(self._heat_against_room())
+        self.steps: list[list[tuple[float, float, float]]] | None = [[] for _ in range(n)] if record else None
+
+    def _stored(self) -> Array:
+        others = self.network.capacities.copy()
+        others[CONTENTS] = 0.0
+        return self.mass * self.state[CONTENTS] + (others * self.state[:-1]).sum(axis=0)
+
+    def _heat_against_room(self) -> Array:
+        room = self.network.room.at(self.time)
+        return self.mass * (self.state[CONTENTS] - contents_enthalpy(self.network.contents, room))
+
+    def _is_finished(self) -> NDArray[np.bool_]:
+        crossed = np.all(~np.isnan(self.crossings), axis=0)
+        return (crossed & (self.time >= self.at_least)) | (self.time >= self.horizon) | self.failed
+
+    def follow(self, phase: Phase) -> None:
+        """Integrate the lanes that are not finished through a phase."""
+        lanes = np.flatnonzero(~self._is_finished())
+        if not len(lanes):
+            return
+        self._enter(phase, lanes)
+        whole = self.network.take_lanes(lanes) if len(lanes) < self.network.lane_count else self.network
+        links = phase.links.take_lanes(lanes) if len(lanes) < self.network.lane_count else phase.links
+        matrix = StepMatrix(RightHandSide(whole, links))
+        end = np.minimum(phase.end, self.horizon)[lanes]
+        _LockStep(self, lanes, matrix, end).run()
+
+    def _enter(self, phase: Phase, lanes: Indices) -> None:
+        """Pour out, or refill, as the phase says; what leaves or enters takes its enthalpy along."""
+        before = self.mass[lanes] * self.state[CONTENTS, lanes]
+        self.mass[lanes] = phase.mass[lanes] - self.evaporated[lanes]
+        if phase.contents_enthalpy is not None:
+            self.state[CONTENTS, lanes] = phase.contents_enthalpy[lanes]
+        self.removed[lanes] += before - self.mass[lanes] * self.state[CONTENTS, lanes]
+
+    def result(self) -> Trajectory:
+        """Close the books."""
+        crossed = np.all(~np.isnan(self.crossings), axis=0)
+        outcome = np.where(crossed, Outcome.ALL_LIMITS_CROSSED, Outcome.TIME_LIMIT)
+        outcome = np.where(self.failed, Outcome.FAILED, outcome)
+        imbalance = np.abs(self._stored() + self.state[-1] + self.removed - self.started)
+        steps = [np.array(lane).T for lane in self.steps] if self.steps is not None else []
+        return Trajectory(
+            crossing_times=self.crossings,
+            outcome=outcome.astype(np.int64),
+            end_time=self.time,
+            final_state=self.state,
+            final_mass=self.mass,
+            evaporated=self.evaporated,
+            balance_error=imbalance / np.maximum(self.scale, 1.0),
+            times=[s[0] for s in steps],
+            enthalpies=[s[1] for s in steps],
+            slopes=[s[2] for s in steps],
+        )
+
+
+class _LockStep:
+    """Steps of the lanes in hand through one phase; local arrays, thinned out as lanes end."""
+
+    def __init__(self, run: _Run, lanes: Indices, matrix: StepMatrix, end: Array) -> None:
+        self.run_ = run
+        self.lanes, self.matrix, self.end = lanes, matrix, end
+        self.time, self.state = run.time[lanes], run.state[:, lanes]
+        self.mass, self.limits = run.mass[lanes], run.limits[:, lanes]
+        self.step = np.full(len(lanes), FIRST_STEP)
+        self.alive = self.time < self.end
+
+    def run(self) -> None:
+        """Step until every lane has reached the end of the phase, its last limit, or has failed."""
+        self._record_start()
+        while self.alive.any():
+            if 2 * self.alive.sum() < len(self.alive):
+                self._thin_out()
+            self._advance()
+        self._write_back(np.arange(len(self.lanes)))
+
+    def _advance(self) -> None:
+        rhs = self.matrix.right_hand_side
+        step = np.minimum(np.where(self.alive, self.step, 1.0), np.maximum(self.end - self.time, 1e-9))
+        capacities = rhs.capacities(self.mass)
+        with np.errstate(all="ignore"):
+            state, error, rate, mass_rate = rosenbrock_step(self.matrix, self.state, self.time, step, capacities)
+            size = self._error_size(error, state)
+        accepted = self.alive & (size <= 1.0)
+        growth = np.clip(0.9 * np.maximum(size, 1e-10) ** -0.25, 0.2, 6.0)
+        shrunk = self.alive & ~accepted & (step * growth < SHORTEST_STEP)
+        if accepted.any():
+            self._accept(accepted, step, state, rate, mass_rate)
+        self.step = np.minimum(np.where(self.alive, step * growth, self.step), LONGEST_STEP)
+        self.run_.failed[self.lanes[shrunk]] = True
+        self._end_lanes(shrunk)
+
+    def _error_size(self, error: Array, state: Array) -> Array:
+        network = self.matrix.right_hand_side.network
+        size = np.abs(error[:-1]) / self.run_.tolerance.others
+        # The contents' state is an enthalpy; water's capacity turns its tolerance into J/kg.
+        size[CONTENTS] *= self.run_.tolerance.others / (self.run_.tolerance.contents * 4186.0)
+        largest = size.max(axis=0)
+        sound = np.isfinite(largest) & np.isfinite(state).all(axis=0)
+        sound &= (state[1 : network.node_count] > 150.0).all(axis=0)
+        return np.where(sound, largest, 1e4)
+
+    def _accept(self, accepted: NDArray[np.bool_], step: Array, state: Array, rate: Array, loss: Array) -> None:
+        rhs = self.matrix.right_hand_side
+        time = np.where(accepted, self.time + step, self.time)
+        new_state = np.where(accepted, state, self.state)
+        new_room = rhs.network.room.at(time)
+        capacities = rhs.capacities(self.mass)
+        slope = rhs.rates(new_state, new_room, capacities)[CONTENTS]
+        self._find_crossings(accepted, step, new_state[CONTENTS], rate[CONTENTS], slope)
+        lost_mass = np.where(accepted, np.minimum(loss * step, 0.5 * self.mass), 0.0)
+        run, lanes = self.run_, self.lanes
+        run.evaporated[lanes] += lost_mass
+        run.removed[lanes] += lost_mass * new_state[CONTENTS]
+        self.mass = self.mass - lost_mass
+        self.time, self.state = time, new_state
+        if run.steps is not None:
+            for k in np.flatnonzero(accepted & self.alive):
+                run.steps[lanes[k]].append((time[k], new_state[CONTENTS, k], slope[k]))
+        crossed = np.all(~np.isnan(run.crossings[:, lanes]), axis=0) & (time >= run.at_least)
+        self._end_lanes(accepted & (crossed | (self.end - time <= 1e-9)))
+        if run.progress is not None:
+            run.progress(float(np.mean(np.minimum(run.time / run.horizon, 1.0))))
+
+    def _find_crossings(
+        self, accepted: NDArray[np.bool_], step: Array, enthalpy: Array, slope_0: Array, slope_1: Array
+    ) -> None:
+        before, crossings = self.state[CONTENTS], self.run_.crossings
+        for row, limit in enumerate(self.limits):
+            sides = (before - limit) * (enthalpy - limit)
+            new = accepted & (sides <= 0.0) & (before != limit) & np.isnan(crossings[row, self.lanes])
+            new &= self.time >= 0.0  # a preheat is not part of the run
+            hits = np.flatnonzero(new)
+            if len(hits):
+                share = _root_of_cubic(
+                    step[hits], before[hits], enthalpy[hits], slope_0[hits], slope_1[hits], limit[hits]
+                )
+                crossings[row, self.lanes[hits]] = self.time[hits] + share * step[hits]
+
+    def _record_start(self) -> None:
+        run = self.run_
+        if run.steps is None:
+            return
+        rhs = self.matrix.right_hand_side
+        room = rhs.network.room.at(self.time)
+        slope = rhs.rates(self.state, room, rhs.capacities(self.mass))[CONTENTS]
+        for k, lane in enumerate(self.lanes):
+            run.steps[lane].append((self.time[k], self.state[CONTENTS, k], slope[k]))
+
+    def _end_lanes(self, ended: NDArray[np.bool_]) -> None:
+        if ended.any():
+            self.alive = self.alive & ~ended
+            self._write_back(np.flatnonzero(ended))
+
+    def _write_back(self, local: Indices) -> None:
+        lanes = self.lanes[local]
+        self.run_.time[lanes] = self.time[local]
+        self.run_.state[:, lanes] = self.state[:, local]
+        self.run_.mass[lanes] = self.mass[local]
+
+    def _thin_out(self) -> None:
+        keep = np.flatnonzero(self.alive)
+        rhs = self.matrix.right_hand_side
+        thinner = StepMatrix(RightHandSide(rhs.network.take_lanes(keep), rhs.links.take_lanes(keep)))
+        # The order of elimination depends on the links alone.
+        thinner.__dict__["elimination"] = self.matrix.elimination
+        self.matrix = thinner
+        self.lanes, self.end, self.time = self.lanes[keep], self.end[keep], self.time[keep]
+        self.state, self.mass, self.limits = self.state[:, keep], self.mass[keep], self.limits[:, keep]
+        self.step, self.alive = self.step[keep], self.alive[keep]
+
+
+def _root_of_cubic(width: Array, value_0: Array, value_1: Array, slope_0: Array, slope_1: Array, level: Array) -> Array:
+    """Return where in a step, 0 to 1, the interpolating cubic passes a level, by bisection to rounding."""
+    low, high = np.zeros_like(width), np.ones_like(width)
+    falling = value_0 > value_1
+    for _ in range(50):
+        middle = 0.5 * (low + high)
+        value = _cubic(middle, width, value_0, value_1, slope_0, slope_1)
+        passed = np.where(falling, value <= level, value >= level)
+        low, high = np.where(passed, low, middle), np.where(passed, middle, high)
+    return 0.5 * (low + high)
+
+
+def initial_state(network: Network) -> Array:
+    """Return the state at the start, (N + 1, n), walls at rest where the network asks for it."""
+    if network.starts_at_rest:
+        first = network.phases[0]
+        return steady_state(network, first, network.initial[CONTENTS], network.room.at(first.start))
+    return np.vstack([network.initial, np.zeros((1, network.lane_count))])
+
+
+def steady_state(network: Network, phase: Phase, contents_enthalpy: Array, room: Array) -> Array:
+    """Return the state in which everything but the contents has come to rest, (N + 1, n).
+
+    Implicit Euler steps of growing length, the contents held: robust where Newton's method alone is not.
+    """
+    rhs = RightHandSide(network, phase.links)
+    matrix = StepMatrix(rhs)
+    state = np.empty((network.node_count + 1, network.lane_count))
+    state[:] = 0.5 * (contents_temperature(network.contents, contents_enthalpy) + room)
+    state[CONTENTS], state[-1] = contents_enthalpy, 0.0
+    capacities = rhs.capacities(phase.mass)
+    for step in (1.0, 10.0, 100.0, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e9, 1e9):
+        temperatures = rhs.temperatures(state, room)
+        by_start, by_end = rhs.flow_derivatives(temperatures)
+        slopes = rhs.state_slopes(state, temperatures)
+        diagonal = capacities[:-1] / step
+        diagonal[CONTENTS] = 1e30
+        factors = matrix.factorise(diagonal, by_start, by_end, slopes)
+        heating = rhs.heating(rhs.flows(temperatures))
+        state[:-1] += np.clip(matrix.elimination.solve(factors, heating[:-1]), -30.0, 30.0)
+    return state

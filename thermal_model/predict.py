@@ -1,0 +1,275 @@
+"""The pipeline on one page: container and scenario in, cooling curve, hold times and heat paths out."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem
+from geometries.numeric import Array
+from thermal_model.assemble.build import assemble, contents_of
+from thermal_model.engine import Outcome, Trajectory, integrate, steady_state
+from thermal_model.network import CONTENTS, PATHS, Network
+from thermal_model.rates import RightHandSide, contents_enthalpy, contents_temperature
+from thermal_model.scenario import Scenario, contents_kind
+from thermal_model.uncertainty import INTERVAL, Contribution, Sample, contributions, draw_sample
+
+DEFAULT_DRAWS = 200
+DEFAULT_HORIZON = 7.0 * 86400.0
+"""Longest time a run is followed [s]; a limit not reached by then counts as not reached."""
+
+CURVE_POINTS = 241
+
+CURVE_REACH = 1.2
+"""With a sample the curve goes on beyond the last hold time by this factor, to show the late ones."""
+
+
+@dataclass(frozen=True)
+class HoldTime:
+    """Time from the start to a limit temperature.
+
+    Attributes
+    ----------
+    limit : float
+        [K]
+    nominal : float or None
+        With every unknown at its best guess; None if the limit is not reached. [s]
+    median, low, high : float or None
+        Of the sample, 50, 5 and 95 %; None where that quantile does not reach the limit, or without a sample. [s]
+    share_reached : float
+        Share of the sample that reaches the limit within the horizon.
+    """
+
+    limit: float
+    nominal: float | None
+    median: float | None
+    low: float | None
+    high: float | None
+    share_reached: float
+
+
+@dataclass(frozen=True)
+class Curve:
+    """Temperature of the contents over time, (k,) arrays; low and high equal nominal without a sample. [s, K]"""
+
+    time: Array
+    nominal: Array
+    low: Array
+    high: Array
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """What the model says of a container in a scenario.
+
+    Attributes
+    ----------
+    container : Container
+    scenario : Scenario
+    hold_times : tuple of HoldTime
+    heat_loss_coefficient : float
+        UA between contents and room, at rest, halfway between start and last limit. [W K-1]
+    heat_paths : dict of float
+        The same split over PATHS; they add up to the coefficient. [W K-1]
+    reference_temperature : float
+        At which these two hold. [K]
+    curve : Curve
+    energy_balance_error : float
+        Largest |stored + lost - started| of any lane, relative.
+    final_temperature, final_time : float
+        Of the nominal run. [K, s]
+    evaporated : float
+        Mass lost from open contents in the nominal run. [kg]
+    contributions : tuple of Contribution
+        Of the unknowns to the spread of the first hold time that is reached.
+    draws, seed : int
+    failed_draws : int
+        Draws left out since their dimensions do not make a container, or the integration gave up.
+    """
+
+    container: Container
+    scenario: Scenario
+    hold_times: tuple[HoldTime, ...]
+    heat_loss_coefficient: float
+    heat_paths: dict[str, float]
+    reference_temperature: float
+    curve: Curve
+    energy_balance_error: float
+    final_temperature: float
+    final_time: float
+    evaporated: float
+    contributions: tuple[Contribution, ...]
+    draws: int
+    seed: int
+    failed_draws: int
+
+
+def predict(
+    container: Container,
+    scenario: Scenario,
+    limits: Sequence[float],
+    *,
+    draws: int = DEFAULT_DRAWS,
+    seed: int = 1,
+    horizon: float = DEFAULT_HORIZON,
+    refinement: int = 1,
+    progress: Callable[[float], None] | None = None,
+) -> Prediction:
+    """Predict hold times, cooling curve and heat paths.
+
+    Parameters
+    ----------
+    container : Container
+    scenario : Scenario
+    limits : sequence of float
+        Limit temperatures, between start and room. [K]
+    draws : int
+        Size of the sample for the interval; 0 gives the nominal case alone.
+    seed : int
+    horizon : float
+        [s]
+    refinement : int
+        Multiplies the cells along walls and in the lid.
+    progress : callable, optional
+        Called with the share of the work done.
+
+    Raises
+    ------
+    InputError
+        If a limit lies on the wrong side of start or room, or the contents do not fit.
+    """
+    check_limits(scenario, limits)
+    sample = draw_sample(container, scenario, draws, seed)
+    network = assemble(sample.container, sample.scenario, sample.unknowns, lanes=sample.lanes, refinement=refinement)
+    levels = limit_enthalpies(scenario, limits, sample.lanes)
+    nominal = network.take_lanes(np.array([0]))
+    trajectory = integrate(nominal, levels[:, :1], np.full(1, horizon), record=True)
+    if draws:
+        at_least = min(CURVE_REACH * float(trajectory.end_time[0]), horizon)
+        horizons = np.full(sample.lanes, horizon)
+        trajectory = integrate(network, levels, horizons, at_least=at_least, record=True, progress=progress)
+    return _prediction(container, scenario, limits, sample, network, trajectory, seed)
+
+
+def check_limits(scenario: Scenario, limits: Sequence[float]) -> None:
+    """Refuse limits that the contents start at, or that no room could bring them to."""
+    kind = contents_kind(scenario.contents)
+    start, rooms = scenario.start, _room_range(scenario)
+    problems = []
+    if not limits:
+        problems.append(InputProblem("give at least one limit temperature, for example --until '60 C'"))
+    for limit in limits:
+        text = f"{limit - 273.15:.1f} C"
+        if abs(limit - start) < 1e-6 and not scenario.ice:
+            problems.append(InputProblem(f"{text} is the start temperature itself; take another", "until"))
+        elif not kind.coldest <= limit <= kind.hottest:
+            problems.append(InputProblem(f"{text} is outside the liquid range of {scenario.contents}", "until"))
+        elif limit < start and rooms[0] >= start:
+            problems.append(InputProblem(_wrong_side(text, start, rooms[0], "cool"), "until"))
+        elif limit > start and rooms[1] <= start:
+            problems.append(InputProblem(_wrong_side(text, start, rooms[1], "warm"), "until"))
+    if problems:
+        raise InputError(problems)
+
+
+def _wrong_side(limit: str, start: float, room: float, verb: str) -> str:
+    return (
+        f"{limit} can't be reached: contents at {start - 273.15:.1f} C do not {verb} in a room at "
+        f"{room - 273.15:.1f} C; take a limit between start and room"
+    )
+
+
+def _room_range(scenario: Scenario) -> tuple[float, float]:
+    profile = scenario.room_profile
+    if profile is None:
+        return scenario.room, scenario.room
+    return min(profile.temperatures), max(profile.temperatures)
+
+
+def limit_enthalpies(scenario: Scenario, limits: Sequence[float], lanes: int) -> Array:
+    """Return the contents' specific enthalpy at each limit, (m, n). [J kg-1]"""
+    levels = contents_enthalpy(contents_of(scenario), np.asarray(limits, dtype=float))
+    return np.broadcast_to(np.asarray(levels)[:, None], (len(limits), lanes)).copy()
+
+
+def _prediction(
+    container: Container,
+    scenario: Scenario,
+    limits: Sequence[float],
+    sample: Sample,
+    network: Network,
+    trajectory: Trajectory,
+    seed: int,
+) -> Prediction:
+    is_good = trajectory.outcome != Outcome.FAILED
+    hold_times = tuple(
+        _hold_time(limit, times[is_good]) for limit, times in zip(limits, trajectory.crossing_times, strict=True)
+    )
+    reference, total, paths = heat_paths(network, container, scenario, limits)
+    spread = next((times for times in trajectory.crossing_times if np.isfinite(times[0])), trajectory.crossing_times[0])
+    return Prediction(
+        container=container,
+        scenario=scenario,
+        hold_times=hold_times,
+        heat_loss_coefficient=total,
+        heat_paths=paths,
+        reference_temperature=reference,
+        curve=_curve(network, trajectory, is_good),
+        energy_balance_error=float(trajectory.balance_error[is_good].max()),
+        final_temperature=float(contents_temperature(network.contents, trajectory.final_state[CONTENTS, 0])),
+        final_time=float(trajectory.end_time[0]),
+        evaporated=float(trajectory.evaporated[0]),
+        contributions=tuple(contributions(sample, spread)) if sample.lanes > 1 else (),
+        draws=sample.lanes - 1,
+        seed=seed,
+        failed_draws=int((~is_good).sum()),
+    )
+
+
+def _hold_time(limit: float, times: Array) -> HoldTime:
+    nominal = float(times[0]) if np.isfinite(times[0]) else None
+    drawn = times[1:]
+    if not len(drawn):
+        return HoldTime(limit, nominal, None, None, None, float(np.isfinite(times[0])))
+    # A draw that never gets there holds longer than any that does.
+    ordered = np.where(np.isfinite(drawn), drawn, np.inf)
+    low, median, high = np.quantile(ordered, [INTERVAL[0], 0.5, INTERVAL[1]], method="higher")
+    return HoldTime(limit, nominal, _finite(median), _finite(low), _finite(high), float(np.isfinite(drawn).mean()))
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _curve(network: Network, trajectory: Trajectory, is_good: Array) -> Curve:
+    end = float(trajectory.end_time[0])
+    time = np.linspace(0.0, end, CURVE_POINTS)
+    enthalpies = np.stack(
+        [trajectory.enthalpy_at(lane, np.minimum(time, trajectory.end_time[lane])) for lane in np.flatnonzero(is_good)]
+    )
+    temperatures = contents_temperature(network.contents, enthalpies)
+    nominal = temperatures[0]
+    if len(temperatures) == 1:
+        return Curve(time, nominal, nominal, nominal)
+    low, high = np.quantile(temperatures[1:], INTERVAL, axis=0)
+    return Curve(time, nominal, low, high)
+
+
+def heat_paths(
+    network: Network, container: Container, scenario: Scenario, limits: Sequence[float]
+) -> tuple[float, float, dict[str, float]]:
+    """Return the temperature halfway between start and last limit, UA there, and its split over PATHS. [K, W K-1]"""
+    nominal = network.take_lanes(np.array([0]))
+    extreme = max(limits, key=lambda limit: abs(limit - scenario.start))
+    reference = 0.5 * (scenario.start + extreme)
+    room = nominal.room.at(np.zeros(1))
+    if abs(reference - room[0]) < 1.0:
+        reference = scenario.start
+    first = next(phase for phase in nominal.phases if phase.start[0] >= 0.0)
+    enthalpy = np.atleast_1d(np.asarray(contents_enthalpy(nominal.contents, reference), dtype=float))
+    state = steady_state(nominal, first, enthalpy, room)
+    rhs = RightHandSide(nominal, first.links)
+    flows = rhs.path_flows(rhs.flows(rhs.temperatures(state, room)))[:, 0]
+    split = flows / (reference - room[0])
+    return reference, float(split.sum()), dict(zip(PATHS, split.tolist(), strict=True))

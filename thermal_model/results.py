@@ -1,0 +1,126 @@
+"""What a prediction writes: a JSON object, a CSV of the curve; files whole or not at all."""
+
+import json
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from importlib.metadata import version as installed_version
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from geometries.files import write_text
+from thermal_model.safety import cautions, headspace_pressure
+
+if TYPE_CHECKING:
+    from thermal_model.predict import HoldTime, Prediction
+
+
+@lru_cache(maxsize=1)
+def version() -> str:
+    """Return the version of this distribution."""
+    return installed_version("holdtime")
+
+
+def prediction_document(prediction: "Prediction", assumed: Sequence[str] = ()) -> dict[str, Any]:
+    """Return a prediction as a JSON object whose keys carry their units.
+
+    Parameters
+    ----------
+    prediction : Prediction
+    assumed : sequence of str
+        Inputs that were not given, for which a default was taken.
+
+    Returns
+    -------
+    dict
+        Plain numbers, text, lists and dictionaries; None where there is no value.
+    """
+    pressure, curve = headspace_pressure(prediction), prediction.curve
+    return {
+        "hold_times": [_hold_time_document(hold_time) for hold_time in prediction.hold_times],
+        "heat_loss_coefficient_W_per_K": prediction.heat_loss_coefficient,
+        "heat_paths_W_per_K": prediction.heat_paths,
+        "reference_temperature_K": prediction.reference_temperature,
+        "curve": {
+            "time_s": _rounded(curve.time),
+            "temperature_K": _rounded(curve.nominal),
+            "low_K": _rounded(curve.low),
+            "high_K": _rounded(curve.high),
+        },
+        "final_temperature_K": prediction.final_temperature,
+        "final_time_s": prediction.final_time,
+        "evaporated_kg": prediction.evaporated,
+        "headspace_pressure_Pa": None if pressure is None else {"start": pressure.start, "end": pressure.end},
+        "energy_balance_error": prediction.energy_balance_error,
+        "contributions": [
+            {"name": c.name, "label": c.label, "share": c.share, "advice": c.advice} for c in prediction.contributions
+        ],
+        "warnings": warning_lines(prediction),
+        "inputs": _inputs_document(prediction, assumed),
+        "version": version(),
+    }
+
+
+def _hold_time_document(hold_time: "HoldTime") -> dict[str, float | None]:
+    return {
+        "until_K": hold_time.limit,
+        "median_s": hold_time.median,
+        "low_s": hold_time.low,
+        "high_s": hold_time.high,
+        "nominal_s": hold_time.nominal,
+        "share_reached": hold_time.share_reached,
+    }
+
+
+def _rounded(values: Any) -> list[float]:
+    """Return numbers to a thousandth: finer digits only lengthen the file."""
+    return [round(float(value), 3) for value in np.asarray(values)]
+
+
+def _inputs_document(prediction: "Prediction", assumed: Sequence[str]) -> dict[str, Any]:
+    return {
+        "design": prediction.container.model_dump(mode="json"),
+        "scenario": prediction.scenario.model_dump(mode="json"),
+        "seed": prediction.seed,
+        "draws": prediction.draws,
+        "assumed": list(assumed),
+    }
+
+
+def warning_lines(prediction: "Prediction") -> list[str]:
+    """Return what a reader has to know besides the numbers, cautions included."""
+    lines = [caution.text for caution in cautions(prediction)]
+    if prediction.failed_draws:
+        lines.append(f"{prediction.failed_draws} of {prediction.draws} draws could not be computed and are left out.")
+    return lines
+
+
+def json_text(document: Mapping[str, Any]) -> str:
+    """Return a document as JSON, one object, with a line feed at its end."""
+    return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def curve_csv(prediction: "Prediction") -> str:
+    """Return the curve as a CSV with units in its headings; comment lines say what made it."""
+    curve = prediction.curve
+    rows = zip(curve.time, curve.nominal, curve.low, curve.high, strict=True)
+    lines = (
+        f"{time / 60.0:.3f},{nominal - 273.15:.3f},{low - 273.15:.3f},{high - 273.15:.3f}"
+        for time, nominal, low, high in rows
+    )
+    return "\n".join(
+        [
+            f"# holdtime {version()}; draws {prediction.draws}, seed {prediction.seed}",
+            f"# design {json.dumps(prediction.container.model_dump(mode='json'), ensure_ascii=False)}",
+            f"# scenario {json.dumps(prediction.scenario.model_dump(mode='json'), ensure_ascii=False)}",
+            "time [min],temperature [C],low [C],high [C]",
+            *lines,
+            "",
+        ]
+    )
+
+
+def write_json(path: Path, document: Mapping[str, Any]) -> None:
+    """Write a document to a file, whole or not at all; an InputError says why it can't be."""
+    write_text(path, json_text(document))

@@ -1,0 +1,280 @@
+"""What can hurt someone: cautions for a prediction, each with its usual figure and source, and headspace pressure.
+
+The figures are the usual ones; local codes and licensed practice decide. A prediction is no food-safety record.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from geometries.container import Container, closed_capacity
+from geometries.numeric import Array, Numeric
+from geometries.shapes import circle_area
+from thermal_model.physics.constants import STANDARD_PRESSURE
+from thermal_model.properties import water
+from thermal_model.scenario import Opening, Scenario, contents_kind
+
+if TYPE_CHECKING:
+    from thermal_model.predict import Prediction
+
+BURN_TEMPERATURES = np.array([48.0, 49.0, 51.0, 55.0, 60.0, 65.6, 68.3]) + 273.15
+"""Contact temperatures of `BURN_TIMES`. [K]"""
+
+BURN_TIMES = np.array([900.0, 480.0, 120.0, 17.0, 3.0, 2.0, 1.0])
+"""Time to a second-degree or serious burn of an adult's skin [s]; credited to Moritz and Henriques 1947, second-hand.
+
+The last two values are from memory; sources disagree by about a factor of two near 49 C.
+"""
+
+HOT_HOLDING_US, HOT_HOLDING_ENGLAND, COLD_HOLDING_US = 330.15, 336.15, 278.15
+"""57 C and 5 C: US FDA Food Code 3-501.16; 63 C: Food Safety and Hygiene Regulations 2013, England, from memory. [K]"""
+
+PRESSURE_WORTH_A_WORD = 5e3
+"""Overpressure from which a closed lid may spit when it is opened [Pa]; judgement, no source."""
+
+LEAST_HEADSPACE_DEPTH = 2e-3
+"""Depth of air that is taken to be trapped in a container filled to its lid [m]; judgement, no source."""
+
+ICE_DENSITY = 917.0
+"""At 0 C [kg m-3]; handbook value, from memory."""
+
+FOODS_TO_HOLD = ("broth", "milk", "thick_soup")
+"""Contents in which germs grow: they are to be kept hot or cold. Common practice, no source."""
+
+GASSY, FERMENTING = ("soda_water",), ("fruit_juice", "milk")
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A line to print, and the word by which it is known."""
+
+    topic: str
+    text: str
+
+
+@dataclass(frozen=True)
+class HeadspacePressure:
+    """Absolute pressure under a closed lid, at the start and at the end of a run. [Pa]"""
+
+    start: float
+    end: float
+
+
+# --- burns ----------------------------------------------------------------------------------------------------
+
+
+def seconds_to_burn(temperature: Numeric) -> Numeric:
+    """Return how long a liquid has to touch an adult's skin to burn it; children sooner. [s]
+
+    Parameters
+    ----------
+    temperature : float or (n,) array
+        Of the liquid. [K]
+
+    Returns
+    -------
+    float or (n,) array
+        Interpolated in the logarithm of time; infinite below 48 C, no less than a second above 68 C. [s]
+
+    References
+    ----------
+    .. [1] Moritz and Henriques, Am. J. Pathol. 23 (1947) 695-720; second-hand, as tabulated by safety authorities.
+
+    Examples
+    --------
+    >>> round(float(seconds_to_burn(333.15)), 1)
+    3.0
+    """
+    logarithm = np.interp(temperature, BURN_TEMPERATURES, np.log(BURN_TIMES))
+    return np.where(np.asarray(temperature) < BURN_TEMPERATURES[0], np.inf, np.exp(logarithm))
+
+
+# --- pressure -------------------------------------------------------------------------------------------------
+
+
+def closed_headspace_pressure(closing_temperature: Numeric, temperature: Numeric, expansion: Numeric = 1.0) -> Numeric:
+    """Return the absolute pressure of air and vapour trapped above water. [Pa]
+
+    Parameters
+    ----------
+    closing_temperature : float or (n,) array
+        Of the headspace when the lid closes, at one atmosphere and saturated with vapour. [K]
+    temperature : float or (n,) array
+        Of contents and headspace now, at most at the boiling point. [K]
+    expansion : float or (n,) array
+        Volume of the headspace now over that at closing. [-]
+
+    Notes
+    -----
+    Dry air as an ideal gas of constant amount, vapour at its saturation pressure; no gas dissolves or leaks.
+
+    Examples
+    --------
+    >>> round(float(closed_headspace_pressure(328.15, 363.15)), -2)
+    164900.0
+    """
+    air = STANDARD_PRESSURE - water.saturation_pressure(closing_temperature)
+    return air * temperature / closing_temperature / expansion + water.saturation_pressure(temperature)
+
+
+def headspace_pressure(prediction: "Prediction") -> HeadspacePressure | None:
+    """Return the pressure under the lid at start and end of the nominal run, None if the lid does not seal.
+
+    Air is taken to be trapped at the mean of contents and room temperature, saturated, at one atmosphere, when the
+    lid last closed; the liquid's own expansion is counted.
+    """
+    container, scenario = prediction.container, prediction.scenario
+    if not seals_tight(container):
+        return None
+    start = _pressure(container, scenario, 0.0, scenario.start, scenario.start)
+    closing, contents = _last_closing(prediction)
+    return HeadspacePressure(start, _pressure(container, scenario, closing, contents, prediction.final_temperature))
+
+
+def seals_tight(container: Container) -> bool:
+    """Tell whether there is a lid without an open vent."""
+    return container.lid is not None and all(opening.closed for opening in container.lid.openings)
+
+
+def _pressure(container: Container, scenario: Scenario, closing: float, contents: float, later: float) -> float:
+    """Return the pressure at a later temperature of what was closed at a time with contents of a temperature."""
+    trapped = 0.5 * (contents + _room_at(scenario, closing))
+    before = _headspace_volume(container, scenario, closing, contents)
+    after = _headspace_volume(container, scenario, closing, later)
+    return float(closed_headspace_pressure(trapped, min(later, water.BOILING_POINT), after / before))
+
+
+def _headspace_volume(container: Container, scenario: Scenario, closing: float, temperature: float) -> float:
+    """Return the volume over the liquid at a temperature, after what was poured out up to a time. [m3]"""
+    capacity = float(closed_capacity(container))
+    least = float(circle_area(container.body.mouth_radius)) * LEAST_HEADSPACE_DEPTH
+    start_density = _density(scenario, scenario.start)
+    fill = scenario.fill if scenario.fill is not None else capacity - least - scenario.ice / ICE_DENSITY
+    mass = (float(fill) - _poured(scenario, closing)) * start_density
+    is_frozen = scenario.ice > 0.0 and closing == 0.0 and temperature == scenario.start
+    ice = scenario.ice / (ICE_DENSITY if is_frozen else _density(scenario, temperature))
+    return max(capacity - mass / _density(scenario, temperature) - ice, least)
+
+
+def _density(scenario: Scenario, temperature: float) -> float:
+    kind = contents_kind(scenario.contents)
+    return float(water.density(temperature)) if kind.is_water else kind.density
+
+
+def _closings(opening: Opening, until: float) -> Array:
+    """Return the times at which the lid closes after an opening and its repeats. [s]"""
+    last = until if opening.every is not None else opening.at
+    times = np.arange(opening.at, last + 1e-9, opening.every if opening.every else 1.0)
+    closed = times + opening.duration
+    return closed[closed <= until]
+
+
+def _poured(scenario: Scenario, until: float) -> float:
+    return sum(float(opening.pour) * len(_closings(opening, until)) for opening in scenario.openings)
+
+
+def _last_closing(prediction: "Prediction") -> tuple[float, float]:
+    """Return when the lid last closed, and the contents' temperature then. [s, K]"""
+    end, curve = prediction.final_time, prediction.curve
+    times = [float(t) for opening in prediction.scenario.openings for t in _closings(opening, end)[-1:]]
+    if not times:
+        return 0.0, prediction.scenario.start
+    return max(times), float(np.interp(max(times), curve.time, curve.nominal))
+
+
+def _room_at(scenario: Scenario, time: float) -> float:
+    if scenario.room_profile is None:
+        return float(scenario.room)
+    return float(np.interp(time, *scenario.room_profile.corners()))
+
+
+# --- the lines ------------------------------------------------------------------------------------------------
+
+
+def cautions(prediction: "Prediction") -> list[Caution]:
+    """Return the cautions that apply to a prediction, the most urgent first."""
+    return [
+        *_scald(prediction),
+        *_pressure_under_lid(prediction),
+        *_gas(prediction),
+        *_holding(prediction),
+        *_microwave(prediction),
+        Caution("record", "A prediction is no food-safety record; local codes and licensed practice decide."),
+    ]
+
+
+def _scald(prediction: "Prediction") -> Iterator[Caution]:
+    hottest = max(prediction.scenario.start, prediction.final_temperature)
+    seconds = float(seconds_to_burn(hottest))
+    if not np.isfinite(seconds):
+        return
+    time = "within a second" if seconds <= 1.0 else f"in about {seconds:.0f} s"
+    if seconds >= 120.0:
+        time = f"in about {seconds / 60.0:.0f} min"
+    yield Caution(
+        "scald",
+        f"Scalds: {_celsius(hottest)} burns skin {time}, 57 °C within some ten seconds, children sooner "
+        "(credited to Moritz and Henriques 1947).",
+    )
+
+
+def _pressure_under_lid(prediction: "Prediction") -> Iterator[Caution]:
+    pressure = headspace_pressure(prediction)
+    if pressure is None:
+        return
+    over = max(pressure.start, pressure.end) - STANDARD_PRESSURE
+    under = STANDARD_PRESSURE - pressure.end
+    if over > PRESSURE_WORTH_A_WORD:
+        yield Caution(
+            "pressure",
+            f"Pressure: closed tight, the lid may hold up to {over / 1e5:.2f} bar over the room's air; open it slowly, "
+            "away from the face.",
+        )
+    elif under > PRESSURE_WORTH_A_WORD:
+        yield Caution(
+            "pressure",
+            f"Pressure: as it cools the lid is sucked on, {under / 1e5:.2f} bar under the room's air; vent it slowly.",
+        )
+
+
+def _gas(prediction: "Prediction") -> Iterator[Caution]:
+    contents = prediction.scenario.contents
+    if contents in GASSY:
+        yield Caution(
+            "gas",
+            "Gas: carbonated contents press on a closed lid as they warm, more than the headspace figure says; "
+            "do not warm them closed, open slowly, away from the face.",
+        )
+    elif contents in FERMENTING and prediction.container.lid is not None:
+        yield Caution(
+            "gas", "Gas: contents that ferment or spoil build up pressure under a lid; do not store them closed."
+        )
+
+
+def _holding(prediction: "Prediction") -> Iterator[Caution]:
+    scenario = prediction.scenario
+    if scenario.contents not in FOODS_TO_HOLD:
+        return
+    if scenario.start >= prediction.final_temperature:
+        yield Caution(
+            "holding",
+            "Food kept hot: 57 °C or above (US FDA Food Code 3-501.16), 63 °C in England "
+            "(Food Safety and Hygiene Regulations 2013).",
+        )
+    else:
+        yield Caution("holding", "Food kept cold: 5 °C or below (US FDA Food Code 3-501.16).")
+
+
+def _microwave(prediction: "Prediction") -> Iterator[Caution]:
+    if prediction.scenario.start < HOT_HOLDING_US:
+        return
+    yield Caution(
+        "microwave",
+        "Microwave: never put metal in one; water heated in one can superheat and erupt (US FDA notice, 2007).",
+    )
+
+
+def _celsius(kelvin: float) -> str:
+    return f"{kelvin - 273.15:.0f} °C"

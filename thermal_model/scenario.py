@@ -1,0 +1,224 @@
+"""What is done with a container: contents, fill, start, preheat, room, wind, openings, ice.
+
+Leaves are SI numbers after validation. As everywhere, a leaf may also be an (n,) array of lanes, put there by
+`model_copy(update=...)`, which does not validate.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated, Any
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from geometries.numeric import Array
+from geometries.quantities import (
+    Conductance,
+    Conductivity,
+    Density,
+    Duration,
+    Fraction,
+    HeatCapacity,
+    Irradiance,
+    Mass,
+    Speed,
+    Temperature,
+    TemperatureDifference,
+    Volume,
+)
+
+
+@dataclass(frozen=True)
+class ContentsKind:
+    """A liquid: as water, or of constant density [kg m-3] and specific heat capacity [J kg-1 K-1]."""
+
+    is_water: bool
+    density: float
+    heat_capacity: float
+    coldest: float
+    hottest: float
+    source: str
+
+
+_AS_WATER = "taken as water: a few percent of solids change the heat capacity per volume by about as much"
+CONTENTS_KINDS: dict[str, ContentsKind] = {
+    "water": ContentsKind(True, 998.2, 4184.0, 273.15, 373.124, "IAPWS-95"),
+    "tea": ContentsKind(True, 998.2, 4184.0, 273.15, 373.124, _AS_WATER),
+    "coffee": ContentsKind(True, 998.2, 4184.0, 273.15, 373.124, _AS_WATER),
+    "broth": ContentsKind(True, 998.2, 4184.0, 273.15, 373.124, _AS_WATER),
+    "soda_water": ContentsKind(True, 998.2, 4184.0, 273.15, 373.124, _AS_WATER),
+    "milk": ContentsKind(False, 1030.0, 3890.0, 272.6, 373.3, "food engineering handbooks, from memory"),
+    "fruit_juice": ContentsKind(False, 1045.0, 3850.0, 271.9, 373.4, "food engineering handbooks, from memory"),
+    "thick_soup": ContentsKind(False, 1040.0, 3800.0, 272.2, 373.4, "food engineering handbooks, from memory"),
+    "vegetable_oil": ContentsKind(False, 915.0, 2000.0, 265.0, 423.0, "food engineering handbooks, from memory"),
+}
+
+
+class Orientation(StrEnum):
+    """Which way up the container stands."""
+
+    UPRIGHT = "upright"
+    INVERTED = "inverted"
+
+
+class _Record(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+
+class RoomProfile(_Record):
+    """Room temperature over time, piecewise linear or in steps, held constant outside the table.
+
+    Attributes
+    ----------
+    times, temperatures : tuple of float
+        Rising times since the contents went in, temperatures there. [s, K]
+    in_steps : bool
+        Each temperature holds until the next time; a step takes one second.
+    shift : float
+        Added to every temperature, such as a thermometer's correction. [K]
+    """
+
+    times: tuple[Duration, ...]
+    temperatures: tuple[Temperature, ...]
+    in_steps: bool = False
+    shift: TemperatureDifference = 0.0
+
+    @model_validator(mode="after")
+    def _check(self) -> "RoomProfile":
+        if len(self.times) != len(self.temperatures) or not self.times:
+            raise ValueError("a room profile needs as many temperatures as times, at least one")
+        if any(b <= a for a, b in zip(self.times, self.times[1:], strict=False)):
+            raise ValueError("the times of a room profile must rise from row to row")
+        return self
+
+    def corners(self) -> tuple[Array, Array]:
+        """Return (m,) times and temperatures of the piecewise linear profile. [s, K]"""
+        times, temperatures = np.array(self.times, dtype=float), np.array(self.temperatures, dtype=float)
+        if not self.in_steps or len(times) == 1:
+            return times, temperatures
+        step_times = np.stack([times[1:], times[1:] + STEP_DURATION], axis=1).ravel()
+        step_values = np.stack([temperatures[:-1], temperatures[1:]], axis=1).ravel()
+        return np.concatenate([times[:1], step_times]), np.concatenate([temperatures[:1], step_values])
+
+
+STEP_DURATION = 1.0
+"""Time a step of the room temperature takes [s]."""
+
+
+class Preheat(_Record):
+    """Hot (or cold) water stands in the container for a while, is emptied, and the contents follow at once."""
+
+    duration: Duration
+    temperature: Temperature
+
+
+class Opening(_Record):
+    """The lid comes off at a time for some seconds; what is poured out leaves at once, when it comes off."""
+
+    at: Duration
+    duration: Duration = 10.0
+    pour: Volume = 0.0
+    every: Annotated[Duration | None, Field(description="repeat with this period")] = None
+
+
+class Pins(_Record):
+    """Constants in place of correlations and material data, to check the network against a reference.
+
+    A pinned film acts between the surface and the contents (inside) or the room (outside, radiation included).
+    """
+
+    exterior_film: Conductance | None = None
+    base_film: Conductance | None = None
+    headspace_film: Conductance | None = None
+    wetted_film: Conductance | None = None
+    annulus_film: Conductance | None = None
+    gap_conductance: Conductance | None = None
+    lid_contact: Conductance | None = None
+    pocket_conductivity: Conductivity | None = None
+    layer_conductivity: Conductivity | None = None
+    plug_core_conductivity: Conductivity | None = None
+    annulus_conductivity: Conductivity | None = None
+    seal_conductivity: Conductivity | None = None
+    wall_conductivity: Conductivity | None = None
+    wall_density: Density | None = None
+    wall_heat_capacity: HeatCapacity | None = None
+    layer_density: Density | None = None
+    layer_heat_capacity: HeatCapacity | None = None
+    contents_density: Density | None = None
+    contents_heat_capacity: HeatCapacity | None = None
+
+
+class WallStart(StrEnum):
+    """How the walls start."""
+
+    ROOM = "room"
+    PREHEATED = "preheated"
+
+
+class Scenario(_Record):
+    """Everything about a run but the container."""
+
+    contents: str = "water"
+    fill: Annotated[Volume | None, Field(description="poured volume; left out: full to the lid")] = None
+    start: Temperature = 363.15
+    ice: Annotated[Mass, Field(description="ice at 0 C added to the contents")] = 0.0
+    room: Temperature = 293.15
+    room_profile: RoomProfile | None = None
+    walls: Annotated[WallStart, Field(description="walls start at room temperature, or as after long use")] = (
+        WallStart.ROOM
+    )
+    preheat: Preheat | None = None
+    orientation: Orientation = Orientation.UPRIGHT
+    wind: Speed = 0.0
+    sunlight: Irradiance = 0.0
+    relative_humidity: Fraction = 0.5
+    stands_on: Annotated[str, Field(description="material of the table, or 'nothing' if it hangs")] = "wood"
+    openings: tuple[Opening, ...] = ()
+    pins: Pins = Pins()
+
+    @model_validator(mode="after")
+    def _check(self) -> "Scenario":
+        kind = contents_kind(self.contents)
+        if not kind.coldest <= self.start <= kind.hottest:
+            raise ValueError(
+                f"start {self.start - 273.15:.1f} C is outside the liquid range of {self.contents}, "
+                f"{kind.coldest - 273.15:.1f} to {kind.hottest - 273.15:.1f} C"
+            )
+        if self.ice and not kind.is_water:
+            raise ValueError(f"ice is only modelled in water and drinks like it, not in {self.contents}")
+        if self.preheat and self.walls is WallStart.PREHEATED:
+            raise ValueError("give either preheat or walls = 'preheated', not both")
+        surface_conductivity(self.stands_on)
+        return self
+
+
+def contents_kind(name: str) -> ContentsKind:
+    """Return the data of a kind of contents, or raise a ValueError that suggests the nearest name."""
+    return _look_up(name, CONTENTS_KINDS, "contents")
+
+
+TABLES: dict[str, float | None] = {
+    "nothing": None,
+    "wood": 0.14,
+    "steel": 15.0,
+    "stone": 2.5,
+    "glass": 1.0,
+    "plastic": 0.2,
+    "cork": 0.042,
+}
+"""Thermal conductivity of what the container may stand on [W m-1 K-1]; handbook-typical, from memory."""
+
+
+def surface_conductivity(name: str) -> float | None:
+    """Return the conductivity of a table [W m-1 K-1], None for nothing, or raise a ValueError."""
+    return _look_up(name, TABLES, "surface")
+
+
+def _look_up(name: str, table: dict[str, Any], what: str) -> Any:
+    if name in table:
+        return table[name]
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, table, 1)
+    hint = f"did you mean '{near[0]}'? " if near else ""
+    raise ValueError(f"unknown {what} '{name}'; {hint}allowed: {', '.join(table)}")

@@ -1,0 +1,256 @@
+"""What is not known, as distributions, and samples of it.
+
+Every unknown is a multiplier or a shift on what the model would assume, drawn from a stated prior. A sample is a
+batch of lanes, so that an interval costs one call of the engine.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+import numpy as np
+
+from geometries.container import Container
+from geometries.lid import PocketLayer, SolidLayer
+from geometries.numeric import Array, Numeric
+from thermal_model.scenario import Scenario
+from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
+
+INTERVAL = (0.05, 0.95)
+"""Quantiles of the interval that is reported: 90 %."""
+
+
+class Spread(StrEnum):
+    """How an unknown varies."""
+
+    FACTOR = "factor"
+    SHIFT = "shift"
+
+
+@dataclass(frozen=True)
+class Prior:
+    """A distribution about the model's own assumption.
+
+    Attributes
+    ----------
+    label : str
+        In plain words.
+    spread : Spread
+        A lognormal factor of median 1, or a normal shift of mean 0.
+    width : float
+        Standard deviation of the factor's logarithm, or of the shift. [-, SI]
+    source : str
+        Why this width.
+    advice : str
+        What a user can do to narrow it.
+    """
+
+    label: str
+    spread: Spread
+    width: float
+    source: str
+    advice: str
+
+    def values(self, standard_normal: Array) -> Array:
+        """Turn standard normal numbers into factors or shifts."""
+        scaled = self.width * standard_normal
+        return np.exp(scaled) if self.spread is Spread.FACTOR else scaled
+
+
+_FACTOR, _SHIFT = Spread.FACTOR, Spread.SHIFT
+_JUDGEMENT = "judgement, no source"
+_MEASURE = "measure it with a caliper"
+
+PRIORS: dict[str, Prior] = {
+    "exterior_film": Prior(
+        "heat transfer to the room's air",
+        _FACTOR,
+        0.12,
+        "free-convection correlations are good to 10-20 % (Incropera/DeWitt, ch. 9, from memory)",
+        "keep draughts away; a bench run of an open cup pins it",
+    ),
+    "base_film": Prior("contact with the table", _FACTOR, 0.5, _JUDGEMENT, "say what it stands on"),
+    "headspace_film": Prior(
+        "vapour and air between liquid and lid",
+        _FACTOR,
+        0.35,
+        "analogy of heat and mass transfer in a small cavity; " + _JUDGEMENT,
+        "compare a full and a half-full run",
+    ),
+    "wetted_film": Prior("film in the liquid at the wall", _FACTOR, 0.3, _JUDGEMENT, "it hardly matters"),
+    "annulus_exchange": Prior(
+        "vapour creeping up beside the plug",
+        _FACTOR,
+        0.9,
+        "no measurement is known; " + _JUDGEMENT,
+        "compare runs with the lid's lower seal on and off, or upside down",
+    ),
+    "lid_contact": Prior(
+        "contact between lid and lip", _FACTOR, 0.7, _JUDGEMENT, "close the lid to the same mark each time"
+    ),
+    "lid_leak": Prior("exchange through the lid's holes", _FACTOR, 0.5, _JUDGEMENT, "tape the hole and compare"),
+    "gap_emissivity": Prior(
+        "shine of the walls inside the gap",
+        _FACTOR,
+        0.35,
+        "emissivity tables spread this far for one finish (Incropera table A.11, from memory)",
+        "a bench run that lasts long, with a good lid, pins it",
+    ),
+    "gap_pressure": Prior(
+        "vacuum in the gap",
+        _FACTOR,
+        1.6,
+        "getter-aged vacua spread over decades; " + _JUDGEMENT,
+        "feel for a warm side after an hour with hot water: a cold side means a sound vacuum",
+    ),
+    "gap_conduction": Prior("foam or gas in the gap", _FACTOR, 0.1, "spread of foam in ISO 10456, from memory", ""),
+    "exterior_emissivity": Prior(
+        "shine of the outside", _FACTOR, 0.15, "emissivity tables, Incropera table A.11, from memory", ""
+    ),
+    "wall_conductivity": Prior("conductivity of the steel", _FACTOR, 0.04, "spread between NIST, Mills 2002", ""),
+    "layer_conductivity": Prior(
+        "conductivity of lid and plug", _FACTOR, 0.15, "polymer data spread, 0.12-0.22 W/mK, from memory", ""
+    ),
+    "wall_thickness": Prior("thickness of the steel at the neck", _FACTOR, 0.12, _JUDGEMENT, _MEASURE),
+    "mouth_diameter": Prior("mouth diameter", _SHIFT, 4e-4, "reading of a ruler; judgement", _MEASURE),
+    "lid_thickness": Prior("depth of lid layers and pockets", _FACTOR, 0.06, "ruler on a lid; judgement", _MEASURE),
+    "clearance": Prior("clearance between plug and neck", _FACTOR, 0.2, _JUDGEMENT, _MEASURE),
+    "fill": Prior("filled volume", _FACTOR, 0.01, "kitchen jug or scales; judgement", "weigh it"),
+    "start": Prior("start temperature", _SHIFT, 0.4, "simple thermometer; judgement", "check it in ice water"),
+    "room": Prior("room temperature", _SHIFT, 0.5, "simple thermometer, quiet room; judgement", "log the room"),
+}
+
+
+@dataclass(frozen=True)
+class Sample:
+    """A batch of perturbed inputs; lane 0 is the nominal one, n lanes in all.
+
+    Attributes
+    ----------
+    container, scenario, unknowns
+        With arrays in the perturbed leaves.
+    lanes : int
+    standard_normals : dict of (n,) array
+        The draw of each unknown, zero in lane 0.
+    """
+
+    container: Container
+    scenario: Scenario
+    unknowns: Unknowns
+    lanes: int
+    standard_normals: dict[str, Array]
+
+
+def draw_sample(container: Container, scenario: Scenario, draws: int, seed: int) -> Sample:
+    """Draw a seeded Latin hypercube of every prior, the nominal case first.
+
+    Parameters
+    ----------
+    container : Container
+    scenario : Scenario
+    draws : int
+        Number of draws; 0 gives the nominal case alone.
+    seed : int
+        The same seed gives the same sample.
+    """
+    generator = np.random.default_rng(seed)
+    normals = {name: np.append(0.0, _latin_normals(generator, draws)) for name in PRIORS}
+    values = {name: prior.values(normals[name]) for name, prior in PRIORS.items()}
+    unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
+    return Sample(
+        perturbed_container(container, values),
+        perturbed_scenario(container, scenario, values),
+        unknowns,
+        draws + 1,
+        normals,
+    )
+
+
+def _latin_normals(generator: np.random.Generator, draws: int) -> Array:
+    """Return standard normal numbers, one from each of as many equally likely slices, in random order."""
+    if draws == 0:
+        return np.empty(0)
+    from scipy.special import ndtri
+
+    slices = generator.permutation(draws)
+    return ndtri((slices + generator.random(draws)) / draws)
+
+
+def perturbed_container(container: Container, values: dict[str, Array]) -> Container:
+    """Return the container with what a ruler misreads put into its leaves."""
+    body, lid = container.body, container.lid
+    if body.neck is not None:
+        mouth = body.neck.mouth_diameter + values["mouth_diameter"]
+        body = body.model_copy(update={"neck": body.neck.model_copy(update={"mouth_diameter": mouth})})
+    if lid is not None:
+        changes: dict[str, Any] = {"layers": tuple(_thicker(layer, values["lid_thickness"]) for layer in lid.layers)}
+        if lid.plug is not None:
+            clearance = lid.plug.clearance * values["clearance"]
+            changes["plug"] = lid.plug.model_copy(update={"clearance": clearance})
+        lid = lid.model_copy(update=changes)
+    return container.model_copy(update={"body": body, "lid": lid})
+
+
+def _thicker(layer: SolidLayer | PocketLayer, factor: Numeric) -> SolidLayer | PocketLayer:
+    if isinstance(layer, SolidLayer):
+        return layer.model_copy(update={"thickness": layer.thickness * factor})
+    return layer.model_copy(update={"depth": layer.depth * factor})
+
+
+def perturbed_scenario(container: Container, scenario: Scenario, values: dict[str, Array]) -> Scenario:
+    """Return the scenario with what jug and thermometer misread put into its leaves."""
+    from geometries.container import closed_capacity
+
+    changes: dict[str, Any] = {"start": scenario.start + values["start"]}
+    if scenario.room_profile is None:
+        changes["room"] = scenario.room + values["room"]
+    else:
+        shift = scenario.room_profile.shift + values["room"]
+        changes["room_profile"] = scenario.room_profile.model_copy(update={"shift": shift})
+    if scenario.fill is not None:
+        changes["fill"] = np.minimum(scenario.fill * values["fill"], closed_capacity(container))
+    return scenario.model_copy(update=changes)
+
+
+@dataclass(frozen=True)
+class Contribution:
+    """How much of a result's spread comes from one unknown."""
+
+    name: str
+    label: str
+    share: float
+    advice: str
+
+
+def contributions(sample: Sample, result: Array) -> list[Contribution]:
+    """Split the variance of a result among the unknowns, largest first.
+
+    Parameters
+    ----------
+    sample : Sample
+    result : (n,) array
+        Positive, as hold times; NaN lanes are left out.
+
+    Returns
+    -------
+    list of Contribution
+        Shares of the variance that a linear fit of log(result) to the standard normals explains; they add up to 1.
+    """
+    good = np.isfinite(result) & (result > 0.0)
+    good[0] = False
+    names = list(PRIORS)
+    if good.sum() < 2 * len(names):
+        return []
+    design = np.stack([sample.standard_normals[name][good] for name in names], axis=1)
+    centred = design - design.mean(axis=0)
+    target = np.log(result[good])
+    slopes, *_ = np.linalg.lstsq(centred, target - target.mean(), rcond=None)
+    variance = slopes**2
+    total = variance.sum()
+    if total <= 0.0:
+        return []
+    order = np.argsort(-variance)
+    return [
+        Contribution(names[k], PRIORS[names[k]].label, float(variance[k] / total), PRIORS[names[k]].advice)
+        for k in order
+    ]
