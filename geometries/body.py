@@ -21,31 +21,23 @@ class Neck(Part):
 
     mouth_diameter: PositiveLength = Field(description="inside diameter of neck and mouth")
     length: PositiveLength = Field(description="straight neck below the mouth plane")
-    shoulder_height: NonNegativeLength = Field(
-        0.0, description="height of the cone under the neck; 0 is a flat step"
-    )
+    shoulder_height: NonNegativeLength = Field(0.0, description="height of the cone under the neck; 0 is a flat step")
 
 
 class Wall(Part):
     """One wall or two."""
 
     kind: Literal["double", "single"] = "double"
-    material: MaterialName = Field(
-        "stainless_304", description="of the inner wall, and of the outer unless given"
-    )
+    material: MaterialName = Field("stainless_304", description="of the inner wall, and of the outer unless given")
     inner_thickness: PositiveLength = Field(0.0004, description="of the inner wall, or of the only one")
     outer_thickness: PositiveLength = Field(0.0004, description="of the outer wall; double walls only")
-    outer_material: MaterialName | None = Field(
-        None, description="of the outer wall, if not that of the inner"
-    )
+    outer_material: MaterialName | None = Field(None, description="of the outer wall, if not that of the inner")
 
     @model_validator(mode="after")
     def _single_has_no_outer_wall(self) -> Self:
         extra = {"outer_thickness", "outer_material"} & self.model_fields_set
         if self.kind == "single" and extra:
-            raise InputError(
-                InputProblem("a single wall has no outer wall; leave this out", f) for f in sorted(extra)
-            )
+            raise InputError(InputProblem("a single wall has no outer wall; leave this out", f) for f in sorted(extra))
         return self
 
 
@@ -64,9 +56,7 @@ class Gap(Part):
 
     kind: Literal["vacuum", "air", "foam"] = "vacuum"
     width: PositiveLength = Field(description="between the walls, at the side")
-    base_width: PositiveLength | None = Field(
-        None, description="between the walls at the base; left out: as width"
-    )
+    base_width: PositiveLength | None = Field(None, description="between the walls at the base; left out: as width")
     # A good commercial vacuum; judgement.
     pressure: Pressure = Field(0.01, description="of the gas left in a vacuum")
     gas: GasName = Field("air", description="gas that fills the gap or is left in its vacuum")
@@ -92,9 +82,7 @@ class Gap(Part):
 class Lip(Part):
     """Solid ring at the mouth where the two walls join."""
 
-    thickness: PositiveLength | None = Field(
-        None, description="axial height of the ring; left out: both walls"
-    )
+    thickness: PositiveLength | None = Field(None, description="axial height of the ring; left out: both walls")
 
 
 class Exterior(Part):
@@ -131,17 +119,11 @@ class Handle(Part):
 class Body(Part):
     """Everything but the lid."""
 
-    inside_diameter: PositiveLength | None = Field(
-        None, description="of the straight body, or at the top of a taper"
-    )
-    outside_diameter: PositiveLength | None = Field(
-        None, description="instead of inside_diameter; over a jacket"
-    )
+    inside_diameter: PositiveLength | None = Field(None, description="of the straight body, or at the top of a taper")
+    outside_diameter: PositiveLength | None = Field(None, description="instead of inside_diameter; over a jacket")
     inside_base_diameter: PositiveLength | None = Field(None, description="of a tapered body at the floor")
     inside_depth: PositiveLength | None = Field(None, description="inner floor to mouth plane, lid off")
-    outside_height: PositiveLength | None = Field(
-        None, description="instead of inside_depth; table to mouth plane"
-    )
+    outside_height: PositiveLength | None = Field(None, description="instead of inside_depth; table to mouth plane")
     neck: Neck | None = Field(None, description="left out: the mouth is as wide as the body")
     wall: Wall = Wall()
     gap: Gap | None = Field(None, description="of a double wall")
@@ -160,9 +142,7 @@ class Body(Part):
         if self.wall.kind == "double" and self.gap is None:
             problems.append(InputProblem("a double wall needs a gap; give its kind and width", "gap"))
         if self.wall.kind == "single" and self.gap is not None:
-            problems.append(
-                InputProblem("a single wall has no gap; leave it out, or make wall.kind 'double'", "gap")
-            )
+            problems.append(InputProblem("a single wall has no gap; leave it out, or make wall.kind 'double'", "gap"))
         if problems:
             raise InputError(problems)
         return self

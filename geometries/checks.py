@@ -23,6 +23,8 @@ from geometries.container import (
 from geometries.errors import InputError, InputProblem
 from geometries.lid import Lid, Plug, Seal
 from geometries.numeric import Numeric
+from geometries.part import Part
+from geometries.quantities import quantity_fields
 
 WIDEST, TALLEST = 1.0, 2.0
 """Largest outside diameter and height [m]: a drink container is no tank; more is a slip of the unit."""
@@ -49,7 +51,7 @@ class Problem:
 
 def dimension_problems(container: Container) -> list[Problem]:
     """Return the dimensions of a container, or of a batch of designs, that can't be; empty if all is well."""
-    checks = [*_size_checks(container), *_body_checks(container.body)]
+    checks = [*_bound_checks(container, ""), *_size_checks(container), *_body_checks(container.body)]
     if container.lid is not None:
         checks += _lid_checks(container, container.lid)
     return [problem for problem in checks if problem.mask.any()]
@@ -101,6 +103,20 @@ def _span(value: Numeric, per_si: float, unit: str) -> str:
     return f"{low:.4g} {unit}" if low == high else f"{low:.4g} to {high:.4g} {unit}"
 
 
+def _bound_checks(part: Part, path: str) -> Iterator[Problem]:
+    """Every quantity within the bounds of its field: validation has seen to it, but arrays come in later."""
+    quantities = quantity_fields(type(part))
+    for name in type(part).model_fields:
+        value, here = getattr(part, name), f"{path}{name}"
+        if isinstance(value, Part):
+            yield from _bound_checks(value, f"{here}.")
+        elif isinstance(value, tuple):
+            for i, entry in enumerate(value):
+                yield from _bound_checks(entry, f"{here}.{i}.")
+        elif name in quantities and value is not None:
+            yield _problem(here, ~quantities[name].allows(value), quantities[name].bounds_text())
+
+
 def _size_checks(container: Container) -> Iterator[Problem]:
     wide, tall = outside_diameter(container), outside_height(container)
     body = container.body
@@ -132,11 +148,6 @@ def _body_checks(body: Body) -> Iterator[Problem]:
         f"no room is left inside: {walls}; make the body wider or the walls thinner",
     )
     yield _problem(
-        "body.inside_base_diameter",
-        np.less_equal(body.floor_radius, 0.0),
-        "must be above zero",
-    )
-    yield _problem(
         f"body.{_depth_field(body)}",
         np.less_equal(body.depth, 0.0),
         f"no room is left inside: base and its gap are {_mm(body.base_width)} thick; make the body taller",
@@ -146,18 +157,6 @@ def _body_checks(body: Body) -> Iterator[Problem]:
 
 
 def _thickness_checks(body: Body) -> Iterator[Problem]:
-    named = {
-        "body.wall.inner_thickness": body.inner_thickness,
-        "body.lip.thickness": body.lip_thickness,
-    }
-    if body.gap is not None:
-        named |= {
-            "body.wall.outer_thickness": body.outer_thickness,
-            "body.gap.width": body.gap_width,
-            "body.gap.base_width": body.base_gap_width,
-        }
-    for field, value in named.items():
-        yield _problem(field, np.less_equal(value, 0.0), "must be above zero")
     yield _problem(
         "body.wall.inner_thickness",
         np.greater_equal(body.inner_thickness, np.maximum(body.radius, 1e-9)),
@@ -176,14 +175,12 @@ def _open_top_checks(body: Body) -> Iterator[Problem]:
 def _neck_checks(body: Body) -> Iterator[Problem]:
     neck = body.neck
     assert neck is not None
-    yield _problem("body.neck.mouth_diameter", np.less_equal(neck.mouth_diameter, 0.0), "must be above zero")
     yield _problem(
         "body.neck.mouth_diameter",
         np.greater(body.mouth_radius, body.radius),
         f"{_mm(neck.mouth_diameter)} is wider than the body, {_mm(2.0 * body.radius)} inside; "
         "narrow the mouth, or leave the neck out",
     )
-    yield _problem("body.neck.shoulder_height", np.less(neck.shoulder_height, 0.0), "must not be below zero")
     used = neck.length + neck.shoulder_height
     yield _problem(
         "body.neck.length",
@@ -195,16 +192,12 @@ def _neck_checks(body: Body) -> Iterator[Problem]:
     yield _problem(
         "body.neck.length",
         np.less_equal(neck.length, least),
-        f"{_mm(neck.length)} leaves no neck outside: lip and outer shoulder take {_mm(least)}; "
-        "make the neck longer",
+        f"{_mm(neck.length)} leaves no neck outside: lip and outer shoulder take {_mm(least)}; make the neck longer",
     )
 
 
 def _lid_checks(container: Container, lid: Lid) -> Iterator[Problem]:
     radius = lid_outer_radius(container)
-    for i, layer in enumerate(lid.layers):
-        name = "thickness" if layer.kind == "solid" else "depth"
-        yield _problem(f"lid.layers.{i}.{name}", np.less_equal(layer.height, 0.0), "must be above zero")
     yield _problem(
         "lid.side_thickness",
         np.greater_equal(lid.side_thickness, radius),
@@ -249,7 +242,6 @@ def _skirt_checks(container: Container, lid: Lid) -> Iterator[Problem]:
 
 def _plug_checks(container: Container, plug: Plug) -> Iterator[Problem]:
     body, radius = container.body, plug_radius(container)
-    yield _problem("lid.plug.clearance", np.less_equal(plug.clearance, 0.0), "must be above zero")
     hollow = plug.wall_thickness if plug.kind != "solid" else 0.0
     yield _problem(
         "lid.plug.clearance",
@@ -265,17 +257,14 @@ def _plug_checks(container: Container, plug: Plug) -> Iterator[Problem]:
     yield _problem(
         "lid.plug.depth",
         np.less_equal(plug.depth, floor),
-        f"must be more than the plug's floor, {_mm(floor)}"
-        if np.any(np.greater(floor, 0.0))
-        else "must be above zero",
+        f"must be more than the plug's floor, {_mm(floor)}",
     )
     if body.neck is None:
         at_foot = _inside_radius_below_mouth(body, plug.depth)
         yield _problem(
             "lid.plug.depth",
             np.greater_equal(radius, at_foot) & np.less(plug.depth, body.depth),
-            f"the plug's foot touches the tapered wall, {_mm(at_foot)} radius there; "
-            "shorten it or widen the clearance",
+            f"the plug's foot touches the tapered wall, {_mm(at_foot)} radius there; shorten it or widen the clearance",
         )
 
 
@@ -287,7 +276,6 @@ def _inside_radius_below_mouth(body: Body, depth: Numeric) -> Numeric:
 
 def _seal_checks(container: Container, lid: Lid, i: int, seal: Seal) -> Iterator[Problem]:
     field = f"lid.seals.{i}.depth"
-    yield _problem(field, np.less(seal.depth, 0.0), "must not be below zero")
     if lid.plug is None:
         message = "a seal below the rim sits on a plug; give lid.plug, or depth '0 mm' for a seal on the rim"
         yield _problem(field, np.greater(seal.depth, 0.0), message)
@@ -296,8 +284,7 @@ def _seal_checks(container: Container, lid: Lid, i: int, seal: Seal) -> Iterator
     yield _problem(
         field,
         np.greater(seal.depth, reach),
-        f"{_mm(seal.depth)} is deeper than plug and neck reach, {_mm(reach)}; "
-        "raise the seal or lengthen the plug",
+        f"{_mm(seal.depth)} is deeper than plug and neck reach, {_mm(reach)}; raise the seal or lengthen the plug",
     )
     for j, other in enumerate(lid.seals[:i]):
         apart, needed = np.abs(seal.depth - other.depth), 0.5 * (seal.height + other.height)

@@ -286,9 +286,7 @@ def wall_mass(container: Container) -> Numeric:
     mass = (inner_area * body.inner_thickness + lip) * inner.density
     if body.gap is None:
         return mass
-    middle = _offset_profile(
-        body, body.side_width - 0.5 * body.outer_thickness, body.base_width - body.outer_thickness
-    )
+    middle = _offset_profile(body, body.side_width - 0.5 * body.outer_thickness, body.base_width - body.outer_thickness)
     outer_area = _side_area(middle) + circle_area(outer_base_radius(container))
     return mass + outer_area * body.outer_thickness * outer.density
 

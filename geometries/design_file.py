@@ -8,7 +8,7 @@ from typing import Any
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.files import read_text, write_text
-from geometries.overrides import set_in_document
+from geometries.overrides import apply_overrides
 from geometries.validation import validated
 
 _CATALOGUE = Path(__file__).with_name("catalogue")
@@ -135,7 +135,7 @@ def edit_design(
     text = read_text(source)
     _parse_toml(text, str(source))
     document = tomlkit.parse(text)
-    set_in_document(document, overrides, str(source))
+    apply_overrides(document, overrides, str(source))
     edited = tomlkit.dumps(document)
     container = parse_container(edited, f"{source}, edited")
     write_text(Path(destination or source), edited)

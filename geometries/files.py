@@ -30,9 +30,7 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError(InputProblem(f"can't be read: {reason}", source=source)) from None
     if len(data) > largest:
-        raise InputError(
-            InputProblem(f"is larger than {largest / 1e6:g} MB; that is no such file", source=source)
-        )
+        raise InputError(InputProblem(f"is larger than {largest / 1e6:g} MB; that is no such file", source=source))
     return _decoded(data, source)
 
 

@@ -75,9 +75,7 @@ class Plug(Part):
     @model_validator(mode="after")
     def _core_only_in_foam(self) -> Self:
         if self.kind != "foam" and "core_material" in self.model_fields_set:
-            raise InputError(
-                InputProblem("only a plug of kind 'foam' has a core; leave this out", "core_material")
-            )
+            raise InputError(InputProblem("only a plug of kind 'foam' has a core; leave this out", "core_material"))
         return self
 
 
@@ -115,9 +113,7 @@ class Lid(Part):
     def _pockets_are_enclosed(self) -> Self:
         solid = [layer.kind == "solid" for layer in self.layers]
         numbers = [
-            i
-            for i, is_solid in enumerate(solid)
-            if not is_solid and (i in (0, len(solid) - 1) or not solid[i - 1])
+            i for i, is_solid in enumerate(solid) if not is_solid and (i in (0, len(solid) - 1) or not solid[i - 1])
         ]
         if numbers:
             message = "a pocket lies between two solid layers; put a solid layer below and above it"

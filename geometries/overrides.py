@@ -22,9 +22,7 @@ INSTEAD_OF = {
 """Fields of which exactly one is given: setting one takes the other away."""
 
 
-def with_overrides(
-    container: Container, overrides: Mapping[str, object], source: str = "override"
-) -> Container:
+def with_overrides(container: Container, overrides: Mapping[str, object], source: str = "override") -> Container:
     """Return a container with some fields set anew, validated as a whole.
 
     Parameters
@@ -43,7 +41,7 @@ def with_overrides(
         If a path leads nowhere or the result is no valid container.
     """
     document = container.model_dump(mode="json", exclude_unset=True)
-    set_in_document(document, overrides, source)
+    apply_overrides(document, overrides, source)
     return validated(Container, document, source)
 
 
@@ -64,9 +62,7 @@ def split_assignment(text: str) -> tuple[str, object]:
     """
     path, equals, value = text.partition("=")
     if not equals or not path.strip():
-        raise InputError(
-            InputProblem("write path=value, for example body.gap.width='4 mm'", "override", text)
-        )
+        raise InputError(InputProblem("write path=value, for example body.gap.width='4 mm'", "override", text))
     return path.strip(), _plain(value.strip())
 
 
@@ -78,38 +74,47 @@ def _plain(text: str) -> object:
     return float(text) if re.fullmatch(r"[+-]?\d{0,15}\.\d{1,15}", text) else text
 
 
-def set_in_document(document: Any, overrides: Mapping[str, object], source: str = "override") -> None:
-    """Set fields of a nested document, in place, making tables on the way; None or "none" removes one.
-
-    Works on plain dictionaries and lists and on those of a TOML editor alike. Of inside and outside dimensions
-    the one set replaces the other.
+def apply_overrides(document: Any, overrides: Mapping[str, object], source: str = "override") -> None:
+    """Set fields of a container's document, in place; of inside and outside dimensions one replaces the other.
 
     Raises
     ------
     InputError
-        If a path leads through something that has no fields, or to an entry that a list doesn't have.
+        As `set_in_document`.
     """
     for path, value in overrides.items():
-        _set(document, path, value, source)
+        set_in_document(document, path, value, source)
         other = INSTEAD_OF.get(path)
         if other is not None and other not in overrides:
-            _set(document, other, None, source)
+            set_in_document(document, other, None, source)
 
 
-def _set(document: Any, path: str, value: object, source: str) -> None:
+def set_in_document(document: Any, path: str, value: object, source: str = "override") -> None:
+    """Set one field of a nested document, in place, making tables and lists on the way.
+
+    None or "none" removes the field. The number after a list's last entry appends one. Works on plain
+    dictionaries and lists and on those of a TOML editor alike.
+
+    Raises
+    ------
+    InputError
+        If the path leads through something that has no fields, or to an entry that a list doesn't have.
+    """
     keys = path.split(".")
     if not all(re.fullmatch(r"\w+", key) for key in keys):
-        raise InputError(
-            InputProblem("a path is made of field names with dots between them", path, source=source)
-        )
+        raise InputError(InputProblem("a path is made of field names with dots between them", path, source=source))
     place = document
     for depth, key in enumerate(keys[:-1]):
         at = ".".join(keys[: depth + 1])
+        below: Any = [] if keys[depth + 1] == "0" else {}
         if isinstance(place, list):
-            place = place[_index(place, key, at, source)]
+            number = _index(place, key, at, source, may_append=True)
+            if number == len(place):
+                place.append(below)
+            place = place[number]
         elif isinstance(place, dict):
             if key not in place:
-                place[key] = {}
+                place[key] = below
             place = place[key]
         else:
             break
@@ -132,9 +137,7 @@ def _set_last(place: Any, key: str, value: object, path: str, source: str) -> No
         elif key in place:
             del place[key]
     else:
-        raise InputError(
-            InputProblem("the path goes on below a plain value; shorten it", path, source=source)
-        )
+        raise InputError(InputProblem("the path goes on below a plain value; shorten it", path, source=source))
 
 
 def _index(place: list[Any], key: str, path: str, source: str, may_append: bool = False) -> int:
@@ -180,13 +183,9 @@ def _replaced(place: Any, keys: list[str], value: Any, path: str) -> Any:
         number = _index(list(place), key, path, "")
         return (*place[:number], _replaced(place[number], rest, value, path), *place[number + 1 :])
     if not isinstance(place, BaseModel):
-        missing = (
-            "is left out in this design; give it there first" if place is None else "has no fields below it"
-        )
+        missing = "is left out in this design; give it there first" if place is None else "has no fields below it"
         raise InputError(InputProblem(missing, path.removesuffix("." + ".".join(keys))))
     fields = type(place).model_fields
     if key not in fields:
-        raise InputError(
-            InputProblem(f"unknown field; {nearest_hint(key, fields)}allowed: {', '.join(fields)}", path)
-        )
+        raise InputError(InputProblem(f"unknown field; {nearest_hint(key, fields)}allowed: {', '.join(fields)}", path))
     return place.model_copy(update={key: _replaced(getattr(place, key), rest, value, path)})

@@ -7,13 +7,16 @@ the very end, so that "48 mm" is 0.048 and "-40 C" is 233.15 to the last bit.
 
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction as Exact
 from functools import lru_cache
-from typing import Annotated, Any, TypeAlias
+from typing import Annotated, Any, TypeAlias, get_args
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import BaseModel, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
 from geometries.errors import nearest_hint, shortened
@@ -209,9 +212,7 @@ _ANY_CASE = (
 
 @lru_cache(maxsize=1)
 def _table() -> dict[Dimension, dict[str, Unit]]:
-    table = {
-        d: {_squeezed(s): u for u in units for s in (u.symbol, *u.spellings)} for d, units in UNITS.items()
-    }
+    table = {d: {_squeezed(s): u for u in units for s in (u.symbol, *u.spellings)} for d, units in UNITS.items()}
     for dimension in _ANY_CASE:
         table[dimension] |= {spelling.lower(): unit for spelling, unit in table[dimension].items()}
     return table
@@ -222,9 +223,7 @@ def _find(unit: str, dimension: Dimension) -> Unit | None:
     return table.get(squeezed) or (table.get(squeezed.lower()) if dimension in _ANY_CASE else None)
 
 
-_SAME_SIGN = str.maketrans(
-    {"μ": "µ", "−": "-", "²": "2", "³": "3", "⁻": "-", "¹": "1", "·": " ", "⋅": " ", "×": " "}
-)
+_SAME_SIGN = str.maketrans({"μ": "µ", "−": "-", "²": "2", "³": "3", "⁻": "-", "¹": "1", "·": " ", "⋅": " ", "×": " "})
 
 
 def _tidy(text: str) -> str:
@@ -280,16 +279,12 @@ def parse_quantity(text: str, dimension: Dimension) -> float:
     tidy = _tidy(text)
     if _DECIMAL_COMMA.search(tidy):
         point = re.sub(r"(?<=\d),(?=\d)", ".", text.strip())[:40]
-        raise ValueError(
-            f"{shortened(text)} has a comma; write a decimal point, as in '{point}', no thousands mark"
-        )
+        raise ValueError(f"{shortened(text)} has a comma; write a decimal point, as in '{point}', no thousands mark")
     if dimension is Dimension.DURATION and _CLOCK.fullmatch(tidy):
         return sum(_to_si(Exact(n), u, dimension, text) for n, u in _CLOCK_PART.findall(tidy))
     match = _NUMBER.match(tidy)
     if match is None:
-        raise ValueError(
-            f"{shortened(text)} does not start with a number; write for example '{example(dimension)}'"
-        )
+        raise ValueError(f"{shortened(text)} does not start with a number; write for example '{example(dimension)}'")
     return _to_si(_number(match, text), tidy[match.end() :], dimension, text)
 
 
@@ -398,9 +393,7 @@ def format_quantity(si: float, unit: str, digits: int = 6) -> str:
     found = next((u for d in Dimension if (u := _find(_tidy(unit), d))), None)
     if found is None:
         every = [spelling for table in _table().values() for spelling in table]
-        raise ValueError(
-            f"{shortened(unit)} is not a known unit; {nearest_hint(unit, every)}use for example mm, mL, C"
-        )
+        raise ValueError(f"{shortened(unit)} is not a known unit; {nearest_hint(unit, every)}use for example mm, mL, C")
     return _written(si, found, unit, digits)
 
 
@@ -452,7 +445,8 @@ class QuantityField:
         """
         is_text = isinstance(given, str)
         value = parse_quantity(str(given), self.dimension) if is_text else self._plain(given)
-        self._check_bounds(value, given)
+        if not self.allows(value):
+            raise ValueError(f"{shortened(given)} is not allowed; it {self.bounds_text()}")
         return value
 
     def _plain(self, given: object) -> float:
@@ -467,17 +461,22 @@ class QuantityField:
             raise ValueError(f"{given} is not a finite number")
         return value
 
-    def _check_bounds(self, value: float, given: object) -> None:
-        if self.above is not None and not value > self.above:
-            raise ValueError(f"{shortened(given)} is not allowed; it must be above {self._bound(self.above)}")
-        if self.at_least is not None and not value >= self.at_least:
-            raise ValueError(
-                f"{shortened(given)} is not allowed; it must be at least {self._bound(self.at_least)}"
-            )
-        if self.at_most is not None and not value <= self.at_most:
-            raise ValueError(
-                f"{shortened(given)} is not allowed; it must be at most {self._bound(self.at_most)}"
-            )
+    def allows(self, value: Numeric) -> NDArray[np.bool_]:
+        """Return whether SI values are within the bounds; NaN never is."""
+        is_within = np.isfinite(value)
+        if self.above is not None:
+            is_within = is_within & np.greater(value, self.above)
+        if self.at_least is not None:
+            is_within = is_within & np.greater_equal(value, self.at_least)
+        if self.at_most is not None:
+            is_within = is_within & np.less_equal(value, self.at_most)
+        return np.asarray(is_within)
+
+    def bounds_text(self) -> str:
+        """Return the bounds in words, for example "must be above zero"."""
+        bounds = {"above": self.above, "at least": self.at_least, "at most": self.at_most}
+        told = [f"{word} {self._bound(bound)}" for word, bound in bounds.items() if bound is not None]
+        return f"must be {' and '.join(told) or 'a finite number'}"
 
     def _bound(self, bound: float) -> str:
         return "zero" if bound == 0.0 else exact_text(bound, self.dimension)
@@ -486,18 +485,14 @@ class QuantityField:
         """Return the text (or plain fraction) that reads back as the same value."""
         if not isinstance(value, float | int):
             raise ValueError("an array of designs has no text; write one design at a time")
-        return (
-            float(value) if self.dimension is Dimension.FRACTION else exact_text(float(value), self.dimension)
-        )
+        return float(value) if self.dimension is Dimension.FRACTION else exact_text(float(value), self.dimension)
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """Validate with `read`, serialise documents with `write`."""
         writer = core_schema.plain_serializer_function_ser_schema(self.write, when_used="json")
         return core_schema.no_info_plain_validator_function(self.read, serialization=writer)
 
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         """Describe the field for editors."""
         if self.dimension is Dimension.FRACTION:
             bounds = {"exclusiveMinimum": self.above, "minimum": self.at_least, "maximum": self.at_most}
@@ -508,6 +503,23 @@ class QuantityField:
             "pattern": r"^\s*[+-]?\s*[\d.].*[^\d\s.]\s*$",
             "examples": [example(self.dimension)],
         }
+
+
+@lru_cache(maxsize=64)
+def quantity_fields(model: type[BaseModel]) -> dict[str, QuantityField]:
+    """Return those fields of a record that hold quantities."""
+    found = {name: _quantity_field((field.annotation, *field.metadata)) for name, field in model.model_fields.items()}
+    return {name: quantity for name, quantity in found.items() if quantity is not None}
+
+
+def _quantity_field(parts: Iterable[Any]) -> QuantityField | None:
+    for part in parts:
+        if isinstance(part, QuantityField):
+            return part
+        inner = _quantity_field((*getattr(part, "__metadata__", ()), *get_args(part)))
+        if inner is not None:
+            return inner
+    return None
 
 
 Length: TypeAlias = Annotated[Numeric, QuantityField(Dimension.LENGTH)]
@@ -522,9 +534,7 @@ TemperatureDifference: TypeAlias = Annotated[Numeric, QuantityField(Dimension.TE
 Pressure: TypeAlias = Annotated[Numeric, QuantityField(Dimension.PRESSURE, at_least=0.0)]
 Conductivity: TypeAlias = Annotated[Numeric, QuantityField(Dimension.CONDUCTIVITY, above=0.0)]
 Conductance: TypeAlias = Annotated[Numeric, QuantityField(Dimension.CONDUCTANCE, above=0.0)]
-HeatLossCoefficient: TypeAlias = Annotated[
-    Numeric, QuantityField(Dimension.HEAT_LOSS_COEFFICIENT, at_least=0.0)
-]
+HeatLossCoefficient: TypeAlias = Annotated[Numeric, QuantityField(Dimension.HEAT_LOSS_COEFFICIENT, at_least=0.0)]
 ThermalResistance: TypeAlias = Annotated[Numeric, QuantityField(Dimension.THERMAL_RESISTANCE, at_least=0.0)]
 Power: TypeAlias = Annotated[Numeric, QuantityField(Dimension.POWER)]
 Speed: TypeAlias = Annotated[Numeric, QuantityField(Dimension.SPEED, at_least=0.0)]

@@ -141,9 +141,7 @@ class Profile:
     @property
     def lengths(self) -> tuple[Numeric, ...]:
         """Slant length of each segment [m]."""
-        return tuple(
-            slant_length(a, b, h) for a, b, h in zip(self.radii, self.radii[1:], self.rises, strict=False)
-        )
+        return tuple(slant_length(a, b, h) for a, b, h in zip(self.radii, self.radii[1:], self.rises, strict=False))
 
     @property
     def rises(self) -> tuple[Numeric, ...]:

@@ -58,9 +58,7 @@ def _from_detail(model: type[BaseModel], detail: ErrorDetails, source: str) -> l
     cause = detail.get("ctx", {}).get("error")
     if isinstance(cause, InputError):
         return [
-            InputProblem(
-                p.message, ".".join(part for part in (path, p.field) if part), p.value, p.source or source
-            )
+            InputProblem(p.message, ".".join(part for part in (path, p.field) if part), p.value, p.source or source)
             for p in cause.problems
         ]
     if isinstance(cause, ValueError):
@@ -68,9 +66,7 @@ def _from_detail(model: type[BaseModel], detail: ErrorDetails, source: str) -> l
     return [_from_pydantic(parents, path, detail, source)]
 
 
-def _from_pydantic(
-    parents: list[type[BaseModel]], path: str, detail: ErrorDetails, source: str
-) -> InputProblem:
+def _from_pydantic(parents: list[type[BaseModel]], path: str, detail: ErrorDetails, source: str) -> InputProblem:
     kind, context = detail["type"], detail.get("ctx", {})
     name = path.rpartition(".")[2]
     if kind == "extra_forbidden":
@@ -83,7 +79,7 @@ def _from_pydantic(
         tags = context.get("expected_tags") or "'solid', 'pocket'"
         given = context.get("tag")
         hint = nearest_hint(given, tags.replace("'", "").split(", ")) if given else ""
-        return InputProblem(f"{hint}kind must be one of {tags}", f"{path}.kind", given, source)
+        return InputProblem(f"{hint}must be one of {tags}", f"{path}.kind", given, source)
     if kind == "literal_error":
         allowed = str(context["expected"]).replace("'", "").replace(" or ", ", ").split(", ")
         message = f"{nearest_hint(detail['input'], allowed)}allowed: {', '.join(allowed)}"
