@@ -26,9 +26,7 @@ MODULES = sorted([*modules_of(geometries), *modules_of(thermal_model)])
 @pytest.mark.parametrize("name", MODULES)
 def test_examples_of_a_module(name):
     result = doctest.testmod(importlib.import_module(name), optionflags=OPTIONS)
-    assert result.failed == 0, (
-        f"{result.failed} of {result.attempted} examples failed; see the captured output"
-    )
+    assert result.failed == 0, f"{result.failed} of {result.attempted} examples failed; see the captured output"
 
 
 def test_the_walk_finds_both_packages():

@@ -33,10 +33,8 @@ def main() -> int:
         print(line(check))
     astray = [check for check in checks if not check.agrees]
     widened = sum(bool(check.reason) for check in checks)
-    print(
-        f"{len(checks)} figures, {len(astray)} astray; {widened} judged by a tolerance with its reason, the rest"
-    )
-    print("by the rounding of the printed digits.")
+    print(f"{len(checks)} figures, {len(astray)} astray.")
+    print(f"{widened} are judged by a tolerance with its reason, the rest by the rounding of the printed digits.")
     return 1 if astray else 0
 
 

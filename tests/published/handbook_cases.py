@@ -235,9 +235,7 @@ def x20_plate_in_three_positions() -> list[Figure]:
     def heat(nusselt: float, length: float) -> float:
         return nusselt * 0.02808 / length * 0.36 * 60.0
 
-    beyond = (
-        "Ra is 1.2e7: the book keeps the laminar formula past its own limit of 1e7, ours has turned turbulent"
-    )
+    beyond = "Ra is 1.2e7: the book keeps the laminar formula past its own limit of 1e7, ours has turned turbulent"
     upright = nusselt_vertical_plate_churchill_chu(rayleigh(0.6), 0.7202)
     up = nusselt_horizontal_plate_hot_side_up(rayleigh(0.15))
     down = nusselt_horizontal_plate_hot_side_down(rayleigh(0.15))

@@ -62,9 +62,7 @@ def test_churchill_chu_in_another_library(function, expected):
 def test_popiel_in_another_library():
     # Independent: ht 1.2.0, Pr 0.7, Gr 1e10, L 2.5, D 1: 228.8979 on the plate formula for all Ra.
     plate = nusselt_vertical_plate_churchill_chu(0.7e10, 0.7)
-    assert plate * slender_cylinder_factor_popiel(1e10, 0.7, 2.5) == pytest.approx(
-        228.89790055149896, rel=1e-12
-    )
+    assert plate * slender_cylinder_factor_popiel(1e10, 0.7, 2.5) == pytest.approx(228.89790055149896, rel=1e-12)
 
 
 def test_slender_cylinder_criterion_of_the_textbooks():

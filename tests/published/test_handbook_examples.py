@@ -25,10 +25,7 @@ def test_printed_figures_stand_in_the_table(identifier):
 
 def test_all_but_one_figure_agree_within_one_percent_or_their_rounding():
     strays = [
-        c
-        for i in CASES
-        for c in checks_of(i)
-        if abs(c.ours - c.published) > max(c.rounding, 0.01 * abs(c.published))
+        c for i in CASES for c in checks_of(i) if abs(c.ours - c.published) > max(c.rounding, 0.01 * abs(c.published))
     ]
     assert [check.name for check in strays] == ["X20 Cengel Ex 9-2: hot side up [W]"]
 

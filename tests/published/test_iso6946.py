@@ -44,11 +44,7 @@ def test_our_pocket_model_is_within_seven_percent_in_fact():
 
 
 def test_heat_flows_up_more_easily_than_down():
-    assert (
-        pocket_resistance("up", 0.025)
-        < pocket_resistance("horizontal", 0.025)
-        < pocket_resistance("down", 0.025)
-    )
+    assert pocket_resistance("up", 0.025) < pocket_resistance("horizontal", 0.025) < pocket_resistance("down", 0.025)
 
 
 def test_large_differences_follow_the_standard():

@@ -27,9 +27,7 @@ def test_equal_discs_one_radius_apart():
     assert view_factor_coaxial_discs(0.03, 0.03, 0.03) == pytest.approx((3.0 - np.sqrt(5.0)) / 2.0, rel=1e-12)
 
 
-@pytest.mark.parametrize(
-    ("r1", "r2", "distance"), [(0.03, 0.03, 0.03), (0.02, 0.05, 0.04), (0.05, 0.01, 0.03)]
-)
+@pytest.mark.parametrize(("r1", "r2", "distance"), [(0.03, 0.03, 0.03), (0.02, 0.05, 0.04), (0.05, 0.01, 0.03)])
 def test_discs_agree_with_the_double_area_integral(r1, r2, distance):
     # Exact: the definition of the view factor, Gauss-Legendre in both radii and the trapezoid rule around.
     nodes, weights = np.polynomial.legendre.leggauss(40)
@@ -96,18 +94,14 @@ def test_reradiating_exchange_is_reciprocal():
 def test_no_shield_is_the_plain_gap():
     plain = exchange_factor_concentric_cylinders(0.08, 0.12, 0.88)
     assert exchange_factor_with_shields(0.08, 0.12, 0.88, 0, 0.03) == pytest.approx(plain, rel=1e-15)
-    assert exchange_factor_concentric_cylinders(0.08, 0.12, 1.0) == exchange_factor_parallel_plates(
-        0.08, 0.12
-    )
+    assert exchange_factor_concentric_cylinders(0.08, 0.12, 1.0) == exchange_factor_parallel_plates(0.08, 0.12)
 
 
 @pytest.mark.parametrize("shields", range(MOST_SHIELDS + 1))
 def test_equal_shields_divide_the_flux_by_their_number_plus_one(shields):
     # Incropera, sec. 13.3 (shields): with equal emissivities, q_N = q_0 / (N + 1).
     bare = exchange_factor_parallel_plates(0.1, 0.1)
-    assert exchange_factor_with_shields(0.1, 0.1, 1.0, shields, 0.1) == pytest.approx(
-        bare / (shields + 1), rel=1e-12
-    )
+    assert exchange_factor_with_shields(0.1, 0.1, 1.0, shields, 0.1) == pytest.approx(bare / (shields + 1), rel=1e-12)
 
 
 def test_shield_numbers_in_one_batch():

@@ -87,11 +87,7 @@ def test_sherman_is_the_temperature_jump_law_of_kennard(pressure):
     path = viscosity / pressure * np.sqrt(np.pi * GAS_CONSTANT * temperature / (2.0 * gas.molar_mass))
     a = gas.accommodation
     jump = (2.0 - a) / a * 2.8 / 2.4 * path / prandtl
-    free = (
-        pressure
-        * free_molecule_coefficient(gas.molar_mass, 1.4, temperature)
-        * accommodation_factor(a, a, 1.0)
-    )
+    free = pressure * free_molecule_coefficient(gas.molar_mass, 1.4, temperature) * accommodation_factor(a, a, 1.0)
     ours = gas_conductance_sherman(free, conductivity / gap)
     assert ours == pytest.approx(conductivity / (gap + 2.0 * jump), rel=1e-9)
 

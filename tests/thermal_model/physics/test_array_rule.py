@@ -77,6 +77,8 @@ SPANS = {
     lumped.lumped_cooling_time: [(10.0, 1e5), (350.0, 370.0), (330.0, 350.0), (290.0, 300.0)],
     lumped.lumped_temperature: [(0.0, 1e5), (10.0, 1e5), TEMPERATURE, TEMPERATURE],
     vapour_transport.mass_fraction_from_pressure: [(0.0, 101325.0), (101325.0, 2e5)],
+    vapour_transport.vapour_diffusivity_marrero_mason: [TEMPERATURE, (9e4, 101325.0)],
+    vapour_transport.stefan_flow_potential: [(0.0, 1.0)],
     vapour_transport.mass_transfer_coefficient_lewis: [FILM, (0.9, 1.3), (1000.0, 1900.0), (0.8, 1.2)],
     vapour_transport.stefan_flow_mass_flux: [(0.0, 0.05), (0.9, 1.3), (0.0, 1.0), (0.0, 1.0)],
     vapour_transport.vapour_conductivity_saturated: [
@@ -171,15 +173,11 @@ FREE = [
 @pytest.mark.parametrize("function", FREE, ids=lambda function: function.__name__)
 def test_nusselt_never_falls_with_rayleigh(function):
     rayleigh = np.concatenate([[0.0], np.logspace(-6, 12, 2000)])
-    others = [
-        0.71 if name == "prandtl" else 30.0 for name in list(inspect.signature(function).parameters)[1:]
-    ]
+    others = [0.71 if name == "prandtl" else 30.0 for name in list(inspect.signature(function).parameters)[1:]]
     assert np.all(np.diff(function(rayleigh, *others)) >= -1e-12)
 
 
 @pytest.mark.parametrize("function", FREE[5:], ids=lambda function: function.__name__)
 def test_still_layers_conduct(function):
-    others = [
-        0.71 if name == "prandtl" else 30.0 for name in list(inspect.signature(function).parameters)[1:]
-    ]
+    others = [0.71 if name == "prandtl" else 30.0 for name in list(inspect.signature(function).parameters)[1:]]
     assert function(0.0, *others) == 1.0
