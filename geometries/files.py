@@ -49,6 +49,17 @@ def _decoded(data: bytes, source: str) -> str:
 
 
 def write_text(path: Path, text: str) -> None:
+    """Write a file whole, as UTF-8, or not at all.
+
+    Raises
+    ------
+    InputError
+        If it can't be written; what was there stays as it was.
+    """
+    write_bytes(path, text.encode("utf-8"))
+
+
+def write_bytes(path: Path, data: bytes) -> None:
     """Write a file whole: into a temporary file beside it, which then takes its place.
 
     Raises
@@ -60,8 +71,8 @@ def write_text(path: Path, text: str) -> None:
     try:
         target = path.resolve()
         handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         os.chmod(temporary, _mode_of(target))

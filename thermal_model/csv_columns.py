@@ -45,7 +45,7 @@ def read_columns(path: Path, columns: Mapping[str, Dimension]) -> dict[str, list
 
 
 def parse_columns(text: str, columns: Mapping[str, Dimension], source: str = "") -> dict[str, list[float]]:
-    """Read named columns from the text of a CSV.
+    r"""Read named columns from the text of a CSV.
 
     Raises
     ------
@@ -54,7 +54,7 @@ def parse_columns(text: str, columns: Mapping[str, Dimension], source: str = "")
 
     Examples
     --------
-    >>> parse_columns("time [min];temperature [C]\\n0;20,5\\n", {"temperature": Dimension.TEMPERATURE})
+    >>> parse_columns("time [min];temperature [C]\n0;20,5\n", {"temperature": Dimension.TEMPERATURE})
     {'temperature': [293.65]}
     """
     lines = _lines(text, source)

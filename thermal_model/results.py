@@ -9,11 +9,33 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from geometries.container import Container
 from geometries.files import write_text
 from thermal_model.safety import cautions, headspace_pressure
 
 if TYPE_CHECKING:
     from thermal_model.predict import HoldTime, Prediction
+
+_PATH_LABELS = {
+    "lid": "lid",
+    "gap_side": "side, across the gap",
+    "base": "base",
+    "vent": "holes in the lid",
+}
+
+
+def path_label(path: str, container: Container) -> str:
+    """Return the name of a heat path, one of `network.PATHS`, as it is for a container."""
+    body = container.body
+    if path == "lid" and container.lid is None:
+        return "open mouth"
+    if path == "gap_side" and body.gap is None:
+        return "side wall"
+    if path == "steel_bridge":
+        metal = body.wall.material.replace("_", " ")
+        metal = "steel" if metal.startswith("stainless") else metal
+        return f"{metal} of neck and lip" if body.neck is not None else f"{metal} of the lip"
+    return _PATH_LABELS[path]
 
 
 @lru_cache(maxsize=1)

@@ -120,7 +120,7 @@ def closed_headspace_pressure(closing_temperature: Numeric, temperature: Numeric
 
 
 def headspace_pressure(prediction: "Prediction") -> HeadspacePressure | None:
-    """Return the pressure under the lid at start and end of the nominal run, None if the lid does not seal.
+    """Return the pressure under the lid at start and end of the nominal curve, None if the lid does not seal.
 
     Air is taken to be trapped at the mean of contents and room temperature, saturated, at one atmosphere, when the
     lid last closed; the liquid's own expansion is counted.
@@ -128,7 +128,7 @@ def headspace_pressure(prediction: "Prediction") -> HeadspacePressure | None:
     container, scenario = prediction.container, prediction.scenario
     if not seals_tight(container):
         return None
-    start = _pressure(container, scenario, 0.0, scenario.start, scenario.start)
+    start = _pressure(container, scenario, 0.0, float(scenario.start), float(scenario.start))
     closing, contents = _last_closing(prediction)
     return HeadspacePressure(start, _pressure(container, scenario, closing, contents, prediction.final_temperature))
 
@@ -150,12 +150,12 @@ def _headspace_volume(container: Container, scenario: Scenario, closing: float, 
     """Return the volume over the liquid at a temperature, after what was poured out up to a time. [m3]"""
     capacity = float(closed_capacity(container))
     least = float(circle_area(container.body.mouth_radius)) * LEAST_HEADSPACE_DEPTH
-    start_density = _density(scenario, scenario.start)
+    start_density = _density(scenario, float(scenario.start))
     fill = scenario.fill if scenario.fill is not None else capacity - least - scenario.ice / ICE_DENSITY
     mass = (float(fill) - _poured(scenario, closing)) * start_density
     is_frozen = scenario.ice > 0.0 and closing == 0.0 and temperature == scenario.start
     ice = scenario.ice / (ICE_DENSITY if is_frozen else _density(scenario, temperature))
-    return max(capacity - mass / _density(scenario, temperature) - ice, least)
+    return max(float(capacity - mass / _density(scenario, temperature) - ice), least)
 
 
 def _density(scenario: Scenario, temperature: float) -> float:
@@ -166,7 +166,7 @@ def _density(scenario: Scenario, temperature: float) -> float:
 def _closings(opening: Opening, until: float) -> Array:
     """Return the times at which the lid closes after an opening and its repeats. [s]"""
     last = until if opening.every is not None else opening.at
-    times = np.arange(opening.at, last + 1e-9, opening.every if opening.every else 1.0)
+    times = np.arange(float(opening.at), float(last) + 1e-9, float(opening.every or 1.0))
     closed = times + opening.duration
     return closed[closed <= until]
 
@@ -177,10 +177,11 @@ def _poured(scenario: Scenario, until: float) -> float:
 
 def _last_closing(prediction: "Prediction") -> tuple[float, float]:
     """Return when the lid last closed, and the contents' temperature then. [s, K]"""
-    end, curve = prediction.final_time, prediction.curve
-    times = [float(t) for opening in prediction.scenario.openings for t in _closings(opening, end)[-1:]]
+    curve = prediction.curve
+    openings = prediction.scenario.openings
+    times = [float(t) for opening in openings for t in _closings(opening, float(curve.time[-1]))[-1:]]
     if not times:
-        return 0.0, prediction.scenario.start
+        return 0.0, float(prediction.scenario.start)
     return max(times), float(np.interp(max(times), curve.time, curve.nominal))
 
 
@@ -206,7 +207,7 @@ def cautions(prediction: "Prediction") -> list[Caution]:
 
 
 def _scald(prediction: "Prediction") -> Iterator[Caution]:
-    hottest = max(prediction.scenario.start, prediction.final_temperature)
+    hottest = max(float(prediction.scenario.start), prediction.final_temperature)
     seconds = float(seconds_to_burn(hottest))
     if not np.isfinite(seconds):
         return

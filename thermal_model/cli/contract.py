@@ -17,7 +17,7 @@ DEBUG_OPTION = "--debug"
 class Commands(TyperGroup):
     """A group of commands that turns every way to end into an exit code."""
 
-    def main(self, args: Any = None, **others: Any) -> Any:
+    def main(self, args: Any = None, *positional: Any, **others: Any) -> Any:
         """Run a command line and exit."""
         arguments = list(sys.argv[1:] if args is None else args)
         wants_traceback = DEBUG_OPTION in arguments
@@ -27,7 +27,7 @@ class Commands(TyperGroup):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
         run = super().main
         others["standalone_mode"] = False
-        sys.exit(exit_code(lambda: run(args=arguments, **others), wants_traceback=wants_traceback))
+        sys.exit(exit_code(lambda: run(arguments, *positional, **others), wants_traceback=wants_traceback))
 
     def invoke(self, ctx: Any) -> Any:
         """Run a command; a reader that has had enough, such as `head`, is no error."""
@@ -50,7 +50,6 @@ def exit_code(run: Callable[[], Any], *, wants_traceback: bool) -> int:
     wants_traceback : bool
         Let unexpected exceptions through.
     """
-    # Imported here, since it is needed only when something fails.
     try:
         code = run()
     except KeyboardInterrupt:

@@ -2,7 +2,6 @@
 
 import re
 import tomllib
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -10,7 +9,7 @@ from typing import Any
 
 from geometries.errors import InputError, InputProblem
 from geometries.files import read_text
-from thermal_model.cli.settings import SCENARIO_ROOT, assignment, split_settings
+from thermal_model.cli.settings import SCENARIO_ROOT, assignment, at_once, split_settings
 from thermal_model.scenario import Scenario
 
 _OPENING_WORDS = {"at": "at", "for": "duration", "pour": "pour", "every": "every"}
@@ -95,19 +94,6 @@ def read_scenario(options: ScenarioOptions) -> Scenario:
         return validated(Scenario, draft.document)
     except InputError as error:
         raise InputError(draft.named(problem) for problem in error.problems) from None
-
-
-def at_once(*readers: Callable[[], Any]) -> list[Any]:
-    """Call all readers and return what they return, or raise the problems of all of them together."""
-    results, problems = [], []
-    for reader in readers:
-        try:
-            results.append(reader())
-        except InputError as error:
-            problems += error.problems
-    if problems:
-        raise InputError(problems)
-    return results
 
 
 def read_toml(path: Path) -> dict[str, Any]:

@@ -1,5 +1,8 @@
 """Overrides of single fields, `--set path=value`, and the design they change."""
 
+from collections.abc import Callable
+from typing import Any
+
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 
@@ -35,7 +38,8 @@ def split_settings(settings: tuple[str, ...]) -> tuple[dict[str, str], dict[str,
         elif root in DESIGN_ROOTS:
             design[path] = value
         else:
-            message = f"unknown path; {nearest_hint(root, (*DESIGN_ROOTS, SCENARIO_ROOT))}paths begin with body., lid. or scenario."
+            near = nearest_hint(root, (*DESIGN_ROOTS, SCENARIO_ROOT))
+            message = f"unknown path; {near}paths begin with body., lid. or scenario."
             problems.append(InputProblem(message, path, source="--set"))
     if problems:
         raise InputError(problems)
@@ -59,3 +63,17 @@ def read_design(design: str, settings: tuple[str, ...]) -> Container:
     from geometries.overrides import with_overrides
 
     return with_overrides(container, changes, source="--set")
+
+
+def at_once(*readers: Callable[[], Any]) -> list[Any]:
+    """Call all readers and return what they return, or raise the problems of all of them together."""
+    results: list[Any] = []
+    problems: list[InputProblem] = []
+    for reader in readers:
+        try:
+            results.append(reader())
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    return results

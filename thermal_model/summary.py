@@ -1,21 +1,19 @@
 """A prediction as a reader who is no engineer wants it: hold times, where the heat goes, what is least certain."""
 
-from geometries.container import Container, closed_capacity
-from geometries.quantities import format_quantity
-from thermal_model.cli.wording import Scale, aligned, bar, duration_text, percent, sensible_step
+from textwrap import fill
+
+from geometries.container import Container
+from thermal_model.assemble.build import filled_volume
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.predict import HoldTime, Prediction
+from thermal_model.results import path_label, warning_lines
 from thermal_model.safety import cautions, headspace_pressure
 from thermal_model.scenario import Orientation, Scenario, WallStart
+from thermal_model.wording import Scale, aligned, bar, duration_text, percent, quantity_text, sensible_step
 
 MOST_CAUTIONS = 4
-_SHORT_LABELS = {
-    "lid": "lid",
-    "steel_bridge": "steel of neck and lip",
-    "gap_side": "side, across the gap",
-    "base": "base",
-    "vent": "holes in the lid",
-}
+WIDTH = 96
+"""Columns of the text."""
 
 
 def summary_text(prediction: Prediction, assumed: frozenset[str], scale: Scale) -> str:
@@ -59,8 +57,9 @@ def _noted(text: str, is_assumed: bool) -> str:
 
 def _fill_text(container: Container, scenario: Scenario) -> str:
     if scenario.fill is not None:
-        return format_quantity(scenario.fill, "mL", 4)
-    return f"full to the lid, {float(closed_capacity(container)) * 1e6:.0f} mL"
+        return quantity_text(scenario.fill, "mL", 4)
+    closure = "lid" if container.lid is not None else "brim"
+    return f"full to the {closure}, {float(filled_volume(container, scenario)) * 1e6:.0f} mL"
 
 
 def _room_text(scenario: Scenario, scale: Scale) -> str:
@@ -74,13 +73,13 @@ def _room_text(scenario: Scenario, scale: Scale) -> str:
 def _special_conditions(scenario: Scenario, scale: Scale) -> list[str]:
     """Return what is unlike an upright container in a quiet room."""
     conditions = {
-        f"{format_quantity(scenario.ice, 'g', 4)} ice": scenario.ice > 0.0,
+        f"{quantity_text(scenario.ice, 'g', 4)} ice": scenario.ice > 0.0,
         "walls preheated": scenario.walls is WallStart.PREHEATED,
-        f"wind {format_quantity(scenario.wind, 'm/s', 3)}": scenario.wind > 0.0,
-        f"sunlight {format_quantity(scenario.sunlight, 'W/m2', 4)}": scenario.sunlight > 0.0,
+        f"wind {quantity_text(scenario.wind, 'm/s', 3)}": scenario.wind > 0.0,
+        f"sunlight {quantity_text(scenario.sunlight, 'W/m2', 4)}": scenario.sunlight > 0.0,
         "upside down": scenario.orientation is Orientation.INVERTED,
         "hanging free": scenario.stands_on == "nothing",
-        f"{len(scenario.openings)} kind(s) of opening": len(scenario.openings) > 0,
+        _openings_text(scenario): len(scenario.openings) > 0,
         "pinned: " + ", ".join(scenario.pins.model_dump(exclude_none=True)): scenario.pins.model_fields_set,
     }
     texts = [text for text, holds in conditions.items() if holds]
@@ -88,6 +87,15 @@ def _special_conditions(scenario: Scenario, scale: Scale) -> list[str]:
         hot = scale.text(scenario.preheat.temperature)
         texts.append(f"preheated {duration_text(scenario.preheat.duration)} at {hot}")
     return texts
+
+
+def _openings_text(scenario: Scenario) -> str:
+    """Return when the lid comes off."""
+    texts = [
+        f"at {duration_text(o.at)}" if o.every is None else f"every {duration_text(o.every)} from {duration_text(o.at)}"
+        for o in scenario.openings
+    ]
+    return "opened " + " and ".join(texts)
 
 
 # --- hold times -----------------------------------------------------------------------------------------------
@@ -123,15 +131,6 @@ def held_text(hold_time: HoldTime, prediction: Prediction, scale: Scale) -> str:
 # --- heat paths -----------------------------------------------------------------------------------------------
 
 
-def path_label(path: str, container: Container) -> str:
-    """Return the name of a heat path as it is for this container."""
-    if path == "lid" and container.lid is None:
-        return "open mouth"
-    if path == "gap_side" and container.body.gap is None:
-        return "side wall"
-    return _SHORT_LABELS[path]
-
-
 def heat_path_lines(prediction: Prediction, scale: Scale) -> str:
     """Return the share of each path with a bar, the largest first."""
     total = prediction.heat_loss_coefficient
@@ -146,7 +145,7 @@ def heat_path_lines(prediction: Prediction, scale: Scale) -> str:
 
 
 def _warms(prediction: Prediction) -> bool:
-    return prediction.hold_times[0].limit > prediction.scenario.start
+    return bool(prediction.hold_times[0].limit > prediction.scenario.start)
 
 
 # --- what else to know ----------------------------------------------------------------------------------------
@@ -158,7 +157,7 @@ def least_certain_line(prediction: Prediction) -> str:
         return ""
     first = prediction.contributions[0]
     advice = f"; to narrow it: {first.advice}" if first.advice else ""
-    return f"Least certain: {first.label} ({percent(first.share)} of the spread){advice}"
+    return _wrapped(f"Least certain: {first.label} ({percent(first.share)} of the spread){advice}")
 
 
 def pressure_line(prediction: Prediction) -> str:
@@ -167,7 +166,7 @@ def pressure_line(prediction: Prediction) -> str:
     if pressure is None:
         return ""
     start, end = (_against_room(value) for value in (pressure.start, pressure.end))
-    return f"Under the lid, if it is tight: {start} at the start, {end} at the end of the curve"
+    return _wrapped(f"Under the lid, if it is tight: {start} at the start, {end} at the end of the curve")
 
 
 def _against_room(pressure: float) -> str:
@@ -178,10 +177,12 @@ def _against_room(pressure: float) -> str:
 
 
 def caution_lines(prediction: Prediction) -> str:
-    """Return the most urgent cautions; the last one, on records, always stays."""
+    """Return the most urgent cautions; the last one, on records, always stays, and so do notes on the computation."""
     lines = [caution.text for caution in cautions(prediction)]
+    notes = warning_lines(prediction)[len(lines) :]
     shown = [*lines[: MOST_CAUTIONS - 1], lines[-1]] if len(lines) > MOST_CAUTIONS else lines
-    failed = prediction.failed_draws
-    if failed:
-        shown.append(f"{failed} of {prediction.draws} draws could not be computed and are left out.")
-    return "\n".join(["Take care", *(f"  {line}" for line in shown)])
+    return "\n".join(["Take care", *(_wrapped(line, "  ") for line in (*shown, *notes))])
+
+
+def _wrapped(text: str, indent: str = "") -> str:
+    return fill(text, WIDTH, initial_indent=indent, subsequent_indent=f"{indent}  ")

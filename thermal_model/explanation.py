@@ -5,13 +5,13 @@ from textwrap import fill
 from geometries.container import Container, headspace_depth
 from geometries.lid import Lid, PocketLayer, SolidLayer
 from geometries.materials import surface_emissivity
-from geometries.quantities import format_quantity
+from geometries.numeric import Numeric
 from thermal_model.assemble.build import filled_volume
-from thermal_model.cli.summary import path_label
-from thermal_model.cli.wording import Scale, duration_text, percent
 from thermal_model.predict import Prediction
+from thermal_model.results import path_label
+from thermal_model.summary import WIDTH
+from thermal_model.wording import Scale, duration_text, percent, quantity_text
 
-WIDTH = 96
 NARROWING = 3
 
 
@@ -25,8 +25,8 @@ def explanation_text(prediction: Prediction, scale: Scale) -> str:
         if abs(share) >= 0.005:
             label = path_label(path, prediction.container).capitalize()
             paragraphs.append(f"{label}, {percent(share)}: {_REASONS[path](prediction)}")
-    paragraphs += [_interval(prediction), *_narrowing(prediction)]
-    return "\n\n".join(fill(paragraph, WIDTH) for paragraph in paragraphs if paragraph)
+    paragraphs.append(_interval(prediction))
+    return "\n\n".join([*(fill(p, WIDTH) for p in paragraphs if p), *_narrowing(prediction)])
 
 
 def _opening(prediction: Prediction, largest: str, scale: Scale) -> str:
@@ -50,7 +50,7 @@ def _lid_reason(prediction: Prediction) -> str:
     if container.lid is None:
         return f"nothing covers the {mouth} mouth; the contents evaporate, and the lost vapour takes most of the heat."
     return (
-        f"the mouth is {mouth} wide; over it lie {_layers_text(container.lid)}. {_vapour_text(prediction)} "
+        f"the mouth is {mouth} wide; over it: {_layers_text(container.lid)}. {_vapour_text(prediction)} "
         f"{_plug_text(container)}"
     ).strip()
 
@@ -86,7 +86,12 @@ def _plug_text(container: Container) -> str:
     lid = container.lid
     if lid is None or lid.plug is None:
         return "No plug reaches into the mouth."
-    kind = {"open": "plug that is open to the contents", "hollow": "hollow plug", "solid": "solid plug", "foam": "foamed plug"}
+    kind = {
+        "open": "plug that is open to the contents",
+        "hollow": "hollow plug",
+        "solid": "solid plug",
+        "foam": "foamed plug",
+    }
     seals = ", ".join(_mm(seal.depth) for seal in lid.seals)
     count = {0: "no seal", 1: f"one seal ({seals} below the mouth)"}.get(
         len(lid.seals), f"{len(lid.seals)} seals ({seals} below the mouth)"
@@ -95,27 +100,33 @@ def _plug_text(container: Container) -> str:
 
 
 def _bridge_reason(prediction: Prediction) -> str:
-    body, lid = prediction.container.body, prediction.container.lid
-    neck = f"a neck {_mm(2.0 * body.mouth_radius)} wide"
+    body = prediction.container.body
+    way = f"the wall to a mouth {_mm(2.0 * body.mouth_radius)} wide"
     if body.neck is not None:
-        neck += f" and {_mm(body.neck.length)} long"
-    metal = body.wall.material.replace("_", " ")
-    seals = _deepest_seal(lid)
-    if seals:
-        keeps = f"The seal {_mm(seals)} down keeps vapour off the neck above it, so that heat has a long dry way to go."
-    elif lid is not None and lid.plug is not None:
-        keeps = "Vapour gets up beside the plug and warms the neck nearly to the lip; a seal lower down would keep it off."
-    else:
-        keeps = "Vapour warms the bare neck up to the lid, so that only the last bit of steel holds heat back."
+        way = f"a neck {_mm(2.0 * body.mouth_radius)} wide and {_mm(body.neck.length)} long"
+    shell = "the lip into the outer wall" if body.gap is not None else "the lip"
     return (
-        f"the inner wall, {_mm(body.inner_thickness)} {metal}, conducts heat up {neck}, over the lip and into the outer "
-        f"wall. It grows with the mouth and the wall's thickness. {keeps}"
-    )
+        f"the inner wall, {_mm(body.inner_thickness)} {body.wall.material.replace('_', ' ')}, conducts heat along "
+        f"{way} and over {shell}. It grows with the mouth and the wall's thickness. {_dry_neck_text(prediction)}"
+    ).strip()
 
 
-def _deepest_seal(lid: Lid | None) -> float:
+def _dry_neck_text(prediction: Prediction) -> str:
+    """Return what vapour does to the wall above hot contents."""
+    lid, scenario = prediction.container.lid, prediction.scenario
+    if scenario.start <= scenario.room or lid is None:
+        return ""
+    seal = _deepest_seal(lid)
+    if seal:
+        return f"The seal {_mm(seal)} down keeps vapour off the wall above it, so that heat has a long dry way to go."
+    if lid.plug is not None:
+        return "Vapour gets up beside the plug and warms the wall nearly to the lip; a lower seal would keep it off."
+    return "Vapour warms the bare wall up to the lid, so that only the last bit of it holds heat back."
+
+
+def _deepest_seal(lid: Lid) -> float:
     """Return how deep the lowest seal lies if it is clearly below the rim, else 0. [m]"""
-    if lid is None or lid.plug is None or not lid.seals:
+    if lid.plug is None or not lid.seals:
         return 0.0
     deepest = max(float(seal.depth) for seal in lid.seals)
     return deepest if deepest > 0.25 * float(lid.plug.depth) else 0.0
@@ -125,8 +136,8 @@ def _side_reason(prediction: Prediction) -> str:
     body, gap = prediction.container.body, prediction.container.body.gap
     if gap is None:
         return (
-            f"a single wall, {_mm(body.inner_thickness)} thick, holds next to nothing back; what limits the heat is the "
-            "air outside and the shine of the surface."
+            f"a single wall, {_mm(body.inner_thickness)} thick, holds next to nothing back; what limits the heat is "
+            "the air outside and the shine of the surface."
         )
     if gap.kind == "foam":
         return f"{_mm(gap.width)} of {gap.foam_material.replace('_', ' ')} conduct, over the whole side."
@@ -137,8 +148,9 @@ def _side_reason(prediction: Prediction) -> str:
     shields = f" and {gap.shields} shield(s) between them" if gap.shields else ""
     return (
         f"across the vacuum of {_mm(gap.width)} heat radiates from wall to wall (emissivities {inner:.2g} and "
-        f"{outer:.2g}{shields}), and what gas is left ({format_quantity(gap.pressure, 'Pa', 3)}) conducts. The width of "
-        "the gap does not matter, the shine and the vacuum do; it is a large area, so a good lid makes it the main path."
+        f"{outer:.2g}{shields}), and what gas is left ({quantity_text(gap.pressure, 'Pa', 3)}) conducts. The "
+        "width of the gap does not matter, the shine and the vacuum do; it is a large area, so that under a good "
+        "lid it is the main path."
     )
 
 
@@ -176,20 +188,21 @@ def _interval(prediction: Prediction) -> str:
     if first.low is not None and first.high is not None:
         bounds = f", here from {duration_text(first.low)} to {duration_text(first.high)}"
     return (
-        f"The interval: {prediction.draws} containers were computed that all look the same to a ruler but differ in what it "
-        f"can't see or reads only roughly (see: holdtime unknowns). Nine in ten of them lie in the interval{bounds}; "
-        "one in ten lies outside. What the model leaves out altogether is not in it."
+        f"The interval: {prediction.draws} containers were computed that all look the same to a ruler but differ in "
+        f"what it can't see or reads only roughly (see: holdtime unknowns). Nine in ten of them lie in the "
+        f"interval{bounds}; one in ten lies outside. What the model leaves out altogether is not in it."
     )
 
 
 def _narrowing(prediction: Prediction) -> list[str]:
+    """Return one paragraph, or none: what to do about the widest unknowns."""
     lines = [
-        f"{c.label} ({percent(c.share)} of the spread): {c.advice}"
+        fill(f"- {c.label} ({percent(c.share)} of the spread): {c.advice}", WIDTH, subsequent_indent="  ")
         for c in prediction.contributions[:NARROWING]
         if c.advice and c.share >= 0.01
     ]
-    return ["To narrow it, the most useful first:", *lines] if lines else []
+    return ["\n".join(["To narrow it, the most useful first:", *lines])] if lines else []
 
 
-def _mm(metres: object) -> str:
-    return format_quantity(float(metres), "mm", 3)  # type: ignore[arg-type]
+def _mm(metres: Numeric) -> str:
+    return quantity_text(metres, "mm", 3)

@@ -1,8 +1,10 @@
 """Durations, temperatures and shares as a reader who is no engineer wants them."""
 
 import re
+from collections.abc import Sequence
 from enum import Enum
 
+from geometries.numeric import Numeric
 from geometries.quantities import format_quantity
 
 MINUTE, HOUR, DAY = 60.0, 3600.0, 86400.0
@@ -17,9 +19,9 @@ class Scale(Enum):
     FAHRENHEIT = "F"
     KELVIN = "K"
 
-    def text(self, kelvin: float, digits: int = 4) -> str:
+    def text(self, kelvin: Numeric, digits: int = 4) -> str:
         """Return a temperature with its unit, such as "60 °C"."""
-        number = format_quantity(kelvin, self.value, digits).split()[0]
+        number = format_quantity(float(kelvin), self.value, digits).split()[0]
         return f"{number} {self.sign}"
 
     @property
@@ -27,11 +29,11 @@ class Scale(Enum):
         """The unit as printed."""
         return "K" if self is Scale.KELVIN else f"°{self.value}"
 
-    def number(self, kelvin: float) -> float:
+    def number(self, kelvin: Numeric) -> float:
         """Return a temperature on this scale."""
         if self is Scale.KELVIN:
-            return kelvin
-        celsius = kelvin - 273.15
+            return float(kelvin)
+        celsius = float(kelvin) - 273.15
         return celsius if self is Scale.CELSIUS else celsius * 1.8 + 32.0
 
 
@@ -61,7 +63,7 @@ def sensible_step(spread: float) -> float:
     return max((step for step in _STEPS if step <= 0.1 * spread), default=_STEPS[0])
 
 
-def duration_text(seconds: float, step: float = MINUTE) -> str:
+def duration_text(seconds: Numeric, step: float = MINUTE) -> str:
     """Return a duration in words, rounded to a step [s].
 
     Examples
@@ -72,7 +74,8 @@ def duration_text(seconds: float, step: float = MINUTE) -> str:
     '1 min 35 s'
     """
     # A short time keeps its seconds.
-    step = min(step, 1.0) if seconds < 10 * MINUTE else max(step, MINUTE)
+    seconds = float(seconds)
+    step = min(step, 10.0 if step < MINUTE else 1.0) if seconds < 10 * MINUTE else max(step, MINUTE)
     whole = round(seconds / step) * step
     days, rest = divmod(whole, DAY)
     hours, rest = divmod(rest, HOUR)
@@ -84,6 +87,17 @@ def duration_text(seconds: float, step: float = MINUTE) -> str:
 
 def _joined(*parts: tuple[float, str]) -> str:
     return " ".join(f"{number:.0f} {unit}" for number, unit in parts if number) or f"0 {parts[-1][1]}"
+
+
+def quantity_text(si: Numeric, unit: str, digits: int = 4) -> str:
+    """Return an SI value in a unit of the table of quantities.
+
+    Examples
+    --------
+    >>> quantity_text(0.0005, "mL")
+    '500 mL'
+    """
+    return format_quantity(float(si), unit, digits)
 
 
 def bar(share: float) -> str:
@@ -108,7 +122,7 @@ def percent(share: float) -> str:
     return f"{100.0 * share:.0f} %"
 
 
-def aligned(rows: list[tuple[str, ...]], indent: str = "  ") -> str:
+def aligned(rows: Sequence[tuple[str, ...]], indent: str = "  ") -> str:
     """Return rows as columns, two spaces apart."""
     widths = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
     lines = ("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) for row in rows)

@@ -1,0 +1,153 @@
+"""`holdtime designs`: the starter designs, what they measure, and a copy to begin one's own."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from thermal_model.cli import options
+
+if TYPE_CHECKING:
+    from geometries.container import Container
+
+designs = typer.Typer(
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    help="Starter designs: list, show, copy, and the schema of a design file.",
+)
+
+
+@designs.command("list")
+def list_designs(json: options.Json = False) -> None:
+    """List the starter designs: mouth, capacity and lid in few words.
+
+    Example: holdtime designs list
+    """
+    from geometries.design_file import catalogue_names, load_container
+
+    containers = [load_container(name) for name in catalogue_names()]
+    if json:
+        _print_json({"designs": [design_document(container) for container in containers]})
+        return
+    from thermal_model.wording import aligned
+
+    rows = [("design", "mouth", "holds", "lid"), *(_list_row(container) for container in containers)]
+    typer.echo(aligned(rows, indent=""))
+
+
+def _list_row(container: "Container") -> tuple[str, ...]:
+    from geometries.container import closed_capacity
+
+    mouth = f"{2e3 * float(container.body.mouth_radius):.0f} mm"
+    return container.name, mouth, f"{1e6 * float(closed_capacity(container)):.0f} mL", lid_words(container)
+
+
+def lid_words(container: "Container") -> str:
+    """Return a lid in few words."""
+    lid = container.lid
+    if lid is None:
+        return "none"
+    pockets = [layer for layer in lid.layers if layer.kind == "pocket"]
+    inside = f"{pockets[0].filling} pocket" if len(pockets) == 1 else f"{len(pockets)} pockets"
+    words = [f"{len(lid.layers)} layers with {inside}" if pockets else "plain disc"]
+    if lid.plug is not None:
+        words.append(f"{lid.plug.kind} plug {1e3 * float(lid.plug.depth):.0f} mm")
+    words.append({0: "no seal", 1: "1 seal"}.get(len(lid.seals), f"{len(lid.seals)} seals"))
+    words += [f"{'closed' if o.closed else 'open'} {o.kind.replace('_', ' ')}" for o in lid.openings]
+    return ", ".join(words)
+
+
+@designs.command()
+def show(design: options.Design, json: options.Json = False) -> None:
+    """Show what a design measures: sizes, capacities and masses that follow from its file.
+
+    Example: holdtime designs show wide_mouth_disc
+    """
+    from geometries.design_file import design_path, load_container
+
+    container = load_container(design)
+    if json:
+        _print_json(design_document(container))
+        return
+    from thermal_model.wording import aligned
+
+    typer.echo(f"{container.name}: {container.summary}\n{aligned(_show_rows(design_document(container)))}")
+    typer.echo(f"\n  file: {design_path(design)}")
+
+
+def design_document(container: "Container") -> dict[str, Any]:
+    """Return a design and the dimensions that follow from it, keys with their units."""
+    from geometries import container as geometry
+
+    return {
+        "name": container.name,
+        "summary": container.summary,
+        "mouth_diameter_m": 2.0 * float(container.body.mouth_radius),
+        "outside_diameter_m": float(geometry.outside_diameter(container)),
+        "outside_height_m": float(geometry.outside_height(container)),
+        "total_height_m": float(geometry.total_height(container)),
+        "brim_capacity_m3": float(geometry.brim_capacity(container)),
+        "closed_capacity_m3": float(geometry.closed_capacity(container)),
+        "wall_mass_kg": float(geometry.wall_mass(container)),
+        "lid_mass_kg": float(geometry.lid_mass(container)),
+        "empty_mass_kg": float(geometry.empty_mass(container)),
+        "lid": lid_words(container),
+        "design": container.model_dump(mode="json", exclude_unset=True),
+    }
+
+
+def _show_rows(facts: dict[str, Any]) -> list[tuple[str, ...]]:
+    return [
+        ("mouth, inside", f"{1e3 * facts['mouth_diameter_m']:.1f} mm"),
+        ("outside diameter", f"{1e3 * facts['outside_diameter_m']:.1f} mm"),
+        ("height without lid", f"{1e3 * facts['outside_height_m']:.1f} mm"),
+        ("height with lid", f"{1e3 * facts['total_height_m']:.1f} mm"),
+        ("capacity to the brim", f"{1e6 * facts['brim_capacity_m3']:.0f} mL"),
+        ("capacity under the lid", f"{1e6 * facts['closed_capacity_m3']:.0f} mL"),
+        ("mass of the walls", f"{1e3 * facts['wall_mass_kg']:.0f} g"),
+        ("mass of the lid", f"{1e3 * facts['lid_mass_kg']:.0f} g"),
+        ("mass, empty, all", f"{1e3 * facts['empty_mass_kg']:.0f} g"),
+        ("lid", facts["lid"]),
+    ]
+
+
+@designs.command()
+def copy(
+    design: options.Design,
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Where the copy goes.")],
+    force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
+) -> None:
+    """Copy a design, comments and all, to begin one's own.
+
+    Example: holdtime designs copy slim_neck_double_seal mine.toml
+    """
+    from geometries.design_file import design_path, parse_container
+    from geometries.errors import InputError, InputProblem
+    from geometries.files import read_text, write_text
+
+    source = design_path(design)
+    text = read_text(source)
+    parse_container(text, str(source))
+    if file.is_dir():
+        raise InputError(InputProblem("is a folder; give a file in it", source=str(file)))
+    if file.exists() and not force:
+        raise InputError(InputProblem("is there already; take another name, or add --force", source=str(file)))
+    write_text(file, text)
+    typer.echo(f"written: {file}; change what you measured, then: holdtime predict {file}", err=True)
+
+
+@designs.command()
+def schema() -> None:
+    """Print the JSON Schema of a design file, so that an editor completes and checks it.
+
+    Example: holdtime designs schema
+    """
+    from geometries.schema import container_schema
+
+    _print_json(container_schema())
+
+
+def _print_json(document: dict[str, Any]) -> None:
+    from thermal_model.results import json_text
+
+    typer.echo(json_text(document), nl=False)

@@ -1,0 +1,48 @@
+"""The command `holdtime`: a table of contents. What is slow to import is imported by the command that needs it."""
+
+from typing import Annotated
+
+import typer
+
+from thermal_model.cli.contract import DEBUG_OPTION, Commands
+from thermal_model.cli.designs import designs
+from thermal_model.cli.predict import predict
+from thermal_model.cli.unknowns import unknowns
+
+app = typer.Typer(
+    name="holdtime",
+    cls=Commands,
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["--help", "-h"]},
+)
+app.command()(predict)
+app.add_typer(designs, name="designs")
+app.command()(unknowns)
+
+
+def _show_version(is_wanted: bool) -> None:
+    if is_wanted:
+        from thermal_model.results import version
+
+        typer.echo(f"holdtime {version()}")
+        raise typer.Exit
+
+
+@app.callback()
+def holdtime(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Print the version.")
+    ] = False,
+    debug: Annotated[
+        bool, typer.Option(DEBUG_OPTION, help="Show the traceback of an internal error; goes anywhere in the line.")
+    ] = False,
+) -> None:
+    """Predict how long an insulated drink container keeps its contents hot or cold."""
+
+
+def run() -> None:
+    """Enter from the shell."""
+    app(prog_name="holdtime")

@@ -1,0 +1,189 @@
+"""`holdtime predict`: how long a container holds its contents hot or cold, and where the heat goes."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from thermal_model.cli import options
+
+if TYPE_CHECKING:
+    from thermal_model.cli.scenario_options import ScenarioOptions
+    from thermal_model.predict import Prediction
+    from thermal_model.scenario import Scenario
+    from thermal_model.wording import Scale
+
+EXAMPLE = "holdtime predict slim_neck_double_seal --fill 500mL --start 90C --until 60C --room 20C"
+
+DEFAULT_DRAWS, DEFAULT_SEED = 200, 1
+
+HOT_LIMIT, COLD_LIMIT = "60 C", "10 C"
+"""Limits taken when none is given."""
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """What is to be shown and written."""
+
+    explain: bool
+    json: bool
+    plot: Path | None
+    csv: Path | None
+    output: Path | None
+
+
+def predict(
+    design: options.Design,
+    fill: options.Fill = None,
+    start: options.Start = None,
+    until: options.Until = None,
+    room: options.Room = None,
+    contents: options.Contents = None,
+    ice: options.Ice = None,
+    walls: options.Walls = None,
+    preheat: options.Preheat = None,
+    room_file: options.RoomFile = None,
+    room_steps: options.RoomSteps = False,
+    wind: options.Wind = None,
+    sunlight: options.Sunlight = None,
+    humidity: options.Humidity = None,
+    stands_on: options.StandsOn = None,
+    inverted: options.Inverted = False,
+    open_: options.Open = None,
+    pin: options.Pin = None,
+    set_: options.Set = None,
+    scenario: options.ScenarioFile = None,
+    draws: options.Draws = DEFAULT_DRAWS,
+    seed: options.Seed = DEFAULT_SEED,
+    no_interval: options.NoInterval = False,
+    explain: Annotated[bool, typer.Option("--explain", help="Say in plain words why, path by path.")] = False,
+    plot: Annotated[
+        Path | None, typer.Option("--plot", metavar="FILE", help="Draw the curve: .png, .svg or .pdf.")
+    ] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the curve as a CSV.")] = None,
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Predict how long a container holds its contents hot or cold, and where the heat goes."""
+    from thermal_model.cli.scenario_options import ScenarioOptions
+
+    given = ScenarioOptions(
+        file=scenario,
+        contents=contents,
+        fill=fill,
+        start=start,
+        ice=ice,
+        room=room,
+        room_file=room_file,
+        room_steps=room_steps,
+        walls=walls,
+        preheat=preheat,
+        wind=wind,
+        sunlight=sunlight,
+        humidity=humidity,
+        stands_on=stands_on,
+        inverted=inverted,
+        openings=tuple(open_ or ()),
+        pins=tuple(pin or ()),
+        settings=tuple(set_ or ()),
+    )
+    wanted = _Wanted(explain, json, plot, csv, output)
+    _run(design, given, tuple(until or ()), 0 if no_interval else draws, seed, wanted)
+
+
+def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: int, seed: int, wanted: _Wanted) -> None:
+    """Read everything, so that every problem is told at once; then compute; then write."""
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.cli.scenario_options import read_scenario
+    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.predict import predict as predicted
+    from thermal_model.wording import scale_of
+
+    container, scenario, typed, _ = at_once(
+        lambda: read_design(design, given.settings),
+        lambda: read_scenario(given),
+        lambda: _limits(until),
+        lambda: _check_outputs(wanted),
+    )
+    limits = typed or [_default_limit(scenario)]
+    with progress_bar(f"computing {draws} draws") as show:
+        prediction = predicted(container, scenario, limits, draws=draws, seed=seed, progress=show)
+    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
+    assumed -= {"room"} if scenario.room_profile is not None else set()
+    assumed |= set() if typed else {"until"}
+    scale = scale_of(*until, given.start, given.room)
+    _write_files(prediction, wanted, sorted(assumed), scale)
+    _show(prediction, wanted, sorted(assumed), scale)
+
+
+def _limits(until: tuple[str, ...]) -> list[float]:
+    from geometries.errors import InputError, InputProblem
+    from geometries.quantities import Dimension, parse_quantity
+
+    limits, problems = [], []
+    for text in until:
+        try:
+            limits.append(parse_quantity(text, Dimension.TEMPERATURE))
+        except ValueError as error:
+            problems.append(InputProblem(str(error), source="--until"))
+    if problems:
+        raise InputError(problems)
+    return limits
+
+
+def _default_limit(scenario: "Scenario") -> float:
+    from geometries.quantities import Dimension, parse_quantity
+
+    text = HOT_LIMIT if scenario.start > scenario.room else COLD_LIMIT
+    return parse_quantity(text, Dimension.TEMPERATURE)
+
+
+def _check_outputs(wanted: _Wanted) -> None:
+    """Refuse a file that can't be written before the work is done, not after."""
+    from geometries.errors import InputError, InputProblem
+
+    if wanted.plot is not None:
+        from thermal_model.plots import check_format
+
+        check_format(wanted.plot)
+    for path in filter(None, (wanted.plot, wanted.csv, wanted.output)):
+        if path.is_dir():
+            raise InputError(InputProblem("is a folder; give a file in it", source=str(path)))
+        if not path.absolute().parent.is_dir():
+            message = f"there is no folder {path.absolute().parent}; make it first"
+            raise InputError(InputProblem(message, source=str(path)))
+
+
+def _write_files(prediction: "Prediction", wanted: _Wanted, assumed: list[str], scale: "Scale") -> None:
+    from geometries.files import write_text
+    from thermal_model.results import curve_csv, prediction_document, write_json
+
+    if wanted.output is not None:
+        write_json(wanted.output, prediction_document(prediction, assumed))
+    if wanted.csv is not None:
+        write_text(wanted.csv, curve_csv(prediction))
+    if wanted.plot is not None:
+        from thermal_model.plots import draw_prediction
+
+        draw_prediction(prediction, wanted.plot, scale)
+
+
+def _show(prediction: "Prediction", wanted: _Wanted, assumed: list[str], scale: "Scale") -> None:
+    if wanted.json:
+        from thermal_model.results import json_text, prediction_document
+
+        typer.echo(json_text(prediction_document(prediction, assumed)), nl=False)
+        return
+    from thermal_model.summary import summary_text
+
+    typer.echo(summary_text(prediction, frozenset(assumed), scale))
+    if wanted.explain:
+        from thermal_model.explanation import explanation_text
+
+        typer.echo(f"\n{explanation_text(prediction, scale)}")
+    for path in filter(None, (wanted.output, wanted.csv, wanted.plot)):
+        typer.echo(f"\nwritten: {path}", err=True)
+
+
+predict.__doc__ = f"{predict.__doc__}\n\nExample: {EXAMPLE}"

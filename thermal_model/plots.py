@@ -1,0 +1,221 @@
+"""Pictures of a prediction. matplotlib is imported when a picture is made, not before."""
+
+import io
+from pathlib import Path
+from textwrap import fill
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from geometries.errors import InputError, InputProblem
+from geometries.files import write_bytes
+from geometries.numeric import Array
+from thermal_model.results import path_label, version
+from thermal_model.summary import given_line
+from thermal_model.wording import Scale, duration_text, sensible_step
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from thermal_model.predict import HoldTime, Prediction
+
+FORMATS = (".png", ".svg", ".pdf")
+
+INK, MUTED, MUTED_TEXT, CURVE, LIMIT = "#22303c", "#8a959e", "#5d6973", "#0b6e6e", "#b5481f"
+PATH_COLOURS = {
+    "lid": "#d9822b",
+    "steel_bridge": "#5b7083",
+    "gap_side": "#2f8f8b",
+    "base": "#a7b8a0",
+    "vent": "#b5481f",
+}
+LEAST_SHARE_NAMED = 0.03
+"""A slice of the bar narrower than this share carries no text."""
+
+LETTERS_ACROSS, SUBTITLE_WIDTH = 95, 105
+"""Letters that fit across the picture, under the bar and over the curve."""
+
+_STYLE = {
+    "font.family": "sans-serif",
+    "font.sans-serif": ["DejaVu Sans"],
+    "font.size": 10.0,
+    "text.color": INK,
+    "axes.edgecolor": MUTED,
+    "axes.labelcolor": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "svg.hashsalt": "holdtime",
+}
+
+
+def check_format(path: Path) -> None:
+    """Refuse a file whose ending names no picture format.
+
+    Raises
+    ------
+    InputError
+    """
+    if path.suffix.lower() not in FORMATS:
+        message = f"can't draw a '{path.suffix or 'nameless'}' file; end the name in {', '.join(FORMATS)}"
+        raise InputError(InputProblem(message, source=str(path)))
+
+
+def draw_prediction(prediction: "Prediction", path: Path, scale: Scale = Scale.CELSIUS) -> None:
+    """Draw cooling curve, interval, limits and heat paths into a file, whole or not at all.
+
+    Parameters
+    ----------
+    prediction : Prediction
+    path : Path
+        Its ending, one of FORMATS, chooses the format.
+    scale : Scale
+        Of the temperatures.
+
+    Raises
+    ------
+    InputError
+        If the ending is not known or the file can't be written.
+    """
+    check_format(path)
+    picture = io.BytesIO()
+    metadata = {"Title": f"{prediction.container.name}, holdtime {version()}"}
+    if path.suffix.lower() != ".png":
+        metadata |= {"Date": None} if path.suffix.lower() == ".svg" else {"CreationDate": None}  # type: ignore[dict-item]
+    with _style():
+        figure = prediction_figure(prediction, scale)
+        figure.savefig(picture, format=path.suffix.lower()[1:], dpi=160, metadata=metadata)
+    write_bytes(path, picture.getvalue())
+
+
+def _style() -> Any:
+    from matplotlib import rc_context
+
+    return rc_context(_STYLE)  # type: ignore[arg-type]
+
+
+def prediction_figure(prediction: "Prediction", scale: Scale = Scale.CELSIUS) -> "Figure":
+    """Return the figure that `draw_prediction` writes."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(8.0, 6.4), layout="constrained", facecolor="white")
+    FigureCanvasAgg(figure)
+    curve_axes, path_axes = figure.subplots(2, 1, height_ratios=(5.0, 1.3))
+    _draw_curve(curve_axes, prediction, scale)
+    _draw_paths(path_axes, prediction, scale)
+    return figure
+
+
+def _title(prediction: "Prediction") -> str:
+    name = prediction.container.name.replace("_", " ")
+    return f"{name[:1].upper()}{name[1:]}"
+
+
+# --- the curve ------------------------------------------------------------------------------------------------
+
+
+def _draw_curve(axes: "Axes", prediction: "Prediction", scale: Scale) -> None:
+    curve = prediction.curve
+    per_unit, time_unit = (60.0, "min") if curve.time[-1] < 3.0 * 3600.0 else (3600.0, "h")
+    time = curve.time / per_unit
+    if prediction.draws:
+        low, high = _shown(curve.low, scale), _shown(curve.high, scale)
+        axes.fill_between(time, low, high, color=CURVE, alpha=0.18, linewidth=0.0, label="nine in ten")
+    axes.plot(time, _shown(curve.nominal, scale), color=CURVE, linewidth=2.0, label="contents, best guess")
+    axes.plot(time, _shown(_room(prediction), scale), color=MUTED, linewidth=1.2, linestyle=(0, (1, 2)), label="room")
+    axes.set_xlim(0.0, time[-1])
+    axes.margins(y=0.08)
+    for hold_time in prediction.hold_times:
+        _draw_limit(axes, prediction, hold_time, per_unit, scale)
+    _write_heading(axes, prediction, scale)
+    axes.set_xlabel(f"time since filling [{time_unit}]")
+    axes.set_ylabel(f"temperature [{scale.sign}]")
+    axes.grid(axis="y", color=MUTED, alpha=0.25, linewidth=0.6)
+    axes.legend(frameon=False, loc="best", fontsize=9.0)
+
+
+def _write_heading(axes: "Axes", prediction: "Prediction", scale: Scale) -> None:
+    subtitle = _subtitle(prediction, scale)
+    room = 12.0 + 13.0 * len(subtitle.splitlines())
+    axes.set_title(_title(prediction), loc="left", fontsize=12.0, fontweight="bold", pad=room)
+    place = {"xycoords": "axes fraction", "textcoords": "offset points", "xytext": (0.0, 8.0)}
+    axes.annotate(subtitle, (0.0, 1.0), fontsize=9.5, color=MUTED_TEXT, va="bottom", **place)
+
+
+def _subtitle(prediction: "Prediction", scale: Scale) -> str:
+    """Return what was given, and what made the picture."""
+    given = given_line(prediction, frozenset(), scale).partition(": ")[2]
+    sample = f"{prediction.draws} draws, seed {prediction.seed}; " if prediction.draws else ""
+    return f"{fill(given, SUBTITLE_WIDTH)}\n{sample}holdtime {version()}"
+
+
+def _shown(kelvin: Array, scale: Scale) -> Array:
+    return np.array([scale.number(float(value)) for value in kelvin])
+
+
+def _room(prediction: "Prediction") -> Array:
+    """Return the room temperature along the curve. [K]"""
+    profile = prediction.scenario.room_profile
+    if profile is None:
+        return np.full(len(prediction.curve.time), float(prediction.scenario.room))
+    return np.interp(prediction.curve.time, *profile.corners()) + float(profile.shift)
+
+
+def _draw_limit(axes: "Axes", prediction: "Prediction", hold_time: "HoldTime", per_unit: float, scale: Scale) -> None:
+    """Draw a dashed line, with the interval of the crossing as a thick stretch of it and a dot in its middle."""
+    level, text = scale.number(hold_time.limit), scale.text(hold_time.limit)
+    end, crossed = float(prediction.curve.time[-1]), hold_time.median or hold_time.nominal
+    axes.axhline(level, color=LIMIT, linewidth=1.0, linestyle=(0, (6, 3)), alpha=0.7)
+    if hold_time.low is not None:
+        reach = np.minimum([hold_time.low, hold_time.high or end], end) / per_unit
+        axes.plot(reach, [level, level], color=LIMIT, linewidth=5.0, alpha=0.35, solid_capstyle="butt")
+    if crossed is None or crossed > end:
+        _label(axes, f"{text}: not reached", (0.0, level), (6.0, 5.0), "left")
+        return
+    axes.plot([crossed / per_unit], [level], marker="o", markersize=6.0, color=LIMIT)
+    is_late, is_warming = crossed > 0.65 * end, hold_time.limit > prediction.scenario.start
+    # On the side of the dot where the curve is not.
+    is_above = is_late == is_warming
+    offset = (-8.0 if is_late else 8.0, 8.0 if is_above else -17.0)
+    step = sensible_step(hold_time.high - hold_time.low) if hold_time.low and hold_time.high else 60.0
+    moment = (crossed / per_unit, level)
+    _label(axes, f"{text}: {duration_text(crossed, step)}", moment, offset, "right" if is_late else "left")
+
+
+def _label(axes: "Axes", text: str, at: tuple[float, float], offset: tuple[float, float], side: str) -> None:
+    from matplotlib.patheffects import withStroke
+
+    halo = [withStroke(linewidth=3.0, foreground="white")]
+    axes.annotate(
+        text,
+        at,
+        offset,
+        textcoords="offset points",
+        ha=side,
+        color=LIMIT,
+        fontweight="bold",
+        path_effects=halo,
+    )
+
+
+# --- the heat paths -------------------------------------------------------------------------------------------
+
+
+def _draw_paths(axes: "Axes", prediction: "Prediction", scale: Scale) -> None:
+    """One bar, a slice a path, the largest first; paths that carry heat the other way are left out."""
+    total, left = prediction.heat_loss_coefficient, 0.0
+    shares = {path: value / total for path, value in prediction.heat_paths.items() if value / total > 0.0}
+    for path, share in sorted(shares.items(), key=lambda item: -item[1]):
+        axes.barh(0.0, share, left=left, height=0.7, color=PATH_COLOURS[path], edgecolor="white", linewidth=1.5)
+        if share >= LEAST_SHARE_NAMED:
+            name = fill(path_label(path, prediction.container), max(5, int(LETTERS_ACROSS * share)))
+            axes.text(left + 0.5 * share, -0.45, f"{100.0 * share:.0f} %\n{name}", ha="center", va="top", fontsize=9.0)
+        left += share
+    axes.set_xlim(0.0, max(left, 1e-9))
+    axes.set_ylim(-2.0, 0.4)
+    axes.set_axis_off()
+    at = scale.text(prediction.reference_temperature)
+    axes.set_title(f"Heat paths: {total:.3g} W/K in all at {at}", loc="left", fontsize=10.0)
