@@ -1,0 +1,1 @@
+"""Checks of the package that says what a container is."""
