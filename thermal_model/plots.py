@@ -141,8 +141,16 @@ def _write_heading(axes: "Axes", prediction: "Prediction", scale: Scale) -> None
     subtitle = _subtitle(prediction, scale)
     room = 12.0 + 13.0 * len(subtitle.splitlines())
     axes.set_title(_title(prediction), loc="left", fontsize=12.0, fontweight="bold", pad=room)
-    place = {"xycoords": "axes fraction", "textcoords": "offset points", "xytext": (0.0, 8.0)}
-    axes.annotate(subtitle, (0.0, 1.0), fontsize=9.5, color=MUTED_TEXT, va="bottom", **place)
+    axes.annotate(
+        subtitle,
+        (0.0, 1.0),
+        (0.0, 8.0),
+        xycoords="axes fraction",
+        textcoords="offset points",
+        va="bottom",
+        fontsize=9.5,
+        color=MUTED_TEXT,
+    )
 
 
 def _subtitle(prediction: "Prediction", scale: Scale) -> str:

@@ -11,7 +11,9 @@ import numpy as np
 
 from geometries.container import Container
 from geometries.files import write_text
+from thermal_model.assemble.build import pour_events
 from thermal_model.safety import cautions, headspace_pressure
+from thermal_model.wording import duration_text
 
 if TYPE_CHECKING:
     from thermal_model.predict import HoldTime, Prediction
@@ -115,7 +117,22 @@ def warning_lines(prediction: "Prediction") -> list[str]:
     lines = [caution.text for caution in cautions(prediction)]
     if prediction.failed_draws:
         lines.append(f"{prediction.failed_draws} of {prediction.draws} draws could not be computed and are left out.")
-    return lines
+    return [*lines, *_emptied(prediction)]
+
+
+def _emptied(prediction: "Prediction") -> list[str]:
+    """Say so if repeated pours end before the curve does, since nothing would be left."""
+    openings = prediction.scenario.openings
+    events = pour_events(prediction.container, prediction.scenario)
+    if not events or not any(opening.every is not None and opening.pour > 0.0 for opening in openings):
+        return []
+    last = events[-1]
+    if last.at + min(float(o.every) for o in openings if o.every is not None) > prediction.curve.time[-1]:
+        return []
+    return [
+        f"The last opening is after {duration_text(last.at)}, {float(last.poured[0]) * 1e6:.0f} mL poured: "
+        "then too little is left for another."
+    ]
 
 
 def json_text(document: Mapping[str, Any]) -> str:

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from geometries.container import Container, closed_capacity
-from geometries.numeric import Array, Numeric
+from geometries.numeric import Numeric
 from geometries.shapes import circle_area
+from thermal_model.assemble.build import PourEvent, filled_volume, pour_events
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.properties import water
-from thermal_model.scenario import Opening, Scenario, contents_kind
+from thermal_model.scenario import Scenario, contents_kind
 
 if TYPE_CHECKING:
     from thermal_model.predict import Prediction
@@ -125,12 +126,15 @@ def headspace_pressure(prediction: "Prediction") -> HeadspacePressure | None:
     Air is taken to be trapped at the mean of contents and room temperature, saturated, at one atmosphere, when the
     lid last closed; the liquid's own expansion is counted.
     """
-    container, scenario = prediction.container, prediction.scenario
-    if not seals_tight(container):
+    if not seals_tight(prediction.container):
         return None
-    start = _pressure(container, scenario, 0.0, float(scenario.start), float(scenario.start))
-    closing, contents = _last_closing(prediction)
-    return HeadspacePressure(start, _pressure(container, scenario, closing, contents, prediction.final_temperature))
+    curve = prediction.curve
+    closing = _last_closing(prediction)
+    contents = float(np.interp(closing, curve.time, curve.nominal)) if closing else prediction.scenario.start
+    return HeadspacePressure(
+        start=_pressure(prediction, 0.0, prediction.scenario.start, prediction.scenario.start),
+        end=_pressure(prediction, closing, contents, float(curve.nominal[-1])),
+    )
 
 
 def seals_tight(container: Container) -> bool:
@@ -138,51 +142,46 @@ def seals_tight(container: Container) -> bool:
     return container.lid is not None and all(opening.closed for opening in container.lid.openings)
 
 
-def _pressure(container: Container, scenario: Scenario, closing: float, contents: float, later: float) -> float:
+def _pressure(prediction: "Prediction", closing: float, contents: Numeric, later: Numeric) -> float:
     """Return the pressure at a later temperature of what was closed at a time with contents of a temperature."""
-    trapped = 0.5 * (contents + _room_at(scenario, closing))
-    before = _headspace_volume(container, scenario, closing, contents)
-    after = _headspace_volume(container, scenario, closing, later)
-    return float(closed_headspace_pressure(trapped, min(later, water.BOILING_POINT), after / before))
+    trapped = 0.5 * (contents + _room_at(prediction.scenario, closing))
+    before = _headspace_volume(prediction, closing, contents)
+    after = _headspace_volume(prediction, closing, later)
+    now = np.minimum(later, water.BOILING_POINT)
+    return float(closed_headspace_pressure(trapped, now, after / before))
 
 
-def _headspace_volume(container: Container, scenario: Scenario, closing: float, temperature: float) -> float:
+def _headspace_volume(prediction: "Prediction", closing: float, temperature: Numeric) -> Numeric:
     """Return the volume over the liquid at a temperature, after what was poured out up to a time. [m3]"""
-    capacity = float(closed_capacity(container))
-    least = float(circle_area(container.body.mouth_radius)) * LEAST_HEADSPACE_DEPTH
-    start_density = _density(scenario, float(scenario.start))
-    fill = scenario.fill if scenario.fill is not None else capacity - least - scenario.ice / ICE_DENSITY
-    mass = (float(fill) - _poured(scenario, closing)) * start_density
-    is_frozen = scenario.ice > 0.0 and closing == 0.0 and temperature == scenario.start
+    container, scenario = prediction.container, prediction.scenario
+    least = circle_area(container.body.mouth_radius) * LEAST_HEADSPACE_DEPTH
+    held = filled_volume(container, scenario) - _poured(prediction, closing)
+    liquid = held * _density(scenario, scenario.start) / _density(scenario, temperature)
+    is_frozen = closing == 0.0 and temperature == scenario.start
     ice = scenario.ice / (ICE_DENSITY if is_frozen else _density(scenario, temperature))
-    return max(float(capacity - mass / _density(scenario, temperature) - ice), least)
+    return np.maximum(closed_capacity(container) - liquid - ice, least)
 
 
-def _density(scenario: Scenario, temperature: float) -> float:
+def _density(scenario: Scenario, temperature: Numeric) -> Numeric:
     kind = contents_kind(scenario.contents)
-    return float(water.density(temperature)) if kind.is_water else kind.density
+    return water.density(temperature) if kind.is_water else kind.density
 
 
-def _closings(opening: Opening, until: float) -> Array:
-    """Return the times at which the lid closes after an opening and its repeats. [s]"""
-    last = until if opening.every is not None else opening.at
-    times = np.arange(float(opening.at), float(last) + 1e-9, float(opening.every or 1.0))
-    closed = times + opening.duration
-    return closed[closed <= until]
+def _closed_by(prediction: "Prediction", time: float) -> list[PourEvent]:
+    """Return the openings that are over by a time."""
+    events = pour_events(prediction.container, prediction.scenario)
+    return [event for event in events if event.at + event.duration <= time]
 
 
-def _poured(scenario: Scenario, until: float) -> float:
-    return sum(float(opening.pour) * len(_closings(opening, until)) for opening in scenario.openings)
+def _poured(prediction: "Prediction", until: float) -> float:
+    """Return the volume poured out up to a time. [m3]"""
+    return max((float(event.poured[0]) for event in _closed_by(prediction, until)), default=0.0)
 
 
-def _last_closing(prediction: "Prediction") -> tuple[float, float]:
-    """Return when the lid last closed, and the contents' temperature then. [s, K]"""
-    curve = prediction.curve
-    openings = prediction.scenario.openings
-    times = [float(t) for opening in openings for t in _closings(opening, float(curve.time[-1]))[-1:]]
-    if not times:
-        return 0.0, float(prediction.scenario.start)
-    return max(times), float(np.interp(max(times), curve.time, curve.nominal))
+def _last_closing(prediction: "Prediction") -> float:
+    """Return when the lid last closed before the end of the curve. [s]"""
+    over = _closed_by(prediction, float(prediction.curve.time[-1]))
+    return max((event.at + event.duration for event in over), default=0.0)
 
 
 def _room_at(scenario: Scenario, time: float) -> float:

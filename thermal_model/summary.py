@@ -91,10 +91,12 @@ def _special_conditions(scenario: Scenario, scale: Scale) -> list[str]:
 
 def _openings_text(scenario: Scenario) -> str:
     """Return when the lid comes off."""
-    texts = [
-        f"at {duration_text(o.at)}" if o.every is None else f"every {duration_text(o.every)} from {duration_text(o.at)}"
-        for o in scenario.openings
-    ]
+    texts = []
+    for opening in scenario.openings:
+        at = duration_text(opening.at)
+        when = f"at {at}" if opening.every is None else f"every {duration_text(opening.every)} from {at}"
+        poured = f" to pour {quantity_text(opening.pour, 'mL')}" if opening.pour > 0.0 else ""
+        texts.append(when + poured)
     return "opened " + " and ".join(texts)
 
 

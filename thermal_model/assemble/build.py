@@ -78,7 +78,7 @@ def assemble(
     InputError
         If the contents do not fit under the lid.
     """
-    events = _pour_events(scenario, lanes)
+    events = pour_events(container, scenario, lanes)
     levels = _levels(container, scenario, events, lanes)
     zones = _zones(container, scenario, levels)
     cells = cut_walls(container, zones, lanes, refinement)
@@ -98,7 +98,7 @@ def assemble(
 
 
 @dataclass(frozen=True)
-class _Event:
+class PourEvent:
     """The lid comes off at a time, for a duration; the level with this index stands from then on."""
 
     at: float
@@ -142,8 +142,8 @@ def start_enthalpy(container: Container, scenario: Scenario) -> Numeric:
     return (1.0 - share) * liquid - share * ice.FUSION_ENTHALPY
 
 
-def _pour_events(scenario: Scenario, lanes: int) -> list[_Event]:
-    """Return openings in order of time, repeated ones written out."""
+def pour_events(container: Container, scenario: Scenario, lanes: int = 1) -> list[PourEvent]:
+    """Return openings in order of time, repeated ones written out until nothing would be left to pour."""
     times: list[tuple[float, Opening]] = []
     for opening in scenario.openings:
         at = opening.at
@@ -155,19 +155,26 @@ def _pour_events(scenario: Scenario, lanes: int) -> list[_Event]:
     times.sort(key=lambda pair: pair[0])
     events, level = [], 0
     poured = np.zeros(lanes)
+    most = (1.0 - LEAST_LEFT) * np.min(start_mass(container, scenario) / contents_density(scenario))
     for at, opening in times[:MOST_OPENINGS]:
+        is_repeat = opening.every is not None and at > opening.at
+        if is_repeat and np.any(poured + opening.pour > most):
+            continue
         poured = poured + opening.pour
         level += opening.pour > 0.0
         if events and at < events[-1].at + events[-1].duration:
             raise InputError(f"openings: the one at {at:.0f} s begins before the one before it has ended; space them")
-        events.append(_Event(at, opening.duration, level, poured))
+        events.append(PourEvent(at, opening.duration, level, poured))
     return events
 
 
 MOST_OPENINGS = 400
 
+LEAST_LEFT = 0.02
+"""Share of the contents that has to stay: less is an empty container."""
 
-def _levels(container: Container, scenario: Scenario, events: list[_Event], lanes: int) -> tuple[Level, ...]:
+
+def _levels(container: Container, scenario: Scenario, events: list[PourEvent], lanes: int) -> tuple[Level, ...]:
     start = np.broadcast_to(np.asarray(start_mass(container, scenario), dtype=float), (lanes,))
     density = np.broadcast_to(contents_density(scenario), (lanes,))
     poured = {0: np.zeros(lanes)} | {event.level: event.poured for event in events}
@@ -175,7 +182,7 @@ def _levels(container: Container, scenario: Scenario, events: list[_Event], lane
     levels = []
     for k, volume in poured.items():
         mass = start - volume * density
-        if np.any(mass <= 0.02 * start):
+        if np.any(mass < 0.999 * LEAST_LEFT * start):
             raise InputError(
                 f"openings: after {volume.max() * 1e6:.0f} mL poured nothing is left of "
                 f"{(start / density).min() * 1e6:.0f} mL; pour less, or stop the repeats"
@@ -279,7 +286,7 @@ LOWER_SEAL_SHARE = 0.25
 """A seal deeper than this share of the plug leaves dry air above it; a higher one counts as the rim's."""
 
 
-def _network(setup: Setup, events: list[_Event]) -> Network:
+def _network(setup: Setup, events: list[PourEvent]) -> Network:
     scenario, lanes = setup.scenario, setup.lanes
     room = _room(scenario, lanes)
     contents = contents_of(scenario)
@@ -312,7 +319,7 @@ def _room(scenario: Scenario, lanes: int) -> RoomTemperature:
     return RoomTemperature(shift, times, temperatures)
 
 
-def _phases(setup: Setup, events: list[_Event], enthalpy: Array) -> tuple[Phase, ...]:
+def _phases(setup: Setup, events: list[PourEvent], enthalpy: Array) -> tuple[Phase, ...]:
     scenario, lanes = setup.scenario, setup.lanes
     tables: dict[tuple[bool, int], LinkTable] = {}
 
