@@ -261,8 +261,9 @@ def height_of_volume(profile: Profile, volume: Numeric) -> Numeric:
         profile.radius_start, profile.radius_end, profile.rises, profile.widenings, strict=True
     ):
         held = frustum_volume(start, end, rise)
-        part = np.clip(left, 0.0, held)
-        height = height + np.minimum(frustum_height(start, _ratio(widening, rise), part), rise)
+        risen = frustum_height(start, _ratio(widening, rise), np.clip(left, 0.0, held))
+        # A full segment is passed exactly, however sharp its upper end.
+        height = height + np.where(np.greater_equal(left, held), rise, np.minimum(risen, rise))
         left = left - held
     return height
 
