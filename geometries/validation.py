@@ -92,6 +92,7 @@ _PLAIN = {
     "model_attributes_type": "must be a table of fields",
     "string_type": "must be text in quotes",
     "tuple_type": "must be a list",
+    "enum": "must be {expected}",
     "int_type": "must be a whole number",
     "int_parsing": "must be a whole number",
     "int_from_float": "must be a whole number",

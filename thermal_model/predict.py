@@ -5,12 +5,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometries.checks import fill_problems
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
-from thermal_model.assemble.build import assemble, contents_of
+from thermal_model.assemble.build import assemble, contents_of, filled_volume
 from thermal_model.engine import Outcome, Trajectory, integrate, steady_state
 from thermal_model.network import CONTENTS, PATHS, Network
+from thermal_model.properties import water
 from thermal_model.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.scenario import Scenario, contents_kind
 from thermal_model.uncertainty import INTERVAL, Contribution, Sample, contributions, draw_sample
@@ -139,7 +141,8 @@ def predict(
     InputError
         If a limit lies on the wrong side of start or room, or the contents do not fit.
     """
-    check_limits(scenario, limits)
+    check_fill(container, scenario)
+    check_limits(scenario, limits, can_evaporate=container.lid is None or bool(scenario.openings))
     sample = draw_sample(container, scenario, draws, seed)
     network = assemble(sample.container, sample.scenario, sample.unknowns, lanes=sample.lanes, refinement=refinement)
     levels = limit_enthalpies(scenario, limits, sample.lanes)
@@ -152,8 +155,22 @@ def predict(
     return _prediction(container, scenario, limits, sample, network, trajectory, seed)
 
 
-def check_limits(scenario: Scenario, limits: Sequence[float]) -> None:
-    """Refuse limits that the contents start at, or that no room could bring them to."""
+def check_fill(container: Container, scenario: Scenario) -> None:
+    """Refuse contents that do not fit under the lid; ice counts as the water it melts to."""
+    liquid = filled_volume(container, scenario)
+    melted = scenario.ice / water.density(water.FREEZING_POINT + 0.01)
+    if scenario.fill is None and np.any(liquid <= 0.0):
+        raise InputError(InputProblem("fills the container alone; take less", "ice"))
+    problems = fill_problems(container, np.where(np.greater(liquid, 0.0), liquid + melted, 0.0))
+    if problems:
+        raise InputError(InputProblem(p.message, p.field) for p in problems)
+
+
+def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: bool = False) -> None:
+    """Refuse limits that the contents start at, or that no room could bring them to.
+
+    Open contents may cool below the room by evaporation, and sunlight may warm any above it.
+    """
     kind = contents_kind(scenario.contents)
     start, rooms = scenario.start, _room_range(scenario)
     problems = []
@@ -169,6 +186,10 @@ def check_limits(scenario: Scenario, limits: Sequence[float]) -> None:
             problems.append(InputProblem(_wrong_side(text, start, rooms[0], "cool"), "until"))
         elif limit > start and rooms[1] <= start:
             problems.append(InputProblem(_wrong_side(text, start, rooms[1], "warm"), "until"))
+        elif limit < min(start, rooms[0]) and not can_evaporate:
+            problems.append(InputProblem(_beyond(text, rooms[0], "below"), "until"))
+        elif limit > max(start, rooms[1]) and not scenario.sunlight:
+            problems.append(InputProblem(_beyond(text, rooms[1], "above"), "until"))
     if problems:
         raise InputError(problems)
 
@@ -178,6 +199,10 @@ def _wrong_side(limit: str, start: float, room: float, verb: str) -> str:
         f"{limit} can't be reached: contents at {start - 273.15:.1f} C do not {verb} in a room at "
         f"{room - 273.15:.1f} C; take a limit between start and room"
     )
+
+
+def _beyond(limit: str, room: float, side: str) -> str:
+    return f"{limit} lies {side} the room, {room - 273.15:.1f} C; contents never get there, take one before it"
 
 
 def _room_range(scenario: Scenario) -> tuple[float, float]:

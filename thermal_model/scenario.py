@@ -4,6 +4,7 @@ Leaves are SI numbers after validation. As everywhere, a leaf may also be an (n,
 `model_copy(update=...)`, which does not validate.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Any
@@ -11,6 +12,7 @@ from typing import Annotated, Any
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.numeric import Array
 from geometries.quantities import (
     Conductance,
@@ -178,18 +180,29 @@ class Scenario(_Record):
 
     @model_validator(mode="after")
     def _check(self) -> "Scenario":
-        kind = contents_kind(self.contents)
-        if not kind.coldest <= self.start <= kind.hottest:
-            raise ValueError(
-                f"start {self.start - 273.15:.1f} C is outside the liquid range of {self.contents}, "
-                f"{kind.coldest - 273.15:.1f} to {kind.hottest - 273.15:.1f} C"
+        problems = [
+            InputProblem(problem, field)
+            for field, problem in (
+                ("contents", _look_up_problem(self.contents, CONTENTS_KINDS, "contents")),
+                ("stands_on", _look_up_problem(self.stands_on, TABLES, "surface")),
+                *self._contents_problems(),
             )
-        if self.ice and not kind.is_water:
-            raise ValueError(f"ice is only modelled in water and drinks like it, not in {self.contents}")
-        if self.preheat and self.walls is WallStart.PREHEATED:
-            raise ValueError("give either preheat or walls = 'preheated', not both")
-        surface_conductivity(self.stands_on)
+            if problem
+        ]
+        if problems:
+            raise InputError(problems)
         return self
+
+    def _contents_problems(self) -> Iterator[tuple[str, str]]:
+        """Yield fields that do not go with each other or with the contents, and why."""
+        kind = CONTENTS_KINDS.get(self.contents)
+        if kind is not None and not kind.coldest <= self.start <= kind.hottest:
+            liquid = f"{kind.coldest - 273.15:.1f} to {kind.hottest - 273.15:.1f} C"
+            yield "start", f"{self.start - 273.15:.1f} C is outside the liquid range of {self.contents}, {liquid}"
+        if kind is not None and self.ice and not kind.is_water:
+            yield "ice", f"is only modelled in water and drinks like it, not in {self.contents}"
+        if self.preheat and self.walls is WallStart.PREHEATED:
+            yield "preheat", "give either preheat or walls = 'preheated', not both"
 
 
 def contents_kind(name: str) -> ContentsKind:
@@ -215,10 +228,13 @@ def surface_conductivity(name: str) -> float | None:
 
 
 def _look_up(name: str, table: dict[str, Any], what: str) -> Any:
-    if name in table:
-        return table[name]
-    from difflib import get_close_matches
+    problem = _look_up_problem(name, table, what)
+    if problem:
+        raise ValueError(problem)
+    return table[name]
 
-    near = get_close_matches(name, table, 1)
-    hint = f"did you mean '{near[0]}'? " if near else ""
-    raise ValueError(f"unknown {what} '{name}'; {hint}allowed: {', '.join(table)}")
+
+def _look_up_problem(name: str, table: dict[str, Any], what: str) -> str:
+    if name in table:
+        return ""
+    return f"unknown {what} '{name}'; {nearest_hint(name, table)}allowed: {', '.join(table)}"

@@ -116,18 +116,24 @@ def hold_time_lines(prediction: Prediction, assumed: frozenset[str], scale: Scal
 def held_text(hold_time: HoldTime, prediction: Prediction, scale: Scale) -> str:
     """Return how long a limit is held, with the interval."""
     low, median, high = hold_time.low, hold_time.median, hold_time.high
-    if median is None and hold_time.nominal is not None and not prediction.draws:
+    if not prediction.draws and hold_time.nominal is not None:
         return f"for {duration_text(hold_time.nominal)} (no interval asked for)"
     if low is None:
-        end = f"at the end it is at {scale.text(prediction.final_temperature)}"
-        return f"for the whole {duration_text(prediction.final_time)} followed; {end}"
+        return f"for the whole {duration_text(prediction.final_time)} followed{_end_text(prediction, scale)}"
     if median is None or high is None:
+        least = f"at least {duration_text(low)}"
+        held = f"for {least}" if median is None else f"for {duration_text(median)}, {least}"
         share = percent(1.0 - hold_time.share_reached)
-        middle = "" if median is None else f"for {duration_text(median)} "
-        return f"{middle}(at least {duration_text(low)}; in {share} of the cases the limit is never reached)"
+        return f"{held}; in {share} of the cases it always does{_end_text(prediction, scale)}"
     step = sensible_step(high - low)
     middle, bounds = duration_text(median, step), [duration_text(t, step) for t in (low, high)]
     return f"for {middle} (probably between {bounds[0]} and {bounds[1]})"
+
+
+def _end_text(prediction: Prediction, scale: Scale) -> str:
+    """Return where a run that does not get to its limit ends."""
+    after = duration_text(prediction.final_time)
+    return f"; the best guess ends at {scale.text(prediction.final_temperature)} after {after}"
 
 
 # --- heat paths -----------------------------------------------------------------------------------------------

@@ -80,7 +80,7 @@ def duration_text(seconds: Numeric, step: float = MINUTE) -> str:
     days, rest = divmod(whole, DAY)
     hours, rest = divmod(rest, HOUR)
     minutes, rest = divmod(rest, MINUTE)
-    if whole >= 3 * DAY:
+    if whole >= 2 * DAY:
         return _joined((days, "d"), (hours, "h"))
     return _joined((24 * days + hours, "h"), (minutes, "min"), (rest, "s"))
 

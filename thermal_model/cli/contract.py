@@ -79,6 +79,9 @@ def _report(error: Exception) -> int:
         for problem in error.problems:
             _say(str(problem))
         return BAD_INPUT
+    if type(error).__name__ == "NoArgsIsHelpError":
+        print(error, file=sys.stderr)
+        return BAD_INPUT
     if hasattr(error, "format_message"):
         _say(_usage_line(error))
         return BAD_INPUT

@@ -1,5 +1,7 @@
 """The command `holdtime`: a table of contents. What is slow to import is imported by the command that needs it."""
 
+import sys
+import warnings
 from typing import Annotated
 
 import typer
@@ -45,4 +47,6 @@ def holdtime(
 
 def run() -> None:
     """Enter from the shell."""
+    if DEBUG_OPTION not in sys.argv:
+        warnings.simplefilter("ignore")  # they are for developers; what a user has to know is in the output
     app(prog_name="holdtime")

@@ -9,6 +9,7 @@ import typer
 from thermal_model.cli import options
 
 if TYPE_CHECKING:
+    from geometries.errors import InputError
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.predict import Prediction
     from thermal_model.scenario import Scenario
@@ -94,6 +95,7 @@ def predict(
 
 def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: int, seed: int, wanted: _Wanted) -> None:
     """Read everything, so that every problem is told at once; then compute; then write."""
+    from geometries.errors import InputError
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import at_once, read_design
@@ -107,8 +109,11 @@ def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: i
         lambda: _check_outputs(wanted),
     )
     limits = typed or [_default_limit(scenario)]
-    with progress_bar(f"computing {draws} draws") as show:
-        prediction = predicted(container, scenario, limits, draws=draws, seed=seed, progress=show)
+    try:
+        with progress_bar(f"computing {draws} draws") as show:
+            prediction = predicted(container, scenario, limits, draws=draws, seed=seed, progress=show)
+    except InputError as error:
+        raise _with_option_names(error) from None
     assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
     assumed -= {"room"} if scenario.room_profile is not None else set()
     assumed |= set() if typed else {"until"}
@@ -133,10 +138,31 @@ def _limits(until: tuple[str, ...]) -> list[float]:
 
 
 def _default_limit(scenario: "Scenario") -> float:
+    """Return the first of the usual limits that lies between start and room."""
+    from geometries.errors import InputError, InputProblem
     from geometries.quantities import Dimension, parse_quantity
 
-    text = HOT_LIMIT if scenario.start > scenario.room else COLD_LIMIT
-    return parse_quantity(text, Dimension.TEMPERATURE)
+    profile = scenario.room_profile
+    rooms = [scenario.room] if profile is None else [*profile.temperatures]
+    low, high = min(scenario.start, *rooms), max(scenario.start, *rooms)
+    for text in (HOT_LIMIT, COLD_LIMIT):
+        limit = parse_quantity(text, Dimension.TEMPERATURE)
+        if low < limit < high:
+            return limit
+    message = f"give a limit between start and room; neither {HOT_LIMIT} nor {COLD_LIMIT}, the usual ones, lies there"
+    raise InputError(InputProblem(message, source="--until"))
+
+
+def _with_option_names(error: "InputError") -> "InputError":
+    """Return an error that names the options in place of the fields."""
+    from dataclasses import replace
+
+    from geometries.errors import InputError
+
+    names = {"until": "--until", "fill": "--fill", "ice": "--ice", "start": "--start"}
+    return InputError(
+        replace(p, source=names[p.field], field="") if p.field in names and not p.source else p for p in error.problems
+    )
 
 
 def _check_outputs(wanted: _Wanted) -> None:

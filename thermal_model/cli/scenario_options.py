@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, shortened
 from geometries.files import read_text
 from thermal_model.cli.settings import SCENARIO_ROOT, assignment, at_once, split_settings
 from thermal_model.scenario import Scenario
@@ -73,8 +73,9 @@ class _Draft:
             path = path.rpartition(".")[0]
         if not path:
             return replace(problem, source=problem.source or self.source)
-        inner = problem.field[len(path) :].strip(".")
-        return replace(problem, field=re.sub(r"^\d+\.?", "", inner), source=self.origins[path])
+        inner = re.sub(r"^\d+\.?", "", problem.field[len(path) :].strip("."))
+        shown = "" if inner or problem.value is None else f"{shortened(problem.value)}: "
+        return replace(problem, message=shown + problem.message, field=inner, source=self.origins[path])
 
 
 def read_scenario(options: ScenarioOptions) -> Scenario:

@@ -56,6 +56,8 @@ def read_design(design: str, settings: tuple[str, ...]) -> Container:
     """
     from geometries.design_file import load_container
 
+    if not design.strip():
+        raise InputError(InputProblem("is empty; give a design file, or a name from: holdtime designs list", "design"))
     container = load_container(design)
     changes = split_settings(settings)[0]
     if not changes:
@@ -75,5 +77,6 @@ def at_once(*readers: Callable[[], Any]) -> list[Any]:
         except InputError as error:
             problems += error.problems
     if problems:
-        raise InputError(problems)
+        # A bad --set is met by design and scenario alike.
+        raise InputError({str(problem): problem for problem in problems}.values())
     return results
