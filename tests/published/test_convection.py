@@ -6,6 +6,7 @@ import pytest
 from thermal_model.physics.enclosed_layers import (
     nusselt_layer_heated_below_hollands,
     nusselt_layer_heated_below_holman_gas,
+    nusselt_layer_heated_below_holman_liquid,
     nusselt_layer_vertical,
     nusselt_layer_vertical_elsherbiny,
     nusselt_layer_vertical_jakob,
@@ -18,6 +19,7 @@ from thermal_model.physics.forced_convection import (
 from thermal_model.physics.free_convection import (
     grashof_number,
     nusselt_horizontal_cylinder_churchill_chu,
+    nusselt_horizontal_plate_hot_side_down,
     nusselt_horizontal_plate_hot_side_up,
     nusselt_vertical_plate_churchill_chu,
     nusselt_vertical_plate_laminar_churchill_chu,
@@ -59,10 +61,45 @@ def test_churchill_chu_in_another_library(function, expected):
     assert function(0.69 * 2.63e9, 0.69) == pytest.approx(expected, rel=1e-12)
 
 
+def test_level_plates_and_cross_flow_in_another_library():
+    # Independent: ht 1.2.0; McAdams on both sides of the change of regime, Churchill-Bernstein at Re 1e6 and 1e3.
+    assert nusselt_horizontal_plate_hot_side_up(1e5) == pytest.approx(9.602708814210184, rel=1e-12)
+    assert nusselt_horizontal_plate_hot_side_up(1e8) == pytest.approx(69.62383250419165, rel=1e-12)
+    assert nusselt_horizontal_plate_hot_side_down(1e6) == pytest.approx(8.538149682454625, rel=1e-12)
+    assert nusselt_cross_flow_churchill_bernstein(1e6, 0.7) == pytest.approx(1226.7218488769506, rel=1e-12)
+    assert nusselt_cross_flow_churchill_bernstein(1e3, 6.0) == pytest.approx(35.40116637131856, rel=1e-12)
+
+
 def test_popiel_in_another_library():
     # Independent: ht 1.2.0, Pr 0.7, Gr 1e10, L 2.5, D 1: 228.8979 on the plate formula for all Ra.
     plate = nusselt_vertical_plate_churchill_chu(0.7e10, 0.7)
     assert plate * slender_cylinder_factor_popiel(1e10, 0.7, 2.5) == pytest.approx(228.89790055149896, rel=1e-12)
+
+
+def test_popiel_is_capped_at_the_end_of_its_data():
+    at_rest, *capped = slender_cylinder_factor_popiel(
+        np.array([0.0, 1.0, 1.0]), 0.71, np.array([3.0, 20.0, 25.0]) / 32**0.5
+    )
+    assert at_rest == capped[0] == capped[1]
+    assert slender_cylinder_factor_popiel(1.0, 0.71, 19.9 / 32**0.5) < at_rest
+
+
+@pytest.mark.parametrize("rayleigh", [1e4, 1e8])
+def test_without_viscosity_only_rayleigh_times_prandtl_counts(rayleigh):
+    # Churchill and Chu: for Pr -> 0, Nu - Nu_0 goes with (Ra Pr)^(1/4) or, in the root, (Ra Pr)^(1/6); for
+    # Pr -> infinity the Prandtl number drops out. The limits follow from boundary layer theory.
+    thin = 1e-14
+    laminar = nusselt_vertical_plate_laminar_churchill_chu(
+        np.array([rayleigh / thin, rayleigh]), np.array([thin, 1e14])
+    )
+    np.testing.assert_allclose(laminar - 0.68, 0.670 * rayleigh**0.25 * np.array([0.492**-0.25, 1.0]), rtol=1e-6)
+    for general, at_rest, constant in (
+        (nusselt_vertical_plate_churchill_chu, 0.825, 0.492),
+        (nusselt_horizontal_cylinder_churchill_chu, 0.60, 0.559),
+    ):
+        root = np.sqrt(general(np.array([rayleigh / thin, rayleigh]), np.array([thin, 1e14])))
+        expected = at_rest + 0.387 * rayleigh ** (1 / 6) * np.array([constant ** (-1 / 6), 1.0])
+        np.testing.assert_allclose(root, expected, rtol=1e-6)
 
 
 def test_slender_cylinder_criterion_of_the_textbooks():
@@ -120,6 +157,47 @@ def test_upright_layer_beside_the_window_standard(rayleigh, aspect_ratio):
     # Two fits to partly different measurements: within 12 %, Wright's being the higher above 1e5.
     expected = iso15099_vertical(rayleigh, aspect_ratio)
     assert nusselt_layer_vertical_elsherbiny(rayleigh, aspect_ratio) == pytest.approx(expected, rel=0.12)
+
+
+@pytest.mark.parametrize("aspect_ratio", [5.0, 40.0, 100.0])
+@pytest.mark.parametrize("rayleigh", [10.0, 3e3, 1e4, 3e4, 1e5, 1e6])
+def test_elsherbiny_as_mills_prints_it(rayleigh, aspect_ratio):
+    # Coefficients of Mills, Heat Transfer, as seen in a public building program.
+    printed = max(
+        0.0605 * rayleigh ** (1.0 / 3.0),
+        (1.0 + (0.104 * rayleigh**0.293 / (1.0 + (6310.0 / rayleigh) ** 1.36)) ** 3) ** (1.0 / 3.0),
+        0.242 * (rayleigh / aspect_ratio) ** 0.272,
+    )
+    assert nusselt_layer_vertical_elsherbiny(rayleigh, aspect_ratio) == pytest.approx(printed, rel=1e-12)
+
+
+def test_upright_layer_of_viscous_fluids():
+    # Incropera, eq. 9.53 (from memory): 0.42 Ra^(1/4) Pr^0.012 (H/L)^-0.3, for Pr up to 2e4.
+    expected = 0.42 * 1e6**0.25 * 1e4**0.012 * 20.0**-0.3
+    assert nusselt_layer_vertical(1e6, 1e4, 20.0) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("rayleigh", "gas", "liquid"),
+    [
+        # Holman, table 7-3 (from memory), just inside the ends of its steps.
+        (1e3, 1.0, 1.0),
+        (5990.0, 0.059 * 5990.0**0.4, 0.012 * 5990.0**0.6),
+        (6990.0, 0.059 * 6990.0**0.4, 0.375 * 6990.0**0.2),
+        (36900.0, 0.212 * 36900.0**0.25, 0.375 * 36900.0**0.2),
+        (3.19e5, 0.212 * 3.19e5**0.25, 0.13 * 3.19e5**0.3),
+        (3.21e5, 0.061 * 3.21e5 ** (1.0 / 3.0), 0.13 * 3.21e5**0.3),
+        (1e9, 61.0, 57.0),
+    ],
+)
+def test_holmans_table(rayleigh, gas, liquid):
+    assert nusselt_layer_heated_below_holman_gas(rayleigh) == pytest.approx(gas, rel=1e-12)
+    assert nusselt_layer_heated_below_holman_liquid(rayleigh) == pytest.approx(liquid, rel=1e-12)
+
+
+def test_jakob_turbulent():
+    # Holman, table 7-3 (from memory): 0.073 Ra^(1/3) (H/L)^(-1/9) from 2e5 to 1.1e7.
+    assert nusselt_layer_vertical_jakob(1e6, 30.0) == pytest.approx(7.3 * 30.0 ** (-1.0 / 9.0), rel=1e-12)
 
 
 def test_upright_layer_formulas_agree_in_their_common_range():
