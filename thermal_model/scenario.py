@@ -44,11 +44,11 @@ class ContentsKind:
 
 _AS_WATER = "taken as water: a few percent of solids change the heat capacity per volume by about as much"
 CONTENTS_KINDS: dict[str, ContentsKind] = {
-    "water": ContentsKind(True, 998.2, 4184.0, 273.15, 373.124, "IAPWS-95"),
-    "tea": ContentsKind(True, 998.2, 4184.0, 273.15, 373.124, _AS_WATER),
-    "coffee": ContentsKind(True, 998.2, 4184.0, 273.15, 373.124, _AS_WATER),
-    "broth": ContentsKind(True, 998.2, 4184.0, 273.15, 373.124, _AS_WATER),
-    "soda_water": ContentsKind(True, 998.2, 4184.0, 273.15, 373.124, _AS_WATER),
+    "water": ContentsKind(True, 998.2, 4184.0, 273.15, 373.15, "IAPWS-95"),
+    "tea": ContentsKind(True, 998.2, 4184.0, 273.15, 373.15, _AS_WATER),
+    "coffee": ContentsKind(True, 998.2, 4184.0, 273.15, 373.15, _AS_WATER),
+    "broth": ContentsKind(True, 998.2, 4184.0, 273.15, 373.15, _AS_WATER),
+    "soda_water": ContentsKind(True, 998.2, 4184.0, 273.15, 373.15, _AS_WATER),
     "milk": ContentsKind(False, 1030.0, 3890.0, 272.6, 373.3, "food engineering handbooks, from memory"),
     "fruit_juice": ContentsKind(False, 1045.0, 3850.0, 271.9, 373.4, "food engineering handbooks, from memory"),
     "thick_soup": ContentsKind(False, 1040.0, 3800.0, 272.2, 373.4, "food engineering handbooks, from memory"),
