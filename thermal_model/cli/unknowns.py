@@ -1,5 +1,6 @@
 """`holdtime unknowns`: what a ruler can't see, how far each may be off, and what would narrow it."""
 
+import math
 from typing import TYPE_CHECKING
 
 import typer
@@ -8,6 +9,11 @@ from thermal_model.cli import options
 
 if TYPE_CHECKING:
     from thermal_model.uncertainty import Prior
+
+NINE_IN_TEN = 1.6449
+"""Standard deviations of a normal distribution on each side of its mean that hold 90 %."""
+
+_IN_MILLIMETRES = ("mouth_diameter",)
 
 
 def unknowns(json: options.Json = False) -> None:
@@ -23,9 +29,7 @@ def unknowns(json: options.Json = False) -> None:
         rows = [_document(name, prior) for name, prior in PRIORS.items()]
         typer.echo(json_text({"unknowns": rows}), nl=False)
         return
-    typer.echo("Nine in ten containers lie within the range given; 'x 1.2' means from a 1.2th to 1.2 times.\n")
-    for name, prior in PRIORS.items():
-        typer.echo(_paragraph(name, prior))
+    _print_table(PRIORS)
 
 
 def _document(name: str, prior: "Prior") -> dict[str, object]:
@@ -34,24 +38,36 @@ def _document(name: str, prior: "Prior") -> dict[str, object]:
         "label": prior.label,
         "spread": prior.spread.value,
         "width": prior.width,
-        "range_90": width_words(name, prior),
+        "nine_in_ten": range_words(name, prior),
         "source": prior.source,
         "advice": prior.advice,
     }
 
 
-def _paragraph(name: str, prior: "Prior") -> str:
-    advice = f"\n    to narrow it: {prior.advice}" if prior.advice else ""
-    return f"{prior.label}  ({name}, {width_words(name, prior)})\n    why: {prior.source}{advice}"
+def _print_table(priors: "dict[str, Prior]") -> None:
+    from rich.box import HORIZONTALS
+    from rich.console import Console
+    from rich.table import Table
+
+    table = Table(box=HORIZONTALS, show_lines=True, header_style="bold", pad_edge=False)
+    for heading in ("what is not known", "nine in ten lie within", "why", "to narrow it"):
+        table.add_column(heading, overflow="fold")
+    for name, prior in priors.items():
+        table.add_row(prior.label, range_words(name, prior), prior.source, prior.advice)
+    Console().print(table)
 
 
-def width_words(name: str, prior: "Prior") -> str:
-    """Return the range that holds nine in ten, as a factor or a shift with its unit."""
-    import math
+def range_words(name: str, prior: "Prior") -> str:
+    """Return the range that holds nine in ten, as percentages or as a shift with its unit.
 
+    A factor of lognormal spread reaches further up than down.
+    """
     from thermal_model.uncertainty import Spread
 
-    reach = 1.6449 * prior.width
-    if prior.spread is Spread.FACTOR:
-        return f"x {math.exp(reach):.3g}"
-    return f"± {1e3 * reach:.2g} mm" if name in ("mouth_diameter",) else f"± {reach:.2g} K"
+    reach = NINE_IN_TEN * prior.width
+    if prior.spread is Spread.SHIFT:
+        return f"± {1e3 * reach:.2g} mm" if name in _IN_MILLIMETRES else f"± {reach:.2g} K"
+    factor = math.exp(reach)
+    if factor >= 2.0:
+        return f"1/{factor:.2g} to {factor:.2g} times"
+    return f"-{100.0 * (1.0 - 1.0 / factor):.0f} % to +{100.0 * (factor - 1.0):.0f} %"

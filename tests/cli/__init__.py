@@ -1,0 +1,1 @@
+"""The command, as a user meets it."""
