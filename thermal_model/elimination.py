@@ -1,27 +1,33 @@
 """Gaussian elimination for a matrix whose pattern is that of a network, many matrices at a time.
 
 A thermal network's matrix is diagonally dominant, so it needs no pivoting; its pattern never changes, so the
-order of elimination and the fill are found once.
+order of elimination and the fill are found once. Unknowns that are not coupled are eliminated together, a level
+at a time, so that a level costs a few array operations.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from geometries.numeric import Array
-from thermal_model.network import Indices
+from thermal_model.scatter import Indices, Scatter
 
 
 @dataclass(frozen=True)
-class _Pivot:
-    node: int
-    rows: Indices
-    diagonal: int
+class _Level:
+    """Pivots eliminated together, and for each what it is still coupled to (its later unknowns)."""
+
+    pivots: Indices
     column: Indices
     row: Indices
-    update_target: Indices
+    owner: Indices
+    later: Indices
+    update: Scatter
     update_left: Indices
     update_right: Indices
+    onto_later: Scatter
+    onto_pivots: Scatter
 
 
 class Elimination:
@@ -36,35 +42,45 @@ class Elimination:
     """
 
     def __init__(self, size: int, first: Indices, second: Indices) -> None:
-        neighbours = [set[int]() for _ in range(size)]
+        neighbours: dict[int, set[int]] = {k: set() for k in range(size)}
         for a, b in zip(first.tolist(), second.tolist(), strict=True):
             if a != b:
                 neighbours[a].add(b)
                 neighbours[b].add(a)
-        eliminated = _minimum_degree(neighbours)
+        levels = _independent_levels(neighbours)
         self._slots = {(k, k): k for k in range(size)}
-        for k, later in eliminated:
-            for i in later:
-                self._slots.setdefault((i, k), len(self._slots))
-                self._slots.setdefault((k, i), len(self._slots))
+        for level in levels:
+            for k, later in level.items():
+                for i in later:
+                    self._slots.setdefault((i, k), len(self._slots))
+                    self._slots.setdefault((k, i), len(self._slots))
         self.entry_count = len(self._slots)
-        self._pivots = [self._pivot(k, later) for k, later in eliminated]
+        self._levels = [self._level(level) for level in levels]
 
     def slots(self, rows: Indices, columns: Indices) -> Indices:
         """Return where the entries of these rows and columns are kept, (l,)."""
-        return np.array([self._slots[pair] for pair in zip(rows.tolist(), columns.tolist(), strict=True)])
+        return self._slots_of(zip(rows.tolist(), columns.tolist(), strict=True))
 
-    def _pivot(self, k: int, later: list[int]) -> _Pivot:
-        pairs = [(i, j) for i in later for j in later]
-        return _Pivot(
-            node=k,
-            rows=np.array(later, dtype=np.intp),
-            diagonal=self._slots[k, k],
-            column=np.array([self._slots[i, k] for i in later], dtype=np.intp),
-            row=np.array([self._slots[k, i] for i in later], dtype=np.intp),
-            update_target=np.array([self._slots[i, j] for i, j in pairs], dtype=np.intp),
-            update_left=np.array([self._slots[i, k] for i, _ in pairs], dtype=np.intp),
-            update_right=np.array([self._slots[k, j] for _, j in pairs], dtype=np.intp),
+    def _slots_of(self, pairs: Iterable[tuple[int, int]]) -> Indices:
+        return np.array([self._slots[pair] for pair in pairs], dtype=np.intp)
+
+    def _level(self, level: dict[int, list[int]]) -> _Level:
+        pivots = list(level)
+        couples = [(i, k) for k in pivots for i in level[k]]
+        updates = [(i, k, j) for k in pivots for i in level[k] for j in level[k]]
+        later = np.array([i for i, _ in couples], dtype=np.intp)
+        owner = np.array([pivots.index(k) for _, k in couples], dtype=np.intp)
+        return _Level(
+            pivots=np.array(pivots, dtype=np.intp),
+            column=self._slots_of(couples),
+            row=self._slots_of((k, i) for i, k in couples),
+            owner=owner,
+            later=later,
+            update=Scatter.onto(self._slots_of((i, j) for i, _, j in updates)),
+            update_left=self._slots_of((i, k) for i, k, _ in updates),
+            update_right=self._slots_of((k, j) for _, k, j in updates),
+            onto_later=Scatter.onto(later),
+            onto_pivots=Scatter.onto(owner),
         )
 
     def factorise(self, entries: Array) -> Array:
@@ -72,37 +88,50 @@ class Elimination:
 
         The diagonal then holds the reciprocal pivots.
         """
-        for pivot in self._pivots:
-            reciprocal = 1.0 / entries[pivot.diagonal]
-            entries[pivot.diagonal] = reciprocal
-            if len(pivot.rows):
-                entries[pivot.column] *= reciprocal
-                entries[pivot.update_target] -= entries[pivot.update_left] * entries[pivot.update_right]
+        for level in self._levels:
+            reciprocal = 1.0 / entries[level.pivots]
+            entries[level.pivots] = reciprocal
+            if len(level.later):
+                entries[level.column] *= reciprocal[level.owner]
+                level.update.subtract(entries, entries[level.update_left] * entries[level.update_right])
         return entries
 
     def solve(self, factors: Array, right: Array) -> Array:
         """Return the solutions (N, n) for right-hand sides (N, n)."""
         solution = right.copy()
-        for pivot in self._pivots:
-            if len(pivot.rows):
-                solution[pivot.rows] -= factors[pivot.column] * solution[pivot.node]
-        for pivot in reversed(self._pivots):
-            known = solution[pivot.node]
-            if len(pivot.rows):
-                known = known - (factors[pivot.row] * solution[pivot.rows]).sum(axis=0)
-            solution[pivot.node] = known * factors[pivot.diagonal]
+        for level in self._levels:
+            if len(level.later):
+                known = solution[level.pivots][level.owner]
+                level.onto_later.subtract(solution, factors[level.column] * known)
+        for level in reversed(self._levels):
+            pivots = solution[level.pivots]
+            if len(level.later):
+                level.onto_pivots.subtract(pivots, factors[level.row] * solution[level.later])
+            solution[level.pivots] = pivots * factors[level.pivots]
         return solution
 
 
-def _minimum_degree(neighbours: list[set[int]]) -> list[tuple[int, list[int]]]:
-    """Return the unknowns in order of elimination, each with those it is still coupled to then."""
-    graph = {k: set(others) for k, others in enumerate(neighbours)}
-    order = []
+def _independent_levels(neighbours: dict[int, set[int]]) -> list[dict[int, list[int]]]:
+    """Return the unknowns in order of elimination, level by level, each with those it is still coupled to then.
+
+    A level takes unknowns of few couplings, none coupled to another of the level.
+    """
+    graph = {k: set(others) for k, others in neighbours.items()}
+    levels = []
     while graph:
-        k = min(graph, key=lambda node: (len(graph[node]), node))
-        later = sorted(graph.pop(k))
-        for i in later:
-            graph[i].discard(k)
-            graph[i].update(j for j in later if j != i)
-        order.append((k, later))
-    return order
+        fewest = min(len(others) for others in graph.values())
+        level: dict[int, list[int]] = {}
+        barred: set[int] = set()
+        for k in sorted(graph, key=lambda node: (len(graph[node]), node)):
+            if len(graph[k]) > fewest + 1:
+                break
+            if k not in barred:
+                level[k] = sorted(graph[k])
+                barred.update(graph[k])
+        for k, later in level.items():
+            del graph[k]
+            for i in later:
+                graph[i].discard(k)
+                graph[i].update(j for j in later if j != i)
+        levels.append(level)
+    return levels

@@ -117,8 +117,8 @@ def gap_vertical(
     # The Rayleigh number goes with the square of the gas density, and so of the pressure.
     rayleigh = moist_air.buoyancy_group(mean) * np.abs(difference) * width * width * width
     density_ratio = free_molecule_300K / FREE_MOLECULE_AT_ATMOSPHERE
-    nusselt = enclosed_layers.nusselt_layer_vertical(
-        rayleigh * density_ratio * density_ratio, AIR_PRANDTL, height / width
+    nusselt = enclosed_layers.nusselt_layer_vertical_elsherbiny(
+        rayleigh * density_ratio * density_ratio, height / width
     )
     gas = _gas_conductance(mean, free_molecule_300K, conductivity_300K, conductivity_exponent, width, nusselt)
     return area * (gas * difference + radiation.grey_heat_flux(inner, outer, exchange_factor))
@@ -231,19 +231,21 @@ def annulus_vapour(
     upper: Numeric,
     area_per_length: Numeric,
     exchange_factor: Numeric,
+    is_across: Numeric,
 ) -> Numeric:
-    """Along the annulus between plug and neck: air conducts, and vapour creeps up where it is warm below. [W]
+    """Saturated air in the annulus between plug and neck: air conducts, and vapour carries heat to the cold side. [W]
 
-    The exchange factor multiplies diffusion; it stands for the slow turnover that moist, light air makes.
+    Along the annulus vapour moves only where it is warm below, `exchange_factor` times as fast as by diffusion;
+    across it (is_across 1), between two wet walls, either way.
     """
     mean = 0.5 * (lower + upper)
-    creeping = np.where(lower > upper, exchange_factor, 0.0)
-    conductivity = moist_air.conductivity(mean) + creeping * vapour.vapour_conductivity_saturated(
+    moving = np.where((lower > upper) | (is_across > 0.0), exchange_factor, 0.0)
+    conductivity = moist_air.conductivity(mean) + moving * vapour.vapour_conductivity_saturated(
         mean,
         STANDARD_PRESSURE,
         water.saturation_pressure(mean),
         water.latent_heat(mean),
-        moist_air.vapour_diffusivity(mean, STANDARD_PRESSURE),
+        moist_air.vapour_diffusivity(mean),
     )
     return area_per_length * conductivity * (lower - upper)
 
@@ -256,23 +258,30 @@ def wetted_film(
     facing: Numeric,
     film_factor: Numeric,
 ) -> Numeric:
-    """From water to a wetted wall (facing 0 upright, +1 a floor, -1 a ceiling), by its density difference. [W]
+    """From water to a wetted wall (facing 0 upright, +1 a floor, -1 a ceiling), by its density differences. [W]
 
-    The density itself, not an expansion coefficient: near 4 C that coefficient changes sign.
+    Densities, not an expansion coefficient: near 4 C that changes sign. Where the densest water lies between the
+    two temperatures, it is denser than both ends, and each difference drives its own part of the flow.
     """
     mean = 0.5 * (contents + wall)
-    density_contents, density_wall = water.density(contents), water.density(wall)
-    lighter_at_wall = density_contents - density_wall
-    relative = 2.0 * np.abs(lighter_at_wall) / (density_contents + density_wall)
-    rayleigh = water.buoyancy_group(mean) * relative * length * length * length
-    level = np.where(
-        facing * lighter_at_wall > 0.0,
-        free_convection.nusselt_horizontal_plate_hot_side_up(rayleigh),
-        free_convection.nusselt_horizontal_plate_hot_side_down(rayleigh),
-    )
-    upright = free_convection.nusselt_vertical_plate_churchill_chu(rayleigh, water.prandtl(mean))
+    densest = np.clip(WATER_DENSEST, np.minimum(contents, wall), np.maximum(contents, wall))
+    peak = water.density(densest)
+    bulk_lightness = np.maximum(peak - water.density(contents), 0.0)
+    wall_lightness = np.maximum(peak - water.density(wall), 0.0)
+    scale = water.buoyancy_group(mean) / peak * length * length * length
+    # Light water at a floor rises; at a ceiling what sinks is the dense water that lies over the contents.
+    unstable = scale * np.where(facing > 0.0, wall_lightness, bulk_lightness)
+    stable = scale * np.where(facing > 0.0, bulk_lightness, wall_lightness)
+    level = free_convection.nusselt_horizontal_plate_hot_side_up(
+        unstable
+    ) + free_convection.nusselt_horizontal_plate_hot_side_down(stable)
+    upright = free_convection.nusselt_vertical_plate_churchill_chu(unstable + stable, water.prandtl(mean))
     nusselt = np.maximum(np.where(facing == 0.0, upright, level), 1.0)
     return film_factor * area * nusselt * water.conductivity(mean) / length * (contents - wall)
+
+
+WATER_DENSEST = 277.13
+"""Temperature of water's greatest density, 3.98 C [K], IAPWS-95."""
 
 
 def open_surface_evaporation(

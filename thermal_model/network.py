@@ -9,12 +9,10 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometries.numeric import Array, Numeric
 from thermal_model.laws import Law
-
-Indices = NDArray[np.intp]
+from thermal_model.scatter import Indices
 
 CONTENTS = 0
 """The node of the contents is always the first."""

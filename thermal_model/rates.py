@@ -11,6 +11,7 @@ import numpy as np
 from geometries.numeric import Array, Numeric
 from thermal_model.network import CONTENTS, PATHS, Contents, Indices, LinkTable, Network
 from thermal_model.properties import ice, water
+from thermal_model.scatter import Scatter
 
 DERIVATIVE_STEP = 1e-4
 """Temperature step of the links' derivatives [K]: 1e-4 balances rounding and curvature of every law."""
@@ -37,28 +38,6 @@ def contents_temperature_slope(contents: Contents, enthalpy: Numeric, temperatur
     melting = (enthalpy <= 0.0) & (enthalpy >= -ice.FUSION_ENTHALPY)
     capacity = np.where(enthalpy > 0.0, water.heat_capacity(temperature), ice.heat_capacity(temperature))
     return np.where(melting, 0.0, 1.0 / capacity)
-
-
-@dataclass(frozen=True)
-class Scatter:
-    """Sums link flows into nodes in a fixed order, so that a lane's sum never depends on its neighbours."""
-
-    order: Indices
-    starts: Indices
-    targets: Indices
-
-    @classmethod
-    def onto(cls, targets: Indices) -> "Scatter":
-        """Prepare sums of rows that share a target."""
-        order = np.argsort(targets, kind="stable")
-        unique, starts = np.unique(targets[order], return_index=True)
-        return cls(order, starts, unique)
-
-    def sum(self, rows: Array, size: int) -> Array:
-        """Return (size, n) sums of rows (l, n) onto their targets."""
-        total = np.zeros((size, rows.shape[1]))
-        total[self.targets] = np.add.reduceat(rows[self.order], self.starts, axis=0)
-        return total
 
 
 @dataclass(frozen=True)

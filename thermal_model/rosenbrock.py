@@ -16,8 +16,9 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.elimination import Elimination
-from thermal_model.network import Indices
-from thermal_model.rates import RightHandSide, Scatter
+from thermal_model.scatter import Indices
+from thermal_model.rates import RightHandSide
+from thermal_model.scatter import Scatter
 
 GAMMA = 0.25
 STAGE_TIMES = (0.0, 0.386, 0.21, 0.63, 1.0, 1.0)
@@ -119,7 +120,7 @@ class StepMatrix:
 
 def rosenbrock_step(
     matrix: StepMatrix, state: Array, time: Array, step: Array, capacities: Array
-) -> tuple[Array, Array, Array, Array]:
+) -> tuple[Array, Array, Array]:
     """Take one step in every lane.
 
     Parameters
@@ -135,8 +136,8 @@ def rosenbrock_step(
     -------
     new_state, error : (N + 1, n) array
         State after the step and its error estimate.
-    rate, mass_rate : (N + 1, n) array, (n,) array
-        Rates at the start of the step; mass lost by evaporation there. [kg s-1]
+    rate : (N + 1, n) array
+        Rates of change at the start of the step.
     """
     rhs = matrix.right_hand_side
     room = rhs.network.room
@@ -165,7 +166,7 @@ def rosenbrock_step(
         increment[-1] = shifted * (right[-1] + matrix.room_heating(by_start, by_end, changes))
         increments.append(increment)
     new_state = stage_state + increments[-1]
-    return new_state, increments[-1], heating / capacities, rhs.evaporation_rate(flows, temperatures)
+    return new_state, increments[-1], heating / capacities
 
 
 def _combine(coefficients: tuple[float, ...], increments: list[Array]) -> Array | float:

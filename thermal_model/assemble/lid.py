@@ -24,7 +24,7 @@ from thermal_model.assemble.setup import HEADSPACE_NODE, Setup, in_series
 from thermal_model.assemble.walls import LIP_CELLS, gas_parameters, lip_node, lip_radii, wall_node
 from thermal_model.laws import ANNULUS_VAPOUR, LAYER_HORIZONTAL, VENT_EXCHANGE
 from thermal_model.network import ROOM
-from thermal_model.physics import radiation
+from thermal_model.physics import enclosed_layers, radiation
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.properties import moist_air
 
@@ -480,24 +480,40 @@ def _add_annulus(setup: Setup, plug: Plug, facing: list[int], radius: Array, len
     """Across the annulus air conducts everywhere; below the lowest seal vapour fills it."""
     conductivity, _ = _plug_solid_conductivity(setup, plug)
     half_wall = 0.5 * plug.wall_thickness / conductivity
-    air = setup.pins.annulus_conductivity
-    film = moist_air.conductivity(320.0) / plug.clearance + ANNULUS_RADIATION
-    film = film if air is None else air / plug.clearance
     side = 2.0 * np.pi * (radius + 0.5 * plug.clearance)
     covered = np.broadcast_to(annulus_depth(setup.container), (setup.lanes,)) / plug.depth
-    pinned_film = setup.pins.annulus_film
     for k, cell in enumerate(facing):
+        area = side * length[k] * (covered if k == 0 else 1.0)
         is_open = setup.cells.zone[cell] == "below_seal" or not _has_lower_seal(setup)
-        share = covered if k == 0 else 1.0
-        if is_open and pinned_film is not None:
-            _add_pinned_annulus(setup, k, cell, pinned_film, side * length[k] * share, half_wall)
-            continue
-        area = side * length[k] * share
-        conductance = in_series([1.0 / (film * area), half_wall / area])
-        setup.conductance(wall_node(cell), plug_wall_node(k), conductance, lid_on=True)
-    if pinned_film is None:
+        if is_open and setup.pins.annulus_film is not None:
+            _add_pinned_annulus(setup, k, cell, setup.pins.annulus_film, area, half_wall)
+        elif is_open and setup.pins.annulus_conductivity is None:
+            _add_wet_annulus(setup, plug, k, cell, area)
+        else:
+            _add_dry_annulus(setup, plug, k, cell, area, half_wall)
+    if setup.pins.annulus_film is None:
         _add_vapour_column(setup, plug, facing, side, length)
     _add_seals(setup, plug, facing, radius, half_wall)
+
+
+def _add_dry_annulus(setup: Setup, plug: Plug, k: int, cell: int, area: Numeric, half_wall: Numeric) -> None:
+    air = setup.pins.annulus_conductivity
+    still = moist_air.conductivity(320.0) / plug.clearance + ANNULUS_RADIATION
+    film = still if air is None else air / plug.clearance
+    conductance = in_series([1.0 / (film * area), half_wall / area])
+    setup.conductance(wall_node(cell), plug_wall_node(k), conductance, lid_on=True)
+
+
+def _add_wet_annulus(setup: Setup, plug: Plug, k: int, cell: int, area: Numeric) -> None:
+    setup.link(
+        ANNULUS_VAPOUR,
+        wall_node(cell),
+        plug_wall_node(k),
+        lid_on=True,
+        area_per_length=area / plug.clearance,
+        exchange_factor=setup.unknowns.annulus_exchange,
+        is_across=1.0,
+    )
 
 
 def _has_lower_seal(setup: Setup) -> bool:
@@ -516,23 +532,40 @@ def _add_vapour_column(setup: Setup, plug: Plug, facing: list[int], side: Numeri
     open_cells = [
         (k, cell) for k, cell in enumerate(facing) if not lower_seal or setup.cells.zone[cell] == "below_seal"
     ]
-    section = side * plug.clearance
+    turnover = annulus_turnover(plug.clearance, sum(length[k] for k, _ in open_cells))
     previous, reach = HEADSPACE_NODE, np.zeros(setup.lanes)
     for k, cell in open_cells:
-        distance = reach + 0.5 * length[k]
         setup.link(
             ANNULUS_VAPOUR,
             previous,
             wall_node(cell),
             lid_on=True,
-            area_per_length=section / distance,
-            exchange_factor=ANNULUS_TURNOVER * setup.unknowns.annulus_exchange,
+            area_per_length=side * plug.clearance / (reach + 0.5 * length[k]),
+            exchange_factor=turnover * setup.unknowns.annulus_exchange,
+            is_across=0.0,
         )
         previous, reach = wall_node(cell), 0.5 * length[k]
 
 
-ANNULUS_TURNOVER = 5.0
-"""How much faster than by diffusion vapour moves in the clearance; judgement, prior in `uncertainty`. [-]"""
+def annulus_turnover(clearance: Numeric, length: Numeric) -> Numeric:
+    """Return how much faster than by diffusion vapour climbs an open annulus of a clearance and length [m]. [-]
+
+    The slot as a Hele-Shaw cell, with saturated air of 70 C below and 50 C above: a tight clearance lets vapour
+    only diffuse, a wide one turns over; times `ANNULUS_STIRRING`.
+    """
+    warm, cold = moist_air.saturated_air_density(343.15), moist_air.saturated_air_density(323.15)
+    relative = 2.0 * (cold - warm) / (cold + warm)
+    group = moist_air.saturated_air_buoyancy_group(333.15)
+    smooth = enclosed_layers.nusselt_slot_open_below(group * relative * clearance * clearance / 12.0 * length)
+    return ANNULUS_STIRRING * smooth
+
+
+ANNULUS_STIRRING = 3.0
+"""How much more than a smooth slot at rest a real annulus exchanges: screw threads, a plug off its centre, drops.
+
+Judgement between two bounds: 1, and about 5, where the annulus is as hot as the headspace all the way up. Testers
+find that a seal low in the neck matters more than any other change of a lid (common practice, no source). [-]
+"""
 
 
 def _add_seals(setup: Setup, plug: Plug, facing: list[int], radius: Array, half_wall: Numeric) -> None:

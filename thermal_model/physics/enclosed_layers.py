@@ -192,6 +192,40 @@ def nusselt_layer_vertical_elsherbiny(rayleigh: Numeric, aspect_ratio: Numeric) 
     return np.maximum(tall, 0.242 * (rayleigh / aspect_ratio) ** 0.272)
 
 
+@valid_for(darcy_rayleigh=(0.0, 300.0))
+def nusselt_slot_open_below(darcy_rayleigh: Numeric) -> Numeric:
+    """Sherwood or Nusselt number along an upright narrow slot that is open to light fluid below.
+
+    Parameters
+    ----------
+    darcy_rayleigh : float or (n,) array
+        g (drho / rho) (width^2 / 12) length / (nu alpha): the slot as a Hele-Shaw cell, whose permeability is
+        width^2 / 12. [-]
+
+    Returns
+    -------
+    float or (n,) array
+        On diffusion along the slot, at least 1. [-]
+
+    Notes
+    -----
+    Nu = max(1, Ra / 27.1): convection starts at 27.1 in a porous layer with one open end and grows in proportion.
+    The onset is from memory; between onset and ten times it, measured Nusselt numbers of porous layers scatter by
+    about a third.
+
+    References
+    ----------
+    .. [1] Nield, Onset of thermohaline convection in a porous medium, Water Resources Research 4 (1968) 553-560.
+    .. [2] Elder, Steady free convection in a porous medium heated from below, J. Fluid Mech. 27 (1967) 29-48.
+
+    Examples
+    --------
+    >>> float(nusselt_slot_open_below(10.0)), float(nusselt_slot_open_below(54.2))
+    (1.0, 2.0)
+    """
+    return np.maximum(darcy_rayleigh / 27.1, 1.0)
+
+
 @valid_for(rayleigh=(0.0, 1.1e7), aspect_ratio=(11.0, 42.0))
 def nusselt_layer_vertical_jakob(rayleigh: Numeric, aspect_ratio: Numeric) -> Numeric:
     """Nusselt number of an upright gas layer, by Jakob's older fit.

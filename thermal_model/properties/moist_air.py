@@ -259,6 +259,6 @@ def saturated_air_vapour_group(temperature: Numeric) -> Numeric:
     `stefan_flow_potential` is the heat that vapour carries.
 
     >>> round(float(saturated_air_vapour_group(343.15)), -1)
-    2320.0
+    2310.0
     """
     return horner(SATURATED_AIR_VAPOUR_GROUP, _saturated_variable(temperature))

@@ -143,7 +143,7 @@ def buoyancy_group(temperature: Numeric) -> Numeric:
     """Rayleigh number per relative density difference and cubed length, g / (nu alpha) [m-3].
 
     >>> f"{buoyancy_group(298.15):.2e}"
-    '7.51e+13'
+    '7.55e+13'
     """
     return 1.0 / horner(WATER_INVERSE_BUOYANCY_GROUP, _variable(temperature))
 
