@@ -81,8 +81,8 @@ PRIORS: dict[str, Prior] = {
     "annulus_exchange": Prior(
         "vapour creeping up beside the plug",
         _FACTOR,
-        0.9,
-        "no measurement is known; " + _JUDGEMENT,
+        0.7,
+        "between a smooth slot and an annulus as hot as the headspace; " + _JUDGEMENT,
         "compare runs with the lid's lower seal on and off, or upside down",
     ),
     "lid_contact": Prior(

@@ -277,13 +277,13 @@ def lower_seal_depth(container: Container) -> Numeric | None:
     if lid is None or lid.plug is None or not lid.seals:
         return None
     lowest = max(lid.seals, key=lambda seal: float(np.mean(seal.depth)))
-    if float(np.mean(lowest.depth)) <= LOWER_SEAL_SHARE * float(np.mean(lid.plug.depth)):
+    if float(np.mean(lowest.depth)) <= LOWER_SEAL_DEPTH:
         return None
     return lowest.depth
 
 
-LOWER_SEAL_SHARE = 0.25
-"""A seal deeper than this share of the plug leaves dry air above it; a higher one counts as the rim's."""
+LOWER_SEAL_DEPTH = 5e-3
+"""A seal deeper than this leaves dry air above it; a higher one counts as the rim's. [m]"""
 
 
 def _network(setup: Setup, events: list[PourEvent]) -> Network:
