@@ -211,7 +211,7 @@ def _scald(prediction: "Prediction") -> Iterator[Caution]:
     if not np.isfinite(seconds):
         return
     time = "within a second" if seconds <= 1.0 else f"in about {seconds:.0f} s"
-    if seconds >= 120.0:
+    if seconds >= 100.0:
         time = f"in about {seconds / 60.0:.0f} min"
     yield Caution(
         "scald",
@@ -260,11 +260,12 @@ def _holding(prediction: "Prediction") -> Iterator[Caution]:
     if scenario.start >= prediction.final_temperature:
         yield Caution(
             "holding",
-            "Food kept hot: 57 °C or above (US FDA Food Code 3-501.16), 63 °C in England "
+            f"Food kept hot: {_celsius(HOT_HOLDING_US)} or above (US FDA Food Code 3-501.16), "
+            f"{_celsius(HOT_HOLDING_ENGLAND)} in England "
             "(Food Safety and Hygiene Regulations 2013).",
         )
     else:
-        yield Caution("holding", "Food kept cold: 5 °C or below (US FDA Food Code 3-501.16).")
+        yield Caution("holding", f"Food kept cold: {_celsius(COLD_HOLDING_US)} or below (US FDA Food Code 3-501.16).")
 
 
 def _microwave(prediction: "Prediction") -> Iterator[Caution]:

@@ -163,9 +163,7 @@ def test_room_twice(holdtime: Command) -> None:
     refused(holdtime("predict", DESIGN, "--room-file", "room.csv", "--room", "20 C"), "not both")
 
 
-def test_output_that_can_not_be_written_leaves_the_old_file(
-    holdtime: Command, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_output_that_can_not_be_written_leaves_the_old_file(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 

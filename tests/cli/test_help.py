@@ -1,0 +1,52 @@
+"""Help pages: each has an example, and the example runs."""
+
+import re
+import shlex
+import subprocess
+import sys
+from importlib.metadata import version
+
+import pytest
+
+from tests.cli.conftest import Command
+
+COMMANDS = [
+    ("predict",),
+    ("designs", "list"),
+    ("designs", "show"),
+    ("designs", "copy"),
+    ("designs", "schema"),
+    ("unknowns",),
+]
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
+def test_example_of_the_help_page_runs(holdtime: Command, command: tuple[str, ...]) -> None:
+    text = holdtime(*command, "--help").stdout
+    found = re.search(r"Example: (holdtime .*?)\n\s*\n", text, flags=re.S)
+    assert found, text
+    example = shlex.split(found.group(1))[1:]
+    assert tuple(example[: len(command)]) == command
+    result = holdtime(*example)
+    assert result.exit_code == 0, result.output
+
+
+def test_first_help_page_lists_every_command(holdtime: Command) -> None:
+    result = holdtime("--help")
+    assert result.exit_code == 0
+    for command in COMMANDS:
+        assert re.search(rf"^  {command[0]} ", result.stdout, flags=re.M)
+    assert holdtime("-h").stdout == result.stdout
+
+
+def test_version(holdtime: Command) -> None:
+    result = holdtime("--version")
+    assert (result.exit_code, result.stdout) == (0, f"holdtime {version('holdtime')}\n")
+
+
+def test_help_imports_nothing_slow() -> None:
+    """`holdtime --help` answers at once since nothing slow is imported for it."""
+    slow = ("numpy", "scipy", "pydantic", "matplotlib", "CoolProp", "pint", "tomlkit", "thermal_model.predict")
+    code = f"import sys, thermal_model.cli.main; print([name for name in {slow!r} if name in sys.modules])"
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert loaded.stdout == "[]\n"

@@ -1,0 +1,51 @@
+"""The command as a process of its own: streams, exit codes, pipes."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+COMMAND = [sys.executable, "-c", "from thermal_model.cli.main import run; run()"]
+PREDICT = [*COMMAND, "predict", "slim_neck_double_seal", "--no-interval"]
+
+
+def test_json_is_all_there_is_on_standard_output(tmp_path: Path) -> None:
+    done = subprocess.run(
+        [*PREDICT, "--json", "--csv", "c.csv"], cwd=tmp_path, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["hold_times"][0]["until_K"] == 333.15
+    assert done.stderr == ""
+
+
+def test_bad_input(tmp_path: Path) -> None:
+    done = subprocess.run([*PREDICT, "--fill", "48"], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert done.stderr == "holdtime: --fill: '48' has no unit; give the unit, for example '473 mL'\n"
+
+
+def test_reader_that_has_had_enough(tmp_path: Path) -> None:
+    with subprocess.Popen(
+        [*PREDICT, "--json"], cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        process.stdout.close()
+        errors = process.stderr.read()
+        code = process.wait(timeout=60)
+    assert errors == ""
+    assert code == 141
+
+
+def test_terminal_without_the_letters_of_the_table(tmp_path: Path) -> None:
+    done = subprocess.run(
+        PREDICT,
+        cwd=tmp_path,
+        capture_output=True,
+        check=False,
+        env={"PYTHONIOENCODING": "ascii", "PATH": "", "LC_ALL": "C"},
+    )
+    assert done.returncode == 0, done.stderr
+    assert b"stays above 60" in done.stdout
+    assert done.stderr == b""
