@@ -2,11 +2,12 @@
 
 A thermal network's matrix is diagonally dominant, so it needs no pivoting; its pattern never changes, so the
 order of elimination and the fill are found once. Unknowns that are not coupled are eliminated together, a level
-at a time, so that a level costs a few array operations.
+at a time, so that a level costs a few array operations; the well-knit rest is inverted as a dense matrix.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -47,14 +48,18 @@ class Elimination:
             if a != b:
                 neighbours[a].add(b)
                 neighbours[b].add(a)
-        levels = _independent_levels(neighbours)
+        levels, core = _independent_levels(neighbours)
         self._slots = {(k, k): k for k in range(size)}
         for level in levels:
             for k, later in level.items():
                 for i in later:
                     self._slots.setdefault((i, k), len(self._slots))
                     self._slots.setdefault((k, i), len(self._slots))
+        for pair in product(core, core):
+            self._slots.setdefault(pair, len(self._slots))
         self.entry_count = len(self._slots)
+        self._core = np.array(core, dtype=np.intp)
+        self._core_slots = self._slots_of(product(core, core))
         self._levels = [self._level(level) for level in levels]
 
     def slots(self, rows: Indices, columns: Indices) -> Indices:
@@ -83,38 +88,47 @@ class Elimination:
             onto_pivots=Scatter.onto(owner),
         )
 
-    def factorise(self, entries: Array) -> Array:
-        """Factorise matrices given by their entries (entry_count, n), in place; return the same array.
-
-        The diagonal then holds the reciprocal pivots.
-        """
+    def factorise(self, entries: Array) -> "Factors":
+        """Factorise matrices given by their entries (entry_count, n); the entries are used up."""
         for level in self._levels:
             reciprocal = 1.0 / entries[level.pivots]
             entries[level.pivots] = reciprocal
-            if len(level.later):
-                entries[level.column] *= reciprocal[level.owner]
-                level.update.subtract(entries, entries[level.update_left] * entries[level.update_right])
-        return entries
+            entries[level.column] *= reciprocal[level.owner]
+            level.update.subtract(entries, entries[level.update_left] * entries[level.update_right])
+        size = len(self._core)
+        dense = entries[self._core_slots].reshape(size, size, -1).transpose(2, 0, 1)
+        return Factors(entries, np.linalg.inv(dense))
 
-    def solve(self, factors: Array, right: Array) -> Array:
+    def solve(self, factors: "Factors", right: Array) -> Array:
         """Return the solutions (N, n) for right-hand sides (N, n)."""
-        solution = right.copy()
+        entries, solution = factors.entries, right.copy()
         for level in self._levels:
-            if len(level.later):
-                known = solution[level.pivots][level.owner]
-                level.onto_later.subtract(solution, factors[level.column] * known)
+            known = solution[level.pivots][level.owner]
+            level.onto_later.subtract(solution, entries[level.column] * known)
+        solution[self._core] = np.matmul(factors.core_inverse, solution[self._core].T[:, :, None])[:, :, 0].T
         for level in reversed(self._levels):
             pivots = solution[level.pivots]
-            if len(level.later):
-                level.onto_pivots.subtract(pivots, factors[level.row] * solution[level.later])
-            solution[level.pivots] = pivots * factors[level.pivots]
+            level.onto_pivots.subtract(pivots, entries[level.row] * solution[level.later])
+            solution[level.pivots] = pivots * entries[level.pivots]
         return solution
 
 
-def _independent_levels(neighbours: dict[int, set[int]]) -> list[dict[int, list[int]]]:
-    """Return the unknowns in order of elimination, level by level, each with those it is still coupled to then.
+@dataclass(frozen=True)
+class Factors:
+    """Factorised matrices: entries (entry_count, n) with reciprocal pivots, and the inverse of the core (n, k, k)."""
 
-    A level takes unknowns of few couplings, none coupled to another of the level.
+    entries: Array
+    core_inverse: Array
+
+
+SMALLEST_LEVEL = 4
+"""A level of fewer unknowns costs more than its share of a dense core."""
+
+
+def _independent_levels(neighbours: dict[int, set[int]]) -> tuple[list[dict[int, list[int]]], list[int]]:
+    """Return levels of unknowns in order of elimination, each with what it is still coupled to then, and the rest.
+
+    A level takes unknowns of few couplings, none coupled to another of the level, none without any.
     """
     graph = {k: set(others) for k, others in neighbours.items()}
     levels = []
@@ -123,15 +137,15 @@ def _independent_levels(neighbours: dict[int, set[int]]) -> list[dict[int, list[
         level: dict[int, list[int]] = {}
         barred: set[int] = set()
         for k in sorted(graph, key=lambda node: (len(graph[node]), node)):
-            if len(graph[k]) > fewest + 1:
-                break
-            if k not in barred:
+            if k not in barred and 0 < len(graph[k]) <= fewest + 1:
                 level[k] = sorted(graph[k])
                 barred.update(graph[k])
+        if len(level) < SMALLEST_LEVEL:
+            break
         for k, later in level.items():
             del graph[k]
             for i in later:
                 graph[i].discard(k)
                 graph[i].update(j for j in later if j != i)
         levels.append(level)
-    return levels
+    return levels, sorted(graph)

@@ -42,6 +42,11 @@ class LinkGroup:
     parameters: Array
     path: Indices
 
+    @cached_property
+    def parameters_twice(self) -> Array:
+        """The parameters side by side with themselves, (p, k, 2 n), for two evaluations in one."""
+        return np.concatenate([self.parameters, self.parameters], axis=2)
+
 
 @dataclass(frozen=True)
 class LinkTable:

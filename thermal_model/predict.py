@@ -269,7 +269,8 @@ def _finite(value: float) -> float | None:
 
 def _curve(network: Network, trajectory: Trajectory, is_good: Array) -> Curve:
     end = float(trajectory.end_time[is_good].min())  # as far as every lane goes
-    time = np.linspace(0.0, end, CURVE_POINTS)
+    # Crowded at the start, where the wall takes its share within minutes.
+    time = end * np.linspace(0.0, 1.0, CURVE_POINTS) ** 1.5
     enthalpies = np.stack(
         [trajectory.enthalpy_at(lane, np.minimum(time, trajectory.end_time[lane])) for lane in np.flatnonzero(is_good)]
     )

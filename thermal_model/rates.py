@@ -95,21 +95,25 @@ class RightHandSide:
         """Return (N + 1, n) rates of change of the state."""
         return self.heating(self.flows(self.temperatures(state, room))) / capacities
 
-    def flow_derivatives(self, temperatures: Array) -> tuple[Array, Array]:
+    def flow_derivatives(self, temperatures: Array, flows: Array) -> tuple[Array, Array]:
         """Return (l, n) derivatives of each link's flow by the temperatures at its two ends. [W K-1]"""
-        by_start, by_end = [], []
+        by_start, by_end = np.empty_like(flows), np.empty_like(flows)
+        lanes, first_link = flows.shape[1], 0
         for group in self.links.groups:
+            rows = slice(first_link, first_link + len(group.start))
+            first_link = rows.stop
             if group.law.is_linear:
-                conductance = group.law.flow(1.0, 0.0, *group.parameters)
-                by_start.append(conductance)
-                by_end.append(-conductance)
+                by_start[rows] = group.law.flow(1.0, 0.0, *group.parameters)
+                by_end[rows] = -by_start[rows]
                 continue
-            first, second = temperatures[group.start], temperatures[group.end]
-            flow = group.law.flow(first, second, *group.parameters)
-            step = DERIVATIVE_STEP
-            by_start.append((group.law.flow(first + step, second, *group.parameters) - flow) / step)
-            by_end.append((group.law.flow(first, second + step, *group.parameters) - flow) / step)
-        return np.concatenate(by_start), np.concatenate(by_end)
+            # Both ends are varied in one call, side by side.
+            start, end, step = temperatures[group.start], temperatures[group.end], DERIVATIVE_STEP
+            varied = group.law.flow(
+                np.hstack([start + step, start]), np.hstack([end, end + step]), *group.parameters_twice
+            )
+            by_start[rows] = (varied[:, :lanes] - flows[rows]) / step
+            by_end[rows] = (varied[:, lanes:] - flows[rows]) / step
+        return by_start, by_end
 
     def state_slopes(self, state: Array, temperatures: Array) -> Array:
         """Return (N + 1, n) derivatives of temperature by state: 1 but for the contents; 0 for the room."""

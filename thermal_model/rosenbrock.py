@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from geometries.numeric import Array
-from thermal_model.elimination import Elimination
+from thermal_model.elimination import Elimination, Factors
 from thermal_model.scatter import Indices
 from thermal_model.rates import RightHandSide
 from thermal_model.scatter import Scatter
@@ -93,7 +93,7 @@ class StepMatrix:
         links = self.right_hand_side.links
         return np.flatnonzero((links.start == self._size) | (links.end == self._size))
 
-    def factorise(self, diagonal: Array, by_start: Array, by_end: Array, slopes: Array) -> Array:
+    def factorise(self, diagonal: Array, by_start: Array, by_end: Array, slopes: Array) -> Factors:
         """Factorise for a diagonal C / (h gamma), (N, n), and link derivatives, (l, n)."""
         links, inside = self.right_hand_side.links, self._inside
         start_slopes, end_slopes = slopes[links.start], slopes[links.end]
@@ -119,8 +119,8 @@ class StepMatrix:
 
 
 def rosenbrock_step(
-    matrix: StepMatrix, state: Array, time: Array, step: Array, capacities: Array
-) -> tuple[Array, Array, Array]:
+    matrix: StepMatrix, state: Array, time: Array, step: Array, capacities: Array, flows: Array
+) -> tuple[Array, Array]:
     """Take one step in every lane.
 
     Parameters
@@ -131,20 +131,19 @@ def rosenbrock_step(
         Start and length of the step; lanes differ. [s]
     capacities : (N + 1, n) array
         As of `RightHandSide.capacities`.
+    flows : (l, n) array
+        Heat flows of the links at the state.
 
     Returns
     -------
     new_state, error : (N + 1, n) array
         State after the step and its error estimate.
-    rate : (N + 1, n) array
-        Rates of change at the start of the step.
     """
     rhs = matrix.right_hand_side
     room = rhs.network.room
     temperatures = rhs.temperatures(state, room.at(time))
-    flows = rhs.flows(temperatures)
     heating = rhs.heating(flows)
-    by_start, by_end = rhs.flow_derivatives(temperatures)
+    by_start, by_end = rhs.flow_derivatives(temperatures, flows)
     slopes = rhs.state_slopes(state, temperatures)
     shifted = step * GAMMA
     factors = matrix.factorise(capacities[:-1] / shifted, by_start, by_end, slopes)
@@ -166,7 +165,7 @@ def rosenbrock_step(
         increment[-1] = shifted * (right[-1] + matrix.room_heating(by_start, by_end, changes))
         increments.append(increment)
     new_state = stage_state + increments[-1]
-    return new_state, increments[-1], heating / capacities
+    return new_state, increments[-1]
 
 
 def _combine(coefficients: tuple[float, ...], increments: list[Array]) -> Array | float:

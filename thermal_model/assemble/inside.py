@@ -59,7 +59,7 @@ def add_inside(setup: Setup) -> None:
 def headspace_capacity(level: Level) -> Numeric:
     """Return a heat capacity for the headspace's moist air; it settles in seconds. [J K-1]"""
     # Air 1200 J/m3K, times about five for the vapour it holds at 60 C.
-    return 6000.0 * level.surface_area * np.maximum(level.headspace_depth, 1e-3)
+    return 6000.0 * level.surface_area * np.maximum(level.headspace_depth, 5e-3)
 
 
 def dry_surfaces(setup: Setup, level: Level) -> list[tuple[str, Numeric, bool]]:
