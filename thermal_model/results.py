@@ -2,8 +2,6 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from functools import lru_cache
-from importlib.metadata import version as installed_version
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +11,7 @@ from geometries.container import Container
 from geometries.files import write_text
 from thermal_model.assemble.build import pour_events
 from thermal_model.safety import cautions, headspace_pressure
+from thermal_model.version import version
 from thermal_model.wording import duration_text
 
 if TYPE_CHECKING:
@@ -38,12 +37,6 @@ def path_label(path: str, container: Container) -> str:
         metal = "steel" if metal.startswith("stainless") else metal
         return f"{metal} of neck and lip" if body.neck is not None else f"{metal} of the lip"
     return _PATH_LABELS[path]
-
-
-@lru_cache(maxsize=1)
-def version() -> str:
-    """Return the version of this distribution."""
-    return installed_version("holdtime")
 
 
 def prediction_document(prediction: "Prediction", assumed: Sequence[str] = ()) -> dict[str, Any]:

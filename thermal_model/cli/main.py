@@ -27,7 +27,7 @@ app.command()(unknowns)
 
 def _show_version(is_wanted: bool) -> None:
     if is_wanted:
-        from thermal_model.results import version
+        from thermal_model.version import version
 
         typer.echo(f"holdtime {version()}")
         raise typer.Exit
