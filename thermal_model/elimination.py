@@ -96,8 +96,8 @@ class Elimination:
             entries[level.column] *= reciprocal[level.owner]
             level.update.subtract(entries, entries[level.update_left] * entries[level.update_right])
         size = len(self._core)
-        dense = entries[self._core_slots].reshape(size, size, -1).transpose(2, 0, 1)
-        return Factors(entries, np.linalg.inv(dense))
+        dense: Array = entries[self._core_slots].reshape(size, size, -1).transpose(2, 0, 1)
+        return Factors(entries, np.asarray(np.linalg.inv(dense), dtype=np.float64))
 
     def solve(self, factors: "Factors", right: Array) -> Array:
         """Return the solutions (N, n) for right-hand sides (N, n)."""

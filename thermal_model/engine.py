@@ -12,9 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.numeric import Array
-from thermal_model.network import CONTENTS, Indices, Network, Phase
+from thermal_model.network import CONTENTS, Network, Phase
 from thermal_model.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.rosenbrock import StepMatrix, rosenbrock_step
+from thermal_model.scatter import Indices
 
 
 class Outcome(IntEnum):
@@ -228,6 +229,7 @@ class _LockStep:
         self.mass, self.limits = run.mass[lanes], run.limits[:, lanes]
         self.step = np.full(len(lanes), FIRST_STEP)
         self.alive = self.time < self.end
+        self.loss_change = np.zeros_like(self.time)
 
     def run(self) -> None:
         """Step until every lane has reached the end of the phase, its last limit, or has failed."""
@@ -320,7 +322,6 @@ class _LockStep:
     def _start(self) -> None:
         run = self.run_
         self._evaluate()
-        self.loss_change = np.zeros_like(self.time)
         if run.steps is not None:
             for k, lane in enumerate(self.lanes):
                 run.steps[lane].append((self.time[k], self.state[CONTENTS, k], self.slope[k]))

@@ -89,11 +89,10 @@ def horizontal_face(
     film = 0.5 * (surface + room)
     difference = surface - room
     rayleigh = moist_air.buoyancy_group(film) * np.abs(difference) * length * length * length
-    nusselt = np.where(
-        facing * difference > 0.0,
-        free_convection.nusselt_horizontal_plate_hot_side_up(rayleigh),
-        free_convection.nusselt_horizontal_plate_hot_side_down(rayleigh),
-    )
+    is_rising = facing * difference > 0.0
+    nusselt = free_convection.nusselt_horizontal_plate_hot_side_up(
+        np.where(is_rising, rayleigh, 0.0)
+    ) + free_convection.nusselt_horizontal_plate_hot_side_down(np.where(is_rising, 0.0, rayleigh))
     # Below a few thousand Ra the plate formulas vanish with the difference; still air conducts all the same.
     free = np.maximum(nusselt, 1.0) * moist_air.conductivity(film) / length
     convection = film_factor * forced_convection.combine_free_and_forced(free, wind_film)

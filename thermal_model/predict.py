@@ -12,6 +12,8 @@ from geometries.numeric import Array
 from thermal_model.assemble.build import assemble, contents_of, filled_volume
 from thermal_model.engine import Outcome, Trajectory, integrate, steady_state
 from thermal_model.network import CONTENTS, PATHS, Network
+from thermal_model.physics import enclosed_layers, forced_convection, free_convection, vapour_transport
+from thermal_model.physics.validity import broken_ranges
 from thermal_model.properties import water
 from thermal_model.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.scenario import Scenario, contents_kind
@@ -88,6 +90,8 @@ class Prediction:
     draws, seed : int
     failed_draws : int
         Draws left out since their dimensions do not make a container, or the integration gave up.
+    outside_validity : tuple of str
+        Correlations that are used outside the range their source gives, at rest at the reference temperature.
     """
 
     container: Container
@@ -105,6 +109,7 @@ class Prediction:
     draws: int
     seed: int
     failed_draws: int
+    outside_validity: tuple[str, ...]
 
 
 def predict(
@@ -172,7 +177,7 @@ def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: 
     Open contents may cool below the room by evaporation, and sunlight may warm any above it.
     """
     kind = contents_kind(scenario.contents)
-    start, rooms = scenario.start, _room_range(scenario)
+    start, rooms = float(scenario.start), _room_range(scenario)
     problems = []
     if not limits:
         problems.append(InputProblem("give at least one limit temperature, for example --until '60 C'"))
@@ -207,9 +212,8 @@ def _beyond(limit: str, room: float, side: str) -> str:
 
 def _room_range(scenario: Scenario) -> tuple[float, float]:
     profile = scenario.room_profile
-    if profile is None:
-        return scenario.room, scenario.room
-    return min(profile.temperatures), max(profile.temperatures)
+    temperatures = (scenario.room,) if profile is None else profile.temperatures
+    return min(float(np.min(t)) for t in temperatures), max(float(np.max(t)) for t in temperatures)
 
 
 def limit_enthalpies(scenario: Scenario, limits: Sequence[float], lanes: int) -> Array:
@@ -231,7 +235,7 @@ def _prediction(
     hold_times = tuple(
         _hold_time(limit, times[is_good]) for limit, times in zip(limits, trajectory.crossing_times, strict=True)
     )
-    reference, total, paths = heat_paths(network, container, scenario, limits)
+    reference, total, paths, outside = rest_at_reference(network, scenario, limits)
     spread = next((times for times in trajectory.crossing_times if np.isfinite(times[0])), trajectory.crossing_times[0])
     return Prediction(
         container=container,
@@ -249,6 +253,7 @@ def _prediction(
         draws=sample.lanes - 1,
         seed=seed,
         failed_draws=int((~is_good).sum()),
+        outside_validity=outside,
     )
 
 
@@ -272,9 +277,12 @@ def _curve(network: Network, trajectory: Trajectory, is_good: Array) -> Curve:
     # Crowded at the start, where the wall takes its share within minutes.
     time = end * np.linspace(0.0, 1.0, CURVE_POINTS) ** 1.5
     enthalpies = np.stack(
-        [trajectory.enthalpy_at(lane, np.minimum(time, trajectory.end_time[lane])) for lane in np.flatnonzero(is_good)]
+        [
+            trajectory.enthalpy_at(lane, np.minimum(time, trajectory.end_time[lane]))
+            for lane in np.flatnonzero(is_good).tolist()
+        ]
     )
-    temperatures = contents_temperature(network.contents, enthalpies)
+    temperatures = np.asarray(contents_temperature(network.contents, enthalpies))
     nominal = temperatures[0]
     if len(temperatures) == 1:
         return Curve(time, nominal, nominal, nominal)
@@ -282,20 +290,28 @@ def _curve(network: Network, trajectory: Trajectory, is_good: Array) -> Curve:
     return Curve(time, nominal, low, high)
 
 
-def heat_paths(
-    network: Network, container: Container, scenario: Scenario, limits: Sequence[float]
-) -> tuple[float, float, dict[str, float]]:
+def heat_paths(network: Network, scenario: Scenario, limits: Sequence[float]) -> tuple[float, float, dict[str, float]]:
     """Return the temperature halfway between start and last limit, UA there, and its split over PATHS. [K, W K-1]"""
+    return rest_at_reference(network, scenario, limits)[:3]
+
+
+def rest_at_reference(
+    network: Network, scenario: Scenario, limits: Sequence[float]
+) -> tuple[float, float, dict[str, float], tuple[str, ...]]:
+    """Return what `heat_paths` does, and the correlations that leave their range there."""
     nominal = network.take_lanes(np.array([0]))
-    extreme = max(limits, key=lambda limit: abs(limit - scenario.start))
-    reference = 0.5 * (scenario.start + extreme)
+    start = float(scenario.start)
+    extreme = max((float(limit) for limit in limits), key=lambda limit: abs(limit - start))
     room = nominal.room.at(np.zeros(1))
+    reference = 0.5 * (start + extreme)
     if abs(reference - room[0]) < 1.0:
-        reference = scenario.start
+        reference = start
     first = next(phase for phase in nominal.phases if phase.start[0] >= 0.0)
     enthalpy = np.atleast_1d(np.asarray(contents_enthalpy(nominal.contents, reference), dtype=float))
     state = steady_state(nominal, first, enthalpy, room)
     rhs = RightHandSide(nominal, first.links)
-    flows = rhs.path_flows(rhs.flows(rhs.temperatures(state, room)))[:, 0]
-    split = flows / (reference - room[0])
-    return reference, float(split.sum()), dict(zip(PATHS, split.tolist(), strict=True))
+    temperatures = rhs.temperatures(state, room)
+    with broken_ranges(enclosed_layers, forced_convection, free_convection, vapour_transport) as outside:
+        flows = rhs.flows(temperatures)
+    split = rhs.path_flows(flows)[:, 0] / (reference - room[0])
+    return reference, float(split.sum()), dict(zip(PATHS, split.tolist(), strict=True)), tuple(outside)

@@ -9,9 +9,9 @@ from functools import cached_property
 import numpy as np
 
 from geometries.numeric import Array, Numeric
-from thermal_model.network import CONTENTS, PATHS, Contents, Indices, LinkTable, Network
+from thermal_model.network import CONTENTS, PATHS, Contents, LinkTable, Network
 from thermal_model.properties import ice, water
-from thermal_model.scatter import Scatter
+from thermal_model.scatter import Indices, Scatter
 
 DERIVATIVE_STEP = 1e-4
 """Temperature step of the links' derivatives [K]: 1e-4 balances rounding and curvature of every law."""
@@ -108,8 +108,8 @@ class RightHandSide:
                 continue
             # Both ends are varied in one call, side by side.
             start, end, step = temperatures[group.start], temperatures[group.end], DERIVATIVE_STEP
-            varied = group.law.flow(
-                np.hstack([start + step, start]), np.hstack([end, end + step]), *group.parameters_twice
+            varied = np.asarray(
+                group.law.flow(np.hstack([start + step, start]), np.hstack([end, end + step]), *group.parameters_twice)
             )
             by_start[rows] = (varied[:, :lanes] - flows[rows]) / step
             by_end[rows] = (varied[:, lanes:] - flows[rows]) / step

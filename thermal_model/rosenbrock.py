@@ -16,9 +16,8 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.elimination import Elimination, Factors
-from thermal_model.scatter import Indices
 from thermal_model.rates import RightHandSide
-from thermal_model.scatter import Scatter
+from thermal_model.scatter import Indices, Scatter
 
 GAMMA = 0.25
 STAGE_TIMES = (0.0, 0.386, 0.21, 0.63, 1.0, 1.0)

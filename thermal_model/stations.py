@@ -1,7 +1,8 @@
 """Where the walls are cut into cells: the same stations along the inner wall and the outer shell facing it.
 
-Below the liquid's level cells are crowded towards it; above, where the wall is a fin, they are equal. Their number depends on the kind
-of container and on the scenario's pours, never on a dimension, so that designs can share one network.
+Below the liquid's level cells are crowded towards it; above, where the wall is a fin, they are equal. Their
+number depends on the kind of container and on the scenario's pours, never on a dimension, so that designs can share
+one network.
 """
 
 from dataclasses import dataclass
@@ -55,7 +56,7 @@ class Sheet:
     def cut(cls, profile: Profile, edges: Array) -> "Sheet":
         """Cut a profile at arc lengths (k + 1, n)."""
         centres = 0.5 * (edges[1:] + edges[:-1])
-        heights = height_at(profile, edges)
+        heights = np.asarray(height_at(profile, edges))
         return cls(
             area=np.diff(area_below(profile, edges), axis=0),
             between=np.asarray(shape_factor_between(profile, centres[:-1], centres[1:])),

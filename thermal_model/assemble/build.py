@@ -146,14 +146,15 @@ def pour_events(container: Container, scenario: Scenario, lanes: int = 1) -> lis
     """Return openings in order of time, repeated ones written out until nothing would be left to pour."""
     times: list[tuple[float, Opening]] = []
     for opening in scenario.openings:
-        at = opening.at
+        at = float(opening.at)
         while at < LONGEST_RUN:
             times.append((at, opening))
             if opening.every is None or len(times) > MOST_OPENINGS:
                 break
-            at += opening.every
+            at += float(opening.every)
     times.sort(key=lambda pair: pair[0])
-    events, level = [], 0
+    events: list[PourEvent] = []
+    level = 0
     poured = np.zeros(lanes)
     most = (1.0 - LEAST_LEFT) * np.min(start_mass(container, scenario) / contents_density(scenario))
     for at, opening in times[:MOST_OPENINGS]:
@@ -161,10 +162,10 @@ def pour_events(container: Container, scenario: Scenario, lanes: int = 1) -> lis
         if is_repeat and np.any(poured + opening.pour > most):
             continue
         poured = poured + opening.pour
-        level += opening.pour > 0.0
+        level += int(np.any(opening.pour > 0.0))
         if events and at < events[-1].at + events[-1].duration:
             raise InputError(f"openings: the one at {at:.0f} s begins before the one before it has ended; space them")
-        events.append(PourEvent(at, opening.duration, level, poured))
+        events.append(PourEvent(at, float(opening.duration), level, poured))
     return events
 
 
@@ -336,7 +337,7 @@ def _phases(setup: Setup, events: list[PourEvent], enthalpy: Array) -> tuple[Pha
     phases: list[Phase] = []
     if scenario.preheat is not None:
         hot = contents_enthalpy(contents_of(scenario), scenario.preheat.temperature)
-        first = phase(-scenario.preheat.duration, 0.0, True, 0)
+        first = phase(-float(scenario.preheat.duration), 0.0, True, 0)
         phases.append(replace(first, contents_enthalpy=np.broadcast_to(hot, (lanes,)).astype(float)))
     starts = [0.0, *_room_steps(scenario)]
     time, level = 0.0, 0
@@ -355,7 +356,7 @@ def _phases(setup: Setup, events: list[PourEvent], enthalpy: Array) -> tuple[Pha
 def _room_steps(scenario: Scenario) -> list[float]:
     """Return times at which the room temperature jumps; the integration must not step across them."""
     profile = scenario.room_profile
-    return list(profile.times[1:]) if profile is not None and profile.in_steps else []
+    return [float(time) for time in profile.times[1:]] if profile is not None and profile.in_steps else []
 
 
 def _split_at(phases: list[Phase], times: list[float]) -> list[Phase]:

@@ -82,15 +82,16 @@ def lid_surfaces(setup: Setup) -> list[tuple[str, Numeric, bool]]:
         return [(underside_node(c), columns.area[c], True) for c in range(COLUMNS_OVER_MOUTH)]
     radius = np.broadcast_to(plug_radius(setup.container), (setup.lanes,))
     core = plug_core_radius(setup, plug)
-    foot = (plug_wall_node(0), np.pi * (radius**2 - core**2), True)
+    surfaces: list[tuple[str, Numeric, bool]] = [(plug_wall_node(0), np.pi * (radius**2 - core**2), True)]
     if plug.kind != "open":
-        return [(PLUG_FLOOR_NODE, np.pi * core**2, True), foot]
+        return [*surfaces, (PLUG_FLOOR_NODE, np.pi * core**2, True)]
     cells = setup.cells.inner
-    inside = [
-        (plug_wall_node(k), 2.0 * np.pi * core * (cells.height_high[i] - cells.height_low[i]), False)
-        for k, i in enumerate(plugged_cells(setup))
-    ]
-    return [(underside_node(c), columns.area[c], True) for c in range(COLUMNS_OVER_MOUTH - 1)] + [foot, *inside]
+    for k, i in enumerate(plugged_cells(setup)):
+        height = cells.height_high[i] - cells.height_low[i]
+        surfaces.append((plug_wall_node(k), 2.0 * np.pi * core * height, False))
+    for column in range(COLUMNS_OVER_MOUTH - 1):
+        surfaces.append((underside_node(column), columns.area[column], True))
+    return surfaces
 
 
 def _add_wetted_walls(setup: Setup, level: Level) -> None:
@@ -122,7 +123,7 @@ def _add_wetted(setup: Setup, level: Level, node: str, area: Numeric, length: Nu
     )
 
 
-def _add_pinned_headspace(setup: Setup, level: Level, film: float) -> None:
+def _add_pinned_headspace(setup: Setup, level: Level, film: Numeric) -> None:
     unlimited = UNLIMITED_FILM * level.surface_area
     setup.conductance(CONTENTS_NODE, HEADSPACE_NODE, unlimited, lid_on=True, level=level.index)
     for node, area, _ in dry_surfaces(setup, level):

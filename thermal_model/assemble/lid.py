@@ -5,6 +5,7 @@ the ring that rests on it. So each solid layer is cut into three columns over th
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -117,13 +118,13 @@ def rows_of(setup: Setup) -> int:
 
 
 def add_lid(setup: Setup) -> None:
-    """All of the lid: layers, contact with the lip, outer faces, plug, openings."""
+    """Add all of the lid: layers, contact with the lip, outer faces, plug, openings."""
     lid, columns = lid_of(setup), columns_of(setup)
     for number, layer in enumerate(lid.layers):
         if isinstance(layer, SolidLayer):
             _add_solid_layer(setup, number, layer, columns)
     _join_layers(setup, columns)
-    _add_contact(setup, columns)
+    _add_contact(setup)
     _add_top(setup, columns)
     _add_skirt_or_overhang(setup, columns)
     if lid.plug is not None:
@@ -151,7 +152,7 @@ def _add_solid_layer(setup: Setup, number: int, layer: SolidLayer, columns: Colu
 
 
 def _add_rim(setup: Setup, number: int, thickness: Numeric, conductivity: Numeric, columns: Columns, rows: int) -> None:
-    """The rim of a solid layer: from each row of its edge to the surface, and to the room."""
+    """Add the rim of a solid layer: from each row of its edge to the surface, and to the room."""
     to_edge = np.log(columns.edges[-1] / columns.radius[EDGE])
     for row in range(rows):
         height = thickness * (0.5 if row in (0, rows - 1) else 1.0) / (rows - 1)
@@ -194,7 +195,7 @@ def _join_layers(setup: Setup, columns: Columns) -> None:
 
 
 def _add_pocket(setup: Setup, pocket: tuple[int, PocketLayer], below: int, above: int, columns: Columns) -> None:
-    """A pocket between two solid layers, and the plastic side wall around it."""
+    """Add a pocket between two solid layers, and the plastic side wall around it."""
     number, layer = pocket
     pocket_radius = np.maximum(columns.edges[-1] - lid_of(setup).side_thickness, columns.edges[1])
     filled = Columns(np.minimum(columns.edges, pocket_radius))
@@ -226,7 +227,7 @@ def _add_conducting_pocket(
     filled: Columns,
     conductivity: Numeric,
 ) -> None:
-    """A filling that conducts sideways too: one node a column, the outermost joined to the side wall."""
+    """Add a filling that conducts sideways too: one node a column, the outermost joined to the side wall."""
     for column in range(EDGE):
         node = setup.node(f"lid_{number}_filling_{column}", filled.area[column] * layer.depth * FILLING_CAPACITY)
         half = conductivity * filled.area[column] / (0.5 * layer.depth)
@@ -278,7 +279,7 @@ def _add_pocket_side(
     columns: Columns,
     pocket_radius: Array,
 ) -> None:
-    """The side wall around a pocket, a fin between the layers below and above."""
+    """Add the side wall around a pocket, a fin between the layers below and above."""
     solid = setup.layer_solid(_solid(setup, below).material)
     section = np.pi * (columns.edges[-1] ** 2 - pocket_radius**2)
     height = layer.depth / SIDE_CELLS
@@ -301,8 +302,8 @@ def _solid(setup: Setup, number: int) -> SolidLayer:
     return layer
 
 
-def _add_contact(setup: Setup, columns: Columns) -> None:
-    """The rings that rest on the parts of the lip."""
+def _add_contact(setup: Setup) -> None:
+    """Join the rings that rest on the lip to its parts."""
     contact = LID_CONTACT * setup.unknowns.lid_contact if setup.pins.lid_contact is None else setup.pins.lid_contact
     radii = lip_radii(setup)
     for k in range(LIP_CELLS):
@@ -329,7 +330,7 @@ def _add_top(setup: Setup, columns: Columns) -> None:
 
 
 def _add_skirt_or_overhang(setup: Setup, columns: Columns) -> None:
-    """What hangs over the lip: a skirt around the neck, or a bare overhang that faces down."""
+    """Add what hangs over the lip: a skirt around the neck, or a bare overhang that faces down."""
     lid = lid_of(setup)
     edge = lip_inner_radius(setup.container) + lip_width(setup.container)
     overhang = np.maximum(np.pi * (columns.edges[-1] ** 2 - edge**2), 0.0)
@@ -376,7 +377,7 @@ def _add_plug(setup: Setup, plug: Plug, columns: Columns) -> None:
     radius = np.broadcast_to(plug_radius(setup.container), (setup.lanes,))
     core = plug_core_radius(setup, plug)
     length = _plug_lengths(setup, plug, facing)
-    _add_plug_wall(setup, plug, columns, radius, core, length)
+    _add_plug_wall(setup, plug, radius, core, length)
     if plug.kind != "open":
         _add_plug_floor(setup, plug, core)
         if plug.kind == "hollow" and setup.pins.plug_core_conductivity is None:
@@ -400,7 +401,7 @@ def _plug_solid_conductivity(setup: Setup, plug: Plug) -> tuple[Numeric, Numeric
     return solid.conductivity, solid.volumetric_capacity
 
 
-def _add_plug_wall(setup: Setup, plug: Plug, columns: Columns, radius: Array, core: Array, length: Array) -> None:
+def _add_plug_wall(setup: Setup, plug: Plug, radius: Array, core: Array, length: Array) -> None:
     conductivity, capacity = _plug_solid_conductivity(setup, plug)
     section = np.pi * (radius**2 - core**2)
     for k in range(len(length)):
@@ -413,7 +414,7 @@ def _add_plug_wall(setup: Setup, plug: Plug, columns: Columns, radius: Array, co
 
 
 def _add_plug_floor(setup: Setup, plug: Plug, core: Array) -> None:
-    """The plug's floor: two faces, joined to each other and to the foot of the plug's wall."""
+    """Add the plug's floor: two faces, joined to each other and to the foot of the plug's wall."""
     conductivity, capacity = _plug_solid_conductivity(setup, plug)
     area = np.pi * core**2
     half = 0.5 * area * plug.wall_thickness * capacity
@@ -427,7 +428,7 @@ def _add_plug_floor(setup: Setup, plug: Plug, core: Array) -> None:
 
 
 def _add_conducting_core(setup: Setup, plug: Plug, core: Array, length: Array, columns: Columns) -> None:
-    """A solid or foamed core, cut like the wall around it."""
+    """Add a solid or foamed core, cut like the wall around it."""
     conductivity, capacity = _core_solid(setup, plug)
     area = np.pi * core**2
     wall_conductivity, _ = _plug_solid_conductivity(setup, plug)
@@ -460,7 +461,7 @@ def _add_hollow_core(setup: Setup, plug: Plug, core: Array, length: Array, colum
     depth = np.maximum(plug.depth - plug.wall_thickness, 1e-3)
     setup.node(PLUG_AIR_NODE, area * depth * 1.1 * 1007.0)
     exchange = radiation.exchange_factor_parallel_plates(0.9, 0.9)
-    common = {
+    common: dict[str, Any] = {
         "exchange_factor": exchange,
         "depth": depth,
         "upward": setup.up,
@@ -520,7 +521,7 @@ def _has_lower_seal(setup: Setup) -> bool:
     return "above_seal" in setup.cells.zone
 
 
-def _add_pinned_annulus(setup: Setup, k: int, cell: int, film: float, area: Numeric, half_wall: Numeric) -> None:
+def _add_pinned_annulus(setup: Setup, k: int, cell: int, film: Numeric, area: Numeric, half_wall: Numeric) -> None:
     setup.conductance(HEADSPACE_NODE, wall_node(cell), film * area, lid_on=True)
     conductance = in_series([1.0 / (film * area), half_wall / area])
     setup.conductance(HEADSPACE_NODE, plug_wall_node(k), conductance, lid_on=True)

@@ -11,7 +11,7 @@ from geometries.container import (
     outside_height,
 )
 from geometries.materials import material, surface_emissivity
-from geometries.numeric import Numeric
+from geometries.numeric import Array, Numeric
 from thermal_model.assemble.setup import FLOOR_NODE, Setup, in_series
 from thermal_model.assemble.walls import BASE_NODE, LIP_CELLS, is_double, lip_node, shell_node, wall_node
 from thermal_model.laws import HORIZONTAL_FACE, VERTICAL_FACE
@@ -52,7 +52,7 @@ def add_upright_face(
     path: str = "",
     lid_on: bool | None = None,
 ) -> None:
-    """An upright outer face to the room, pinned or by correlation."""
+    """Add an upright outer face to the room, pinned or by correlation."""
     if setup.pins.exterior_film is not None:
         setup.conductance(node, ROOM, setup.pins.exterior_film * area, path=path, lid_on=lid_on)
         return
@@ -80,7 +80,7 @@ def add_level_face(
     path: str = "",
     lid_on: bool | None = None,
 ) -> None:
-    """A level outer face to the room (facing +1 up), pinned or by correlation."""
+    """Add a level outer face to the room (facing +1 up), pinned or by correlation."""
     if setup.pins.exterior_film is not None:
         setup.conductance(node, ROOM, setup.pins.exterior_film * area, path=path, lid_on=lid_on)
         return
@@ -100,7 +100,7 @@ def add_level_face(
 
 
 def add_side(setup: Setup) -> None:
-    """The side of the body to the room, through a jacket if there is one; then handle and sunlight."""
+    """Add the side of the body to the room, through a jacket if there is one; then handle and sunlight."""
     cells = setup.cells
     height, emissivity = outside_height(setup.container), exterior_emissivity(setup)
     covered = skirt_cover(setup)
@@ -114,7 +114,7 @@ def add_side(setup: Setup) -> None:
     _add_sunlight(setup, emissivity)
 
 
-def skirt_cover(setup: Setup) -> Numeric:
+def skirt_cover(setup: Setup) -> Array:
     """Return the share of each cell of the outer side that the lid's skirt covers, (k, n)."""
     lid, cells = setup.container.lid, setup.cells
     low, high = cells.outer.height_low, cells.outer.height_high
@@ -169,7 +169,7 @@ def _side_path(setup: Setup, i: int) -> str:
 
 
 def _add_sunlight(setup: Setup, emissivity: Numeric) -> None:
-    """Sunlight on the upright silhouette, absorbed by as much as the surface emits (grey)."""
+    """Add sunlight on the upright silhouette, absorbed by as much as the surface emits (grey)."""
     cells, sunlight = setup.cells, setup.scenario.sunlight
     for i in range(cells.count):
         # A silhouette is 1/pi of a cylinder's side.
@@ -177,7 +177,7 @@ def _add_sunlight(setup: Setup, emissivity: Numeric) -> None:
 
 
 def add_base(setup: Setup) -> None:
-    """The base: on a table through the air under its foot, or free to the room."""
+    """Add the base: on a table through the air under its foot, or free to the room."""
     node = BASE_NODE if is_double(setup) else FLOOR_NODE
     path = "" if is_double(setup) else "base"
     radius = outer_base_radius(setup.container)

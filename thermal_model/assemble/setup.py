@@ -176,7 +176,7 @@ class Solid:
     volumetric_capacity: Numeric
 
 
-def _volumetric(data: Material, density: float | None, heat_capacity: float | None) -> Numeric:
+def _volumetric(data: Material, density: Numeric | None, heat_capacity: Numeric | None) -> Numeric:
     return (data.density if density is None else density) * (
         data.heat_capacity if heat_capacity is None else heat_capacity
     )

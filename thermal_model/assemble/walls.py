@@ -1,5 +1,7 @@
 """Walls: the inner wall and the outer shell as fins joined at the lip, and the gap between them."""
 
+from typing import Any
+
 import numpy as np
 
 from geometries.container import (
@@ -52,7 +54,7 @@ def is_double(setup: Setup) -> bool:
 
 
 def add_inner_wall(setup: Setup) -> None:
-    """Floor and side of the inner wall, conducting along the sheet up to the lip."""
+    """Add floor and side of the inner wall, conducting along the sheet up to the lip."""
     wall, cells = setup.container.body.wall, setup.cells
     thickness = wall.inner_thickness * setup.unknowns.wall_thickness
     solid = setup.wall_solid(wall.material)
@@ -72,7 +74,7 @@ DISC_TO_EDGE = np.log(np.sqrt(2.0)) / (2.0 * np.pi)
 
 
 def add_lip(setup: Setup) -> None:
-    """The lip: a solid ring that joins inner wall and outer shell, or the rim of a single wall."""
+    """Add the lip: a solid ring that joins inner wall and outer shell, or the rim of a single wall."""
     wall, cells = setup.container.body.wall, setup.cells
     solid = setup.wall_solid(wall.material)
     height = lip_thickness(setup.container) * setup.unknowns.wall_thickness
@@ -92,7 +94,7 @@ def add_lip(setup: Setup) -> None:
 
 
 def add_outer_shell(setup: Setup) -> None:
-    """The outer shell and its base, conducting down from the lip."""
+    """Add the outer shell and its base, conducting down from the lip."""
     wall, cells = setup.container.body.wall, setup.cells
     thickness = wall.outer_thickness * setup.unknowns.wall_thickness
     solid = setup.wall_solid(wall.outer_material or wall.material)
@@ -118,7 +120,7 @@ def _join_lip_to_shell(setup: Setup, thickness: Numeric) -> None:
 
 
 def add_gap(setup: Setup) -> None:
-    """Radiation and gas, or foam, between inner wall and outer shell, side and base."""
+    """Add radiation and gas, or foam, between inner wall and outer shell, side and base."""
     cells = setup.cells
     for i in range(cells.count):
         _add_side_gap(setup, i)
@@ -195,7 +197,7 @@ def _gap_exchange_factor(setup: Setup, area_ratio: Numeric) -> Numeric:
     return np.minimum(factor * setup.unknowns.gap_emissivity, 1.0)
 
 
-def _gap_gas(setup: Setup, area_ratio: Numeric) -> dict[str, Numeric]:
+def _gap_gas(setup: Setup, area_ratio: Numeric) -> dict[str, Any]:
     gap = setup.container.body.gap
     assert gap is not None
     pressure = gap.pressure * setup.unknowns.gap_pressure if gap.kind == "vacuum" else STANDARD_PRESSURE
@@ -204,7 +206,7 @@ def _gap_gas(setup: Setup, area_ratio: Numeric) -> dict[str, Numeric]:
 
 def gas_parameters(
     name: str, pressure: Numeric, area_ratio: Numeric, conduction_factor: Numeric = 1.0
-) -> dict[str, Numeric]:
+) -> dict[str, Any]:
     """Return what the gap and layer laws want to know of a gas at a pressure [Pa]."""
     gas = rarefied_gas.GASES[name]
     accommodation = rarefied_gas.accommodation_factor(gas.accommodation, gas.accommodation, area_ratio)

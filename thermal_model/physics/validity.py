@@ -1,11 +1,14 @@
 """Ranges in which published correlations hold, attached to them as data."""
 
-from collections.abc import Callable
+import inspect
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from types import ModuleType
 from typing import Any, TypeVar
 
 import numpy as np
 
-from geometries.numeric import Numeric
+from geometries.numeric import Array, Numeric
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
@@ -92,6 +95,66 @@ def out_of_range(function: Callable[..., Any], **values: Numeric) -> list[str]:
         for name, value in values.items()
         for problem in _problems(value, *ranges[name])
     ]
+
+
+@contextmanager
+def broken_ranges(*modules: ModuleType) -> Iterator[dict[str, None]]:
+    """Collect what leaves the range of any correlation of some modules that is called within the block.
+
+    Zeros are passed over: a zero Rayleigh number stands for a flow that is not there. The correlations are watched
+    only here, by calls through their module, so that the hot loop stays free of checks. Not for use from several
+    threads at once.
+
+    Parameters
+    ----------
+    *modules : module
+        Modules of `physics`.
+
+    Yields
+    ------
+    dict
+        Its keys are the sentences of `out_of_range`, in the order found.
+
+    Examples
+    --------
+    >>> from thermal_model.physics import free_convection
+    >>> with broken_ranges(free_convection) as found:
+    ...     _ = free_convection.nusselt_vertical_plate_churchill_chu(3.1e13, 0.7)
+    >>> list(found)
+    ['rayleigh 3.1e+13 is above 1e+12 (nusselt_vertical_plate_churchill_chu)']
+    """
+    found: dict[str, None] = {}
+    originals = [
+        (module, name, function)
+        for module in modules
+        for name, function in vars(module).items()
+        if callable(function) and validity(function)
+    ]
+    for module, name, function in originals:
+        setattr(module, name, _watched(function, found))
+    try:
+        yield found
+    finally:
+        for module, name, function in originals:
+            setattr(module, name, function)
+
+
+def _watched(function: Callable[..., Any], found: dict[str, None]) -> Callable[..., Any]:
+    signature, ranges = inspect.signature(function), validity(function)
+
+    def watched(*arguments: Any, **named: Any) -> Any:
+        values = signature.bind(*arguments, **named).arguments
+        known = {name: _without_zeros(value) for name, value in values.items() if name in ranges}
+        known = {name: value for name, value in known.items() if value.size}
+        found.update(dict.fromkeys(out_of_range(function, **known)))
+        return function(*arguments, **named)
+
+    return watched
+
+
+def _without_zeros(value: Numeric) -> Array:
+    array = np.atleast_1d(value)
+    return array[array != 0.0]
 
 
 def _problems(value: Numeric, low: float, high: float) -> list[str]:
