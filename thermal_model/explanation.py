@@ -25,7 +25,7 @@ def explanation_text(prediction: Prediction, scale: Scale) -> str:
         if abs(share) >= 0.005:
             label = path_label(path, prediction.container).capitalize()
             paragraphs.append(f"{label}, {percent(share)}: {_REASONS[path](prediction)}")
-    paragraphs.append(_interval(prediction))
+    paragraphs += [_interval(prediction), _validity(prediction)]
     return "\n\n".join([*(fill(p, WIDTH) for p in paragraphs if p), *_narrowing(prediction)])
 
 
@@ -191,6 +191,15 @@ def _interval(prediction: Prediction) -> str:
         f"The interval: {prediction.draws} containers were computed that all look the same to a ruler but differ in "
         f"what it can't see or reads only roughly (see: holdtime unknowns). Nine in ten of them lie in the "
         f"interval{bounds}; one in ten lies outside. What the model leaves out altogether is not in it."
+    )
+
+
+def _validity(prediction: Prediction) -> str:
+    if not prediction.outside_validity:
+        return ""
+    return (
+        "Outside their range: some correlations are used where their source did not measure, mostly since lids and "
+        f"bases are small plates: {'; '.join(prediction.outside_validity)}."
     )
 
 

@@ -74,6 +74,7 @@ def prediction_document(prediction: "Prediction", assumed: Sequence[str] = ()) -
             {"name": c.name, "label": c.label, "share": c.share, "advice": c.advice} for c in prediction.contributions
         ],
         "warnings": warning_lines(prediction),
+        "correlations_outside_range": list(prediction.outside_validity),
         "inputs": _inputs_document(prediction, assumed),
         "version": version(),
     }

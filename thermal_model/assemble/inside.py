@@ -1,4 +1,4 @@
-"""Inside: from the contents to wetted wall and lid, through the headspace to what is dry, and out when the lid is off."""
+"""Inside: from the contents to what they wet, through the headspace to what is dry, and out when the lid is off."""
 
 import numpy as np
 
@@ -79,7 +79,7 @@ def lid_surfaces(setup: Setup) -> list[tuple[str, Numeric, bool]]:
     """Return the inside faces of lid and plug: node, area and whether level."""
     columns, plug = columns_of(setup), lid_of(setup).plug
     if plug is None:
-        return [(underside_node(c), columns.area[c], True) for c in range(COLUMNS_OVER_MOUTH)]
+        return [(underside_node(column), columns.area[column], True) for column in range(COLUMNS_OVER_MOUTH)]
     radius = np.broadcast_to(plug_radius(setup.container), (setup.lanes,))
     core = plug_core_radius(setup, plug)
     surfaces: list[tuple[str, Numeric, bool]] = [(plug_wall_node(0), np.pi * (radius**2 - core**2), True)]
@@ -132,7 +132,7 @@ def _add_pinned_headspace(setup: Setup, level: Level, film: Numeric) -> None:
 
 def _add_headspace(setup: Setup, level: Level) -> None:
     depth, factor = level.headspace_depth, setup.unknowns.headspace_film
-    faces = [(CONTENTS_NODE, HEADSPACE_NODE, level.surface_area, True)]
+    faces: list[tuple[str, str, Numeric, bool]] = [(CONTENTS_NODE, HEADSPACE_NODE, level.surface_area, True)]
     faces += [(HEADSPACE_NODE, node, area, is_level) for node, area, is_level in dry_surfaces(setup, level)]
     for start, end, area, is_level in faces:
         setup.link(
