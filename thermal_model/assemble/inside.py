@@ -5,18 +5,9 @@ import numpy as np
 from geometries.container import inner_base_radius, lip_inner_radius, plug_radius
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
-from thermal_model.assemble.lid import (
-    COLUMNS_OVER_MOUTH,
-    PLUG_FLOOR_NODE,
-    PLUG_ZONES,
-    columns_of,
-    lid_of,
-    plug_core_radius,
-    plug_wall_node,
-    plugged_cells,
-    underside_node,
-)
+from thermal_model.assemble.columns import COLUMNS_OVER_MOUTH, columns_of, lid_of, plug_core_radius, underside_node
 from thermal_model.assemble.outside import wind_film
+from thermal_model.assemble.plug import PLUG_FLOOR_NODE, PLUG_ZONES, plug_wall_node, plugged_cells
 from thermal_model.assemble.setup import CONTENTS_NODE, FLOOR_NODE, HEADSPACE_NODE, Level, Setup, in_series
 from thermal_model.assemble.walls import wall_node
 from thermal_model.laws import (
