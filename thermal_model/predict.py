@@ -156,8 +156,22 @@ def predict(
     if draws:
         at_least = min(CURVE_REACH * float(trajectory.end_time[0]), horizon)
         horizons = np.full(sample.lanes, horizon)
-        trajectory = integrate(network, levels, horizons, at_least=at_least, record=True, progress=progress)
+        trajectory = integrate(
+            network,
+            levels,
+            horizons,
+            at_least=at_least,
+            record=True,
+            progress=_of_expected(progress, at_least / horizon),
+        )
     return _prediction(container, scenario, limits, sample, network, trajectory, seed)
+
+
+def _of_expected(progress: Callable[[float], None] | None, expected_share: float) -> Callable[[float], None] | None:
+    """Return a progress counted against the time lanes are expected to take, not against the horizon."""
+    if progress is None:
+        return None
+    return lambda share: progress(min(share / expected_share, 1.0))
 
 
 def check_fill(container: Container, scenario: Scenario) -> None:
