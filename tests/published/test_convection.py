@@ -10,6 +10,7 @@ from thermal_model.physics.enclosed_layers import (
     nusselt_layer_vertical,
     nusselt_layer_vertical_elsherbiny,
     nusselt_layer_vertical_jakob,
+    nusselt_slot_open_below,
 )
 from thermal_model.physics.forced_convection import (
     combine_free_and_forced,
@@ -219,3 +220,24 @@ def test_hollands_beside_holmans_table():
     rayleigh = np.logspace(3.5, 6, 11)
     ratio = nusselt_layer_heated_below_holman_gas(rayleigh) / nusselt_layer_heated_below_hollands(rayleigh)
     assert np.all((ratio > 0.80) & (ratio < 1.0))
+
+
+def test_slot_open_below_starts_to_turn_over_at_the_onset_of_linear_stability():
+    # Independent: the smallest eigenvalue of (D^2 - a^2)^2 W = a^2 Ra W, W = 0 at the closed and W' = 0 at the open
+    # end, temperature fixed at both, over all wave numbers a; Nield 1968 prints 27.10 (from memory).
+    count = 80
+    step = 1.0 / count
+
+    def onset(wave_number):
+        second = (np.diag(np.full(count, -2.0)) + np.eye(count, k=1) + np.eye(count, k=-1)) / step**2
+        second[-1, -2:] = np.array([2.0, -2.0]) / step**2  # mirror at the open end
+        flow = second - wave_number**2 * np.eye(count)
+        heat = flow.copy()
+        heat[-1] = 0.0
+        heat[-1, -1] = 1e9  # temperature held at the open end
+        return np.linalg.eigvals(np.linalg.solve(flow, np.linalg.inv(heat)) * wave_number**2)
+
+    critical = min(1.0 / np.max(np.real(onset(a))) for a in np.linspace(1.9, 2.7, 9))
+    assert critical == pytest.approx(27.1, rel=0.01)
+    assert nusselt_slot_open_below(0.9 * critical) == 1.0
+    assert nusselt_slot_open_below(3.0 * critical) == pytest.approx(3.0, rel=0.01)

@@ -60,6 +60,7 @@ SPANS = {
     enclosed_layers.nusselt_layer_heated_below_holman_liquid: [RAYLEIGH],
     enclosed_layers.nusselt_layer_vertical: [RAYLEIGH, PRANDTL, (5.0, 100.0)],
     enclosed_layers.nusselt_layer_vertical_elsherbiny: [RAYLEIGH, (5.0, 100.0)],
+    enclosed_layers.nusselt_slot_open_below: [(0.0, 300.0)],
     enclosed_layers.nusselt_layer_vertical_jakob: [RAYLEIGH, (5.0, 100.0)],
     enclosed_layers.iso6946_convective_coefficient_up: [LENGTH, (0.0, 60.0)],
     enclosed_layers.iso6946_convective_coefficient_horizontal: [LENGTH, (0.0, 60.0)],
