@@ -107,11 +107,17 @@ def _inputs_document(prediction: "Prediction", assumed: Sequence[str]) -> dict[s
 
 
 def warning_lines(prediction: "Prediction") -> list[str]:
-    """Return what a reader has to know besides the numbers, cautions included."""
-    lines = [caution.text for caution in cautions(prediction)]
+    """Return all that a reader has to know besides the numbers: cautions, notes, and what leaves its range."""
+    beyond = [f"Outside the range of its source: {what}." for what in prediction.outside_validity]
+    return [*(caution.text for caution in cautions(prediction)), *note_lines(prediction), *beyond]
+
+
+def note_lines(prediction: "Prediction") -> list[str]:
+    """Return what to know of the computation itself."""
+    lines = _emptied(prediction)
     if prediction.failed_draws:
         lines.append(f"{prediction.failed_draws} of {prediction.draws} draws could not be computed and are left out.")
-    return [*lines, *_emptied(prediction)]
+    return lines
 
 
 def _emptied(prediction: "Prediction") -> list[str]:

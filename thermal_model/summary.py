@@ -6,7 +6,7 @@ from geometries.container import Container
 from thermal_model.assemble.build import filled_volume
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.predict import HoldTime, Prediction
-from thermal_model.results import path_label, warning_lines
+from thermal_model.results import note_lines, path_label
 from thermal_model.safety import cautions, headspace_pressure
 from thermal_model.scenario import Orientation, Scenario, WallStart
 from thermal_model.wording import Scale, aligned, bar, duration_text, percent, quantity_text, sensible_step
@@ -33,6 +33,7 @@ def summary_text(prediction: Prediction, assumed: frozenset[str], scale: Scale) 
         heat_path_lines(prediction, scale),
         least_certain_line(prediction),
         pressure_line(prediction),
+        note_block(prediction),
         caution_lines(prediction),
     ]
     return "\n\n".join(block for block in blocks if block)
@@ -184,12 +185,23 @@ def _against_room(pressure: float) -> str:
     return f"{abs(difference):.2f} bar {'over' if difference > 0.0 else 'under'} the room's air"
 
 
+def note_block(prediction: Prediction) -> str:
+    """Return notes on the computation, and how many correlations are used beyond their source."""
+    lines = note_lines(prediction)
+    beyond = len(prediction.outside_validity)
+    if beyond:
+        lines.append(
+            f"{beyond} correlation{'s are' if beyond > 1 else ' is'} used outside the range of the source; "
+            "--json names them under warnings."
+        )
+    return "\n".join(["Note", *(_wrapped(line, "  ") for line in lines)]) if lines else ""
+
+
 def caution_lines(prediction: Prediction) -> str:
-    """Return the most urgent cautions; the last one, on records, always stays, and so do notes on the computation."""
+    """Return the most urgent cautions; the last one, on records, always stays."""
     lines = [caution.text for caution in cautions(prediction)]
-    notes = warning_lines(prediction)[len(lines) :]
     shown = [*lines[: MOST_CAUTIONS - 1], lines[-1]] if len(lines) > MOST_CAUTIONS else lines
-    return "\n".join(["Take care", *(_wrapped(line, "  ") for line in (*shown, *notes))])
+    return "\n".join(["Take care", *(_wrapped(line, "  ") for line in shown)])
 
 
 def _wrapped(text: str, indent: str = "") -> str:

@@ -329,3 +329,12 @@ def test_repeated_pours_end_with_the_contents(holdtime: Command) -> None:
     assert result.exit_code == 0, result.output
     assert "opened every 1 h from 1 h to pour 100 mL" in result.stdout
     assert "The last opening is after 3 h, 300 mL poured: then too little is left" in " ".join(result.stdout.split())
+
+
+def test_correlations_beyond_their_source_are_named(holdtime: Command) -> None:
+    """A small lid top has a Rayleigh number below the range of the plate formulas (1e4 up, 1e5 down)."""
+    named = [line for line in predicted(holdtime)["warnings"] if line.startswith("Outside the range of its source: ")]
+    shown = holdtime("predict", DESIGN, "--no-interval").stdout
+    assert named
+    assert all("rayleigh" in line for line in named)
+    assert f"Note\n  {len(named)} correlation" in shown
