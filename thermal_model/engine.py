@@ -7,6 +7,7 @@ neighbours.
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -374,21 +375,75 @@ def initial_state(network: Network) -> Array:
 def steady_state(network: Network, phase: Phase, contents_enthalpy: Array, room: Array) -> Array:
     """Return the state in which everything but the contents has come to rest, (N + 1, n).
 
-    Implicit Euler steps of growing length, the contents held: robust where Newton's method alone is not.
+    Implicit Euler steps of growing length, the contents held, come near it; damped Newton steps finish.
     """
     rhs = RightHandSide(network, phase.links)
-    matrix = StepMatrix(rhs)
     state = np.empty((network.node_count + 1, network.lane_count))
     state[:] = 0.5 * (contents_temperature(network.contents, contents_enthalpy) + room)
     state[CONTENTS], state[-1] = contents_enthalpy, 0.0
-    capacities = rhs.capacities(phase.mass)
-    for step in (1.0, 10.0, 100.0, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e9, 1e9):
-        temperatures = rhs.temperatures(state, room)
-        by_start, by_end = rhs.flow_derivatives(temperatures, rhs.flows(temperatures))
-        slopes = rhs.state_slopes(state, temperatures)
-        diagonal = capacities[:-1] / step
-        diagonal[CONTENTS] = 1e30
-        factors = matrix.factorise(diagonal, by_start, by_end, slopes)
-        heating = rhs.heating(rhs.flows(temperatures))
-        state[:-1] += np.clip(matrix.elimination.solve(factors, heating[:-1]), -30.0, 30.0)
+    rest = _Rest(rhs, room, rhs.capacities(phase.mass)[:-1])
+    for step in (1.0, 10.0, 100.0, 1e3, 1e4, 1e5, 1e6, 1e7):
+        state = rest.moved(state, rest.change(state, step))
+    for _ in range(MOST_NEWTON_STEPS):
+        unrest, allowed = rest.unrest(state)
+        moving = unrest > allowed
+        if not moving.any():
+            break
+        state = np.where(moving, rest.damped(rest.change(state, np.inf), state, unrest), state)
     return state
+
+
+MOST_NEWTON_STEPS, MOST_HALVINGS = 100, 20
+
+
+@dataclass(frozen=True)
+class _Rest:
+    """The way to the state of rest: steps towards it, and how far from it a state is."""
+
+    rhs: RightHandSide
+    room: Array
+    capacities: Array
+
+    @cached_property
+    def matrix(self) -> StepMatrix:
+        return StepMatrix(self.rhs)
+
+    def unrest(self, state: Array) -> tuple[Array, Array]:
+        """Return the heat that nodes but the contents take up, and what of it is rounding, (n,). [W]"""
+        flows = self.rhs.flows(self.rhs.temperatures(state, self.room))
+        heating = np.abs(self.rhs.heating(flows)[1:-1])
+        return np.add.reduce(heating, axis=0), 1e-11 * np.maximum.reduce(np.abs(flows), axis=0)
+
+    def change(self, state: Array, step: float) -> Array:
+        """Return the change of an implicit Euler step [s]; an infinite one is Newton's. (N, n)"""
+        temperatures = self.rhs.temperatures(state, self.room)
+        flows = self.rhs.flows(temperatures)
+        by_start, by_end = self.rhs.flow_derivatives(temperatures, flows)
+        diagonal = self.capacities / step
+        diagonal[CONTENTS] = 1e30
+        factors = self.matrix.factorise(diagonal, by_start, by_end, self.rhs.state_slopes(state, temperatures))
+        return np.clip(self.matrix.elimination.solve(factors, self.rhs.heating(flows)[:-1]), -30.0, 30.0)
+
+    def moved(self, state: Array, change: Array) -> Array:
+        """Return the state after a change, kept between contents and room: there is no other source but sunlight.
+
+        Above boiling vapour's flow no longer grows, and no step would find back. Sunlight gets 60 K more.
+        """
+        after = state.copy()
+        after[:-1] += change
+        contents = contents_temperature(self.rhs.network.contents, state[CONTENTS])
+        coldest, warmest = np.minimum(contents, self.room), np.maximum(contents, self.room)
+        sunny = 60.0 * np.any(self.rhs.network.sources > 0.0, axis=0)
+        after[1:-1] = np.clip(after[1:-1], coldest, warmest + sunny)
+        return after
+
+    def damped(self, change: Array, state: Array, unrest: Array) -> Array:
+        """Return the state after a change, halved in each lane until it brings rest: films set in with a kink."""
+        share = np.ones_like(unrest)
+        for _ in range(MOST_HALVINGS):
+            trial = self.moved(state, share * change)
+            is_worse = ~(self.unrest(trial)[0] < unrest)
+            if not is_worse.any():
+                break
+            share = np.where(is_worse, 0.5 * share, share)
+        return self.moved(state, share * change)

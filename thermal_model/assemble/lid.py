@@ -14,7 +14,7 @@ from thermal_model.assemble.columns import COLUMNS, EDGE, RING, Columns, columns
 from thermal_model.assemble.outside import add_level_face, add_upright_face, outer_wall_node, skirt_cover
 from thermal_model.assemble.plug import add_plug
 from thermal_model.assemble.setup import HEADSPACE_NODE, Setup
-from thermal_model.assemble.walls import LIP_CELLS, gas_parameters, lip_node, lip_radii
+from thermal_model.assemble.walls import LIP_CELLS, gas_parameters, is_double, lip_node, lip_radii
 from thermal_model.laws import LAYER_HORIZONTAL, VENT_EXCHANGE
 from thermal_model.network import ROOM
 from thermal_model.physics import radiation
@@ -278,9 +278,11 @@ def _add_skirt_or_overhang(setup: Setup, columns: Columns) -> None:
     add_upright_face(setup, skirt, outside, outside_height(setup.container), lid_emissivity(setup), "lid")
     covered = skirt_cover(setup)
     air = moist_air.conductivity(310.0) / SKIRT_CLEARANCE
+    # What a shell gives the skirt has been counted at the gap; a single wall's own heat is counted as it leaves.
+    path = "lid" if is_double(setup) else ""
     for i in range(setup.cells.count):
         conductance = air * setup.cells.outer.area[i] * covered[i]
-        setup.conductance(skirt, outer_wall_node(setup, i), conductance, path="lid", lid_on=True)
+        setup.conductance(skirt, outer_wall_node(setup, i), conductance, path=path, lid_on=True)
 
 
 def _add_openings(setup: Setup) -> None:
