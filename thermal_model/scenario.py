@@ -4,7 +4,7 @@ Leaves are SI numbers after validation. As everywhere, a leaf may also be an (n,
 `model_copy(update=...)`, which does not validate.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Any
@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.numeric import Array
+from geometries.overrides import set_in_document
 from geometries.quantities import (
     Conductance,
     Conductivity,
@@ -28,6 +29,7 @@ from geometries.quantities import (
     TemperatureDifference,
     Volume,
 )
+from geometries.validation import validated
 
 
 @dataclass(frozen=True)
@@ -203,6 +205,20 @@ class Scenario(_Record):
             yield "ice", f"is only modelled in water and drinks like it, not in {self.contents}"
         if self.preheat and self.walls is WallStart.PREHEATED:
             yield "preheat", "give either preheat or walls = 'preheated', not both"
+
+
+def with_scenario_overrides(scenario: Scenario, overrides: Mapping[str, object], source: str = "override") -> Scenario:
+    """Return a scenario with some fields set anew, validated as a whole.
+
+    Raises
+    ------
+    InputError
+        If a path leads nowhere or the result is no valid scenario.
+    """
+    document = scenario.model_dump(mode="json", exclude_unset=True)
+    for path, value in overrides.items():
+        set_in_document(document, path, value, source)
+    return validated(Scenario, document, source)
 
 
 def contents_kind(name: str) -> ContentsKind:
