@@ -409,10 +409,10 @@ class _Rest:
         return StepMatrix(self.rhs)
 
     def unrest(self, state: Array) -> tuple[Array, Array]:
-        """Return the heat that nodes but the contents take up, and what of it is rounding, (n,). [W]"""
+        """Return the heat that nodes but the contents take up, and how much of it may stay, (n,). [W]"""
         flows = self.rhs.flows(self.rhs.temperatures(state, self.room))
         heating = np.abs(self.rhs.heating(flows)[1:-1])
-        return np.add.reduce(heating, axis=0), 1e-11 * np.maximum.reduce(np.abs(flows), axis=0)
+        return np.add.reduce(heating, axis=0), 1e-9 * np.maximum.reduce(np.abs(flows), axis=0)
 
     def change(self, state: Array, step: float) -> Array:
         """Return the change of an implicit Euler step [s]; an infinite one is Newton's. (N, n)"""
