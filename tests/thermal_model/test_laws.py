@@ -174,8 +174,8 @@ def test_grey_exchange_is_stefan_boltzmann() -> None:
 
 def test_evaporation_and_convection_are_in_bowen_s_ratio() -> None:
     # Evaporative over convective heat = dp / (gamma dT), gamma 66 Pa/K at sea level, times Stefan's correction
-    # p / p_air (log mean); saturation 31.2 kPa at 70 C, 2.34 kPa at 20 C (psychrometry, all from memory). The analogy's exponent
-    # and gamma's own change with the film temperature leave about 10 %.
+    # p / p_air (log mean); saturation 31.2 kPa at 70 C, 2.34 kPa at 20 C (psychrometry, all from memory).
+    # The analogy's exponent and gamma's own change with the film temperature leave about 10 %.
     ends = (343.15, 293.15)
     evaporated = float(flow("evaporation", *ends, relative_humidity=0.5, wind_film=0.0))
     air = float(flow("face up", *ends, area=0.002, emissivity=0.0, film_factor=1.0))
