@@ -263,7 +263,7 @@ def wetted_film(
     two temperatures, it is denser than both ends, and each difference drives its own part of the flow.
     """
     mean = 0.5 * (contents + wall)
-    densest = np.clip(WATER_DENSEST, np.minimum(contents, wall), np.maximum(contents, wall))
+    densest = np.minimum(np.maximum(WATER_DENSEST, np.minimum(contents, wall)), np.maximum(contents, wall))
     peak = water.density(densest)
     bulk_lightness = np.maximum(peak - water.density(contents), 0.0)
     wall_lightness = np.maximum(peak - water.density(wall), 0.0)
