@@ -1,0 +1,123 @@
+"""Every notebook runs from top to bottom without a word on standard error, and is kept without outputs."""
+
+import importlib
+from pathlib import Path
+from typing import Any
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
+
+ROOT = Path(__file__).parents[1]
+NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
+
+CELL_TIMEOUT = 120
+"""A cell that takes longer is stuck. [s]"""
+
+
+@pytest.fixture
+def own_jupyter(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Keep history, settings and sockets of the kernel out of the user's home, and the user's out of the kernel."""
+    for name in ("IPYTHONDIR", "JUPYTER_CONFIG_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTER_DATA_DIR"):
+        monkeypatch.setenv(name, str(tmp_path / name.lower()))
+    monkeypatch.setenv("PYTHONWARNINGS", "default")
+    # The first import on a machine may take long to list its fonts, and then says so on standard error.
+    importlib.import_module("matplotlib.font_manager")
+
+
+def read(path: Path) -> Any:
+    """The notebook, refused if it is not valid."""
+    notebook = nbformat.read(path, as_version=4)
+    nbformat.validate(notebook)
+    return notebook
+
+
+def run(notebook: Any, timeout: int = CELL_TIMEOUT) -> None:
+    """Execute in place, from the repository's root; fail with the cell and what went wrong there. [s]"""
+    where = {"metadata": {"path": str(ROOT)}}
+    client = NotebookClient(notebook, timeout=timeout, kernel_name="python3", resources=where)
+    try:
+        client.execute()
+    except CellExecutionError as error:
+        pytest.fail(f"cell '{failed_cell(notebook)}': {error.ename}: {error.evalue}", pytrace=False)
+    except CellTimeoutError:
+        pytest.fail(f"cell '{failed_cell(notebook)}' takes longer than {timeout} s", pytrace=False)
+    except DeadKernelError:
+        pytest.fail(f"the kernel died in cell '{failed_cell(notebook)}'", pytrace=False)
+
+
+def code_cells(notebook: Any) -> list[Any]:
+    return [cell for cell in notebook.cells if cell.cell_type == "code"]
+
+
+def failed_cell(notebook: Any) -> str:
+    """Name of the last cell that was begun."""
+    begun = [cell for cell in code_cells(notebook) if "iopub.status.busy" in cell.metadata.get("execution", {})]
+    return begun[-1].id if begun else "none"
+
+
+def complaints(notebook: Any) -> list[str]:
+    """What cells wrote on standard error, warnings among it."""
+    outputs = [(cell.id, output) for cell in code_cells(notebook) for output in cell.outputs]
+    return [f"{name}: {output.text}" for name, output in outputs if output.get("name") == "stderr"]
+
+
+def kept_outputs(notebook: Any) -> list[str]:
+    """Cells that hold an output or the number of a run."""
+    return [cell.id for cell in code_cells(notebook) if cell.outputs or cell.execution_count is not None]
+
+
+def written(*sources: str) -> Any:
+    """A notebook of code cells named cell-0, cell-1 and so on."""
+    cells = [nbformat.v4.new_code_cell(source, id=f"cell-{number}") for number, source in enumerate(sources)]
+    return nbformat.v4.new_notebook(cells=cells)
+
+
+def test_there_is_a_notebook() -> None:
+    assert NOTEBOOKS
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_notebook_is_kept_without_outputs(path: Path) -> None:
+    assert kept_outputs(read(path)) == [], "strip the outputs before committing"
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_notebook_ends_in_an_assertion(path: Path) -> None:
+    assert "assert " in code_cells(read(path))[-1].source
+
+
+@pytest.mark.usefixtures("own_jupyter")
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_notebook_runs(path: Path) -> None:
+    notebook = read(path)
+    run(notebook)
+    assert complaints(notebook) == []
+
+
+@pytest.mark.usefixtures("own_jupyter")
+def test_a_failing_cell_is_named() -> None:
+    with pytest.raises(pytest.fail.Exception, match="cell 'cell-1': AssertionError: one is not two"):
+        run(written("one = 1", "assert one == 2, 'one is not two'", "print('not reached')"))
+
+
+@pytest.mark.usefixtures("own_jupyter")
+def test_warnings_and_outputs_are_noticed() -> None:
+    notebook = written("import warnings", "warnings.warn('worn seal')")
+    run(notebook)
+    assert len(complaints(notebook)) == 1
+    assert "worn seal" in complaints(notebook)[0]
+    assert kept_outputs(notebook) == ["cell-0", "cell-1"]
+
+
+@pytest.mark.usefixtures("own_jupyter")
+def test_a_stuck_cell_is_named() -> None:
+    with pytest.raises(pytest.fail.Exception, match="cell 'cell-0' takes longer than 1 s"):
+        run(written("import time; time.sleep(60)"), timeout=1)
+
+
+@pytest.mark.usefixtures("own_jupyter")
+def test_a_dead_kernel_is_noticed() -> None:
+    with pytest.raises(pytest.fail.Exception, match="the kernel died in cell 'cell-0'"):
+        run(written("import os; os._exit(1)"))
