@@ -157,9 +157,10 @@ def draw_sample(container: Container, scenario: Scenario, draws: int, seed: int)
     normals = {name: np.append(0.0, _latin_normals(generator, draws)) for name in PRIORS}
     values = {name: prior.values(normals[name]) for name, prior in PRIORS.items()}
     unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
+    drawn = perturbed_container(container, values)
     return Sample(
-        perturbed_container(container, values),
-        perturbed_scenario(container, scenario, values),
+        drawn,
+        perturbed_scenario(drawn, scenario, values),
         unknowns,
         draws + 1,
         normals,
