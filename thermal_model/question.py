@@ -1,0 +1,57 @@
+"""A hold time that is asked of many designs: what they start from, and the limit."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from geometries.container import Container
+from thermal_model.batch import BatchResult, DesignOutcome, Table, evaluate
+from thermal_model.predict import DEFAULT_HORIZON
+from thermal_model.scenario import Scenario
+
+ShareDone = Callable[[float], None]
+"""Called with the share of the work done, 0 to 1."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """How long do designs hold, that differ from one in a table of values?
+
+    Attributes
+    ----------
+    container : Container
+    scenario : Scenario
+    limit : float
+        [K]
+    horizon : float
+        Longest time a run is followed. [s]
+    """
+
+    container: Container
+    scenario: Scenario
+    limit: float
+    horizon: float = DEFAULT_HORIZON
+
+    def answers(self, table: Table, progress: ShareDone | None = None) -> BatchResult:
+        """Return the hold times of the rows of a table."""
+        counted = None if progress is None else _counting(progress, table.count)
+        return evaluate(self.container, self.scenario, table, [self.limit], horizon=self.horizon, progress=counted)
+
+    def why_none(self, result: BatchResult, row: int) -> str:
+        """Return why a row has no hold time."""
+        if result.problem[row] >= 0:
+            return result.messages[result.problem[row]]
+        if result.outcome[row] == DesignOutcome.NOT_REACHED:
+            return f"the limit is not reached within the {self.horizon / 86400.0:g} days followed"
+        return "the computation failed"
+
+
+def _counting(progress: ShareDone, total: int) -> Callable[[int], None]:
+    """Return a function that takes numbers of designs done and tells `progress` the share of all."""
+    done = 0
+
+    def tell(count: int) -> None:
+        nonlocal done
+        done += count
+        progress(done / total)
+
+    return tell
