@@ -140,14 +140,14 @@ def test_every_pin_is_tried() -> None:
 def test_a_network_with_every_pin_is_linear(name: str) -> None:
     container, case = FEM[name].container, FEM[name].scenario()
     net = assemble(container, case)
-    once, twice = (loss_at_rest(net, case, case.room + difference)[0] for difference in (20.0, 40.0))
+    once, twice = (loss_at_rest(net, case, float(case.room) + difference)[0] for difference in (20.0, 40.0))
     assert twice == pytest.approx(2.0 * once, rel=1e-8)
 
 
 def test_without_pins_it_is_not() -> None:
     container, case = load_container("thin_disc_lid"), scenario(**HOT)
     net = assemble(container, case)
-    once, twice = (loss_at_rest(net, case, case.room + difference)[0] for difference in (30.0, 60.0))
+    once, twice = (loss_at_rest(net, case, float(case.room) + difference)[0] for difference in (30.0, 60.0))
     assert twice > 2.05 * once
 
 
@@ -164,7 +164,7 @@ def test_a_copper_cup_follows_newton_s_law_of_cooling() -> None:
                 "inside_depth": "100 mm",
                 "wall": {"kind": "single", "inner_thickness": "1 mm"},
             },
-            "lid": {"layers": [{"kind": "solid", "thickness": "2 mm"}]},
+            "lid": {"layers": [{"kind": "solid", "thickness": "20 mm"}]},
         }
     )
     perfect = {f"{name}_film": "1e6 W/m2K" for name in ("headspace", "wetted")}
@@ -183,8 +183,8 @@ def test_a_copper_cup_follows_newton_s_law_of_cooling() -> None:
     }
     case = scenario(start="80 C", room="20 C", fill="400 mL", walls="preheated", pins=pins)
     radius, height = 0.041, 0.101
-    area = 2.0 * np.pi * radius**2 + 2.0 * np.pi * radius * (height + 0.002)
-    copper = 2.0 * np.pi * 0.0405 * 0.1 * 0.001 + np.pi * radius**2 * (0.001 + 0.002)
+    area = 2.0 * np.pi * radius**2 + 2.0 * np.pi * radius * (height + 0.020)
+    copper = 2.0 * np.pi * 0.0405 * 0.1 * 0.001 + np.pi * radius**2 * (0.001 + 0.020)
     capacity = 0.4 * 4200.0 + 8900.0 * 385.0 * copper
     for limit in (70.0, 50.0, 30.0):
         expected = capacity / (5.0 * area) * np.log(60.0 / (limit - 20.0))

@@ -20,6 +20,7 @@ from thermal_model.network import CONTENTS, ROOM, Contents, Network, Phase, Room
 from thermal_model.predict import limit_enthalpies
 from thermal_model.properties import ice
 from thermal_model.rates import RightHandSide, contents_temperature
+from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario
 
 MASS, CONDUCTANCE, EXCESS, ROOM_TEMPERATURE = 0.5, 0.5, 70.0, 293.15
@@ -27,11 +28,13 @@ TIME_CONSTANT = MASS * HEAT_CAPACITY / CONDUCTANCE
 FOREVER = 1e7
 
 
-def run(net: Network, *limits: Numeric, horizon: float = FOREVER, accuracy: float = 1.0, **options: bool) -> Trajectory:
+def run(
+    net: Network, *limits: Numeric, horizon: float = FOREVER, accuracy: float = 1.0, record: bool = False
+) -> Trajectory:
     """Integrate to limit temperatures of contents of constant heat capacity; smaller accuracy is sharper."""
     levels = np.stack([np.broadcast_to(enthalpy(limit), (net.lane_count,)) for limit in limits])
     tolerance = Tolerance(5e-5 * accuracy, 5e-3 * accuracy)
-    return integrate(net, levels, np.full(net.lane_count, horizon), tolerance=tolerance, **options)
+    return integrate(net, levels, np.full(net.lane_count, horizon), tolerance=tolerance, record=record)
 
 
 def time_to(limit: Numeric, start: Numeric = 363.15, room: Numeric = ROOM_TEMPERATURE) -> Numeric:
@@ -150,7 +153,7 @@ def batch_of(count: int) -> Network:
     return network(links, {"wall": 90.0, "shell": 120.0}, start=350.0 + 5.0 * factors[0], room=room)
 
 
-def assert_same(trajectory: Trajectory, lanes: Array, part: Trajectory) -> None:
+def assert_same(trajectory: Trajectory, lanes: Indices, part: Trajectory) -> None:
     for name in ("crossing_times", "final_state", "final_mass", "end_time"):
         whole, some = getattr(trajectory, name)[..., lanes], getattr(part, name)
         np.testing.assert_array_equal(some, whole, err_msg=name)

@@ -61,9 +61,9 @@ def test_the_interval_holds_median_and_grows_with_the_limit() -> None:
 
 def test_hold_time_is_monotone_in_the_limit() -> None:
     limits = [355.15, 350.15, 340.15, 330.15, 320.15]
-    times = [hold.nominal for hold in predict(BOTTLE, HOT, limits, draws=0).hold_times]
-    assert all(time is not None for time in times)
-    assert times == sorted(times, key=float)
+    times = [hold.nominal for hold in predict(BOTTLE, HOT, limits, draws=0).hold_times if hold.nominal is not None]
+    assert len(times) == len(limits)
+    assert np.all(np.diff(times) > 0.0)
 
 
 def test_the_curve_passes_the_limit_at_the_hold_time() -> None:

@@ -35,7 +35,7 @@ def test_reference_leaves_a_limit_that_is_not_reached() -> None:
 
 def test_reference_takes_one_lane() -> None:
     with pytest.raises(ValueError, match="one lane"):
-        solve_reference(cup(lane([0.5, 0.6]), start=lane([363.15, 363.15])), enthalpy(353.15), 1e3)
+        solve_reference(cup(np.array([0.5, 0.6]), start=np.full(2, 363.15)), enthalpy(353.15), 1e3)
 
 
 def test_a_method_that_gives_up_says_so() -> None:
