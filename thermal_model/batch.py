@@ -17,7 +17,7 @@ from geometries.container import Container
 from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
-from thermal_model.assemble.build import assemble, filled_volume
+from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble, filled_volume
 from thermal_model.engine import Outcome, Tolerance, integrate
 from thermal_model.predict import DEFAULT_HORIZON, limit_enthalpies
 from thermal_model.scatter import Indices
@@ -155,6 +155,34 @@ def _with_kinds(container: Container, scenario: Scenario, kinds: Mapping[str, ob
 
 
 def _evaluate_lanes(
+    container: Container,
+    scenario: Scenario,
+    numbers: Mapping[str, Array],
+    rows: Indices,
+    limits: Sequence[float],
+    horizon: float,
+    tolerance: Tolerance | None,
+    result: "_Collected",
+) -> None:
+    for same in _alike(container, scenario, numbers, len(rows)):
+        some = {path: column[same] for path, column in numbers.items()}
+        _evaluate_alike(container, scenario, some, rows[same], limits, horizon, tolerance, result)
+
+
+def _alike(container: Container, scenario: Scenario, numbers: Mapping[str, Array], count: int) -> Iterator[Indices]:
+    """Yield the lanes that can share a network: those whose seals lie in the same order, deep or at the rim."""
+    lid = with_numbers(container, scenario, numbers)[0].lid
+    if lid is None or not lid.seals:
+        yield np.arange(count)
+        return
+    depths = np.stack([np.broadcast_to(np.asarray(seal.depth, dtype=float), (count,)) for seal in lid.seals])
+    pattern = np.vstack([np.argsort(depths, axis=0, kind="stable"), depths > LOWER_SEAL_DEPTH])
+    _, group = np.unique(pattern, axis=1, return_inverse=True)
+    for number in range(group.max() + 1):
+        yield np.flatnonzero(group == number)
+
+
+def _evaluate_alike(
     container: Container,
     scenario: Scenario,
     numbers: Mapping[str, Array],

@@ -9,6 +9,7 @@ import typer
 from thermal_model.cli.contract import DEBUG_OPTION, Commands
 from thermal_model.cli.designs import designs
 from thermal_model.cli.predict import predict
+from thermal_model.cli.sensitivity import sensitivity
 from thermal_model.cli.unknowns import unknowns
 
 app = typer.Typer(
@@ -22,6 +23,7 @@ app = typer.Typer(
 )
 app.command()(predict)
 app.add_typer(designs, name="designs")
+app.command()(sensitivity)
 app.command()(unknowns)
 
 
