@@ -244,20 +244,25 @@ find that a seal low in the neck matters more than any other change of a lid (co
 
 
 def _add_seals(setup: Setup, plug: Plug, facing: list[int], radius: Array, half_wall: Numeric) -> None:
-    """Each seal bridges the clearance at its place."""
+    """Each seal bridges the clearance in the cell it lies in, which may be another one in every lane."""
     for seal in lid_of(setup).seals:
         conductivity = setup.pins.seal_conductivity
         if conductivity is None:
             conductivity = material(seal.material).conductivity_300K
         area = 2.0 * np.pi * (radius + 0.5 * plug.clearance) * seal.height
         conductance = in_series([plug.clearance / (conductivity * area), half_wall / area])
-        k = _seal_cell(setup, facing, seal.depth)
-        setup.conductance(wall_node(facing[k]), plug_wall_node(k), conductance, lid_on=True)
+        for k, is_there in _seal_cells(setup, facing, seal.depth):
+            setup.conductance(wall_node(facing[k]), plug_wall_node(k), conductance * is_there, lid_on=True)
 
 
-def _seal_cell(setup: Setup, facing: list[int], depth: Numeric) -> int:
-    """Return which plugged cell carries a seal at a depth; the lowest seal sits just above the open annulus."""
-    mouth = setup.cells.inner.height_high[-1].mean()
-    tops = np.array([mouth - setup.cells.inner.height_high[cell].mean() for cell in facing])
+def _seal_cells(setup: Setup, facing: list[int], depth: Numeric) -> list[tuple[int, Array]]:
+    """Return the plugged cells that may carry a seal, each with 1 where it does and 0 elsewhere, (n,).
+
+    The lowest seal sits in the first cell above the open annulus, one at the rim in the last.
+    """
     dry = [k for k, cell in enumerate(facing) if setup.cells.zone[cell] != "below_seal"]
-    return next((k for k in dry if np.mean(depth) >= tops[k]), dry[-1])
+    tops = setup.cells.inner.height_high[-1] - setup.cells.inner.height_high[[facing[k] for k in dry]]
+    reaches = np.broadcast_to(depth, tops.shape) >= tops
+    reaches[-1] = True
+    first = np.argmax(reaches, axis=0)
+    return [(k, (first == place).astype(float)) for place, k in enumerate(dry)]
