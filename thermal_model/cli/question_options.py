@@ -1,0 +1,231 @@
+"""What commands that ask one question of many designs have in common: design, scenario, one limit, files."""
+
+import functools
+import inspect
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from thermal_model.cli import options
+
+if TYPE_CHECKING:
+    from thermal_model.cli.scenario_options import ScenarioOptions
+    from thermal_model.predict import Prediction
+    from thermal_model.question import Question
+    from thermal_model.ranges import Choices, Range
+    from thermal_model.wording import Scale
+
+Until = Annotated[
+    str | None, typer.Option("--until", metavar="TEMP", help="Limit temperature; left out: 60 C, cold contents 10 C.")
+]
+Vary = Annotated[
+    list[str] | None,
+    typer.Option("--vary", metavar="PATH=RANGE", help="body.neck.mouth_diameter='35..60 mm'; repeatable."),
+]
+Plot = Annotated[Path | None, typer.Option("--plot", metavar="FILE", help="Draw a picture: .png, .svg or .pdf.")]
+
+_SCENARIO: dict[str, Any] = {
+    "fill": options.Fill,
+    "start": options.Start,
+    "room": options.Room,
+    "contents": options.Contents,
+    "ice": options.Ice,
+    "walls": options.Walls,
+    "preheat": options.Preheat,
+    "room_file": options.RoomFile,
+    "room_steps": options.RoomSteps,
+    "wind": options.Wind,
+    "sunlight": options.Sunlight,
+    "humidity": options.Humidity,
+    "stands_on": options.StandsOn,
+    "inverted": options.Inverted,
+    "openings": options.Open,
+    "pins": options.Pin,
+    "settings": options.Set,
+    "file": options.ScenarioFile,
+}
+"""Options by the field of ScenarioOptions that each fills."""
+
+SUBTITLE_WIDTH = 100
+"""Letters that fit across a picture."""
+
+_FLAGS = ("room_steps", "inverted")
+_REPEATED = ("openings", "pins", "settings")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Design, scenario and limit as typed."""
+
+    design: str
+    given: "ScenarioOptions"
+    until: str | None
+
+
+def with_question(command: Callable[..., None]) -> Callable[..., None]:
+    """Put design, limit and all options of a scenario before a command's own; it gets them as `asked`."""
+    question: dict[str, tuple[Any, Any]] = {
+        "design": (options.Design, inspect.Parameter.empty),
+        "until": (Until, None),
+        **{name: (annotation, False if name in _FLAGS else None) for name, annotation in _SCENARIO.items()},
+    }
+
+    @functools.wraps(command)
+    def run(**values: Any) -> None:
+        from thermal_model.cli.scenario_options import ScenarioOptions
+
+        typed = {name: values.pop(name) for name in question}
+        design, until = typed.pop("design"), typed.pop("until")
+        typed |= {name: tuple(typed[name] or ()) for name in _REPEATED}
+        command(asked=Asked(design, ScenarioOptions(**typed), until), **values)
+
+    own = [p for name, p in inspect.signature(command).parameters.items() if name != "asked"]
+    parameters = [
+        inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=annotation)
+        for name, (annotation, default) in question.items()
+    ]
+    parameters += [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in own]
+    run.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    run.__annotations__ = {p.name: p.annotation for p in parameters}
+    return run
+
+
+@dataclass(frozen=True)
+class Read:
+    """A question with what surrounds it.
+
+    Attributes
+    ----------
+    question : Question
+    nominal : Prediction
+        Of the design itself, without an interval.
+    assumed : tuple of str
+        Inputs that were not given.
+    scale : Scale
+        Of the temperatures shown.
+    """
+
+    question: "Question"
+    nominal: "Prediction"
+    assumed: tuple[str, ...]
+    scale: "Scale"
+
+    @property
+    def subtitle(self) -> str:
+        """What was given, for a picture."""
+        from textwrap import fill
+
+        from thermal_model.summary import given_line
+
+        given = given_line(self.nominal, frozenset(), self.scale).partition(": ")[2]
+        side = "below" if self.question.limit > self.question.scenario.start else "above"
+        return fill(f"{given}; stays {side} {self.scale.text(self.question.limit)}", SUBTITLE_WIDTH)
+
+
+def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
+    """Return what was asked, or raise the problems of design, scenario, limit and `others` all together."""
+    from geometries.errors import InputError
+    from thermal_model.cli.predict import _default_limit, _limits, _with_option_names
+    from thermal_model.cli.scenario_options import read_scenario
+    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.predict import predict
+    from thermal_model.question import Question
+    from thermal_model.wording import scale_of
+
+    container, scenario, typed, *_ = at_once(
+        lambda: read_design(asked.design, asked.given.settings),
+        lambda: read_scenario(asked.given),
+        lambda: _limits((asked.until,) if asked.until is not None else ()),
+        *others,
+    )
+    limit = typed[0] if typed else _default_limit(scenario)
+    try:
+        nominal = predict(container, scenario, [limit], draws=0)
+    except InputError as error:
+        raise _with_option_names(error) from None
+    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
+    assumed -= {"room"} if scenario.room_profile is not None else set()
+    assumed |= set() if typed else {"until"}
+    scale = scale_of(asked.until, asked.given.start, asked.given.room)
+    return Read(Question(container, scenario, limit), nominal, tuple(sorted(assumed)), scale)
+
+
+def read_variations(texts: Sequence[str], question: "Question", option: str = "--vary") -> "list[Range | Choices]":
+    """Return the ranges and choices of an option, each path once.
+
+    Raises
+    ------
+    InputError
+        With the problems of all of them.
+    """
+    from geometries.errors import InputError, InputProblem
+    from thermal_model.cli.settings import assignment, at_once
+    from thermal_model.ranges import read_variation
+
+    def read(text: str) -> "Range | Choices":
+        path, value = assignment(text, option, "body.neck.mouth_diameter='35..60 mm'")
+        return read_variation(path, value, question.container, question.scenario, option)
+
+    found = at_once(*(functools.partial(read, text) for text in texts))
+    paths = [variation.path for variation in found]
+    twice = {path for path in paths if paths.count(path) > 1}
+    if twice:
+        raise InputError(InputProblem("is varied twice; give it once", path, source=option) for path in sorted(twice))
+    return found
+
+
+def check_files(plot: Path | None, *others: Path | None) -> None:
+    """Refuse files that can't be written before the work is done, not after."""
+    from geometries.errors import InputError, InputProblem
+
+    if plot is not None:
+        from thermal_model.plots import check_format
+
+        check_format(plot)
+    for path in filter(None, (plot, *others)):
+        if path.is_dir():
+            raise InputError(InputProblem("is a folder; give a file in it", source=str(path)))
+        if not path.absolute().parent.is_dir():
+            message = f"there is no folder {path.absolute().parent}; make it first"
+            raise InputError(InputProblem(message, source=str(path)))
+
+
+def question_document(read: Read) -> dict[str, Any]:
+    """Return what was asked and which version answers, for the end of a JSON object."""
+    from thermal_model.results import warning_lines
+    from thermal_model.version import version
+
+    return {
+        "warnings": warning_lines(read.nominal),
+        "inputs": {
+            "design": read.question.container.model_dump(mode="json"),
+            "scenario": read.question.scenario.model_dump(mode="json"),
+            "until_K": read.question.limit,
+            "assumed": list(read.assumed),
+        },
+        "version": version(),
+    }
+
+
+def show(
+    text: str, document: dict[str, Any], read: Read, *, wants_json: bool, files: Sequence[Path | None] = ()
+) -> None:
+    """Print the answer, under what was given and over the cautions; or the JSON object alone."""
+    if wants_json:
+        from thermal_model.results import json_text
+
+        typer.echo(json_text(document), nl=False)
+        return
+    from thermal_model.summary import caution_lines, given_line, hold_time_lines
+
+    assumed = frozenset(read.assumed)
+    heading = [
+        given_line(read.nominal, assumed, read.scale),
+        hold_time_lines(read.nominal, assumed, read.scale).replace("(no interval asked for)", "(best guess)"),
+    ]
+    typer.echo("\n\n".join([*heading, text, caution_lines(read.nominal)]))
+    for path in filter(None, files):
+        typer.echo(f"\nwritten: {path}", err=True)

@@ -1,0 +1,154 @@
+"""`holdtime sensitivity`: which dimension, and which unknown, a hold time hangs on."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from thermal_model.cli import options
+from thermal_model.cli.question_options import Asked, Plot, Read, Vary, check_files, read_question, with_question
+
+if TYPE_CHECKING:
+    from thermal_model.ranges import Range
+    from thermal_model.sensitivity import GlobalSensitivity, LocalSensitivity
+
+EXAMPLE = "holdtime sensitivity slim_neck_double_seal --fill 500mL --until 60C"
+
+DEFAULT_SAMPLES, DEFAULT_SEED = 64, 1
+
+
+class Over(StrEnum):
+    """What is varied."""
+
+    DESIGN = "design"
+    UNKNOWNS = "unknowns"
+    BOTH = "both"
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """What is to be computed, shown and written."""
+
+    over: Over | None
+    vary: tuple[str, ...]
+    is_global: bool
+    samples: int
+    seed: int
+    json: bool
+    output: Path | None
+    plot: Path | None
+
+
+@with_question
+def sensitivity(
+    asked: Asked,
+    over: Annotated[
+        Over | None, typer.Option("--over", help="What to vary; left out: the design; with --global what --vary says.")
+    ] = None,
+    vary: Vary = None,
+    is_global: Annotated[
+        bool, typer.Option("--global/--local", help="Sobol' indices over ranges, or small steps one at a time.")
+    ] = False,
+    samples: Annotated[
+        int, typer.Option("--samples", min=2, max=65_536, help="Base sample of --global, a power of two.")
+    ] = DEFAULT_SAMPLES,
+    seed: options.Seed = DEFAULT_SEED,
+    plot: Plot = None,
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Tell which dimension, and which unknown, a hold time hangs on."""
+    _run(asked, _Wanted(over, tuple(vary or ()), is_global, samples, seed, json, output, plot))
+
+
+def _run(asked: Asked, wanted: _Wanted) -> None:
+    read = read_question(asked, lambda: _check_options(wanted), lambda: check_files(wanted.plot, wanted.output))
+    ranges = _ranges(wanted, read)
+    found = _global(wanted, read, ranges) if wanted.is_global else _local(wanted, read)
+    document = _document(found, read)
+    if wanted.output is not None:
+        from thermal_model.results import write_json
+
+        write_json(wanted.output, document)
+    if wanted.plot is not None:
+        from thermal_model.sensitivity_plots import draw_sensitivity
+
+        draw_sensitivity(found, read.question, wanted.plot, read.subtitle)
+    _show(found, document, read, wanted)
+
+
+def _check_options(wanted: _Wanted) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    if wanted.vary and not wanted.is_global:
+        raise InputError(InputProblem("goes with --global; --local takes small steps from the design", source="--vary"))
+    if wanted.is_global and wanted.over in (Over.DESIGN, Over.BOTH) and not wanted.vary:
+        message = f"{wanted.over.value} with --global needs ranges: --vary body.neck.mouth_diameter='35..60 mm'"
+        raise InputError(InputProblem(message, source="--over"))
+    if wanted.over is Over.UNKNOWNS and wanted.vary:
+        raise InputError(InputProblem("unknowns leaves no dimension to vary; take both, or no --vary", source="--over"))
+
+
+def _ranges(wanted: _Wanted, read: Read) -> "list[Range]":
+    from geometries.errors import InputError, InputProblem
+    from thermal_model.cli.question_options import read_variations
+    from thermal_model.ranges import Range
+
+    found = read_variations(wanted.vary, read.question)
+    kinds = [v.path for v in found if not isinstance(v, Range)]
+    if kinds:
+        message = "an index needs a range, low..high, not a list of values"
+        raise InputError(InputProblem(message, path, source="--vary") for path in kinds)
+    return [v for v in found if isinstance(v, Range)]
+
+
+def _local(wanted: _Wanted, read: Read) -> "LocalSensitivity":
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.sensitivity import local_sensitivity
+
+    over = wanted.over or Over.DESIGN
+    with progress_bar("varying one at a time") as show:
+        return local_sensitivity(
+            read.question,
+            over_design=over is not Over.UNKNOWNS,
+            over_unknowns=over is not Over.DESIGN,
+            progress=show,
+        )
+
+
+def _global(wanted: _Wanted, read: Read, ranges: "list[Range]") -> "GlobalSensitivity":
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.sensitivity import global_sensitivity
+    from thermal_model.uncertainty import PRIORS
+
+    over = wanted.over or (Over.DESIGN if ranges else Over.UNKNOWNS)
+    unknowns = [] if over is Over.DESIGN else list(PRIORS)
+    with progress_bar("computing the sample") as show:
+        return global_sensitivity(
+            read.question, ranges, unknowns, samples=wanted.samples, seed=wanted.seed, progress=show
+        )
+
+
+def _document(found: "GlobalSensitivity | LocalSensitivity", read: Read) -> dict[str, Any]:
+    from thermal_model.cli.question_options import question_document
+    from thermal_model.sensitivity import LocalSensitivity
+    from thermal_model.sensitivity_text import global_document, local_document
+
+    question = read.question
+    body = local_document(found, question) if isinstance(found, LocalSensitivity) else global_document(found, question)
+    return {**body, **question_document(read)}
+
+
+def _show(found: "GlobalSensitivity | LocalSensitivity", document: dict[str, Any], read: Read, wanted: _Wanted) -> None:
+    from thermal_model.cli.question_options import show
+    from thermal_model.sensitivity import LocalSensitivity
+    from thermal_model.sensitivity_text import global_text, local_text
+
+    question = read.question
+    text = local_text(found, question) if isinstance(found, LocalSensitivity) else global_text(found, question)
+    show(text, document, read, wants_json=wanted.json, files=(wanted.output, wanted.plot))
+
+
+sensitivity.__doc__ = f"{sensitivity.__doc__}\n\nExample: {EXAMPLE}"
