@@ -16,7 +16,7 @@ from geometries.numeric import Array
 from thermal_model.network import CONTENTS, Network, Phase
 from thermal_model.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.rosenbrock import StepMatrix, rosenbrock_step
-from thermal_model.scatter import Indices
+from thermal_model.scatter import Indices, sum_of_rows
 
 
 class Outcome(IntEnum):
@@ -169,7 +169,7 @@ class _Run:
     def _stored(self) -> Array:
         others = self.network.capacities.copy()
         others[CONTENTS] = 0.0
-        return self.mass * self.state[CONTENTS] + (others * self.state[:-1]).sum(axis=0)
+        return self.mass * self.state[CONTENTS] + sum_of_rows(others * self.state[:-1])
 
     def _heat_against_room(self) -> Array:
         room = self.network.room.at(self.time)

@@ -11,7 +11,7 @@ import numpy as np
 from geometries.numeric import Array, Numeric
 from thermal_model.network import CONTENTS, PATHS, Contents, LinkTable, Network
 from thermal_model.properties import ice, water
-from thermal_model.scatter import Indices, Scatter
+from thermal_model.scatter import Indices, Scatter, sum_of_rows
 
 DERIVATIVE_STEP = 1e-4
 """Temperature step of the links' derivatives [K]: 1e-4 balances rounding and curvature of every law."""
@@ -81,7 +81,7 @@ class RightHandSide:
         size = self.network.node_count + 1
         heating = self._scatter.sum(np.concatenate([-flows, flows]), size)
         heating[:-1] += self.network.sources
-        heating[-1] -= self.network.sources.sum(axis=0)
+        heating[-1] -= sum_of_rows(self.network.sources)
         return heating
 
     def capacities(self, mass: Array) -> Array:
@@ -125,7 +125,7 @@ class RightHandSide:
     def evaporation_rate(self, flows: Array, temperatures: Array) -> Array:
         """Return the mass that open contents lose, (n,). [kg s-1]"""
         latent = water.latent_heat(temperatures[CONTENTS])
-        return flows[self._evaporating].sum(axis=0) / latent
+        return sum_of_rows(flows[self._evaporating]) / latent
 
     def path_flows(self, flows: Array) -> Array:
         """Return (len(PATHS), n) heat flow by path. [W]"""

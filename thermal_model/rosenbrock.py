@@ -17,7 +17,7 @@ import numpy as np
 from geometries.numeric import Array
 from thermal_model.elimination import Elimination, Factors
 from thermal_model.rates import RightHandSide
-from thermal_model.scatter import Indices, Scatter
+from thermal_model.scatter import Indices, Scatter, sum_of_rows
 
 GAMMA = 0.25
 STAGE_TIMES = (0.0, 0.386, 0.21, 0.63, 1.0, 1.0)
@@ -114,7 +114,7 @@ class StepMatrix:
         links, rows = self.right_hand_side.links, self._to_room
         flows = by_start[rows] * changes[links.start[rows]] + by_end[rows] * changes[links.end[rows]]
         sign = np.where(links.end[rows] == self._size, 1.0, -1.0)
-        return (sign[:, None] * flows).sum(axis=0)
+        return sum_of_rows(sign[:, None] * flows)
 
 
 def rosenbrock_step(
@@ -180,5 +180,5 @@ def _room_drift(matrix: StepMatrix, by_start: Array, by_end: Array, slope: Array
     changes = (by_start * (rhs.links.start == size)[:, None] + by_end * (rhs.links.end == size)[:, None]) * slope
     drift = rhs.heating(changes)
     drift[:-1] -= rhs.network.sources
-    drift[-1] += rhs.network.sources.sum(axis=0)
+    drift[-1] += sum_of_rows(rhs.network.sources)
     return drift

@@ -38,3 +38,8 @@ class Scatter:
 
     def _sums(self, rows: Array) -> Array:
         return np.add.reduceat(rows[self.order], self.starts, axis=0)
+
+
+def sum_of_rows(rows: Array) -> Array:
+    """Return the sum of rows (l, n), (n,); NumPy's own sum takes another order where there is a single lane."""
+    return np.add.reduceat(rows, [0], axis=0)[0] if len(rows) else np.zeros(rows.shape[1])

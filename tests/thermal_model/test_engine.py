@@ -154,7 +154,7 @@ def batch_of(count: int) -> Network:
 
 
 def assert_same(trajectory: Trajectory, lanes: Indices, part: Trajectory) -> None:
-    for name in ("crossing_times", "final_state", "final_mass", "end_time"):
+    for name in ("crossing_times", "final_state", "final_mass", "end_time", "balance_error"):
         whole, some = getattr(trajectory, name)[..., lanes], getattr(part, name)
         np.testing.assert_array_equal(some, whole, err_msg=name)
 
@@ -167,14 +167,14 @@ def test_a_lane_does_not_see_its_neighbours(count: int) -> None:
 
 def test_a_lane_of_a_container_does_not_see_its_neighbours() -> None:
     container = load_container("slim_neck_double_seal")
-    fills = 1e-6 * np.array([300.0, 360.0, 410.0, 250.0, 380.0])
-    scenario = Scenario.model_validate({"start": "80 C"}).model_copy(update={"fill": fills})
-    net = assemble(container, scenario, lanes=5)
-    limits = limit_enthalpies(scenario, [345.15], 5)
-    whole = integrate(net, limits, np.full(5, FOREVER))
-    for k in (0, 3):
-        some = np.array([k])
-        assert_same(whole, some, integrate(net.take_lanes(some), limits[:, some], lane(FOREVER)))
+    scenario = Scenario.model_validate({"start": "80 C", "sunlight": "200 W/m2"})
+    scenario = scenario.model_copy(update={"fill": np.linspace(250e-6, 420e-6, 19)})
+    net = assemble(container, scenario, lanes=19)
+    limits = limit_enthalpies(scenario, [349.15], 19)
+    whole = integrate(net, limits, np.full(19, FOREVER))
+    for first, count in ((2, 1), (7, 1), (11, 2), (5, 9)):
+        some = np.arange(first, first + count)
+        assert_same(whole, some, integrate(net.take_lanes(some), limits[:, some], np.full(count, FOREVER)))
 
 
 def test_relabelling_nodes_changes_nothing_but_rounding() -> None:
