@@ -81,29 +81,46 @@ def draw_prediction(prediction: "Prediction", path: Path, scale: Scale = Scale.C
         If the ending is not known or the file can't be written.
     """
     check_format(path)
-    picture = io.BytesIO()
-    metadata = {"Title": f"{prediction.container.name}, holdtime {version()}"}
-    if path.suffix.lower() != ".png":
-        metadata |= {"Date": None} if path.suffix.lower() == ".svg" else {"CreationDate": None}  # type: ignore[dict-item]
-    with _style():
-        figure = prediction_figure(prediction, scale)
-        figure.savefig(picture, format=path.suffix.lower()[1:], dpi=160, metadata=metadata)
+    with house_style():
+        save_figure(prediction_figure(prediction, scale), path, prediction.container.name)
+
+
+def save_figure(figure: "Figure", path: Path, subject: str) -> None:
+    """Write a figure to a file, whole or not at all; the same figure gives the same bytes.
+
+    Raises
+    ------
+    InputError
+        If the file can't be written.
+    """
+    picture, ending = io.BytesIO(), path.suffix.lower()
+    metadata: dict[str, str | None] = {"Title": f"{subject}, holdtime {version()}"}
+    if ending != ".png":
+        metadata |= {"Date": None} if ending == ".svg" else {"CreationDate": None}
+    figure.savefig(picture, format=ending[1:], dpi=160, metadata=metadata)
     write_bytes(path, picture.getvalue())
 
 
-def _style() -> Any:
+def house_style() -> Any:
+    """Return a context in which pictures are drawn alike."""
     from matplotlib import rc_context
 
     return rc_context(_STYLE)  # type: ignore[arg-type]
 
 
-def prediction_figure(prediction: "Prediction", scale: Scale = Scale.CELSIUS) -> "Figure":
-    """Return the figure that `draw_prediction` writes."""
+def blank_figure(width: float, height: float) -> "Figure":
+    """Return an empty figure of a size [in]."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(8.0, 6.4), layout="constrained", facecolor="white")
+    figure = Figure(figsize=(width, height), layout="constrained", facecolor="white")
     FigureCanvasAgg(figure)
+    return figure
+
+
+def prediction_figure(prediction: "Prediction", scale: Scale = Scale.CELSIUS) -> "Figure":
+    """Return the figure that `draw_prediction` writes."""
+    figure = blank_figure(8.0, 6.4)
     curve_axes, path_axes = figure.subplots(2, 1, height_ratios=(5.0, 1.3))
     _draw_curve(curve_axes, prediction, scale)
     _draw_paths(path_axes, prediction, scale)
