@@ -9,7 +9,9 @@ import typer
 from thermal_model.cli.contract import DEBUG_OPTION, Commands
 from thermal_model.cli.designs import designs
 from thermal_model.cli.predict import predict
+from thermal_model.cli.screen import screen
 from thermal_model.cli.sensitivity import sensitivity
+from thermal_model.cli.sweep import sweep
 from thermal_model.cli.unknowns import unknowns
 
 app = typer.Typer(
@@ -23,7 +25,9 @@ app = typer.Typer(
 )
 app.command()(predict)
 app.add_typer(designs, name="designs")
+app.command()(screen)
 app.command()(sensitivity)
+app.command()(sweep)
 app.command()(unknowns)
 
 

@@ -1,0 +1,336 @@
+"""`holdtime sweep`: the hold times of many variants of a design."""
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from thermal_model.cli import options
+from thermal_model.sampling_kind import Sampling
+
+if TYPE_CHECKING:
+    from geometries.container import Container
+    from thermal_model.axes import Axis
+    from thermal_model.cli.scenario_options import ScenarioOptions
+    from thermal_model.journal import Journal
+    from thermal_model.predict import Prediction
+    from thermal_model.scenario import Scenario
+    from thermal_model.sweep import Progress, Summary, Sweep
+    from thermal_model.wording import Scale
+
+EXAMPLE = "holdtime sweep slim_neck_double_seal --until 80C --vary lid.plug.depth='37..43 mm:3' --vary lid.seals=1,2"
+
+DEFAULT_CHUNK, DEFAULT_SEED = 512, 1
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What is swept, as typed."""
+
+    design: str
+    given: "ScenarioOptions"
+    until: tuple[str, ...]
+    vary: tuple[str, ...]
+    sampling: Sampling
+    count: int | None
+    seed: int
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """What is to be shown and written."""
+
+    output: Path | None
+    plot: Path | None
+    force: bool
+    chunk: int
+    json: bool
+
+
+def sweep(
+    design: options.Design,
+    vary: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--vary",
+            metavar="PATH=VALUES",
+            help="A range with steps, body.neck.mouth_diameter='30..60 mm:7'; numbers, lid.layers.1.depth='8,12 mm'; "
+            "texts, body.gap.gas=air,argon; how many of a list stay, lid.seals=0,1,2; a part, lid.plug=kept,none. "
+            "Repeatable.",
+        ),
+    ] = None,
+    sample: Annotated[
+        Sampling, typer.Option("--sample", help="Every combination; one axis at a time; or a sample of --count.")
+    ] = Sampling.GRID,
+    count: Annotated[
+        int | None, typer.Option("--count", metavar="N", help="Designs of a latin or sobol sample.")
+    ] = None,
+    seed: options.Seed = DEFAULT_SEED,
+    until: options.Until = None,
+    fill: options.Fill = None,
+    start: options.Start = None,
+    room: options.Room = None,
+    contents: options.Contents = None,
+    ice: options.Ice = None,
+    walls: options.Walls = None,
+    preheat: options.Preheat = None,
+    room_file: options.RoomFile = None,
+    room_steps: options.RoomSteps = False,
+    wind: options.Wind = None,
+    sunlight: options.Sunlight = None,
+    humidity: options.Humidity = None,
+    stands_on: options.StandsOn = None,
+    inverted: options.Inverted = False,
+    open_: options.Open = None,
+    pin: options.Pin = None,
+    set_: options.Set = None,
+    scenario: options.ScenarioFile = None,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "--output",
+            metavar="FILE",
+            help="Write the results: .csv, .parquet or .nc. Interrupted, the same command goes on where it was.",
+        ),
+    ] = None,
+    plot: Annotated[
+        Path | None, typer.Option("--plot", metavar="FILE", help="Draw contours or lines: .png, .svg or .pdf.")
+    ] = None,
+    chunk: Annotated[
+        int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes, in steps of 512.")
+    ] = DEFAULT_CHUNK,
+    force: Annotated[bool, typer.Option("--force", help="Replace the output file if it is there.")] = False,
+    json: options.Json = False,
+) -> None:
+    """Compute the hold times of many variants of a design."""
+    from thermal_model.cli.scenario_options import ScenarioOptions
+
+    given = ScenarioOptions(
+        file=scenario,
+        contents=contents,
+        fill=fill,
+        start=start,
+        ice=ice,
+        room=room,
+        room_file=room_file,
+        room_steps=room_steps,
+        walls=walls,
+        preheat=preheat,
+        wind=wind,
+        sunlight=sunlight,
+        humidity=humidity,
+        stands_on=stands_on,
+        inverted=inverted,
+        openings=tuple(open_ or ()),
+        pins=tuple(pin or ()),
+        settings=tuple(set_ or ()),
+    )
+    asked = _Asked(design, given, tuple(until or ()), tuple(vary or ()), sample, count, seed)
+    _run(asked, _Wanted(output, plot, force, chunk, json))
+
+
+def _run(asked: _Asked, wanted: _Wanted) -> None:
+    """Read everything; compute, chunk by chunk; then write all files and tell what came out."""
+    from thermal_model.sweep import summary_of
+    from thermal_model.wording import scale_of
+
+    found, nominal, is_assumed = _read(asked, wanted)
+    scale = scale_of(*asked.until, asked.given.start, asked.given.room)
+    with _journal(found, wanted) as journal:
+        _compute(found, journal, wanted)
+        summary = summary_of(found, journal)
+        _refuse_if_none_is_possible(found, journal, summary)
+        # Before the output file: what fails here leaves the journal, and the same command goes on.
+        answer = _answer(found, summary, journal, nominal, is_assumed, scale, wants_json=wanted.json)
+        _write(found, journal, summary, wanted, scale)
+        journal.remove()
+    typer.echo(answer, nl=not wanted.json)
+    for path in filter(None, () if wanted.json else (wanted.output, wanted.plot)):
+        typer.echo(f"\nwritten: {path}", err=True)
+
+
+def _write(found: "Sweep", journal: "Journal", summary: "Summary", wanted: _Wanted, scale: "Scale") -> None:
+    if wanted.plot is not None:
+        from thermal_model.sweep_plots import draw_sweep
+
+        draw_sweep(found, journal, wanted.plot, scale)
+    if wanted.output is not None:
+        from thermal_model.sweep_files import write_results
+
+        write_results(found, journal, summary, wanted.output, scale)
+
+
+# --- reading --------------------------------------------------------------------------------------------------
+
+
+def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset[str]]":
+    """Return what is to be computed, the design's own prediction, and what was not given."""
+    from geometries.errors import InputError
+    from thermal_model.cli.predict import _default_limit, _limits, _with_option_names
+    from thermal_model.cli.question_options import check_files
+    from thermal_model.cli.scenario_options import read_scenario
+    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.predict import predict
+    from thermal_model.sampling import planned
+    from thermal_model.sweep import Sweep, check_size
+
+    container, scenario, typed, _, _ = at_once(
+        lambda: read_design(asked.design, asked.given.settings),
+        lambda: read_scenario(asked.given),
+        lambda: _limits(asked.until),
+        lambda: check_files(wanted.plot, wanted.output),
+        lambda: _check_output(wanted),
+    )
+    axes = _axes(asked.vary, container, scenario)
+    plan = planned(tuple(axes), asked.sampling, asked.count, asked.seed)
+    limits = tuple(typed or [_default_limit(scenario)])
+    try:
+        nominal = predict(container, scenario, limits, draws=0)
+    except InputError as error:
+        raise _with_option_names(error) from None
+    found = Sweep(container, scenario, limits, plan)
+    check_size(found)
+    if wanted.output is not None:
+        from thermal_model.sweep_files import check_format
+
+        check_format(wanted.output, plan.count)
+    _advise(found)
+    is_assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
+    is_assumed -= {"room"} if scenario.room_profile is not None else set()
+    is_assumed -= {axis.path.removeprefix("scenario.") for axis in axes}
+    return found, nominal, frozenset(is_assumed if typed else is_assumed | {"until"})
+
+
+def _axes(vary: tuple[str, ...], container: "Container", scenario: "Scenario") -> "list[Axis]":
+    from thermal_model.axes import read_axes
+    from thermal_model.cli.settings import assignment
+
+    pairs = [assignment(text, "--vary", "body.neck.mouth_diameter='30..60 mm:7'") for text in vary]
+    return read_axes(pairs, container, scenario, "--vary")
+
+
+def _check_output(wanted: _Wanted) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    if wanted.output is None:
+        return
+    from thermal_model.sweep_files import check_format
+
+    check_format(wanted.output, 0)
+    if wanted.output.exists() and not wanted.force:
+        raise InputError(InputProblem("is there already; give another name, or --force", source=str(wanted.output)))
+
+
+def _advise(found: "Sweep") -> None:
+    """Say on standard error what is done otherwise than a reader may think."""
+    from thermal_model.ranges import Range
+
+    if found.plan.sampling not in (Sampling.LATIN, Sampling.SOBOL):
+        return
+    if any(isinstance(axis.variation, Range) and axis.variation.count is not None for axis in found.plan.axes):
+        typer.echo("holdtime: note: a sample draws from whole ranges; the steps behind ':' are not used", err=True)
+    count = found.plan.count
+    if found.plan.sampling is Sampling.SOBOL and count & (count - 1):
+        near = 1 << (count.bit_length() - 1)
+        message = f"a Sobol' sequence covers the ranges evenly at powers of two, such as {near} or {2 * near}"
+        typer.echo(f"holdtime: note: {message}", err=True)
+
+
+# --- computing ------------------------------------------------------------------------------------------------
+
+
+@contextmanager
+def _journal(found: "Sweep", wanted: _Wanted) -> "Iterator[Journal]":
+    """Yield the journal beside the output, or one that goes with this run if there is no output."""
+    import tempfile
+
+    from thermal_model.journal import SUFFIX, Journal
+
+    if wanted.output is None:
+        with tempfile.TemporaryDirectory(prefix="holdtime-") as folder:
+            yield Journal(Path(folder) / "sweep", found.inputs())
+        return
+    journal = Journal(wanted.output.with_name(wanted.output.name + SUFFIX), found.inputs())
+    try:
+        yield journal
+    except KeyboardInterrupt:
+        typer.echo(f"holdtime: what is done is kept in {journal.folder}; the same command goes on there", err=True)
+        raise
+
+
+def _compute(found: "Sweep", journal: "Journal", wanted: _Wanted) -> None:
+    from thermal_model.sweep import run
+
+    done = sum(stop - start for start, stop in journal.chunks())
+    if done:
+        typer.echo(f"holdtime: note: goes on after {done} of {found.plan.count} designs", err=True)
+    with _bar(found.plan.count) as progress:
+        run(found, journal, chunk=wanted.chunk, progress=progress)
+
+
+@contextmanager
+def _bar(total: int) -> "Iterator[Progress]":
+    """Yield a function to call with numbers of designs done; someone who watches sees rate and time left."""
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    rate = TextColumn("designs  {task.fields[rate]}")
+    columns = (BarColumn(), MofNCompleteColumn(), rate, TimeRemainingColumn(), TextColumn("left"))
+    with Progress(*columns, console=Console(stderr=True), transient=True, speed_estimate_period=120.0) as bar:
+        task = bar.add_task("", total=total, rate="")
+        first = True
+
+        def show(count: int) -> None:
+            nonlocal first
+            if first:  # those done before say nothing of the speed
+                bar.reset(task, completed=count, total=total, rate="")
+                first = False
+                return
+            bar.advance(task, count)
+            speed = bar.tasks[0].speed
+            bar.update(task, rate=f"{speed:.3g}/s" if speed else "")
+
+        yield show
+
+
+def _refuse_if_none_is_possible(found: "Sweep", journal: "Journal", summary: "Summary") -> None:
+    from geometries.errors import InputError, InputProblem
+
+    if summary.valid:
+        return
+    journal.remove()
+    reason, (_, first) = max(summary.reasons.items(), key=lambda item: item[1][0])
+    message = f"none of the {found.plan.count} designs is possible; {found.message(first) or reason}"
+    raise InputError(InputProblem(message, source="--vary"))
+
+
+# --- showing --------------------------------------------------------------------------------------------------
+
+
+def _answer(
+    found: "Sweep",
+    summary: "Summary",
+    journal: "Journal",
+    nominal: "Prediction",
+    is_assumed: frozenset[str],
+    scale: "Scale",
+    *,
+    wants_json: bool,
+) -> str:
+    from thermal_model.sweep_text import summary_document, summary_text
+
+    if not wants_json:
+        return summary_text(found, summary, journal, nominal, is_assumed, scale)
+    from thermal_model.results import json_text, warning_lines
+
+    return json_text(summary_document(found, summary) | {"warnings": warning_lines(nominal)})
+
+
+sweep.__doc__ = f"{sweep.__doc__}\n\nExample: {EXAMPLE}"

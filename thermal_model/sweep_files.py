@@ -1,0 +1,308 @@
+"""What a sweep writes: CSV, Parquet or NetCDF; units beside every column, and version, inputs and seed in every file.
+
+CSV and Parquet are written a stretch at a time, NetCDF as one labelled array; whole or not at all.
+"""
+
+import csv
+import json
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from geometries.errors import InputError, InputProblem
+from geometries.numeric import Array
+from geometries.quantities import Dimension
+from thermal_model.axes import Axis
+from thermal_model.batch import DesignOutcome
+from thermal_model.journal import Journal, Results, replace_file
+from thermal_model.sampling_kind import Sampling
+from thermal_model.sweep import Summary, Sweep, joined
+from thermal_model.version import version
+from thermal_model.wording import Scale
+
+if TYPE_CHECKING:
+    from xarray import Dataset
+
+FORMATS = (".csv", ".parquet", ".nc")
+
+ROW_GROUP = 65_536
+"""Designs written at once; it does not depend on the chunks, so that the file doesn't either."""
+
+LARGEST_ARRAY = 20_000_000
+"""Designs of a NetCDF file: it is built in memory."""
+
+_UNITS = {Dimension.TEMPERATURE: {"C": "degC", "F": "degF", "K": "K"}}
+_NEEDED = {".parquet": ("pyarrow",), ".nc": ("xarray", "h5netcdf", "h5py")}
+
+
+def check_format(path: Path, designs: int) -> None:
+    """Refuse a file that can't be written in the end, before the work is done.
+
+    Raises
+    ------
+    InputError
+        If its ending names no format, what writes the format is not installed, or the format can't hold so much.
+    """
+    from importlib.util import find_spec
+
+    ending = path.suffix.lower()
+    if ending not in FORMATS:
+        message = f"can't write a '{ending or 'nameless'}' file; end the name in {', '.join(FORMATS)}"
+        raise InputError(InputProblem(message, source=str(path)))
+    missing = [name for name in _NEEDED.get(ending, ()) if find_spec(name) is None]
+    if missing:
+        message = f"needs {' and '.join(missing)}; install holdtime[sweep], or end the name in .csv"
+        raise InputError(InputProblem(message, source=str(path)))
+    if ending == ".nc" and designs > LARGEST_ARRAY:
+        message = (
+            f"NetCDF is written for at most {LARGEST_ARRAY} designs, these are {designs}; end the name in .parquet"
+        )
+        raise InputError(InputProblem(message, source=str(path)))
+
+
+def write_results(sweep: Sweep, journal: Journal, summary: Summary, target: Path, scale: Scale) -> None:
+    """Write the results of a finished journal to a file, whole or not at all.
+
+    Parameters
+    ----------
+    sweep : Sweep
+    journal : Journal
+        The file grows in its folder until it is whole.
+    summary : Summary
+    target : Path
+        Its ending, one of FORMATS, chooses the format.
+    scale : Scale
+        Of the limit temperatures.
+
+    Raises
+    ------
+    InputError
+        If it can't be written; what is done stays in the journal.
+    """
+    write: dict[str, Callable[..., None]] = {".csv": _write_csv, ".parquet": _write_parquet, ".nc": _write_netcdf}
+    growing = journal.folder / "result.part"
+    try:
+        write[target.suffix.lower()](sweep, journal, summary, growing, scale)
+        replace_file(growing, target)
+    except OSError as error:
+        growing.unlink(missing_ok=True)
+        reason = error.strerror or " ".join(str(error).split())
+        message = f"can't be written: {reason}; what is done is kept in {journal.folder}, give the same command again"
+        raise InputError(InputProblem(message, source=str(target))) from None
+
+
+def document(sweep: Sweep, summary: Summary) -> dict[str, Any]:
+    """Return what made a result, and what became of its designs, as a JSON object."""
+    return {
+        "version": version(),
+        "inputs": sweep.inputs(),
+        "outcomes": {outcome.name.lower(): count for outcome, count in summary.outcomes.items()},
+        "invalid": [
+            {"field": reason, "designs": count, "first_design": first, "message": sweep.message(first)}
+            for reason, (count, first) in sorted(summary.reasons.items(), key=lambda item: (-item[1][0], item[0]))
+        ],
+    }
+
+
+# --- columns --------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Column:
+    """Values of consecutive designs under one heading; unit "" for texts and plain numbers."""
+
+    name: str
+    unit: str
+    values: Sequence[Any]
+
+
+def hold_time_name(limit: float, scale: Scale) -> str:
+    """Return the heading of the time to a limit.
+
+    Examples
+    --------
+    >>> hold_time_name(333.15, Scale.CELSIUS)
+    'hold_time_60C'
+    """
+    return f"hold_time_{scale.number(limit):.6g}{scale.value}"
+
+
+def unit_name(axis: Axis) -> str:
+    """Return the unit of an axis as standards for data files spell it."""
+    if axis.dimension is None:
+        return ""
+    return _UNITS.get(axis.dimension, {}).get(axis.unit, axis.unit or "1")
+
+
+def columns(sweep: Sweep, start: int, results: Results, scale: Scale) -> list[Column]:
+    """Return the columns of consecutive designs from `start` on."""
+    count = len(results.outcome)
+    rows = sweep.plan.rows(start, start + count)
+    found = [Column("design", "", range(start, start + count))]
+    if rows.varied is not None:
+        paths = [axis.path for axis in sweep.plan.axes]
+        found.append(Column("varied", "", [paths[k] if k >= 0 else "" for k in rows.varied]))
+    for axis in sweep.plan.axes:
+        values = rows.values[axis.path]
+        if axis.is_number:
+            found.append(Column(axis.path, unit_name(axis), axis.shown(values).tolist()))
+        else:
+            found.append(Column(axis.path, "", [axis.text(value) for value in values]))
+    for limit, times in zip(sweep.limits, results.hold_times, strict=True):
+        found.append(Column(hold_time_name(limit, scale), "s", times.tolist()))
+    names = {int(outcome): outcome.name.lower() for outcome in DesignOutcome}
+    found.append(Column("outcome", "", [names[number] for number in results.outcome.tolist()]))
+    found.append(Column("reason", "", [results.reasons[k] if k >= 0 else "" for k in results.reason.tolist()]))
+    return found
+
+
+def stretches(journal: Journal, size: int = ROW_GROUP) -> Iterator[tuple[int, Results]]:
+    """Yield first design and results of stretches of a fixed size, the last one shorter."""
+    start, held, waiting = 0, 0, []
+    for _, piece in journal.pieces():
+        waiting.append(piece)
+        held += len(piece.outcome)
+        while held >= size:
+            together = joined(waiting)
+            yield start, _part(together, 0, size)
+            waiting, held, start = [_part(together, size, held)], held - size, start + size
+    if held:
+        yield start, joined(waiting)
+
+
+def _part(results: Results, low: int, high: int) -> Results:
+    return Results(
+        results.hold_times[:, low:high], results.outcome[low:high], results.reason[low:high], results.reasons
+    )
+
+
+# --- the formats ----------------------------------------------------------------------------------------------
+
+
+def _write_csv(sweep: Sweep, journal: Journal, summary: Summary, path: Path, scale: Scale) -> None:
+    with path.open("w", encoding="utf-8", newline="") as file:
+        facts = document(sweep, summary)
+        file.write(f"# holdtime {facts['version']}; {sweep.plan.sampling.value}, seed {sweep.plan.seed}\n")
+        file.write(f"# {json.dumps(facts, ensure_ascii=False)}\n")
+        writer = csv.writer(file, lineterminator="\n")
+        for start, results in stretches(journal):
+            found = columns(sweep, start, results, scale)
+            if not start:
+                writer.writerow(f"{c.name} [{c.unit}]" if c.unit else c.name for c in found)
+            cells = zip(*(column.values for column in found), strict=True)
+            writer.writerows(["" if value != value else value for value in row] for row in cells)
+
+
+def _write_parquet(sweep: Sweep, journal: Journal, summary: Summary, path: Path, scale: Scale) -> None:
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    facts = {"holdtime": json.dumps(document(sweep, summary), ensure_ascii=False)}
+    writer = None
+    try:
+        for start, results in stretches(journal):
+            found = columns(sweep, start, results, scale)
+            arrays = [pa.array(column.values, type=_arrow_type(pa, column), from_pandas=True) for column in found]
+            fields = [
+                pa.field(column.name, array.type, metadata={"units": column.unit} if column.unit else None)
+                for column, array in zip(found, arrays, strict=True)
+            ]
+            schema = pa.schema(fields, metadata=facts)
+            writer = writer or pq.ParquetWriter(path, schema)
+            writer.write_table(pa.Table.from_arrays(arrays, schema=schema), row_group_size=ROW_GROUP)
+    finally:
+        if writer is not None:
+            writer.close()
+
+
+def _arrow_type(pa: Any, column: Column) -> Any:
+    if column.name == "design":
+        return pa.int64()
+    return pa.float64() if column.unit else pa.string()
+
+
+def _write_netcdf(sweep: Sweep, journal: Journal, summary: Summary, path: Path, scale: Scale) -> None:
+    dataset(sweep, journal, summary, scale).to_netcdf(path, engine="h5netcdf")
+
+
+def dataset(sweep: Sweep, journal: Journal, summary: Summary, scale: Scale) -> "Dataset":
+    """Return the results as labelled arrays: a grid with a dimension for each axis, else one dimension "design".
+
+    `hold_time` has besides the dimension `until`, the limit temperature; `outcome` and `reason` are numbers whose
+    meaning stands in their attributes.
+    """
+    import xarray as xr
+
+    results = joined([piece for _, piece in journal.pieces()])
+    dims, labels = _labels(sweep)
+    whole = {
+        name: _shaped(sweep, values) for name, values in (("outcome", results.outcome), ("reason", results.reason))
+    }
+    until = [scale.number(limit) for limit in sweep.limits]
+    hold_time = np.stack([_shaped(sweep, times) for times in results.hold_times])
+    outcomes = {"flag_values": np.array([*map(int, DesignOutcome)], dtype=np.int8)}
+    facts = document(sweep, summary)
+    return xr.Dataset(
+        data_vars={
+            "hold_time": (("until", *dims), hold_time, {"units": "s", "long_name": "time until the limit is reached"}),
+            "outcome": (
+                dims,
+                whole["outcome"],
+                outcomes | {"flag_meanings": " ".join(outcome.name.lower() for outcome in DesignOutcome)},
+            ),
+            "reason": (
+                dims,
+                whole["reason"],
+                {
+                    "long_name": "place of what is wrong in the list, -1 if nothing is",
+                    "list": json.dumps(results.reasons),
+                },
+            ),
+        },
+        coords=labels
+        | {
+            "until": (
+                "until",
+                until,
+                {"units": _UNITS[Dimension.TEMPERATURE][scale.value], "long_name": "limit temperature of the contents"},
+            )
+        },
+        attrs={
+            "title": f"Hold times of variants of {sweep.container.name}",
+            "source": f"holdtime {facts['version']}",
+            "seed": sweep.plan.seed,
+            "holdtime": json.dumps(facts, ensure_ascii=False),
+        },
+    )
+
+
+def _labels(sweep: Sweep) -> tuple[tuple[str, ...], dict[str, Any]]:
+    """Return the dimensions without `until`, and the coordinates of the axes."""
+    plan = sweep.plan
+    if plan.sampling is Sampling.GRID:
+        points = {axis.path: axis.points for axis in plan.axes}
+        return tuple(points), {axis.path: (axis.path, *_coordinate(axis, points[axis.path])) for axis in plan.axes}
+    rows = plan.rows(0, plan.count)
+    labels = {axis.path: ("design", *_coordinate(axis, rows.values[axis.path])) for axis in plan.axes}
+    if rows.varied is not None:
+        paths = np.array([*(axis.path for axis in plan.axes), ""], dtype=object)
+        labels["varied"] = ("design", paths[rows.varied], {"long_name": "path that is varied, empty for the design"})
+    return ("design",), {"design": ("design", np.arange(plan.count), {}), **labels}
+
+
+def _coordinate(axis: Axis, values: Array) -> tuple[Any, dict[str, str]]:
+    if axis.is_number:
+        return axis.shown(values), {"units": unit_name(axis)}
+    return np.array([axis.text(value) for value in values], dtype=object), {}
+
+
+def _shaped(sweep: Sweep, values: Any) -> Any:
+    """Return values of all designs as a grid in the order of its axes; a sample stays as it is."""
+    plan = sweep.plan
+    if plan.sampling is not Sampling.GRID:
+        return values
+    order = [plan.nested.index(axis) for axis in plan.axes]
+    return np.transpose(values.reshape(plan.shape), order)

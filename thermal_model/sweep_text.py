@@ -1,0 +1,132 @@
+"""What came out of a sweep as a reader who is no engineer wants it, and as a JSON object."""
+
+from typing import Any
+
+from thermal_model.axes import Axis, axis_name
+from thermal_model.batch import DesignOutcome
+from thermal_model.journal import Journal
+from thermal_model.predict import Prediction
+from thermal_model.sampling_kind import Sampling
+from thermal_model.summary import caution_lines, given_line
+from thermal_model.sweep import Extremes, Summary, Sweep, joined
+from thermal_model.sweep_files import document
+from thermal_model.wording import Scale, aligned, duration_text
+
+MOST_ROWS = 40
+"""Up to so many designs are all shown."""
+
+MOST_REASONS = 4
+
+_OUTCOMES = {
+    DesignOutcome.REACHED: "reach the last limit",
+    DesignOutcome.NOT_REACHED: "never do in the time followed",
+    DesignOutcome.INVALID: "are not possible and left out",
+    DesignOutcome.FAILED: "could not be computed",
+}
+
+
+def summary_document(sweep: Sweep, summary: Summary) -> dict[str, Any]:
+    """Return the extremes of each limit, what became of the designs, and what made them, as a JSON object."""
+    limits = [
+        {
+            "until_K": limit,
+            "shortest_s": extremes.shortest,
+            "shortest_design": _values(sweep, extremes.shortest_row),
+            "longest_s": extremes.longest,
+            "longest_design": _values(sweep, extremes.longest_row),
+        }
+        for limit, extremes in zip(sweep.limits, summary.extremes, strict=True)
+    ]
+    return {"designs": sweep.plan.count, "possible_designs": summary.valid, "hold_times": limits} | document(
+        sweep, summary
+    )
+
+
+def _values(sweep: Sweep, row: int) -> dict[str, str] | None:
+    if row < 0:
+        return None
+    return {"number": str(row)} | {axis.path: axis.text(value) for axis, value in _varied(sweep, row)}
+
+
+def _varied(sweep: Sweep, row: int) -> list[tuple[Axis, float]]:
+    """Return axes and values of a design; one at a time only the one that is varied."""
+    rows = sweep.plan.rows(row, row + 1)
+    axes = sweep.plan.axes
+    if rows.varied is not None:
+        k = int(rows.varied[0])
+        axes = axes[k : k + 1] if k >= 0 else ()
+    return [(axis, float(rows.values[axis.path][0])) for axis in axes]
+
+
+def summary_text(
+    sweep: Sweep, summary: Summary, journal: Journal, nominal: Prediction, assumed: frozenset[str], scale: Scale
+) -> str:
+    """Return the whole text: what was given, all designs if they are few, the extremes, what was left out.
+
+    Parameters
+    ----------
+    sweep : Sweep
+    summary : Summary
+    journal : Journal
+        Finished.
+    nominal : Prediction
+        Of the design itself.
+    assumed : frozenset of str
+        Inputs that were not given.
+    scale : Scale
+        Of the temperatures.
+    """
+    blocks = [
+        given_line(nominal, assumed, scale),
+        _table(sweep, journal, scale) if sweep.plan.count <= MOST_ROWS else "",
+        *(_extremes_lines(sweep, k, found, scale) for k, found in enumerate(summary.extremes)),
+        _outcome_lines(sweep, summary),
+        caution_lines(nominal),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _table(sweep: Sweep, journal: Journal, scale: Scale) -> str:
+    results = joined([piece for _, piece in journal.pieces()])
+    axes, rows = sweep.plan.axes, sweep.plan.rows(0, sweep.plan.count)
+    heading = (*(axis_name(axis.path, axes) for axis in axes), *(f"to {scale.text(limit)}" for limit in sweep.limits))
+    lines = [heading]
+    for row in range(sweep.plan.count):
+        values = (axis.text(rows.values[axis.path][row]) for axis in axes)
+        lines.append((*values, *_cells(results.hold_times[:, row].tolist(), int(results.outcome[row]))))
+    return aligned(lines)
+
+
+def _cells(times: list[float], outcome: int) -> list[str]:
+    missing = {DesignOutcome.INVALID: "not possible", DesignOutcome.FAILED: "not computed"}
+    word = missing.get(DesignOutcome(outcome), "not reached")
+    return [duration_text(time) if time == time else word for time in times]
+
+
+def _extremes_lines(sweep: Sweep, limit: int, found: Extremes, scale: Scale) -> str:
+    side = "below" if sweep.limits[limit] > float(sweep.scenario.start) else "above"
+    head = f"Stays {side} {scale.text(sweep.limits[limit])}"
+    if found.longest is None or found.shortest is None:
+        return f"{head}: no design gets there in the {duration_text(sweep.horizon)} followed"
+    rows = [
+        ("longest", duration_text(found.longest), _row_text(sweep, found.longest_row)),
+        ("shortest", duration_text(found.shortest), _row_text(sweep, found.shortest_row)),
+    ]
+    return f"{head} (best guess, no interval)\n{aligned(rows)}"
+
+
+def _row_text(sweep: Sweep, row: int) -> str:
+    parts = [f"{axis_name(axis.path, sweep.plan.axes)} {axis.text(value)}" for axis, value in _varied(sweep, row)]
+    return ", ".join(parts) or "the design itself"
+
+
+def _outcome_lines(sweep: Sweep, summary: Summary) -> str:
+    counts = [f"{count} {_OUTCOMES[outcome]}" for outcome, count in summary.outcomes.items() if count]
+    kind = "" if sweep.plan.sampling in (Sampling.GRID, Sampling.ONE_AT_A_TIME) else f", seed {sweep.plan.seed}"
+    lines = [f"{sweep.plan.count} designs ({sweep.plan.sampling.value}{kind}): {'; '.join(counts)}"]
+    reasons = sorted(summary.reasons.items(), key=lambda item: (-item[1][0], item[0]))
+    for _, (count, first) in reasons[:MOST_REASONS]:
+        lines.append(f"  {count} x {sweep.message(first)}")
+    if len(reasons) > MOST_REASONS:
+        lines.append(f"  and {len(reasons) - MOST_REASONS} more reasons; --json names them")
+    return "\n".join(lines)
