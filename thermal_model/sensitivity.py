@@ -129,7 +129,7 @@ def local_sensitivity(
     times = result.hold_times[0]
     base = times[0]
     if not np.isfinite(base):
-        raise InputError(InputProblem(f"the design has no hold time: {question.why_none(result, 0)}", "until"))
+        raise InputError(f"the design itself has no hold time: {question.why_none(result, 0)}")
     split = 1 + 2 * len(fields)
     elasticities, left_out = _elasticities(question, fields, result, base)
     effects = [UnknownEffect(n, *pair) for n, pair in zip(names, times[split:].reshape(-1, 2).tolist(), strict=True)]

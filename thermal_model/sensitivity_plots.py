@@ -6,13 +6,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermal_model.dimension_words import dimension_words
-from thermal_model.pictures import new_figure, save_picture, write_heading
-from thermal_model.plots import CURVE, LIMIT, MUTED
+from thermal_model.headings import subtitle_of, title_of, write_heading
+from thermal_model.plots import CURVE, LIMIT, MUTED, blank_figure, check_format, house_style, save_figure
 from thermal_model.question import Question
 from thermal_model.sensitivity import CONFIDENCE, GlobalSensitivity, LocalSensitivity
 from thermal_model.sensitivity_text import LEAST_SHARE, input_label
 from thermal_model.uncertainty import PRIORS
-from thermal_model.version import version
 from thermal_model.wording import duration_text, percent
 
 if TYPE_CHECKING:
@@ -43,7 +42,9 @@ def draw_sensitivity(
     InputError
         If the ending is not known or the file can't be written.
     """
-    save_picture(lambda: sensitivity_figure(found, question, subtitle), path, question.container.name)
+    check_format(path)
+    with house_style():
+        save_figure(sensitivity_figure(found, question, subtitle), path, f"{question.container.name}, sensitivity")
 
 
 def sensitivity_figure(found: LocalSensitivity | GlobalSensitivity, question: Question, subtitle: str) -> "Figure":
@@ -52,22 +53,13 @@ def sensitivity_figure(found: LocalSensitivity | GlobalSensitivity, question: Qu
         return _global_figure(found, question, subtitle)
     parts = [part for part in (found.elasticities, found.unknowns) if part]
     rows = [min(len(part), MOST_BARS) for part in parts]
-    figure = new_figure(8.0, sum(_MARGINS + _ROW * n for n in rows))
+    figure = blank_figure(8.0, sum(_MARGINS + _ROW * n for n in rows))
     panels = np.atleast_1d(figure.subplots(len(parts), 1, height_ratios=[n + 2 for n in rows])).tolist()
     if found.elasticities:
         _draw_elasticities(panels.pop(0), found, question, subtitle)
     if found.unknowns:
         _draw_unknowns(panels[0], found, "" if found.elasticities else subtitle)
     return figure
-
-
-def _title(question: Question, what: str) -> str:
-    name = question.container.name.replace("_", " ")
-    return f"{name[:1].upper()}{name[1:]}: {what}"
-
-
-def _made_by(subtitle: str, *more: str) -> str:
-    return "\n".join((subtitle, "; ".join((*more, f"holdtime {version()}"))))
 
 
 def _draw_elasticities(axes: "Axes", found: LocalSensitivity, question: Question, subtitle: str) -> None:
@@ -84,7 +76,7 @@ def _draw_elasticities(axes: "Axes", found: LocalSensitivity, question: Question
     axes.margins(x=0.12)
     axes.set_xlabel("percent of hold time per percent of the dimension")
     held = f"holds {duration_text(found.hold_time)} as it is"
-    write_heading(axes, _title(question, "what each dimension does"), _made_by(subtitle, held))
+    write_heading(axes, title_of(question, "what each dimension does"), subtitle_of(subtitle, held))
 
 
 def _draw_unknowns(axes: "Axes", found: LocalSensitivity, subtitle: str) -> None:
@@ -97,12 +89,12 @@ def _draw_unknowns(axes: "Axes", found: LocalSensitivity, subtitle: str) -> None
     axes.set_xlabel("hold time [h]")
     axes.margins(x=0.05)
     title = "What is not known, a standard deviation down and up"
-    write_heading(axes, title, _made_by(subtitle) if subtitle else "")
+    write_heading(axes, title, subtitle_of(subtitle) if subtitle else "")
 
 
 def _global_figure(found: GlobalSensitivity, question: Question, subtitle: str) -> "Figure":
     shown = [index for index in found.indices if index.total >= LEAST_SHARE][:MOST_BARS]
-    figure = new_figure(8.0, _MARGINS + 1.3 * _ROW * len(shown))
+    figure = blank_figure(8.0, _MARGINS + 1.3 * _ROW * len(shown))
     axes = figure.subplots()
     rows = np.arange(len(shown))
     for offset, colour, name, label in ((-0.19, CURVE, "first", "alone"), (0.19, MUTED, "total", "with others")):
@@ -115,7 +107,7 @@ def _global_figure(found: GlobalSensitivity, question: Question, subtitle: str) 
     axes.set_xlabel(f"share of the variance of the hold time, {percent(CONFIDENCE)} intervals")
     axes.legend(frameon=False, loc="lower right", fontsize=9.0)
     sample = f"{found.runs} designs, seed {found.seed}"
-    write_heading(axes, _title(question, "where the spread comes from"), _made_by(subtitle, sample))
+    write_heading(axes, title_of(question, "where the spread comes from"), subtitle_of(subtitle, sample))
     return figure
 
 

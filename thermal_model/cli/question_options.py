@@ -12,10 +12,10 @@ import typer
 from thermal_model.cli import options
 
 if TYPE_CHECKING:
+    from thermal_model.axes import Axis
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.predict import Prediction
     from thermal_model.question import Question
-    from thermal_model.ranges import Choices, Range
     from thermal_model.wording import Scale
 
 Until = Annotated[
@@ -153,8 +153,8 @@ def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     return Read(Question(container, scenario, limit), nominal, tuple(sorted(assumed)), scale)
 
 
-def read_variations(texts: Sequence[str], question: "Question", option: str = "--vary") -> "list[Range | Choices]":
-    """Return the ranges and choices of an option, each path once.
+def read_variations(texts: Sequence[str], question: "Question", option: str = "--vary") -> "list[Axis]":
+    """Return the axes that an option gives.
 
     Raises
     ------
@@ -162,19 +162,17 @@ def read_variations(texts: Sequence[str], question: "Question", option: str = "-
         With the problems of all of them.
     """
     from geometries.errors import InputError, InputProblem
+    from thermal_model.axes import ONE_NETWORK_EACH, read_axes
     from thermal_model.cli.settings import assignment, at_once
-    from thermal_model.ranges import read_variation
 
-    def read(text: str) -> "Range | Choices":
-        path, value = assignment(text, option, "body.neck.mouth_diameter='35..60 mm'")
-        return read_variation(path, value, question.container, question.scenario, option)
-
-    found = at_once(*(functools.partial(read, text) for text in texts))
-    paths = [variation.path for variation in found]
-    twice = {path for path in paths if paths.count(path) > 1}
-    if twice:
-        raise InputError(InputProblem("is varied twice; give it once", path, source=option) for path in sorted(twice))
-    return found
+    example = "body.neck.mouth_diameter='35..60 mm'"
+    pairs = at_once(*(functools.partial(assignment, text, option, example) for text in texts))
+    axes = read_axes(pairs, question.container, question.scenario, option)
+    shaping = [axis.path for axis in axes if axis.is_number and axis.path.startswith(ONE_NETWORK_EACH)]
+    if shaping:
+        message = "shapes the run itself; vary it with holdtime sweep"
+        raise InputError(InputProblem(message, path, source=option) for path in shaping)
+    return axes
 
 
 def check_files(plot: Path | None, *others: Path | None) -> None:

@@ -96,7 +96,9 @@ def _ranges(wanted: _Wanted, read: Read) -> "list[Range]":
     from thermal_model.cli.question_options import read_variations
     from thermal_model.ranges import Range
 
-    found = read_variations(wanted.vary, read.question)
+    if not wanted.vary:
+        return []
+    found = [axis.variation for axis in read_variations(wanted.vary, read.question)]
     kinds = [v.path for v in found if not isinstance(v, Range)]
     if kinds:
         message = "an index needs a range, low..high, not a list of values"

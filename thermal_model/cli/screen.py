@@ -1,0 +1,330 @@
+"""`holdtime screen`: the best designs under constraints; which value holds so long; which share of production does."""
+
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from thermal_model.cli import options
+from thermal_model.cli.question_options import (
+    Asked,
+    Plot,
+    Read,
+    Vary,
+    check_files,
+    question_document,
+    read_question,
+    show,
+    with_question,
+)
+
+if TYPE_CHECKING:
+    from thermal_model.axes import Axis
+    from thermal_model.measures import Constraint
+    from thermal_model.question import Question
+    from thermal_model.ranges import NumberField
+    from thermal_model.sampling import Plan
+    from thermal_model.tolerance import Spread
+
+EXAMPLE = (
+    "holdtime screen slim_neck_double_seal --fill 500mL --vary body.neck.mouth_diameter='30..60 mm' "
+    "--vary lid.layers.1.depth='5..25 mm' --at-most mass=400g --count 32 --draws 20"
+)
+
+DEFAULT_COUNT, DEFAULT_DRAWS, DEFAULT_PIECES, DEFAULT_SEED = 256, 64, 512, 1
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """What is to be computed, shown and written; None and empty ones were not given."""
+
+    vary: tuple[str, ...]
+    at_most: tuple[str, ...]
+    at_least: tuple[str, ...]
+    against: str | None
+    count: int | None
+    find: str | None
+    tolerance: tuple[str, ...]
+    hold: str | None
+    draws: int
+    seed: int
+    plot: Path | None
+    csv: Path | None
+    json: bool
+    output: Path | None
+
+    @property
+    def files(self) -> tuple[Path | None, ...]:
+        """What is written."""
+        return self.output, self.csv, self.plot
+
+
+@with_question
+def screen(
+    asked: Asked,
+    vary: Vary = None,
+    at_most: Annotated[
+        list[str] | None,
+        typer.Option("--at-most", metavar="NAME=VALUE", help="mass=400g, diameter, height, depth, mouth, layers, ..."),
+    ] = None,
+    at_least: Annotated[
+        list[str] | None,
+        typer.Option("--at-least", metavar="NAME=VALUE", help="mouth=40mm, capacity, hold=6h, or a path; repeatable."),
+    ] = None,
+    against: Annotated[
+        str | None,
+        typer.Option("--against", metavar="NAME", help="Weighed against the hold time: mass (left out), mouth, ..."),
+    ] = None,
+    count: Annotated[
+        int | None, typer.Option("--count", min=2, max=100_000, help="Designs drawn from ranges without steps; pieces.")
+    ] = None,
+    find: Annotated[
+        str | None,
+        typer.Option("--find", metavar="PATH=RANGE", help="Which value holds as long as --hold says?"),
+    ] = None,
+    tolerance: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--tolerance", metavar="PATH=SPREAD", help="Standard deviation in production; which share meets --hold?"
+        ),
+    ] = None,
+    hold: Annotated[str | None, typer.Option("--hold", metavar="TIME", help="Wanted hold time, '8h'.")] = None,
+    draws: options.Draws = DEFAULT_DRAWS,
+    seed: options.Seed = DEFAULT_SEED,
+    plot: Plot = None,
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write all designs as a CSV.")] = None,
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Find the best designs, the value that holds so long, or the share of production that does."""
+    wanted = _Wanted(
+        tuple(vary or ()),
+        tuple(at_most or ()),
+        tuple(at_least or ()),
+        against,
+        count,
+        find,
+        tuple(tolerance or ()),
+        hold,
+        draws,
+        seed,
+        plot,
+        csv,
+        json,
+        output,
+    )
+    _run(asked, wanted)
+
+
+def _run(asked: Asked, wanted: _Wanted) -> None:
+    read = read_question(asked, lambda: _check_options(wanted), lambda: check_files(*reversed(wanted.files)))
+    if wanted.find is not None:
+        text, document = _find(wanted, read)
+    elif wanted.tolerance:
+        text, document = _produce(wanted, read)
+    else:
+        text, document = _screen(wanted, read)
+    document |= question_document(read)
+    if wanted.output is not None:
+        from thermal_model.results import write_json
+
+        write_json(wanted.output, document)
+    show(text, document, read, wants_json=wanted.json, files=wanted.files)
+
+
+def _check_options(wanted: _Wanted) -> None:
+    """Refuse options of one question beside those of another."""
+    from geometries.errors import InputError, InputProblem
+
+    front = {
+        "--vary": wanted.vary,
+        "--at-most": wanted.at_most,
+        "--at-least": wanted.at_least,
+        "--against": wanted.against,
+        "--count": None if wanted.tolerance else wanted.count,
+        "--csv": wanted.csv,
+    }
+    single = {"--find": wanted.find, "--tolerance": wanted.tolerance}
+    asked = [option for option, given in single.items() if given]
+    problems = []
+    if len(asked) > 1:
+        problems.append(InputProblem("asks another question than --find; give one of the two", source="--tolerance"))
+    if asked and wanted.hold is None:
+        problems.append(InputProblem("needs the hold time that is wanted: --hold 8h", source=asked[0]))
+    for option, given in front.items():
+        if asked and given:
+            problems.append(InputProblem(f"does not go with {asked[0]}; leave it out", source=option))
+    if wanted.tolerance and wanted.plot is not None:
+        problems.append(InputProblem("does not go with --tolerance; leave it out", source="--plot"))
+    if not asked and wanted.hold is not None:
+        message = "goes with --find or --tolerance; for a constraint write --at-least hold=8h"
+        problems.append(InputProblem(message, source="--hold"))
+    if not asked and not wanted.vary:
+        message = (
+            "give what to vary, for example --vary body.neck.mouth_diameter='35..60 mm', or --find, or --tolerance"
+        )
+        problems.append(InputProblem(message, source="--vary"))
+    if problems:
+        raise InputError(problems)
+
+
+# --- the front --------------------------------------------------------------------------------------------------
+
+
+def _screen(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.cli.question_options import read_variations
+    from thermal_model.cli.settings import at_once
+    from thermal_model.measures import HOLD, read_measure
+    from thermal_model.screen import intervals, screen
+    from thermal_model.screen_text import front_document, front_text
+
+    question = read.question
+    axes, constraints, against = at_once(
+        lambda: read_variations(wanted.vary, question),
+        lambda: _constraints(wanted, question),
+        lambda: read_measure(wanted.against or "mass", question.container, question.scenario, "--against"),
+    )
+    _refuse_hold(against.name == HOLD)
+    plan = _plan(axes, wanted)
+    with progress_bar(f"screening {plan.count} designs") as tell:
+        found = screen(question, plan, constraints, against, progress=tell)
+    spread: dict[int, tuple[float, float]] = {}
+    if wanted.draws:
+        with progress_bar("drawing what is not known") as tell:
+            spread = intervals(question, found, draws=wanted.draws, seed=wanted.seed, progress=tell)
+    if wanted.csv is not None:
+        from geometries.files import write_text
+        from thermal_model.screen_text import screening_csv
+
+        write_text(wanted.csv, screening_csv(found, question))
+    if wanted.plot is not None:
+        from thermal_model.screen_plots import draw_screening
+
+        draw_screening(found, spread, question, wanted.plot, read.subtitle)
+    return front_text(found, constraints, spread, question), front_document(found, constraints, spread)
+
+
+def _refuse_hold(is_hold: bool) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    if is_hold:
+        raise InputError(InputProblem("the hold time is weighed against something else; try mass", source="--against"))
+
+
+def _constraints(wanted: _Wanted, question: "Question") -> "list[Constraint]":
+    from thermal_model.cli.settings import assignment, at_once
+    from thermal_model.measures import read_constraint
+
+    def read(text: str, is_upper: bool, option: str) -> "Constraint":
+        name, value = assignment(text, option, "mass=400g")
+        return read_constraint(name, value, is_upper, question.container, question.scenario, option)
+
+    upper = [partial(read, text, True, "--at-most") for text in wanted.at_most]
+    lower = [partial(read, text, False, "--at-least") for text in wanted.at_least]
+    return at_once(*upper, *lower)
+
+
+def _plan(axes: "list[Axis]", wanted: _Wanted) -> "Plan":
+    """Return a grid if every axis has its steps, else a Sobol' sequence."""
+    from thermal_model.ranges import Range
+    from thermal_model.sampling import planned
+    from thermal_model.sampling_kind import Sampling
+    from thermal_model.screen import check_count
+
+    is_open = any(isinstance(axis.variation, Range) and axis.variation.count is None for axis in axes)
+    sampling = Sampling.SOBOL if is_open else Sampling.GRID
+    count = wanted.count or DEFAULT_COUNT if is_open else wanted.count
+    plan = planned(tuple(axes), sampling, count, wanted.seed)
+    check_count(plan.count)
+    return plan
+
+
+# --- the inverse question, and production -----------------------------------------------------------------------
+
+
+def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.cli.settings import assignment, at_once
+    from thermal_model.inverse import find_value
+    from thermal_model.ranges import read_range
+    from thermal_model.screen_text import inverse_document, inverse_text
+
+    question = read.question
+    assert wanted.find is not None
+    path, text = assignment(wanted.find, "--find", "body.neck.mouth_diameter='35..60 mm'")
+    range_, hold = at_once(
+        lambda: read_range(_number(path, question, "--find"), text, "--find"), lambda: _hold(wanted.hold)
+    )
+    with progress_bar(f"searching in {wanted.draws} draws") as tell:
+        found = find_value(question, range_, hold, draws=wanted.draws, seed=wanted.seed, progress=tell)
+    if wanted.plot is not None:
+        from thermal_model.screen_plots import draw_inverse
+
+        draw_inverse(found, question, wanted.plot, read.subtitle)
+    return inverse_text(found, question), inverse_document(found, question)
+
+
+def _number(path: str, question: "Question", option: str) -> "NumberField":
+    """Return the number at a path that can differ among designs computed together."""
+    from geometries.errors import InputError, InputProblem
+    from thermal_model.axes import ONE_NETWORK_EACH
+    from thermal_model.ranges import number_field
+
+    if path.startswith(ONE_NETWORK_EACH):
+        message = "shapes the run itself; try values one by one, with --set or holdtime sweep"
+        raise InputError(InputProblem(message, path, source=option))
+    return number_field(path, question.container, question.scenario, option)
+
+
+def _hold(text: str | None) -> float:
+    from geometries.errors import InputError, InputProblem
+    from geometries.quantities import Dimension, parse_quantity
+    from thermal_model.predict import DEFAULT_HORIZON
+
+    try:
+        hold = parse_quantity(text or "", Dimension.DURATION)
+    except ValueError as error:
+        raise InputError(InputProblem(str(error), source="--hold")) from None
+    if not 0.0 < hold < DEFAULT_HORIZON:
+        message = f"'{text}' is not allowed; it must be above zero and below {DEFAULT_HORIZON / 86400:g} days"
+        raise InputError(InputProblem(message, source="--hold"))
+    return hold
+
+
+def _produce(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.cli.settings import at_once
+    from thermal_model.screen_text import production_document, production_text
+    from thermal_model.tolerance import production_share
+
+    question = read.question
+    *spreads, hold = at_once(
+        *(partial(_spread, text, question) for text in wanted.tolerance), lambda: _hold(wanted.hold)
+    )
+    _refuse_twice([spread.field.path for spread in spreads])
+    pieces = wanted.count or DEFAULT_PIECES
+    with progress_bar(f"making {pieces} pieces") as tell:
+        found = production_share(question, spreads, hold, pieces=pieces, seed=wanted.seed, progress=tell)
+    return production_text(found, question), production_document(found)
+
+
+def _spread(text: str, question: "Question") -> "Spread":
+    from thermal_model.cli.settings import assignment
+    from thermal_model.tolerance import read_spread
+
+    path, value = assignment(text, "--tolerance", "body.neck.mouth_diameter='0.3 mm'")
+    return read_spread(_number(path, question, "--tolerance"), value, "--tolerance")
+
+
+def _refuse_twice(paths: list[str]) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    twice = sorted({path for path in paths if paths.count(path) > 1})
+    if twice:
+        raise InputError(InputProblem("has two spreads; give one", path, source="--tolerance") for path in twice)
+
+
+screen.__doc__ = f"{screen.__doc__}\n\nExample: {EXAMPLE}"

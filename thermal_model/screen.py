@@ -1,0 +1,343 @@
+"""The best of many designs under constraints: hold time against mass, mouth or whatever else a designer cares for."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.checks import dimension_problems, fill_problems
+from geometries.errors import InputError, InputProblem
+from geometries.numeric import Array
+from thermal_model.assemble.build import filled_volume
+from thermal_model.axes import Axis
+from thermal_model.batch import DesignOutcome, Table, _with_kinds, with_numbers
+from thermal_model.measures import HOLD, MEASURES, Constraint, Measure
+from thermal_model.prior_table import with_priors
+from thermal_model.question import Question, ShareDone
+from thermal_model.sampling import Plan
+from thermal_model.scatter import Indices
+from thermal_model.uncertainty import INTERVAL, draw_sample
+
+MOST_DESIGNS = 200_000
+
+SHOWN = 12
+"""Designs of a front that get an interval."""
+
+
+@dataclass(frozen=True)
+class Lot:
+    """Designs of the same kinds.
+
+    Attributes
+    ----------
+    question : Question
+        With the kinds put in.
+    numbers : mapping of str to (k,) array
+        What differs, by path.
+    rows : (k,) int array
+        Their places among all designs.
+    """
+
+    question: Question
+    numbers: dict[str, Array]
+    rows: Indices
+
+    def some(self, chosen: Indices) -> "Lot":
+        """Return a part of it."""
+        return Lot(self.question, {path: column[chosen] for path, column in self.numbers.items()}, self.rows[chosen])
+
+    def repeated(self, times: int) -> "Lot":
+        """Return every design `times` times, one after the other."""
+        return self.some(np.repeat(np.arange(len(self.rows)), times))
+
+    def table(self) -> Table:
+        """Return it as a table of numbers; without any, its one design has to be named by a number all the same."""
+        start = np.full(len(self.rows), float(self.question.scenario.start))
+        return Table(self.numbers or {"scenario.start": start}, {})
+
+
+@dataclass(frozen=True)
+class Screening:
+    """n designs, what they measure, and which of them no other beats.
+
+    Attributes
+    ----------
+    plan : Plan
+    values : dict of str to (n,) array
+        What is varied, by path, as `Axis.points`.
+    against : Measure
+    measures : dict of str to (n,) array
+        By name; NaN for a design that makes no container. [SI]
+    hold_times : (n,) array
+        Infinite where the limit is not reached; NaN where nothing was computed. [s]
+    meets : (n,) bool array
+        Makes a container and meets every constraint.
+    invalid : int
+        Designs that make no container.
+    reason : str
+        Why the first of these does not.
+    failed : int
+        Designs whose computation failed.
+    front : (f,) int array
+        Rows no other design beats in both, from the best of `against` on.
+    """
+
+    plan: Plan
+    values: dict[str, Array]
+    against: Measure
+    measures: dict[str, Array]
+    hold_times: Array
+    meets: NDArray[np.bool_]
+    invalid: int
+    reason: str
+    failed: int
+    front: Indices
+
+    @property
+    def shown(self) -> Indices:
+        """SHOWN of the front, evenly spread, both ends included."""
+        if len(self.front) <= SHOWN:
+            return self.front
+        return self.front[np.round(np.linspace(0, len(self.front) - 1, SHOWN)).astype(int)]
+
+
+def lots_of(question: Question, axes: Sequence[Axis], values: dict[str, Array]) -> Iterator[Lot | tuple[Indices, str]]:
+    """Yield the designs in lots of the same kinds, or their rows and why those kinds make no container."""
+    kinds = [axis for axis in axes if not axis.shares_network]
+    numbers = {axis.path: values[axis.path] for axis in axes if axis.shares_network}
+    count = len(next(iter(values.values())))
+    chosen = [[axis.document(value) for value in values[axis.path]] for axis in kinds]
+    table = Table(numbers, dict(zip((axis.path for axis in kinds), chosen, strict=True)))
+    groups = table.groups() if kinds else iter([({}, np.arange(count))])
+    for group, rows in groups:
+        own = {path: column[rows] for path, column in numbers.items()}
+        try:
+            container, scenario = _with_kinds(question.container, question.scenario, group)
+            with_numbers(container, scenario, own)  # a path may lead nowhere once a part is gone
+        except InputError as error:
+            yield rows, str(error).splitlines()[0]
+            continue
+        yield Lot(Question(container, scenario, question.limit, question.horizon), own, rows)
+
+
+def screen(
+    question: Question,
+    plan: Plan,
+    constraints: Sequence[Constraint],
+    against: Measure,
+    *,
+    progress: ShareDone | None = None,
+) -> Screening:
+    """Compute the hold times of the designs that meet the constraints, and their Pareto front.
+
+    Parameters
+    ----------
+    question : Question
+    plan : Plan
+        Which designs.
+    constraints : sequence of Constraint
+        What can be measured is checked before anything is computed.
+    against : Measure
+        What is weighed against the hold time.
+    progress : callable, optional
+        Called with the share of the work done.
+
+    Raises
+    ------
+    InputError
+        If no design makes a container, or none meets the constraints: names the nearest.
+    """
+    values = dict(plan.rows(0, plan.count).values)
+    lots, bad = _sorted_out(lots_of(question, plan.axes, values))
+    wanted = {m.name: m for m in (*MEASURES.values(), against, *(c.measure for c in constraints)) if m.name != HOLD}
+    measures = {name: np.full(plan.count, np.nan) for name in wanted}
+    reasons = list(bad)
+    for number, lot in enumerate(lots):
+        valid, reason = _valid(lot)
+        reasons += [reason] if reason else []
+        lots[number] = lot.some(np.flatnonzero(valid))
+        _measure(lots[number], wanted, measures)
+    is_there = np.isfinite(measures["mass"])
+    if not is_there.any():
+        raise InputError(f"none of the {plan.count} designs makes a container; the first: {reasons[0]}")
+    measurable = [c for c in constraints if c.measure.name != HOLD]
+    meets = is_there & _meet(measurable, measures, plan.count)
+    if not meets.any():
+        raise InputError(_nearest(measurable, measures, is_there, plan.axes, values))
+    hold_times = _hold_times([lot.some(np.flatnonzero(meets[lot.rows])) for lot in lots], plan.count, progress)
+    failed = int((meets & np.isnan(hold_times)).sum())
+    is_held = meets & ~np.isnan(hold_times)
+    if not is_held.any():
+        raise InputError("the computation failed for every design that meets the constraints")
+    measures[HOLD] = hold_times
+    meets = is_held & _meet(constraints, measures, plan.count)
+    if not meets.any():
+        raise InputError(_nearest(constraints, measures, is_held, plan.axes, values))
+    front = pareto_front(hold_times, measures[against.name], meets, less_is_better=against.less_is_better)
+    invalid = int((~is_there).sum())
+    reason = reasons[0] if reasons else ""
+    return Screening(plan, values, against, measures, hold_times, meets, invalid, reason, failed, front)
+
+
+def _sorted_out(found: Iterator[Lot | tuple[Indices, str]]) -> tuple[list[Lot], list[str]]:
+    lots, reasons = [], []
+    for lot in found:
+        if isinstance(lot, Lot):
+            lots.append(lot)
+        else:
+            reasons.append(lot[1])
+    return lots, reasons
+
+
+def _valid(lot: Lot) -> tuple[NDArray[np.bool_], str]:
+    """Return which designs of a lot make a container that takes its contents, and why the first does not."""
+    designs, runs, _ = with_numbers(lot.question.container, lot.question.scenario, lot.numbers)
+    problems = [*dimension_problems(designs), *fill_problems(designs, filled_volume(designs, runs))]
+    valid = np.ones(len(lot.rows), dtype=bool)
+    for problem in problems:
+        valid &= ~np.broadcast_to(problem.mask, valid.shape)
+    return valid, f"{problems[0].field}: {problems[0].message}" if problems else ""
+
+
+def _measure(lot: Lot, wanted: dict[str, Measure], into: dict[str, Array]) -> None:
+    designs, runs, _ = with_numbers(lot.question.container, lot.question.scenario, lot.numbers)
+    for name, measure in wanted.items():
+        into[name][lot.rows] = measure.of(designs, runs)
+
+
+def _meet(constraints: Sequence[Constraint], measures: dict[str, Array], count: int) -> NDArray[np.bool_]:
+    meets = np.ones(count, dtype=bool)
+    for constraint in constraints:
+        meets &= np.asarray(constraint.miss(measures[constraint.measure.name])) <= 0.0
+    return meets
+
+
+def _nearest(
+    constraints: Sequence[Constraint],
+    measures: dict[str, Array],
+    among: NDArray[np.bool_],
+    axes: Sequence[Axis],
+    values: dict[str, Array],
+) -> str:
+    """Say which design comes nearest to the constraints, by the largest of its relative misses."""
+    misses = np.stack([np.asarray(c.miss(measures[c.measure.name])) for c in constraints])
+    worst = np.where(among, np.nan_to_num(misses.max(axis=0), nan=np.inf, posinf=np.inf), np.inf)
+    row = int(np.argmin(worst))
+    where = ", ".join(f"{axis.path} = {axis.text(values[axis.path][row])}" for axis in axes)
+    parts = []
+    for constraint, miss in zip(constraints, misses[:, row], strict=True):
+        if not miss <= 0.0:
+            parts.append(f"{constraint.measure.text(measures[constraint.measure.name][row])}, not {constraint.text()}")
+    return f"no design meets the constraints; the nearest ({where}) has {'; '.join(parts)}"
+
+
+def _hold_times(lots: Sequence[Lot], count: int, progress: ShareDone | None) -> Array:
+    """Return hold times by row: infinite where the limit is not reached, NaN where there is none."""
+    times, total, done = np.full(count, np.nan), sum(len(lot.rows) for lot in lots), 0
+    for lot in lots:
+        if len(lot.rows):
+            times[lot.rows] = held(lot, _part(progress, done, len(lot.rows), total))
+            done += len(lot.rows)
+    return times
+
+
+def _part(progress: ShareDone | None, done: int, more: int, total: int) -> ShareDone | None:
+    return None if progress is None else lambda share: progress((done + share * more) / total)
+
+
+def held(lot: Lot, progress: ShareDone | None = None) -> Array:
+    """Return the hold times of a lot: infinite where the limit is not reached, NaN where there is none. [s]"""
+    result = lot.question.answers(lot.table(), progress)
+    return np.where(result.outcome == DesignOutcome.NOT_REACHED, np.inf, result.hold_times[0])
+
+
+def pareto_front(hold_times: Array, against: Array, among: NDArray[np.bool_], *, less_is_better: bool) -> Indices:
+    """Return the designs that no other one beats: none holds longer and is at least as good in the other, or equal.
+
+    Parameters
+    ----------
+    hold_times : (n,) array
+        More is better. [s]
+    against : (n,) array
+    among : (n,) bool array
+        The designs that count.
+    less_is_better : bool
+        Of `against`.
+
+    Returns
+    -------
+    (f,) int array
+        Rows, from the best of `against` on; of equal designs the first.
+
+    Examples
+    --------
+    >>> times, masses = np.array([5.0, 6.0, 4.0, 7.0]), np.array([1.0, 2.0, 3.0, 4.0])
+    >>> pareto_front(times, masses, np.ones(4, dtype=bool), less_is_better=True).tolist()
+    [0, 1, 3]
+    """
+    cost = against if less_is_better else -against
+    rows = np.flatnonzero(among & ~np.isnan(cost))
+    order = rows[np.lexsort((-hold_times[rows], cost[rows]))]
+    best = np.concatenate([[-np.inf], np.maximum.accumulate(hold_times[order])[:-1]])
+    return order[hold_times[order] > best]
+
+
+def intervals(
+    question: Question, found: Screening, *, draws: int, seed: int, progress: ShareDone | None = None
+) -> dict[int, tuple[float, float]]:
+    """Return the quantiles INTERVAL of the hold times of the designs shown, over the priors of the unknowns.
+
+    Parameters
+    ----------
+    question : Question
+    found : Screening
+    draws : int
+        The same for every design, so that they compare.
+    seed : int
+    progress : callable, optional
+
+    Returns
+    -------
+    dict of int to (float, float)
+        By row; infinite where that quantile does not reach the limit. [s]
+    """
+    values = {path: column[found.shown] for path, column in found.values.items()}
+    normals = draw_sample(question.container, question.scenario, draws, seed).standard_normals
+    result: dict[int, tuple[float, float]] = {}
+    done = 0
+    for lot in lots_of(question, found.plan.axes, values):
+        assert isinstance(lot, Lot)
+        many = lot.repeated(draws)
+        drawn = {name: np.tile(normal[1:], len(lot.rows)) for name, normal in normals.items()}
+        numbers = with_priors(lot.question.container, lot.question.scenario, many.numbers, drawn, len(many.rows))
+        tell = _part(progress, done, len(lot.rows), len(found.shown))
+        times = held(Lot(lot.question, numbers, many.rows), tell).reshape(len(lot.rows), draws)
+        done += len(lot.rows)
+        for row, own in zip(found.shown[lot.rows].tolist(), times, strict=True):
+            result[row] = quantiles(own)
+    return result
+
+
+def quantiles(times: Array) -> tuple[float, float]:
+    """Return the quantiles INTERVAL of hold times, those without one left out. [s]"""
+    good = times[~np.isnan(times)]
+    if not len(good):
+        return np.nan, np.nan
+    low, high = np.quantile(good, INTERVAL, method="higher")
+    return float(low), float(high)
+
+
+def check_count(count: int) -> None:
+    """Refuse more designs than a screening is meant for.
+
+    Raises
+    ------
+    InputError
+    """
+    if count > MOST_DESIGNS:
+        message = (
+            f"{count} designs are too many to screen at once, at most {MOST_DESIGNS}; give fewer steps, "
+            "or leave the steps out and say --count"
+        )
+        raise InputError(InputProblem(message, source="--vary"))

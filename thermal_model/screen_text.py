@@ -1,0 +1,328 @@
+"""Screening, the inverse question and production in plain words, as JSON objects and as a CSV."""
+
+import csv
+import io
+import json
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from geometries.quantities import exact_text
+from thermal_model.axes import Axis
+from thermal_model.dimension_words import dimension_words
+from thermal_model.inverse import Inverse
+from thermal_model.measures import MEASURES, Constraint
+from thermal_model.question import Question
+from thermal_model.ranges import Range
+from thermal_model.screen import Screening
+from thermal_model.tolerance import CONFIDENCE, Production, spread_dimension
+from thermal_model.version import version
+from thermal_model.wording import MINUTE, aligned, duration_text, percent, sensible_step
+
+_SAME = {"mouth": "body.neck.mouth_diameter"}
+"""Measures that are a dimension by another name."""
+
+Intervals = Mapping[int, tuple[float, float]]
+
+
+# --- the front --------------------------------------------------------------------------------------------------
+
+
+def front_text(found: Screening, constraints: Sequence[Constraint], intervals: Intervals, question: Question) -> str:
+    """Return the front as a table, the best of what is weighed against the hold time first."""
+    against = (found.against.name, _SAME.get(found.against.name))
+    names = [axis.path for axis in found.plan.axes if axis.path not in against]
+    shown = [
+        name for name in ("mass", "height", "mouth") if name != found.against.name and _SAME.get(name) not in names
+    ]
+    heads = ("holds", "nine in ten" if intervals else "", found.against.label)
+    head = (*heads, *(_column_name(name, found, question) for name in names), *(MEASURES[m].label for m in shown))
+    rows = [head, *(_front_row(row, found, names, shown, intervals) for row in found.shown.tolist())]
+    which = "smallest" if found.against.less_is_better else "largest"
+    blocks = [
+        _counts(found, constraints),
+        f"The best: none of the others holds longer and is as good in {found.against.label} ({which} first)\n"
+        f"{aligned(rows)}",
+    ]
+    if len(found.shown) < len(found.front):
+        blocks.append(
+            f"  {len(found.shown)} of {len(found.front)} shown, evenly spread; --csv and --json have them all."
+        )
+    if found.invalid:
+        blocks.append(f"  {found.invalid} designs make no container and are left out; the first: {found.reason}")
+    if found.failed:
+        blocks.append(f"  {found.failed} designs could not be computed and are left out.")
+    return "\n\n".join(blocks)
+
+
+def _column_name(path: str, found: Screening, question: Question) -> str:
+    axis = next(axis for axis in found.plan.axes if axis.path == path)
+    return dimension_words(path, question.container)[0] if axis.is_number else path
+
+
+def _counts(found: Screening, constraints: Sequence[Constraint]) -> str:
+    meets, total = int(found.meets.sum()), found.plan.count
+    bounds = "; ".join(constraint.text() for constraint in constraints)
+    sample = f" ({found.plan.sampling.value}, seed {found.plan.seed})" if found.plan.sampling.value != "grid" else ""
+    under = f", {meets} of them meet: {bounds}" if constraints else ""
+    return f"{total} designs{sample}{under}"
+
+
+def _front_row(
+    row: int, found: Screening, names: Sequence[str], shown: Sequence[str], intervals: Intervals
+) -> tuple[str, ...]:
+    axes = {axis.path: axis for axis in found.plan.axes}
+    low, high = intervals.get(row, (np.nan, np.nan))
+    step = sensible_step(high - low) if np.isfinite(high - low) else MINUTE
+    between = f"{held_text(low, step)} to {held_text(high, step)}" if row in intervals else ""
+    return (
+        held_text(float(found.hold_times[row]), step),
+        between,
+        found.against.text(float(found.measures[found.against.name][row])),
+        *(_rounded_text(axes[name], float(found.values[name][row])) for name in names),
+        *(MEASURES[name].text(float(found.measures[name][row])) for name in shown),
+    )
+
+
+def _rounded_text(axis: Axis, value: float) -> str:
+    if not axis.is_number or not math.isfinite(value):
+        return axis.text(value)
+    return f"{axis.shown(np.array([value]))[0]:.4g} {axis.unit}".strip()
+
+
+def held_text(seconds: float, step: float = MINUTE) -> str:
+    """Return a hold time in words; infinite ones go on as long as the run is followed."""
+    if math.isnan(seconds):
+        return "unknown"
+    return duration_text(seconds, step) if math.isfinite(seconds) else "longer than followed"
+
+
+def front_document(found: Screening, constraints: Sequence[Constraint], intervals: Intervals) -> dict[str, Any]:
+    """Return the front as a JSON object."""
+    return {
+        "designs": found.plan.count,
+        "sampling": found.plan.sampling.value,
+        "seed": found.plan.seed,
+        "constraints": [
+            {"measure": c.measure.name, "bound_SI": c.bound, "kind": "at_most" if c.is_upper else "at_least"}
+            for c in constraints
+        ],
+        "meet_constraints": int(found.meets.sum()),
+        "make_no_container": found.invalid,
+        "reason": found.reason,
+        "failed": found.failed,
+        "against": found.against.name,
+        "front": [_front_entry(row, found, intervals) for row in found.front.tolist()],
+    }
+
+
+def _front_entry(row: int, found: Screening, intervals: Intervals) -> dict[str, Any]:
+    low, high = intervals.get(row, (np.nan, np.nan))
+    against = found.against.name
+    return {
+        "hold_time_s": finite(float(found.hold_times[row])),
+        "low_s": finite(low),
+        "high_s": finite(high),
+        "is_reached": bool(np.isfinite(found.hold_times[row])),
+        "vary": {axis.path: axis.document(found.values[axis.path][row]) for axis in found.plan.axes},
+        "measures_SI": {name: float(found.measures[name][row]) for name in dict.fromkeys([*MEASURES, against])},
+    }
+
+
+def finite(value: float) -> float | None:
+    """Return a number, None if it is infinite or there is none."""
+    return float(value) if math.isfinite(value) else None
+
+
+def screening_csv(found: Screening, question: Question) -> str:
+    """Return all designs as a CSV with units in its headings; comment lines say what made it."""
+    text = io.StringIO()
+    text.write(f"# holdtime {version()}; {found.plan.sampling.value}, seed {found.plan.seed}\n")
+    text.write(f"# design {json.dumps(question.container.model_dump(mode='json'), ensure_ascii=False)}\n")
+    text.write(f"# scenario {json.dumps(question.scenario.model_dump(mode='json'), ensure_ascii=False)}\n")
+    text.write(f"# limit {question.limit!r} K\n")
+    axes, front = found.plan.axes, set(found.front.tolist())
+    writer = csv.writer(text, lineterminator="\n")
+    heads = [_head(axis.path, axis.unit) for axis in axes]
+    measures = [_head(m.label, m.unit) for m in MEASURES.values()]
+    writer.writerow([*heads, *measures, "hold time [s]", "meets constraints", "on front"])
+    for row in range(found.plan.count):
+        writer.writerow(
+            [
+                *(axis.text(found.values[axis.path][row]).removesuffix(axis.unit).strip() for axis in axes),
+                *(_cell(m.shown(float(found.measures[m.name][row]))) for m in MEASURES.values()),
+                _cell(float(found.hold_times[row])),
+                str(bool(found.meets[row])).lower(),
+                str(row in front).lower(),
+            ]
+        )
+    return text.getvalue()
+
+
+def _head(name: str, unit: str) -> str:
+    return f"{name} [{unit}]" if unit else name
+
+
+def _cell(value: float) -> str:
+    return "" if math.isnan(value) else f"{value:.7g}"
+
+
+# --- the inverse question ---------------------------------------------------------------------------------------
+
+
+def inverse_text(found: Inverse, question: Question) -> str:
+    """Return which value holds that long, how sure that is, and what was tried."""
+    noun, more = dimension_words(found.wanted.path, question.container)
+    hold = duration_text(found.hold)
+    blocks = [_answer(found, noun, hold)]
+    if found.draws and found.failed != found.draws:
+        blocks.append(_certainty(found, hold))
+    if found.turns:
+        blocks.append("  The hold time both rises and falls in this range; this is the first answer from below.")
+    rows = [(_value_text(found.wanted, x), held_text(t)) for x, t in zip(found.tried, found.held, strict=True)]
+    blocks.append(f"Tried ({noun}, best guess)\n{aligned(rows)}")
+    if found.failed:
+        blocks.append(f"  {found.failed} of {found.draws} draws left out: they make no container or failed.")
+    side = "longer" if found.rises else "shorter"
+    blocks.append(f"  {more.capitalize()} holds {side}; {found.draws} draws, seed {found.seed}.")
+    return "\n\n".join(blocks)
+
+
+def _answer(found: Inverse, noun: str, hold: str) -> str:
+    ends = f"{_value_text(found.wanted, found.wanted.low)} to {_value_text(found.wanted, found.wanted.high)}"
+    if math.isfinite(found.nominal):
+        bound = "at least" if found.rises else "at most"
+        return f"To hold {hold}: {noun} {bound} {_value_text(found.wanted, found.nominal)} (best guess)."
+    place = int(np.argmax(found.held) if is_nowhere(found) else np.argmin(found.held))
+    at = f"{held_text(float(found.held[place]))} at {_value_text(found.wanted, float(found.tried[place]))}"
+    if is_nowhere(found):
+        return f"No value from {ends} holds {hold} (best guess); the longest is {at}."
+    return f"Every value from {ends} holds {hold} (best guess); the shortest is {at}."
+
+
+def is_nowhere(found: Inverse) -> bool:
+    """Tell whether the best guess holds that long for no value of the range."""
+    return math.isinf(found.nominal) and bool(np.all(found.held < found.hold))
+
+
+def _certainty(found: Inverse, hold: str) -> str:
+    low, high = (_bound_text(found.wanted, value) for value in (found.low, found.high))
+    lines = [f"  Nine in ten draws of what is not known: {low} to {high}."] if low != high else []
+    if math.isfinite(found.safe):
+        bound = "at least" if found.rises else "at most"
+        lines.append(f"  To be sure in 19 of 20: {bound} {_value_text(found.wanted, found.safe)}.")
+    elif found.nowhere > 0.05:
+        lines.append("  No value of the range is sure in 19 of 20.")
+    if found.nowhere:
+        lines.append(f"  In {percent(found.nowhere)} of the draws no value of the range holds {hold}.")
+    if found.everywhere:
+        lines.append(f"  In {percent(found.everywhere)} of the draws every value does.")
+    return "\n".join(lines)
+
+
+def _bound_text(wanted: Range, value: float) -> str:
+    if math.isfinite(value):
+        return _value_text(wanted, value)
+    return f"beyond {_value_text(wanted, wanted.high)}" if value > 0.0 else f"below {_value_text(wanted, wanted.low)}"
+
+
+def _value_text(wanted: Range, value: float) -> str:
+    """Return a value in the unit that was typed, to a thousandth of the range."""
+    axis = Axis(wanted.path, wanted)
+    low, high, number = axis.shown(np.array([wanted.low, wanted.high, value])).tolist()
+    digits = max(0, -math.floor(math.log10(1e-3 * abs(high - low))) - 1)
+    return f"{number:.{digits}f} {axis.unit}".strip()
+
+
+def inverse_document(found: Inverse, question: Question) -> dict[str, Any]:
+    """Return the answer as a JSON object."""
+    reached = "found" if math.isfinite(found.nominal) else "nowhere" if is_nowhere(found) else "everywhere"
+    return {
+        "find": found.wanted.path,
+        "label": dimension_words(found.wanted.path, question.container)[0],
+        "range_SI": [found.wanted.low, found.wanted.high],
+        "hold_s": found.hold,
+        "outcome": reached,
+        "bound": "at_least" if found.rises else "at_most",
+        "nominal_SI": finite(found.nominal),
+        "low_SI": finite(found.low),
+        "median_SI": finite(found.median),
+        "high_SI": finite(found.high),
+        "sure_in_19_of_20_SI": finite(found.safe),
+        "share_nowhere": found.nowhere,
+        "share_everywhere": found.everywhere,
+        "several_answers": found.turns,
+        "tried_SI": found.tried.tolist(),
+        "tried_hold_time_s": [finite(time) for time in found.held.tolist()],
+        "draws": found.draws,
+        "failed_draws": found.failed,
+        "seed": found.seed,
+    }
+
+
+# --- production -------------------------------------------------------------------------------------------------
+
+
+def production_text(found: Production, question: Question) -> str:
+    """Return the share that holds long enough, with its interval and what to make more exactly."""
+    low, high = (100.0 * bound for bound in (found.share_low, found.share_high))
+    hold = duration_text(found.hold)
+    spreads = [_spread_row(found, number, question) for number in range(len(found.spreads))]
+    step = sensible_step(found.high - found.low) if math.isfinite(found.high) else MINUTE
+    blocks = [
+        f"{100.0 * found.share:.1f} % of the pieces hold {hold} ({percent(CONFIDENCE)} interval of the sample "
+        f"{low:.1f} to {high:.1f} %; {found.met} of {found.pieces}).",
+        f"  As drawn: {held_text(found.nominal)}; nine in ten pieces: {held_text(found.low, step)} "
+        f"to {held_text(found.high, step)}.",
+        f"Made with (normal, independent; the figure is one standard deviation)\n{aligned(spreads)}",
+    ]
+    if found.rejected:
+        blocks.append(f"  {found.rejected} pieces make no container and do not count; the first: {found.reason}")
+    blocks.append("  What is not known of the design itself is at its best guess: it shifts all pieces alike.")
+    return "\n\n".join(blocks)
+
+
+def _spread_row(found: Production, number: int, question: Question) -> tuple[str, ...]:
+    spread = found.spreads[number]
+    path, dimension = spread.field.path, spread.field.quantity.dimension
+    assert spread.field.value is not None
+    share = dict(found.causes).get(path)
+    cause = f"{percent(share)} of the spread" if share is not None else ""
+    deviation = exact_text(spread.deviation, spread_dimension(dimension))
+    return (
+        dimension_words(path, question.container)[0],
+        exact_text(spread.field.value, dimension),
+        f"± {deviation}",
+        cause,
+    )
+
+
+def production_document(found: Production) -> dict[str, Any]:
+    """Return the share as a JSON object."""
+    return {
+        "hold_s": found.hold,
+        "share": found.share,
+        "share_low": found.share_low,
+        "share_high": found.share_high,
+        "confidence": CONFIDENCE,
+        "pieces": found.pieces,
+        "met": found.met,
+        "make_no_container": found.rejected,
+        "reason": found.reason,
+        "nominal_s": finite(found.nominal),
+        "low_s": finite(found.low),
+        "high_s": finite(found.high),
+        "distribution": "normal, independent",
+        "spreads": [
+            {
+                "path": s.field.path,
+                "value_SI": s.field.value,
+                "standard_deviation_SI": s.deviation,
+                "share_of_variance": dict(found.causes).get(s.field.path),
+            }
+            for s in found.spreads
+        ],
+        "seed": found.seed,
+    }
