@@ -77,7 +77,7 @@ def summary_text(
         Of the temperatures.
     """
     blocks = [
-        given_line(nominal, assumed, scale),
+        f"Varied from {given_line(nominal, assumed, scale)}",
         _table(sweep, journal, scale) if sweep.plan.count <= MOST_ROWS else "",
         *(_extremes_lines(sweep, k, found, scale) for k, found in enumerate(summary.extremes)),
         _outcome_lines(sweep, summary),

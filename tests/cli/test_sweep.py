@@ -1,0 +1,283 @@
+"""`holdtime sweep`: what it prints and writes, how it resumes, and every refusal."""
+
+import json
+import os
+import resource
+import shlex
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pyarrow.parquet as pq
+import pytest
+
+from tests.cli.conftest import Command, refused
+
+COMMAND = [sys.executable, "-c", "from thermal_model.cli.main import run; run()"]
+CUP = ("sweep", "stoneware_cup", "--until", "88C")
+DEPTH, SURFACE = ("--vary", "body.inside_depth=80..120 mm:3"), ("--vary", "scenario.stands_on=wood,stone")
+LONG = (*CUP, "--vary", "body.inside_depth=80..120 mm:80", "--vary", "scenario.room=10..25 C:20")
+"""1600 designs, four chunks."""
+
+
+# --- what is printed ------------------------------------------------------------------------------------------
+
+
+def test_few_designs_are_all_shown(holdtime: Command) -> None:
+    result = holdtime(*CUP, *DEPTH, *SURFACE)
+    assert result.exit_code == 0, result.output
+    lines = result.stdout.splitlines()
+    heading = next(k for k, line in enumerate(lines) if "inside depth" in line)
+    assert lines[heading].endswith("to 88 °C")
+    assert lines[0].startswith("Varied from stoneware_cup: ")
+    assert [line.split()[0] for line in lines[heading + 1 : heading + 7]] == ["80", "100", "120"] * 2
+    assert "6 designs (grid): 6 reach the last limit" in result.stdout
+    assert "longest" in result.stdout
+    assert "Scalds: 90 °C burns skin" in result.stdout
+    assert result.stderr == ""
+
+
+def test_json_is_one_object_with_extremes_and_inputs(holdtime: Command) -> None:
+    result = holdtime(*CUP, "--until", "86C", *DEPTH, "--vary", "scenario.fill=200,600 mL", "--json")
+    assert result.exit_code == 0, result.output
+    found = json.loads(result.stdout)
+    assert (found["designs"], found["possible_designs"]) == (6, 3)
+    assert [limit["until_K"] for limit in found["hold_times"]] == [361.15, 359.15]
+    for limit in found["hold_times"]:
+        assert 0.0 < limit["shortest_s"] < limit["longest_s"]
+        assert set(limit["longest_design"]) == {"number", "body.inside_depth", "scenario.fill"}
+    assert found["outcomes"] == {"reached": 3, "not_reached": 0, "invalid": 3, "failed": 0}
+    assert [(reason["field"], reason["designs"]) for reason in found["invalid"]] == [("fill", 3)]
+    assert found["inputs"]["seed"] == 1
+    assert any("Scalds" in line for line in found["warnings"])
+
+
+def test_what_is_left_out_is_told_with_its_reason(holdtime: Command) -> None:
+    text = holdtime(*CUP, *DEPTH, "--vary", "scenario.fill=200,600 mL").stdout
+    assert "3 are not possible and left out" in text
+    assert "3 x fill: 600 mL is beyond the brim; at most" in text
+    assert text.count("not possible\n") == 3
+
+
+def test_options_of_a_scenario_reach_the_designs(holdtime: Command) -> None:
+    def longest(*options: str) -> float:
+        result = holdtime(*CUP, *DEPTH, "--json", *options)
+        return float(json.loads(result.stdout)["hold_times"][0]["longest_s"])
+
+    assert longest("--wind", "5 m/s") < longest() < longest("--walls", "preheated")
+    assert longest("--set", "body.wall.inner_thickness=2 mm") != longest()
+
+
+def test_note_on_samples(holdtime: Command) -> None:
+    result = holdtime(*CUP, *DEPTH, "--sample", "sobol", "--count", "5", "--json")
+    assert "the steps behind ':' are not used" in result.stderr
+    assert "powers of two, such as 4 or 8" in result.stderr
+    assert json.loads(result.stdout)["designs"] == 5
+
+
+def test_same_seed_same_file_another_seed_another(holdtime: Command) -> None:
+    sample = (*CUP, "--vary", "body.inside_depth=80..120 mm", "--sample", "latin", "--count", "6")
+    for name, seed in (("a", 4), ("b", 4), ("c", 5)):
+        assert holdtime(*sample, "--seed", seed, "--output", f"{name}.csv").exit_code == 0
+    a, b, c = (Path(f"{name}.csv").read_bytes() for name in "abc")
+    assert a == b != c
+
+
+@pytest.mark.parametrize("ending", ["csv", "parquet", "nc"])
+def test_same_command_same_bytes_and_nothing_left_over(holdtime: Command, ending: str) -> None:
+    for name in ("a", "b"):
+        result = holdtime(*CUP, *DEPTH, *SURFACE, "--output", f"{name}.{ending}", "--plot", "a.svg")
+        assert result.exit_code == 0, result.output
+        assert f"written: {name}.{ending}" in result.stderr
+    assert Path(f"a.{ending}").read_bytes() == Path(f"b.{ending}").read_bytes()
+    assert sorted(path.name for path in Path().iterdir()) == sorted(["a.svg", f"a.{ending}", f"b.{ending}"])
+
+
+def test_example_of_the_help_page_runs(holdtime: Command) -> None:
+    text = " ".join(holdtime("sweep", "--help").stdout.split())
+    example = shlex.split(text.partition("Example: holdtime ")[2].partition(" Arguments:")[0].partition(" Options:")[0])
+    assert example[0] == "sweep"
+    result = holdtime(*example)
+    assert result.exit_code == 0, result.output
+    assert "6 designs (grid)" in result.stdout
+
+
+# --- resuming -------------------------------------------------------------------------------------------------
+
+
+def started(folder: Path, *arguments: str) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [*COMMAND, *arguments], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+
+
+def stopped_after_a_chunk(folder: Path, how: signal.Signals, *arguments: str) -> tuple[int, str]:
+    """Stop a sweep once its journal has a chunk; exit code and what it said."""
+    process = started(folder, *arguments)
+    journal = folder / "a.parquet.partial"
+    end = time.monotonic() + 60.0
+    while not list(journal.glob("*.npz")):
+        assert process.poll() is None, process.communicate()
+        assert time.monotonic() < end
+        time.sleep(0.02)
+    process.send_signal(how)
+    return process.wait(timeout=30), process.communicate()[1]
+
+
+@pytest.fixture(scope="module")
+def uninterrupted(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    folder = tmp_path_factory.mktemp("whole")
+    subprocess.run([*COMMAND, *LONG, "--output", "a.parquet"], cwd=folder, check=True, capture_output=True)
+    return (folder / "a.parquet").read_bytes()
+
+
+def test_killed_and_resumed_ends_the_same(tmp_path: Path, uninterrupted: bytes) -> None:
+    """By SIGKILL, which nothing can catch; then with chunks of another size."""
+    arguments = (*LONG, "--output", "a.parquet")
+    code, _ = stopped_after_a_chunk(tmp_path, signal.SIGKILL, *arguments)
+    assert code == -signal.SIGKILL
+    assert not (tmp_path / "a.parquet").exists()
+    kept = {path.name: path.stat().st_mtime_ns for path in (tmp_path / "a.parquet.partial").glob("*.npz")}
+    assert 1 <= len(kept) < 4
+    with started(tmp_path, *arguments, "--chunk", "1000") as process:
+        out, err = process.communicate(timeout=120)
+    assert process.returncode == 0, err
+    done = sum(int(name[13:25]) - int(name[:12]) for name in kept)
+    assert f"goes on after {done} of 1600 designs" in err
+    assert "1600 designs (grid): 1600 reach the last limit" in out
+    assert (tmp_path / "a.parquet").read_bytes() == uninterrupted
+    assert [path.name for path in tmp_path.iterdir()] == ["a.parquet"]
+    assert pq.read_table(tmp_path / "a.parquet").num_rows == 1600
+
+
+def test_interrupted_says_where_it_goes_on(tmp_path: Path) -> None:
+    code, err = stopped_after_a_chunk(tmp_path, signal.SIGINT, *LONG, "--output", "a.parquet")
+    assert code == 130
+    assert "what is done is kept in a.parquet.partial; the same command goes on there" in err
+    assert "Traceback" not in err
+    assert list((tmp_path / "a.parquet.partial").glob("*.npz"))
+
+
+def test_full_disk_keeps_the_journal(tmp_path: Path) -> None:
+    """A limit on the size of files stands in for a full disk: writing fails in the same way."""
+
+    def limit() -> None:
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (7000, 7000))
+
+    arguments = [*COMMAND, *CUP, "--vary", "body.inside_depth=80..120 mm:300", "--output", "a.csv"]
+    done = subprocess.run(
+        arguments,
+        cwd=tmp_path,
+        preexec_fn=limit,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 2, done.stderr
+    assert done.stdout == ""
+    (line,) = done.stderr.splitlines()
+    assert line.startswith("holdtime: a.csv: can't be written: ")
+    assert "what is done is kept in a.csv.partial, give the same command again" in line
+    assert not (tmp_path / "a.csv").exists()
+    again = subprocess.run(arguments, cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert again.returncode == 0, again.stderr
+    assert "goes on after 300 of 300 designs" in again.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["a.csv"]
+
+
+def test_disk_full_at_a_chunk(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = os.replace
+
+    def fails(source: str, target: Path) -> None:
+        if str(target).endswith(".npz"):
+            raise OSError(28, "No space left on device")
+        real(source, target)
+
+    monkeypatch.setattr(os, "replace", fails)
+    (line,) = refused(holdtime(*CUP, *DEPTH, "--output", "a.csv"), "No space left on device", "make room")
+    assert "a.csv.partial" in line
+    assert [path.name for path in Path("a.csv.partial").glob("*.part")] == []
+
+
+def test_journal_of_another_sweep_is_refused(holdtime: Command) -> None:
+    folder = Path("a.csv.partial")
+    folder.mkdir()
+    (folder / "inputs.json").write_text('{"version": "0.0.9"}\n', encoding="utf-8")
+    (line,) = refused(holdtime(*CUP, *DEPTH, "--output", "a.csv"), "a.csv.partial: holds part of another sweep")
+    assert "remove the folder" in line
+    assert (folder / "inputs.json").read_text(encoding="utf-8") == '{"version": "0.0.9"}\n'
+    assert not Path("a.csv").exists()
+
+
+def test_output_is_not_overwritten_unless_forced(holdtime: Command) -> None:
+    Path("a.csv").write_text("mine", encoding="utf-8")
+    refused(holdtime(*CUP, *DEPTH, "--output", "a.csv"), "a.csv: is there already; give another name, or --force")
+    assert Path("a.csv").read_text(encoding="utf-8") == "mine"
+    assert holdtime(*CUP, *DEPTH, "--output", "a.csv", "--force").exit_code == 0
+    assert Path("a.csv").read_text(encoding="utf-8").startswith("# holdtime ")
+
+
+# --- refusals -------------------------------------------------------------------------------------------------
+
+REFUSALS: list[tuple[list[str], list[str]]] = [
+    ([], ["--vary: give what to vary, for example --vary body.neck.mouth_diameter="]),
+    (["--vary", "body.inside_depth"], ["--vary: 'body.inside_depth' is not understood; write name=value"]),
+    (["--vary", "body.inside_dept=80..90 mm:3"], ["did you mean 'body.inside_depth'?"]),
+    (["--vary", "body.inside_depth=90..80 mm:3"], ["is reversed; write '80 mm..90 mm'"]),
+    (["--vary", "body.inside_depth=90..90 mm:3"], ["is empty, both ends are the same"]),
+    (["--vary", "body.inside_depth=80..90 mm:0"], ["behind ':' stands how many values, 2 or more"]),
+    (["--vary", "body.inside_depth=80..90 mm"], ["body.inside_depth: how many steps?", "--sample"]),
+    (["--vary", "body.inside_depth=80..90 g:3"], ["'80 g' is not a length"]),
+    (["--vary", "body.inside_depth=80,90,80 mm"], ["a value comes twice"]),
+    (["--vary", "body.inside_depth=80,90 mm", "--vary", "body.inside_depth=70,75 mm"], ["is varied twice"]),
+    ([*DEPTH, "--count", "5"], ["--count: goes with --sample latin or sobol"]),
+    ([*DEPTH, "--sample", "latin"], ["--sample latin: how many designs?"]),
+    ([*DEPTH, "--sample", "sobol", "--count", "0"], ["--count: 0 is not allowed; it must be at least 1"]),
+    ([*DEPTH, "--sample", "sobol", "--count", "2000000000"], ["at most 1073741824 designs"]),
+    ([*DEPTH, "--sample", "halton"], ["'--sample'", "halton", "grid"]),
+    ([*DEPTH, "--output", "a.xls"], ["a.xls: can't write a '.xls' file; end the name in .csv, .parquet, .nc"]),
+    ([*DEPTH, "--output", "nowhere/a.csv"], ["there is no folder", "make it first"]),
+    ([*DEPTH, "--plot", "a.bmp"], ["a.bmp: can't draw a '.bmp' file"]),
+    ([*DEPTH, "--chunk", "0"], ["'--chunk'"]),
+    ([*DEPTH, "--until", "95C"], ["95.0 C"]),
+    (
+        ["--vary", "scenario.fill=2 L,3 L"],
+        ["--vary: none of the 2 designs is possible; fill: 2000 mL is beyond the brim"],
+    ),
+    (
+        ["--vary", "body.inside_depth=80..90 mm:1000000", "--vary", "scenario.room=10..20 C:1000000"],
+        ["1 000 000 000 000 designs are too many", "years", "--sample sobol --count 4096"],
+    ),
+    (
+        ["--vary", "body.inside_depth=80..90 mm:10000", "--vary", "scenario.room=10..20 C:10000", "--output", "a.nc"],
+        ["a.nc: NetCDF is written for at most 20000000 designs", ".parquet"],
+    ),
+]
+
+
+@pytest.mark.parametrize(("options", "fragments"), REFUSALS, ids=lambda value: " ".join(value)[:50])
+def test_refusal(holdtime: Command, options: list[str], fragments: list[str]) -> None:
+    lines = refused(holdtime(*CUP, *options), *fragments)
+    assert len(lines) == 1
+    assert list(Path().iterdir()) == []
+
+
+def test_every_problem_is_told_at_once(holdtime: Command) -> None:
+    result = holdtime(
+        *CUP, "--vary", "body.inside_dept=1..2 mm:2", "--vary", "scenario.rom=1..2 C:2", "--vary", "lid.sels=0,1"
+    )
+    assert len(refused(result, "inside_dept", "scenario.rom", "lid.sels")) == 3
+
+
+def test_libraries_that_are_missing_are_named(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
+    import importlib.util
+
+    real = importlib.util.find_spec
+    monkeypatch.setattr(
+        importlib.util, "find_spec", lambda name, *more: None if name == "pyarrow" else real(name, *more)
+    )
+    refused(holdtime(*CUP, *DEPTH, "--output", "a.parquet"), "a.parquet: needs pyarrow; install holdtime[sweep]")
+    assert holdtime(*CUP, *DEPTH, "--output", "a.csv").exit_code == 0
