@@ -174,6 +174,7 @@ def headspace_film(
     area: Numeric,
     size: Numeric,
     is_level: Numeric,
+    water_activity: Numeric,
     film_factor: Numeric,
 ) -> Numeric:
     """Between the moist air in the middle of the headspace and the liquid below, a lid above, or a dry wall. [W]
@@ -181,11 +182,13 @@ def headspace_film(
     The first end is the lower one: liquid then headspace, or headspace then lid; for a wall the headspace. Warm
     below, saturated air convects: half of a cavity of depth `size` (Hollands, over twice the half's difference),
     or down an upright wall of height `size`; and vapour follows by the Lewis analogy with Stefan flow. Cold
-    below, the air lies in layers and only conducts, and nothing evaporates.
+    below, the air lies in layers and only conducts, and nothing evaporates. The water activity is the vapour
+    pressure of the contents over that of water.
     """
     mean = 0.5 * (first + second)
     is_rising = first > second
-    first_pressure, second_pressure = water.saturation_pressure(first), water.saturation_pressure(second)
+    first_pressure = water_activity * water.saturation_pressure(first)
+    second_pressure = water_activity * water.saturation_pressure(second)
     first_density = _saturated_density(first, first_pressure)
     second_density = _saturated_density(second, second_pressure)
     relative = np.where(is_rising, 2.0 * (second_density - first_density) / (first_density + second_density), 0.0)
@@ -231,6 +234,7 @@ def annulus_vapour(
     area_per_length: Numeric,
     exchange_factor: Numeric,
     is_across: Numeric,
+    water_activity: Numeric,
 ) -> Numeric:
     """Saturated air in the annulus between plug and neck: air conducts, and vapour carries heat to the cold side. [W]
 
@@ -238,7 +242,7 @@ def annulus_vapour(
     across it (is_across 1), between two wet walls, either way.
     """
     mean = 0.5 * (lower + upper)
-    moving = np.where((lower > upper) | (is_across > 0.0), exchange_factor, 0.0)
+    moving = water_activity * np.where((lower > upper) | (is_across > 0.0), exchange_factor, 0.0)
     conductivity = moist_air.conductivity(mean) + moving * vapour.vapour_conductivity_saturated(
         mean,
         STANDARD_PRESSURE,
@@ -289,6 +293,7 @@ def open_surface_evaporation(
     area: Numeric,
     length: Numeric,
     relative_humidity: Numeric,
+    water_activity: Numeric,
     wind_film: Numeric,
     film_factor: Numeric,
 ) -> Numeric:
@@ -300,7 +305,9 @@ def open_surface_evaporation(
     nusselt = free_convection.nusselt_horizontal_plate_hot_side_up(rayleigh)
     free = np.maximum(nusselt, 1.0) * moist_air.conductivity(film) / length
     convection = film_factor * forced_convection.combine_free_and_forced(free, wind_film)
-    potential = _vapour_potential(water.saturation_pressure(contents)) - _vapour_potential(room_pressure)
+    pressure = water_activity * water.saturation_pressure(contents)
+    # Without water in the contents there is nothing to evaporate, and what condenses is not followed.
+    potential = np.where(water_activity > 0.0, _vapour_potential(pressure) - _vapour_potential(room_pressure), 0.0)
     return area * convection * moist_air.saturated_air_vapour_group(film) * potential
 
 
@@ -310,14 +317,15 @@ def vent_exchange(
     diameter: Numeric,
     length: Numeric,
     relative_humidity: Numeric,
+    water_activity: Numeric,
     film_factor: Numeric,
 ) -> Numeric:
     """Moist air out and room air in through one hole in the lid, by buoyancy (Epstein). [W]"""
     density_room = moist_air.density(room)
-    density_headspace = moist_air.saturated_air_density(headspace)
+    density_headspace = _saturated_density(headspace, water_activity * water.saturation_pressure(headspace))
     lift = np.maximum(density_room - density_headspace, 0.0) / density_room
     flow = film_factor * vapour.exchange_flow_through_opening_epstein(diameter, length, lift)
-    vapour_out = moist_air.saturated_vapour_density(headspace)
+    vapour_out = water_activity * moist_air.saturated_vapour_density(headspace)
     vapour_in = relative_humidity * moist_air.saturated_vapour_density(room)
     latent = np.maximum(vapour_out - vapour_in, 0.0) * water.latent_heat(headspace)
     sensible = density_room * moist_air.heat_capacity(room) * (headspace - room)

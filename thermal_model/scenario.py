@@ -34,11 +34,15 @@ from geometries.validation import validated
 
 @dataclass(frozen=True)
 class ContentsKind:
-    """A liquid: as water, or of constant density [kg m-3] and specific heat capacity [J kg-1 K-1]."""
+    """A liquid: as water, or of constant density [kg m-3] and specific heat capacity [J kg-1 K-1].
+
+    Its water activity is the vapour pressure over it against that over water; oil gives no vapour. [-]
+    """
 
     is_water: bool
     density: float
     heat_capacity: float
+    water_activity: float
     coldest: float
     hottest: float
     source: str
@@ -46,15 +50,15 @@ class ContentsKind:
 
 _AS_WATER = "taken as water: a few percent of solids change the heat capacity per volume by about as much"
 CONTENTS_KINDS: dict[str, ContentsKind] = {
-    "water": ContentsKind(True, 998.2, 4184.0, 273.15, 373.15, "IAPWS-95"),
-    "tea": ContentsKind(True, 998.2, 4184.0, 273.15, 373.15, _AS_WATER),
-    "coffee": ContentsKind(True, 998.2, 4184.0, 273.15, 373.15, _AS_WATER),
-    "broth": ContentsKind(True, 998.2, 4184.0, 273.15, 373.15, _AS_WATER),
-    "soda_water": ContentsKind(True, 998.2, 4184.0, 273.15, 373.15, _AS_WATER),
-    "milk": ContentsKind(False, 1030.0, 3890.0, 272.6, 373.3, "food engineering handbooks, from memory"),
-    "fruit_juice": ContentsKind(False, 1045.0, 3850.0, 271.9, 373.4, "food engineering handbooks, from memory"),
-    "thick_soup": ContentsKind(False, 1040.0, 3800.0, 272.2, 373.4, "food engineering handbooks, from memory"),
-    "vegetable_oil": ContentsKind(False, 915.0, 2000.0, 265.0, 423.0, "food engineering handbooks, from memory"),
+    "water": ContentsKind(True, 998.2, 4184.0, 1.0, 273.15, 373.15, "IAPWS-95"),
+    "tea": ContentsKind(True, 998.2, 4184.0, 1.0, 273.15, 373.15, _AS_WATER),
+    "coffee": ContentsKind(True, 998.2, 4184.0, 1.0, 273.15, 373.15, _AS_WATER),
+    "broth": ContentsKind(True, 998.2, 4184.0, 1.0, 273.15, 373.15, _AS_WATER),
+    "soda_water": ContentsKind(True, 998.2, 4184.0, 1.0, 273.15, 373.15, _AS_WATER),
+    "milk": ContentsKind(False, 1030.0, 3890.0, 0.99, 272.6, 373.3, "food engineering handbooks, from memory"),
+    "fruit_juice": ContentsKind(False, 1045.0, 3850.0, 0.99, 271.9, 373.4, "food engineering handbooks, from memory"),
+    "thick_soup": ContentsKind(False, 1040.0, 3800.0, 0.98, 272.2, 373.4, "food engineering handbooks, from memory"),
+    "vegetable_oil": ContentsKind(False, 915.0, 2000.0, 0.0, 265.0, 423.0, "food engineering handbooks, from memory"),
 }
 
 

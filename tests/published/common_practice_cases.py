@@ -559,7 +559,7 @@ def _headspace(liquid: float, lid: float, depth: float) -> float:
     """The model's own film, liquid to headspace and headspace to lid, and radiation beside it."""
 
     def flux(first: float, second: float) -> float:
-        return float(laws.headspace_film(first, second, 1.0, depth, 1.0, 1.0))
+        return float(laws.headspace_film(first, second, 1.0, depth, 1.0, 1.0, 1.0))
 
     low, high = sorted((liquid, lid))
     middle = brentq(lambda air: flux(liquid, air) - flux(air, lid), low, high)

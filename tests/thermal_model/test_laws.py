@@ -25,7 +25,7 @@ GAS = {
 LAYER = {"area": 0.002, "exchange_factor": 0.8, "depth": 0.01, "convects": 1.0, "slices": 1.0, **GAS}
 FACE = {"area": 0.05, "emissivity": 0.3, "wind_film": 0.0, "film_factor": 1.1}
 FILM = {"area": 0.002, "length": 0.08, "film_factor": 0.9}
-HEADSPACE = {"area": 0.002, "size": 0.03, "film_factor": 1.2}
+HEADSPACE = {"area": 0.002, "size": 0.03, "water_activity": 1.0, "film_factor": 1.2}
 SURFACE = {"area": 0.002, "length": 0.02, "wind_film": 2.0, "film_factor": 1.0}
 
 CASES: dict[str, tuple[Law, dict[str, float]]] = {
@@ -47,13 +47,22 @@ CASES: dict[str, tuple[Law, dict[str, float]]] = {
     "half a layer": (laws.LAYER_HORIZONTAL, {"upward": 1.0, **LAYER, "slices": 2.0}),
     "headspace and lid": (laws.HEADSPACE_FILM, {"is_level": 1.0, **HEADSPACE}),
     "headspace and wall": (laws.HEADSPACE_FILM, {"is_level": 0.0, **HEADSPACE}),
-    "annulus along": (laws.ANNULUS_VAPOUR, {"area_per_length": 1e-3, "exchange_factor": 3.0, "is_across": 0.0}),
-    "annulus across": (laws.ANNULUS_VAPOUR, {"area_per_length": 1e-3, "exchange_factor": 3.0, "is_across": 1.0}),
+    "annulus along": (
+        laws.ANNULUS_VAPOUR,
+        {"area_per_length": 1e-3, "exchange_factor": 3.0, "is_across": 0.0, "water_activity": 1.0},
+    ),
+    "annulus across": (
+        laws.ANNULUS_VAPOUR,
+        {"area_per_length": 1e-3, "exchange_factor": 3.0, "is_across": 1.0, "water_activity": 1.0},
+    ),
     "wetted wall": (laws.WETTED_FILM, {"facing": 0.0, **FILM}),
     "wetted floor": (laws.WETTED_FILM, {"facing": 1.0, **FILM}),
     "wetted ceiling": (laws.WETTED_FILM, {"facing": -1.0, **FILM}),
-    "evaporation": (laws.OPEN_SURFACE_EVAPORATION, {"relative_humidity": 1.0, **SURFACE}),
-    "vent": (laws.VENT_EXCHANGE, {"diameter": 0.009, "length": 0.003, "relative_humidity": 1.0, "film_factor": 1.0}),
+    "evaporation": (laws.OPEN_SURFACE_EVAPORATION, {"relative_humidity": 1.0, "water_activity": 1.0, **SURFACE}),
+    "vent": (
+        laws.VENT_EXCHANGE,
+        {"diameter": 0.009, "length": 0.003, "relative_humidity": 1.0, "water_activity": 1.0, "film_factor": 1.0},
+    ),
 }
 """With saturated room air, so that evaporation and vent rest where the temperatures are equal."""
 
@@ -188,3 +197,11 @@ def test_evaporation_and_convection_are_in_bowen_s_ratio() -> None:
 def test_a_link_refuses_parameters_that_are_not_its_law_s() -> None:
     with pytest.raises(ValueError, match=r"conduction takes \('conductance',\), got \('width',\)"):
         Link(laws.CONDUCTION, "a", "b", {"width": 1.0})
+
+
+def test_contents_without_water_give_no_vapour():
+    # Oil boils far above any drink: over it the headspace carries heat by air alone, and nothing evaporates.
+    warm = 350.0, 320.0
+    assert flow("evaporation", *warm, water_activity=0.0, relative_humidity=0.5) == 0.0
+    for case in ("headspace and lid", "headspace and wall", "annulus along"):
+        assert 0.0 < flow(case, *warm, water_activity=0.0) < 0.3 * flow(case, *warm)

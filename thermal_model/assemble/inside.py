@@ -135,6 +135,7 @@ def _add_headspace(setup: Setup, level: Level) -> None:
             area=area,
             size=depth,
             is_level=1.0 if is_level else 0.0,
+            water_activity=setup.water_activity,
             film_factor=factor,
         )
 
@@ -185,6 +186,7 @@ def _add_open_top(setup: Setup, level: Level) -> None:
         lid_on=lid_on,
         level=level.index,
         relative_humidity=setup.scenario.relative_humidity,
+        water_activity=setup.water_activity,
         **common,
     )
     setup.link(

@@ -298,5 +298,6 @@ def _add_openings(setup: Setup) -> None:
             diameter=opening.diameter,
             length=lid_of(setup).height if opening.length is None else opening.length,
             relative_humidity=setup.scenario.relative_humidity,
+            water_activity=setup.water_activity,
             film_factor=setup.unknowns.lid_leak,
         )

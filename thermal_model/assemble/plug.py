@@ -188,6 +188,7 @@ def _add_wet_annulus(setup: Setup, plug: Plug, k: int, cell: int, area: Numeric)
         area_per_length=area / plug.clearance,
         exchange_factor=setup.unknowns.annulus_exchange,
         is_across=1.0,
+        water_activity=setup.water_activity,
     )
 
 
@@ -218,6 +219,7 @@ def _add_vapour_column(setup: Setup, plug: Plug, facing: list[int], side: Numeri
             area_per_length=side * plug.clearance / (reach + 0.5 * length[k]),
             exchange_factor=turnover * setup.unknowns.annulus_exchange,
             is_across=0.0,
+            water_activity=setup.water_activity,
         )
         previous, reach = wall_node(cell), 0.5 * length[k]
 

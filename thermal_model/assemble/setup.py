@@ -10,7 +10,7 @@ from geometries.materials import Material, material
 from geometries.numeric import Array, Numeric
 from thermal_model.laws import CONDUCTION, SHEET_CONDUCTION, Law
 from thermal_model.network import Link, NetworkBuilder
-from thermal_model.scenario import Orientation, Pins, Scenario
+from thermal_model.scenario import Orientation, Pins, Scenario, contents_kind
 from thermal_model.stations import WallCells
 from thermal_model.unknowns import Unknowns
 
@@ -82,6 +82,11 @@ class Setup:
     def pins(self) -> Pins:
         """Constants that replace correlations."""
         return self.scenario.pins
+
+    @property
+    def water_activity(self) -> float:
+        """Vapour pressure of the contents over that of water. [-]"""
+        return contents_kind(self.scenario.contents).water_activity
 
     @property
     def is_inverted(self) -> bool:
