@@ -232,7 +232,7 @@ def _value_text(wanted: Range, value: float) -> str:
     """Return a value in the unit that was typed, to a thousandth of the range."""
     axis = Axis(wanted.path, wanted)
     low, high, number = axis.shown(np.array([wanted.low, wanted.high, value])).tolist()
-    digits = max(0, -math.floor(math.log10(1e-3 * abs(high - low))) - 1)
+    digits = max(0, -math.floor(math.log10(1e-3 * abs(high - low))))
     return f"{number:.{digits}f} {axis.unit}".strip()
 
 

@@ -16,6 +16,8 @@ COMMANDS = [
     ("designs", "show"),
     ("designs", "copy"),
     ("designs", "schema"),
+    ("screen",),
+    ("sensitivity",),
     ("unknowns",),
 ]
 

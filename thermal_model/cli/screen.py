@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 EXAMPLE = (
     "holdtime screen slim_neck_double_seal --fill 500mL --vary body.neck.mouth_diameter='30..60 mm' "
-    "--vary lid.layers.1.depth='5..25 mm' --at-most mass=400g --count 32 --draws 20"
+    "--vary lid.layers.1.depth='5..25 mm' --at-most mass=400g --count 16 --draws 8"
 )
 
 DEFAULT_COUNT, DEFAULT_DRAWS, DEFAULT_PIECES, DEFAULT_SEED = 256, 64, 512, 1
