@@ -22,7 +22,7 @@ from thermal_model.batch import DesignOutcome, Table, evaluate, with_numbers
 from thermal_model.journal import Journal, Results
 from thermal_model.predict import DEFAULT_HORIZON
 from thermal_model.ranges import SCENARIO, Range
-from thermal_model.sampling import Plan, Rows, planned
+from thermal_model.sampling import Plan, Rows
 from thermal_model.sampling_kind import Sampling
 from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario, with_scenario_overrides
@@ -35,7 +35,7 @@ MOST_DESIGNS = 100_000_000
 
 _YEAR = 365.25 * 86400.0
 
-_TRIAL = 32
+_TRIAL = 64
 """Designs computed to learn how fast this machine is."""
 
 Progress = Callable[[int], None]
@@ -379,20 +379,12 @@ def check_size(sweep: Sweep) -> None:
 
 
 def trial_rate(sweep: Sweep) -> float:
-    """Return how many designs a second this machine computes, from a coarse version of the sweep. [s-1]"""
-    axes = tuple(_coarse(axis) for axis in sweep.plan.axes)
-    if sweep.plan.sampling in (Sampling.LATIN, Sampling.SOBOL):
-        trial = replace(sweep, plan=Plan(axes, Sampling.SOBOL, _TRIAL, sweep.plan.seed))
-    else:
-        trial = replace(sweep, plan=planned(axes, Sampling.GRID, None, sweep.plan.seed))
-    count = min(trial.plan.count, _TRIAL)
+    """Return how many designs a second this machine computes together, from a small sample of the sweep. [s-1]"""
+    trial = replace(sweep, plan=Plan(sweep.plan.axes, Sampling.SOBOL, _TRIAL, sweep.plan.seed))
+    trial.block(0, 1)  # what is loaded and built once is not counted
     started = time.perf_counter()
-    trial.block(0, count)
-    return count / (time.perf_counter() - started)
-
-
-def _coarse(axis: Axis) -> Axis:
-    return replace(axis, variation=replace(axis.variation, count=2)) if isinstance(axis.variation, Range) else axis
+    trial.block(0, _TRIAL)
+    return _TRIAL / (time.perf_counter() - started)
 
 
 def _thousands(count: int) -> str:

@@ -177,7 +177,9 @@ class _Picture:
                 _draw_points(axes, _positions(axis, values), times[own] / unit.seconds)
             else:
                 _draw_one_at_a_time(axes, axis, values, times[own] / unit.seconds, times[0] / unit.seconds)
-            _finish(axes, label, f"hold time [{unit.name}]" if axes.get_subplotspec().is_first_col() else "", "")
+            place = axes.get_subplotspec()
+            is_first = place is not None and place.is_first_col()
+            _finish(axes, label, f"hold time [{unit.name}]" if is_first else "", "")
             if not axis.is_number:
                 axes.set_xticks(axis.points, axis.labels)
         what = "dot: the design itself" if rows.varied is not None else f"{plan.count} designs, seed {plan.seed}"
@@ -296,7 +298,7 @@ def _draw_map(axes: "Axes", x: Array, y: Array, times: Array) -> None:
         text.set_path_effects([withStroke(linewidth=2.5, foreground="white")])
     bar = axes.figure.colorbar(filled, ax=axes, pad=0.02)
     bar.set_label(f"hold time [{unit.name}]")
-    bar.outline.set_visible(False)  # type: ignore[operator]
+    bar.outline.set_visible(False)
     if np.ma.is_masked(values):
         axes.text(0.99, 1.01, "grey: not possible or not reached", transform=axes.transAxes, ha="right", fontsize=8.0)
 

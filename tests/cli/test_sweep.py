@@ -1,7 +1,9 @@
 """`holdtime sweep`: what it prints and writes, how it resumes, and every refusal."""
 
+import io
 import json
 import os
+import re
 import resource
 import shlex
 import signal
@@ -14,6 +16,7 @@ import pyarrow.parquet as pq
 import pytest
 
 from tests.cli.conftest import Command, refused
+from thermal_model.cli.sweep import _bar
 
 COMMAND = [sys.executable, "-c", "from thermal_model.cli.main import run; run()"]
 CUP = ("sweep", "stoneware_cup", "--until", "88C")
@@ -102,6 +105,31 @@ def test_example_of_the_help_page_runs(holdtime: Command) -> None:
     result = holdtime(*example)
     assert result.exit_code == 0, result.output
     assert "6 designs (grid)" in result.stdout
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize("stream", [Terminal(), io.StringIO()], ids=["terminal", "file"])
+def test_bar_tells_rate_and_time_left_to_who_watches(monkeypatch: pytest.MonkeyPatch, stream: io.StringIO) -> None:
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setenv("TERM", "xterm")
+    with _bar(1000) as progress:
+        progress(400)  # done by an earlier run
+        for _ in range(4):
+            time.sleep(0.15)
+            progress(100)
+    text = stream.getvalue()
+    if not stream.isatty():
+        assert text == ""
+        return
+    assert "800/1000" in text
+    rates = [float(rate) for rate in re.findall(r"designs\s+(?:\x1b\[[\d;]*m)*([\d.e+]+)/s", text)]
+    assert rates
+    assert all(50.0 < rate < 700.0 for rate in rates)  # 100 in 0.15 s or more; the 400 don't count
+    assert re.search(r"0:00:0\d", text)
 
 
 # --- resuming -------------------------------------------------------------------------------------------------
