@@ -1,11 +1,14 @@
 """A hold time that is asked of many designs: what they start from, and the limit."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from geometries.container import Container
-from thermal_model.batch import BatchResult, DesignOutcome, Table, evaluate
-from thermal_model.predict import DEFAULT_HORIZON
+from geometries.errors import InputError, InputProblem
+from geometries.overrides import with_values
+from geometries.validation import validated
+from thermal_model.batch import SCENARIO, BatchResult, DesignOutcome, Table, evaluate
+from thermal_model.predict import DEFAULT_HORIZON, check_limits
 from thermal_model.scenario import Scenario
 
 ShareDone = Callable[[float], None]
@@ -35,6 +38,34 @@ class Question:
         """Return the hold times of the rows of a table."""
         counted = None if progress is None else _counting(progress, table.count)
         return evaluate(self.container, self.scenario, table, [self.limit], horizon=self.horizon, progress=counted)
+
+    def check_values(self, path: str, values: Iterable[float], source: str) -> None:
+        """Refuse scenarios that can't be, or whose contents are past the limit or never get there.
+
+        Parameters
+        ----------
+        path : str
+            Of what is varied; those of the container are left to the rows.
+        values : iterable of float
+            The least and the largest will do. [SI]
+        source : str
+            Option they came from.
+
+        Raises
+        ------
+        InputError
+        """
+        if not path.startswith(SCENARIO):
+            return
+        for value in values:
+            changed = with_values(self.scenario, {path.removeprefix(SCENARIO): float(value)})
+            try:
+                validated(Scenario, changed.model_dump(mode="json", exclude_none=True))
+                can_evaporate = self.container.lid is None or bool(changed.openings)
+                check_limits(changed, [self.limit], can_evaporate=can_evaporate)
+            except InputError as error:
+                first = error.problems[0]
+                raise InputError(InputProblem(first.message, path, source=source)) from None
 
     def why_none(self, result: BatchResult, row: int) -> str:
         """Return why a row has no hold time."""

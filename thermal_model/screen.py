@@ -1,7 +1,7 @@
 """The best of many designs under constraints: hold time against mass, mouth or whatever else a designer cares for."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -116,7 +116,7 @@ def lots_of(question: Question, axes: Sequence[Axis], values: dict[str, Array]) 
             container, scenario = _with_kinds(question.container, question.scenario, group)
             with_numbers(container, scenario, own)  # a path may lead nowhere once a part is gone
         except InputError as error:
-            yield rows, str(error).splitlines()[0]
+            yield rows, str(replace(error.problems[0], source=""))
             continue
         yield Lot(Question(container, scenario, question.limit, question.horizon), own, rows)
 

@@ -147,7 +147,7 @@ def global_text(found: GlobalSensitivity, question: Question) -> str:
         f"Share of that spread (variance), with {percent(CONFIDENCE)} intervals\n{aligned(rows)}",
         f"  {rest} more matter less than {100 * LEAST_SHARE:g} % each." if rest else "",
         _measure_line(found),
-        f"  First-order and total Sobol' indices; {found.runs} designs, base sample {found.samples}, seed {found.seed}",
+        f"  Sobol' indices: {found.runs} designs, base sample {found.samples}, seed {found.seed}.",
         _left_out_line(found),
         _wide_line(found),
     ]
@@ -188,7 +188,7 @@ def _measure_line(found: GlobalSensitivity) -> str:
         return ""
     prior = PRIORS[best.name]
     takes = percent(min(max(best.first, 0.0), 1.0))
-    effect = f"Known exactly, it would take away {takes} of the variance."
+    effect = f"Known exactly, it would take away about {takes} of the variance."
     return f"Worth measuring: {prior.label}. {effect}\n  How: {prior.advice}."
 
 

@@ -172,7 +172,19 @@ def read_variations(texts: Sequence[str], question: "Question", option: str = "-
     if shaping:
         message = "shapes the run itself; vary it with holdtime sweep"
         raise InputError(InputProblem(message, path, source=option) for path in shaping)
+    for axis in axes:
+        if axis.is_number:
+            question.check_values(axis.path, _ends(axis), option)
     return axes
+
+
+def _ends(axis: "Axis") -> tuple[float, float]:
+    from thermal_model.ranges import Range
+
+    variation = axis.variation
+    if isinstance(variation, Range):
+        return variation.low, variation.high
+    return float(axis.points.min()), float(axis.points.max())
 
 
 def check_files(plot: Path | None, *others: Path | None) -> None:

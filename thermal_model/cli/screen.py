@@ -258,6 +258,7 @@ def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     range_, hold = at_once(
         lambda: read_range(_number(path, question, "--find"), text, "--find"), lambda: _hold(wanted.hold)
     )
+    question.check_values(path, (range_.low, range_.high), "--find")
     with progress_bar(f"searching in {wanted.draws} draws") as tell:
         found = find_value(question, range_, hold, draws=wanted.draws, seed=wanted.seed, progress=tell)
     if wanted.plot is not None:
@@ -316,7 +317,10 @@ def _spread(text: str, question: "Question") -> "Spread":
     from thermal_model.tolerance import read_spread
 
     path, value = assignment(text, "--tolerance", "body.neck.mouth_diameter='0.3 mm'")
-    return read_spread(_number(path, question, "--tolerance"), value, "--tolerance")
+    spread = read_spread(_number(path, question, "--tolerance"), value, "--tolerance")
+    middle, reach = float(spread.field.value or 0.0), 3.0 * spread.deviation
+    question.check_values(path, (middle - reach, middle + reach), "--tolerance")
+    return spread
 
 
 def _refuse_twice(paths: list[str]) -> None:
