@@ -93,8 +93,12 @@ def test_scenario_is_an_input() -> None:
     assert breaches(inside("scenario"), inside(*later)) == []
 
 
-def test_prediction_knows_no_pictures_and_no_command() -> None:
-    assert breaches(inside("predict", "uncertainty"), inside("cli", "plots", "summary", "results")) == []
+def test_prediction_knows_no_question_no_report_and_no_command() -> None:
+    assert breaches(inside("predict", "uncertainty", "batch"), inside("cli", "report", "study")) == []
+
+
+def test_questions_know_no_report() -> None:
+    assert breaches(inside("study"), inside("cli", "report")) == []
 
 
 def test_nothing_but_the_command_imports_the_command() -> None:

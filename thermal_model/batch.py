@@ -126,7 +126,7 @@ def evaluate(
     result = _Collected(len(limits), table.count)
     for kinds, rows in table.groups():
         try:
-            base, base_scenario = _with_kinds(container, scenario, kinds)
+            base, base_scenario = with_kinds(container, scenario, kinds)
         except InputError as error:
             result.refuse(rows, str(error).splitlines()[0])
             _tell(progress, len(rows))
@@ -144,13 +144,20 @@ def _tell(progress: Callable[[int], None] | None, count: int) -> None:
         progress(count)
 
 
-def _with_kinds(container: Container, scenario: Scenario, kinds: Mapping[str, object]) -> tuple[Container, Scenario]:
+def with_kinds(container: Container, scenario: Scenario, kinds: Mapping[str, object]) -> tuple[Container, Scenario]:
+    """Return a design with its kinds; the last entries of a list are taken away first.
+
+    Raises
+    ------
+    InputError
+        If the kinds make no valid design.
+    """
     of_scenario = {path.removeprefix(SCENARIO): kind for path, kind in kinds.items() if path.startswith(SCENARIO)}
-    of_container = {path: kind for path, kind in kinds.items() if not path.startswith(SCENARIO)}
+    of_container = {path: kinds[path] for path in sorted(kinds, reverse=True) if not path.startswith(SCENARIO)}
     if of_container:
-        container = with_overrides(container, of_container)
+        container = with_overrides(container, of_container, source="")
     if of_scenario:
-        scenario = with_scenario_overrides(scenario, of_scenario)
+        scenario = with_scenario_overrides(scenario, of_scenario, source="")
     return container, scenario
 
 

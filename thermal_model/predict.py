@@ -199,6 +199,9 @@ def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: 
         text = f"{limit - 273.15:.1f} C"
         if abs(limit - start) < 1e-6 and not scenario.ice:
             problems.append(InputProblem(f"{text} is the start temperature itself; take another", "until"))
+        elif rooms[0] == rooms[1] and abs(limit - rooms[0]) < AS_GOOD_AS_THE_ROOM and not scenario.sunlight:
+            message = f"{text} is the room itself: contents come ever nearer, but never get there; take one before it"
+            problems.append(InputProblem(message, "until"))
         elif not kind.coldest <= limit <= kind.hottest:
             problems.append(InputProblem(f"{text} is outside the liquid range of {scenario.contents}", "until"))
         elif limit < start and rooms[0] >= start:
@@ -211,6 +214,10 @@ def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: 
             problems.append(InputProblem(_beyond(text, rooms[1], "above"), "until"))
     if problems:
         raise InputError(problems)
+
+
+AS_GOOD_AS_THE_ROOM = 0.01
+"""A limit this close to a constant room is the room. [K]"""
 
 
 def _wrong_side(limit: str, start: float, room: float, verb: str) -> str:

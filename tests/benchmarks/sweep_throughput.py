@@ -17,13 +17,13 @@ from pathlib import Path
 import numpy as np
 
 from geometries.design_file import load_container
-from thermal_model.axes import read_axes
-from thermal_model.journal import Journal, Results
-from thermal_model.sampling import planned
-from thermal_model.sampling_kind import Sampling
 from thermal_model.scenario import Scenario
-from thermal_model.sweep import BLOCK, Sweep, run, summary_of
-from thermal_model.sweep_files import write_results
+from thermal_model.study.axes import read_axes
+from thermal_model.study.journal import Journal, Results
+from thermal_model.study.sampling import planned
+from thermal_model.study.sampling_kind import Sampling
+from thermal_model.study.sweep import BLOCK, Sweep, run, summary_of
+from thermal_model.study.sweep_files import write_results
 from thermal_model.wording import Scale
 
 DESIGN, LIMIT = "slim_neck_double_seal", 333.15

@@ -12,6 +12,7 @@ from tests.cli.conftest import Command
 
 COMMANDS = [
     ("predict",),
+    ("sweep",),
     ("designs", "list"),
     ("designs", "show"),
     ("designs", "copy"),

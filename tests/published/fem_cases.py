@@ -48,9 +48,7 @@ class FemCase:
                 "wall_thickness": _m(i["plug_wall"]),
             }
             half = 0.5 * i["t_seal"]
-            lid["seals"] = [
-                {"depth": _m(depth), "height": _m(i["t_seal"])} for depth in (half, i["plug_depth"] - half)
-            ]
+            lid["seals"] = [{"depth": _m(depth), "height": _m(i["t_seal"])} for depth in (half, i["plug_depth"] - half)]
         body: dict[str, Any] = {
             "inside_diameter": _m(2 * i["Ri"]),
             "inside_depth": _m(i["Hb"] + i["Ln"]),
@@ -64,9 +62,7 @@ class FemCase:
                 "length": _m(i["Ln"]),
                 "shoulder_height": "0 mm",
             }
-        return Container.model_validate(
-            {"name": "finite_element_case", "summary": self.name, "body": body, "lid": lid}
-        )
+        return Container.model_validate({"name": "finite_element_case", "summary": self.name, "body": body, "lid": lid})
 
     def scenario(self, walls: str = "room") -> Scenario:
         """The scenario with every coefficient pinned."""

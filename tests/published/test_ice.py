@@ -44,9 +44,7 @@ def test_enthalpy_of_fusion_in_a_handbook() -> None:
     assert pytest.approx(333.6e3, rel=1e-3) == ice.FUSION_ENTHALPY
 
 
-@pytest.mark.parametrize(
-    ("celsius", "expected", "digit"), [(0, 2.14, 0.01), (-10, 2.3, 0.1), (-20, 2.4, 0.1)]
-)
+@pytest.mark.parametrize(("celsius", "expected", "digit"), [(0, 2.14, 0.01), (-10, 2.3, 0.1), (-20, 2.4, 0.1)])
 def test_conductivity(celsius: float, expected: float, digit: float) -> None:
     # CRC Handbook, same table (seen): 0.0214, 0.023, 0.024 W/(cm K).
     assert ice.conductivity(celsius + 273.15) == pytest.approx(expected, abs=0.5 * digit)

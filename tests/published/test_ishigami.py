@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from geometries.numeric import Array
-from thermal_model.sensitivity import SobolIndex, sobol_indices, unit_sample
+from thermal_model.study.sensitivity import SobolIndex, sobol_indices, unit_sample
 
 A, B = 7.0, 0.1
 FIRST, TOTAL = (0.313905, 0.442411, 0.0), (0.557589, 0.442411, 0.243684)

@@ -46,9 +46,7 @@ def test_transport(row: Row) -> None:
         (350.0, 0.9950, 208.2e-7, 30.0e-3, 0.700),
     ],
 )
-def test_incropera(
-    kelvin: float, density: float, viscosity: float, conductivity: float, prandtl: float
-) -> None:
+def test_incropera(kelvin: float, density: float, viscosity: float, conductivity: float, prandtl: float) -> None:
     # Incropera, DeWitt, table A.4 (from memory), whose densities are at 1 bar rather than 1 atm (0.9869).
     assert moist_air.density(kelvin, 1e5) == pytest.approx(density, rel=2e-3)
     assert moist_air.dynamic_viscosity(kelvin) == pytest.approx(viscosity, rel=6e-3)
@@ -56,9 +54,7 @@ def test_incropera(
     assert moist_air.prandtl(kelvin) == pytest.approx(prandtl, rel=0.01)
 
 
-@pytest.mark.parametrize(
-    ("kelvin", "square_centimetres"), [(293.15, 0.242), (373.15, 0.399), (473.15, 0.638)]
-)
+@pytest.mark.parametrize(("kelvin", "square_centimetres"), [(293.15, 0.242), (373.15, 0.399), (473.15, 0.638)])
 def test_vapour_diffusivity(kelvin: float, square_centimetres: float) -> None:
     # CRC Handbook, section 6, Diffusion in Gases, H2O in a large excess of air (seen; from Marrero and
     # Mason 1972). At 473 K the one power law, valid to 450 K, runs 2 % high.

@@ -148,6 +148,6 @@ def schema() -> None:
 
 
 def _print_json(document: dict[str, Any]) -> None:
-    from thermal_model.results import json_text
+    from thermal_model.report.results import json_text
 
     typer.echo(json_text(document), nl=False)

@@ -9,18 +9,13 @@ import typer
 from thermal_model.cli import options
 
 if TYPE_CHECKING:
-    from geometries.errors import InputError
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.predict import Prediction
-    from thermal_model.scenario import Scenario
     from thermal_model.wording import Scale
 
 EXAMPLE = "holdtime predict slim_neck_double_seal --fill 500mL --start 90C --until 60C --room 20C"
 
 DEFAULT_DRAWS, DEFAULT_SEED = 200, 1
-
-HOT_LIMIT, COLD_LIMIT = "60 C", "10 C"
-"""Limits taken when none is given."""
 
 
 @dataclass(frozen=True)
@@ -96,6 +91,8 @@ def predict(
 def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: int, seed: int, wanted: _Wanted) -> None:
     """Read everything, so that every problem is told at once; then compute; then write."""
     from geometries.errors import InputError
+    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+    from thermal_model.cli.outputs import check_files
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import at_once, read_design
@@ -105,15 +102,15 @@ def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: i
     container, scenario, typed, _ = at_once(
         lambda: read_design(design, given.settings),
         lambda: read_scenario(given),
-        lambda: _limits(until),
-        lambda: _check_outputs(wanted),
+        lambda: read_limits(until),
+        lambda: check_files(wanted.plot, wanted.csv, wanted.output),
     )
-    limits = typed or [_default_limit(scenario)]
+    limits = typed or [default_limit(scenario)]
     try:
         with progress_bar(f"computing {draws} draws") as show:
             prediction = predicted(container, scenario, limits, draws=draws, seed=seed, progress=show)
     except InputError as error:
-        raise _with_option_names(error) from None
+        raise with_option_names(error) from None
     assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
     assumed -= {"room"} if scenario.room_profile is not None else set()
     assumed |= set() if typed else {"until"}
@@ -122,90 +119,31 @@ def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: i
     _show(prediction, wanted, sorted(assumed), scale)
 
 
-def _limits(until: tuple[str, ...]) -> list[float]:
-    from geometries.errors import InputError, InputProblem
-    from geometries.quantities import Dimension, parse_quantity
-
-    limits, problems = [], []
-    for text in until:
-        try:
-            limits.append(parse_quantity(text, Dimension.TEMPERATURE))
-        except ValueError as error:
-            problems.append(InputProblem(str(error), source="--until"))
-    if problems:
-        raise InputError(problems)
-    return limits
-
-
-def _default_limit(scenario: "Scenario") -> float:
-    """Return the first of the usual limits that lies between start and room."""
-    from geometries.errors import InputError, InputProblem
-    from geometries.quantities import Dimension, parse_quantity
-
-    profile = scenario.room_profile
-    rooms = [scenario.room] if profile is None else [*profile.temperatures]
-    low, high = min(scenario.start, *rooms), max(scenario.start, *rooms)
-    for text in (HOT_LIMIT, COLD_LIMIT):
-        limit = parse_quantity(text, Dimension.TEMPERATURE)
-        if low < limit < high:
-            return limit
-    message = f"give a limit between start and room; neither {HOT_LIMIT} nor {COLD_LIMIT}, the usual ones, lies there"
-    raise InputError(InputProblem(message, source="--until"))
-
-
-def _with_option_names(error: "InputError") -> "InputError":
-    """Return an error that names the options in place of the fields."""
-    from dataclasses import replace
-
-    from geometries.errors import InputError
-
-    names = {"until": "--until", "fill": "--fill", "ice": "--ice", "start": "--start"}
-    return InputError(
-        replace(p, source=names[p.field], field="") if p.field in names and not p.source else p for p in error.problems
-    )
-
-
-def _check_outputs(wanted: _Wanted) -> None:
-    """Refuse a file that can't be written before the work is done, not after."""
-    from geometries.errors import InputError, InputProblem
-
-    if wanted.plot is not None:
-        from thermal_model.plots import check_format
-
-        check_format(wanted.plot)
-    for path in filter(None, (wanted.plot, wanted.csv, wanted.output)):
-        if path.is_dir():
-            raise InputError(InputProblem("is a folder; give a file in it", source=str(path)))
-        if not path.absolute().parent.is_dir():
-            message = f"there is no folder {path.absolute().parent}; make it first"
-            raise InputError(InputProblem(message, source=str(path)))
-
-
 def _write_files(prediction: "Prediction", wanted: _Wanted, assumed: list[str], scale: "Scale") -> None:
     from geometries.files import write_text
-    from thermal_model.results import curve_csv, prediction_document, write_json
+    from thermal_model.report.results import curve_csv, prediction_document, write_json
 
     if wanted.output is not None:
         write_json(wanted.output, prediction_document(prediction, assumed))
     if wanted.csv is not None:
         write_text(wanted.csv, curve_csv(prediction))
     if wanted.plot is not None:
-        from thermal_model.plots import draw_prediction
+        from thermal_model.report.plots import draw_prediction
 
         draw_prediction(prediction, wanted.plot, scale)
 
 
 def _show(prediction: "Prediction", wanted: _Wanted, assumed: list[str], scale: "Scale") -> None:
     if wanted.json:
-        from thermal_model.results import json_text, prediction_document
+        from thermal_model.report.results import json_text, prediction_document
 
         typer.echo(json_text(prediction_document(prediction, assumed)), nl=False)
         return
-    from thermal_model.summary import summary_text
+    from thermal_model.report.summary import summary_text
 
     typer.echo(summary_text(prediction, frozenset(assumed), scale))
     if wanted.explain:
-        from thermal_model.explanation import explanation_text
+        from thermal_model.report.explanation import explanation_text
 
         typer.echo(f"\n{explanation_text(prediction, scale)}")
     for path in filter(None, (wanted.output, wanted.csv, wanted.plot)):

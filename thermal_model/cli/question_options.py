@@ -12,10 +12,10 @@ import typer
 from thermal_model.cli import options
 
 if TYPE_CHECKING:
-    from thermal_model.axes import Axis
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.predict import Prediction
-    from thermal_model.question import Question
+    from thermal_model.study.axes import Axis
+    from thermal_model.study.question import Question
     from thermal_model.wording import Scale
 
 Until = Annotated[
@@ -118,7 +118,7 @@ class Read:
         """What was given, for a picture."""
         from textwrap import fill
 
-        from thermal_model.summary import given_line
+        from thermal_model.report.summary import given_line
 
         given = given_line(self.nominal, frozenset(), self.scale).partition(": ")[2]
         side = "below" if self.question.limit > self.question.scenario.start else "above"
@@ -128,24 +128,24 @@ class Read:
 def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     """Return what was asked, or raise the problems of design, scenario, limit and `others` all together."""
     from geometries.errors import InputError
-    from thermal_model.cli.predict import _default_limit, _limits, _with_option_names
+    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import at_once, read_design
     from thermal_model.predict import predict
-    from thermal_model.question import Question
+    from thermal_model.study.question import Question
     from thermal_model.wording import scale_of
 
     container, scenario, typed, *_ = at_once(
         lambda: read_design(asked.design, asked.given.settings),
         lambda: read_scenario(asked.given),
-        lambda: _limits((asked.until,) if asked.until is not None else ()),
+        lambda: read_limits((asked.until,) if asked.until is not None else ()),
         *others,
     )
-    limit = typed[0] if typed else _default_limit(scenario)
+    limit = typed[0] if typed else default_limit(scenario)
     try:
         nominal = predict(container, scenario, [limit], draws=0)
     except InputError as error:
-        raise _with_option_names(error) from None
+        raise with_option_names(error) from None
     assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
     assumed -= {"room"} if scenario.room_profile is not None else set()
     assumed |= set() if typed else {"until"}
@@ -162,8 +162,8 @@ def read_variations(texts: Sequence[str], question: "Question", option: str = "-
         With the problems of all of them.
     """
     from geometries.errors import InputError, InputProblem
-    from thermal_model.axes import ONE_NETWORK_EACH, read_axes
     from thermal_model.cli.settings import assignment, at_once
+    from thermal_model.study.axes import ONE_NETWORK_EACH, read_axes
 
     example = "body.neck.mouth_diameter='35..60 mm'"
     pairs = at_once(*(functools.partial(assignment, text, option, example) for text in texts))
@@ -179,7 +179,7 @@ def read_variations(texts: Sequence[str], question: "Question", option: str = "-
 
 
 def _ends(axis: "Axis") -> tuple[float, float]:
-    from thermal_model.ranges import Range
+    from thermal_model.study.ranges import Range
 
     variation = axis.variation
     if isinstance(variation, Range):
@@ -187,25 +187,9 @@ def _ends(axis: "Axis") -> tuple[float, float]:
     return float(axis.points.min()), float(axis.points.max())
 
 
-def check_files(plot: Path | None, *others: Path | None) -> None:
-    """Refuse files that can't be written before the work is done, not after."""
-    from geometries.errors import InputError, InputProblem
-
-    if plot is not None:
-        from thermal_model.plots import check_format
-
-        check_format(plot)
-    for path in filter(None, (plot, *others)):
-        if path.is_dir():
-            raise InputError(InputProblem("is a folder; give a file in it", source=str(path)))
-        if not path.absolute().parent.is_dir():
-            message = f"there is no folder {path.absolute().parent}; make it first"
-            raise InputError(InputProblem(message, source=str(path)))
-
-
 def question_document(read: Read) -> dict[str, Any]:
     """Return what was asked and which version answers, for the end of a JSON object."""
-    from thermal_model.results import warning_lines
+    from thermal_model.report.results import warning_lines
     from thermal_model.version import version
 
     return {
@@ -225,11 +209,11 @@ def show(
 ) -> None:
     """Print the answer, under what was given and over the cautions; or the JSON object alone."""
     if wants_json:
-        from thermal_model.results import json_text
+        from thermal_model.report.results import json_text
 
         typer.echo(json_text(document), nl=False)
         return
-    from thermal_model.summary import caution_lines, given_line, hold_time_lines
+    from thermal_model.report.summary import caution_lines, given_line, hold_time_lines
 
     assumed = frozenset(read.assumed)
     heading = [

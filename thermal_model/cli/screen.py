@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.outputs import check_files
 from thermal_model.cli.question_options import (
     Asked,
     Plot,
     Read,
     Vary,
-    check_files,
     question_document,
     read_question,
     show,
@@ -21,12 +21,12 @@ from thermal_model.cli.question_options import (
 )
 
 if TYPE_CHECKING:
-    from thermal_model.axes import Axis
-    from thermal_model.measures import Constraint
-    from thermal_model.question import Question
-    from thermal_model.ranges import NumberField
-    from thermal_model.sampling import Plan
-    from thermal_model.tolerance import Spread
+    from thermal_model.study.axes import Axis
+    from thermal_model.study.measures import Constraint
+    from thermal_model.study.question import Question
+    from thermal_model.study.ranges import NumberField
+    from thermal_model.study.sampling import Plan
+    from thermal_model.study.tolerance import Spread
 
 EXAMPLE = (
     "holdtime screen slim_neck_double_seal --fill 500mL --vary body.neck.mouth_diameter='30..60 mm' "
@@ -128,7 +128,7 @@ def _run(asked: Asked, wanted: _Wanted) -> None:
         text, document = _screen(wanted, read)
     document |= question_document(read)
     if wanted.output is not None:
-        from thermal_model.results import write_json
+        from thermal_model.report.results import write_json
 
         write_json(wanted.output, document)
     show(text, document, read, wants_json=wanted.json, files=wanted.files)
@@ -177,9 +177,9 @@ def _screen(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.question_options import read_variations
     from thermal_model.cli.settings import at_once
-    from thermal_model.measures import HOLD, read_measure
-    from thermal_model.screen import intervals, screen
-    from thermal_model.screen_text import front_document, front_text
+    from thermal_model.report.screen_text import front_document, front_text
+    from thermal_model.study.measures import HOLD, read_measure
+    from thermal_model.study.screen import intervals, screen
 
     question = read.question
     axes, constraints, against = at_once(
@@ -197,11 +197,11 @@ def _screen(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
             spread = intervals(question, found, draws=wanted.draws, seed=wanted.seed, progress=tell)
     if wanted.csv is not None:
         from geometries.files import write_text
-        from thermal_model.screen_text import screening_csv
+        from thermal_model.report.screen_text import screening_csv
 
         write_text(wanted.csv, screening_csv(found, question))
     if wanted.plot is not None:
-        from thermal_model.screen_plots import draw_screening
+        from thermal_model.report.screen_plots import draw_screening
 
         draw_screening(found, spread, question, wanted.plot, read.subtitle)
     return front_text(found, constraints, spread, question), front_document(found, constraints, spread)
@@ -216,7 +216,7 @@ def _refuse_hold(is_hold: bool) -> None:
 
 def _constraints(wanted: _Wanted, question: "Question") -> "list[Constraint]":
     from thermal_model.cli.settings import assignment, at_once
-    from thermal_model.measures import read_constraint
+    from thermal_model.study.measures import read_constraint
 
     def read(text: str, is_upper: bool, option: str) -> "Constraint":
         name, value = assignment(text, option, "mass=400g")
@@ -229,10 +229,10 @@ def _constraints(wanted: _Wanted, question: "Question") -> "list[Constraint]":
 
 def _plan(axes: "list[Axis]", wanted: _Wanted) -> "Plan":
     """Return a grid if every axis has its steps, else a Sobol' sequence."""
-    from thermal_model.ranges import Range
-    from thermal_model.sampling import planned
-    from thermal_model.sampling_kind import Sampling
-    from thermal_model.screen import check_count
+    from thermal_model.study.ranges import Range
+    from thermal_model.study.sampling import planned
+    from thermal_model.study.sampling_kind import Sampling
+    from thermal_model.study.screen import check_count
 
     is_open = any(isinstance(axis.variation, Range) and axis.variation.count is None for axis in axes)
     sampling = Sampling.SOBOL if is_open else Sampling.GRID
@@ -248,9 +248,9 @@ def _plan(axes: "list[Axis]", wanted: _Wanted) -> "Plan":
 def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.settings import assignment, at_once
-    from thermal_model.inverse import find_value
-    from thermal_model.ranges import read_range
-    from thermal_model.screen_text import inverse_document, inverse_text
+    from thermal_model.report.screen_text import inverse_document, inverse_text
+    from thermal_model.study.inverse import find_value
+    from thermal_model.study.ranges import read_range
 
     question = read.question
     assert wanted.find is not None
@@ -262,7 +262,7 @@ def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     with progress_bar(f"searching in {wanted.draws} draws") as tell:
         found = find_value(question, range_, hold, draws=wanted.draws, seed=wanted.seed, progress=tell)
     if wanted.plot is not None:
-        from thermal_model.screen_plots import draw_inverse
+        from thermal_model.report.screen_plots import draw_inverse
 
         draw_inverse(found, question, wanted.plot, read.subtitle)
     return inverse_text(found, question), inverse_document(found, question)
@@ -271,8 +271,8 @@ def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
 def _number(path: str, question: "Question", option: str) -> "NumberField":
     """Return the number at a path that can differ among designs computed together."""
     from geometries.errors import InputError, InputProblem
-    from thermal_model.axes import ONE_NETWORK_EACH
-    from thermal_model.ranges import number_field
+    from thermal_model.study.axes import ONE_NETWORK_EACH
+    from thermal_model.study.ranges import number_field
 
     if path.startswith(ONE_NETWORK_EACH):
         message = "shapes the run itself; try values one by one, with --set or holdtime sweep"
@@ -298,8 +298,8 @@ def _hold(text: str | None) -> float:
 def _produce(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.settings import at_once
-    from thermal_model.screen_text import production_document, production_text
-    from thermal_model.tolerance import production_share
+    from thermal_model.report.screen_text import production_document, production_text
+    from thermal_model.study.tolerance import production_share
 
     question = read.question
     *spreads, hold = at_once(
@@ -314,7 +314,7 @@ def _produce(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
 
 def _spread(text: str, question: "Question") -> "Spread":
     from thermal_model.cli.settings import assignment
-    from thermal_model.tolerance import read_spread
+    from thermal_model.study.tolerance import read_spread
 
     path, value = assignment(text, "--tolerance", "body.neck.mouth_diameter='0.3 mm'")
     spread = read_spread(_number(path, question, "--tolerance"), value, "--tolerance")

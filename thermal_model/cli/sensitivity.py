@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from thermal_model.cli import options
-from thermal_model.cli.question_options import Asked, Plot, Read, Vary, check_files, read_question, with_question
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.question_options import Asked, Plot, Read, Vary, read_question, with_question
 
 if TYPE_CHECKING:
-    from thermal_model.ranges import Range
-    from thermal_model.sensitivity import GlobalSensitivity, LocalSensitivity
+    from thermal_model.study.ranges import Range
+    from thermal_model.study.sensitivity import GlobalSensitivity, LocalSensitivity
 
 EXAMPLE = "holdtime sensitivity slim_neck_double_seal --fill 500mL --until 60C"
 
@@ -69,11 +70,11 @@ def _run(asked: Asked, wanted: _Wanted) -> None:
     found = _global(wanted, read, ranges) if wanted.is_global else _local(wanted, read)
     document = _document(found, read)
     if wanted.output is not None:
-        from thermal_model.results import write_json
+        from thermal_model.report.results import write_json
 
         write_json(wanted.output, document)
     if wanted.plot is not None:
-        from thermal_model.sensitivity_plots import draw_sensitivity
+        from thermal_model.report.sensitivity_plots import draw_sensitivity
 
         draw_sensitivity(found, read.question, wanted.plot, read.subtitle)
     _show(found, document, read, wanted)
@@ -94,7 +95,7 @@ def _check_options(wanted: _Wanted) -> None:
 def _ranges(wanted: _Wanted, read: Read) -> "list[Range]":
     from geometries.errors import InputError, InputProblem
     from thermal_model.cli.question_options import read_variations
-    from thermal_model.ranges import Range
+    from thermal_model.study.ranges import Range
 
     if not wanted.vary:
         return []
@@ -108,7 +109,7 @@ def _ranges(wanted: _Wanted, read: Read) -> "list[Range]":
 
 def _local(wanted: _Wanted, read: Read) -> "LocalSensitivity":
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.sensitivity import local_sensitivity
+    from thermal_model.study.sensitivity import local_sensitivity
 
     over = wanted.over or Over.DESIGN
     with progress_bar("varying one at a time") as show:
@@ -122,7 +123,7 @@ def _local(wanted: _Wanted, read: Read) -> "LocalSensitivity":
 
 def _global(wanted: _Wanted, read: Read, ranges: "list[Range]") -> "GlobalSensitivity":
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.sensitivity import global_sensitivity
+    from thermal_model.study.sensitivity import global_sensitivity
     from thermal_model.uncertainty import PRIORS
 
     over = wanted.over or (Over.DESIGN if ranges else Over.UNKNOWNS)
@@ -135,8 +136,8 @@ def _global(wanted: _Wanted, read: Read, ranges: "list[Range]") -> "GlobalSensit
 
 def _document(found: "GlobalSensitivity | LocalSensitivity", read: Read) -> dict[str, Any]:
     from thermal_model.cli.question_options import question_document
-    from thermal_model.sensitivity import LocalSensitivity
-    from thermal_model.sensitivity_text import global_document, local_document
+    from thermal_model.report.sensitivity_text import global_document, local_document
+    from thermal_model.study.sensitivity import LocalSensitivity
 
     question = read.question
     body = local_document(found, question) if isinstance(found, LocalSensitivity) else global_document(found, question)
@@ -145,8 +146,8 @@ def _document(found: "GlobalSensitivity | LocalSensitivity", read: Read) -> dict
 
 def _show(found: "GlobalSensitivity | LocalSensitivity", document: dict[str, Any], read: Read, wanted: _Wanted) -> None:
     from thermal_model.cli.question_options import show
-    from thermal_model.sensitivity import LocalSensitivity
-    from thermal_model.sensitivity_text import global_text, local_text
+    from thermal_model.report.sensitivity_text import global_text, local_text
+    from thermal_model.study.sensitivity import LocalSensitivity
 
     question = read.question
     text = local_text(found, question) if isinstance(found, LocalSensitivity) else global_text(found, question)

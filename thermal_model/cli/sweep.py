@@ -10,16 +10,16 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from thermal_model.cli import options
-from thermal_model.sampling_kind import Sampling
+from thermal_model.study.sampling_kind import Sampling
 
 if TYPE_CHECKING:
     from geometries.container import Container
-    from thermal_model.axes import Axis
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.journal import Journal
     from thermal_model.predict import Prediction
     from thermal_model.scenario import Scenario
-    from thermal_model.sweep import Progress, Summary, Sweep
+    from thermal_model.study.axes import Axis
+    from thermal_model.study.journal import Journal
+    from thermal_model.study.sweep import Progress, Summary, Sweep
     from thermal_model.wording import Scale
 
 EXAMPLE = "holdtime sweep slim_neck_double_seal --until 80C --vary lid.plug.depth='37..43 mm:3' --vary lid.seals=1,2"
@@ -135,7 +135,7 @@ def sweep(
 
 def _run(asked: _Asked, wanted: _Wanted) -> None:
     """Read everything; compute, chunk by chunk; then write all files and tell what came out."""
-    from thermal_model.sweep import summary_of
+    from thermal_model.study.sweep import summary_of
     from thermal_model.wording import scale_of
 
     found, nominal, is_assumed = _read(asked, wanted)
@@ -155,11 +155,11 @@ def _run(asked: _Asked, wanted: _Wanted) -> None:
 
 def _write(found: "Sweep", journal: "Journal", summary: "Summary", wanted: _Wanted, scale: "Scale") -> None:
     if wanted.plot is not None:
-        from thermal_model.sweep_plots import draw_sweep
+        from thermal_model.report.sweep_plots import draw_sweep
 
         draw_sweep(found, journal, wanted.plot, scale)
     if wanted.output is not None:
-        from thermal_model.sweep_files import write_results
+        from thermal_model.study.sweep_files import write_results
 
         write_results(found, journal, summary, wanted.output, scale)
 
@@ -170,32 +170,32 @@ def _write(found: "Sweep", journal: "Journal", summary: "Summary", wanted: _Want
 def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset[str]]":
     """Return what is to be computed, the design's own prediction, and what was not given."""
     from geometries.errors import InputError
-    from thermal_model.cli.predict import _default_limit, _limits, _with_option_names
-    from thermal_model.cli.question_options import check_files
+    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+    from thermal_model.cli.outputs import check_files
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import at_once, read_design
     from thermal_model.predict import predict
-    from thermal_model.sampling import planned
-    from thermal_model.sweep import Sweep, check_size
+    from thermal_model.study.sampling import planned
+    from thermal_model.study.sweep import Sweep, check_size
 
     container, scenario, typed, _, _ = at_once(
         lambda: read_design(asked.design, asked.given.settings),
         lambda: read_scenario(asked.given),
-        lambda: _limits(asked.until),
+        lambda: read_limits(asked.until),
         lambda: check_files(wanted.plot, wanted.output),
         lambda: _check_output(wanted),
     )
     axes = _axes(asked.vary, container, scenario)
     plan = planned(tuple(axes), asked.sampling, asked.count, asked.seed)
-    limits = tuple(typed or [_default_limit(scenario)])
+    limits = tuple(typed or [default_limit(scenario)])
     try:
         nominal = predict(container, scenario, limits, draws=0)
     except InputError as error:
-        raise _with_option_names(error) from None
+        raise with_option_names(error) from None
     found = Sweep(container, scenario, limits, plan)
     check_size(found)
     if wanted.output is not None:
-        from thermal_model.sweep_files import check_format
+        from thermal_model.study.sweep_files import check_format
 
         check_format(wanted.output, plan.count)
     _advise(found)
@@ -206,8 +206,8 @@ def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset
 
 
 def _axes(vary: tuple[str, ...], container: "Container", scenario: "Scenario") -> "list[Axis]":
-    from thermal_model.axes import read_axes
     from thermal_model.cli.settings import assignment
+    from thermal_model.study.axes import read_axes
 
     pairs = [assignment(text, "--vary", "body.neck.mouth_diameter='30..60 mm:7'") for text in vary]
     return read_axes(pairs, container, scenario, "--vary")
@@ -218,7 +218,7 @@ def _check_output(wanted: _Wanted) -> None:
 
     if wanted.output is None:
         return
-    from thermal_model.sweep_files import check_format
+    from thermal_model.study.sweep_files import check_format
 
     check_format(wanted.output, 0)
     if wanted.output.exists() and not wanted.force:
@@ -227,7 +227,7 @@ def _check_output(wanted: _Wanted) -> None:
 
 def _advise(found: "Sweep") -> None:
     """Say on standard error what is done otherwise than a reader may think."""
-    from thermal_model.ranges import Range
+    from thermal_model.study.ranges import Range
 
     if found.plan.sampling not in (Sampling.LATIN, Sampling.SOBOL):
         return
@@ -248,7 +248,7 @@ def _journal(found: "Sweep", wanted: _Wanted) -> "Iterator[Journal]":
     """Yield the journal beside the output, or one that goes with this run if there is no output."""
     import tempfile
 
-    from thermal_model.journal import SUFFIX, Journal
+    from thermal_model.study.journal import SUFFIX, Journal
 
     if wanted.output is None:
         with tempfile.TemporaryDirectory(prefix="holdtime-") as folder:
@@ -263,7 +263,7 @@ def _journal(found: "Sweep", wanted: _Wanted) -> "Iterator[Journal]":
 
 
 def _compute(found: "Sweep", journal: "Journal", wanted: _Wanted) -> None:
-    from thermal_model.sweep import run
+    from thermal_model.study.sweep import run
 
     done = sum(stop - start for start, stop in journal.chunks())
     if done:
@@ -324,11 +324,11 @@ def _answer(
     *,
     wants_json: bool,
 ) -> str:
-    from thermal_model.sweep_text import summary_document, summary_text
+    from thermal_model.report.sweep_text import summary_document, summary_text
 
     if not wants_json:
         return summary_text(found, summary, journal, nominal, is_assumed, scale)
-    from thermal_model.results import json_text, warning_lines
+    from thermal_model.report.results import json_text, warning_lines
 
     return json_text(summary_document(found, summary) | {"warnings": warning_lines(nominal)})
 

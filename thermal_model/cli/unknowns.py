@@ -24,7 +24,7 @@ def unknowns(json: options.Json = False) -> None:
     from thermal_model.uncertainty import PRIORS
 
     if json:
-        from thermal_model.results import json_text
+        from thermal_model.report.results import json_text
 
         rows = [_document(name, prior) for name, prior in PRIORS.items()]
         typer.echo(json_text({"unknowns": rows}), nl=False)

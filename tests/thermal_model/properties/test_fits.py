@@ -102,9 +102,7 @@ def test_every_property_is_listed() -> None:
     assert len(PROPERTIES) >= 24
 
 
-@pytest.mark.parametrize(
-    "function", PROPERTIES, ids=lambda function: f"{function.__module__}.{function.__name__}"
-)
+@pytest.mark.parametrize("function", PROPERTIES, ids=lambda function: f"{function.__module__}.{function.__name__}")
 def test_arrays_are_evaluated_elementwise(function) -> None:
     low, high = function.validity["temperature"]
     temperature = np.linspace(low, high, 12).reshape(3, 4)
@@ -116,9 +114,7 @@ def test_arrays_are_evaluated_elementwise(function) -> None:
     assert values.ravel() == pytest.approx(singles, rel=1e-14)
 
 
-@pytest.mark.parametrize(
-    "function", PROPERTIES, ids=lambda function: f"{function.__module__}.{function.__name__}"
-)
+@pytest.mark.parametrize("function", PROPERTIES, ids=lambda function: f"{function.__module__}.{function.__name__}")
 def test_no_step_at_fine_spacing(function) -> None:
     # Integrators meet every property as a smooth function, five kelvin beyond its range too (kinks, not
     # steps, are allowed where saturated air turns to steam).

@@ -47,9 +47,7 @@ def test_saturated_groups_follow_their_definitions() -> None:
 
 def test_cold_saturated_air_is_nearly_dry_air() -> None:
     dry = moist_air.buoyancy_group(273.15) * 273.15
-    assert moist_air.saturated_air_conductivity(273.15) == pytest.approx(
-        moist_air.conductivity(273.15), rel=2e-3
-    )
+    assert moist_air.saturated_air_conductivity(273.15) == pytest.approx(moist_air.conductivity(273.15), rel=2e-3)
     assert moist_air.saturated_air_buoyancy_group(273.15) == pytest.approx(dry, rel=0.01)
     assert moist_air.saturated_air_density(273.15) == pytest.approx(moist_air.density(273.15), rel=3e-3)
 

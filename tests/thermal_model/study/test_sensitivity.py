@@ -13,11 +13,12 @@ from tests.geometries.designs import bottle, cup
 from thermal_model.batch import Table, with_numbers
 from thermal_model.dimension_words import dimension_words, step_of
 from thermal_model.predict import predict
-from thermal_model.prior_table import with_priors
-from thermal_model.question import Question
-from thermal_model.ranges import Range, number_field
+from thermal_model.report.sensitivity_text import change_text, global_text, local_text, most_worth_measuring
 from thermal_model.scenario import Scenario
-from thermal_model.sensitivity import (
+from thermal_model.study.prior_table import with_priors
+from thermal_model.study.question import Question
+from thermal_model.study.ranges import Range, number_field
+from thermal_model.study.sensitivity import (
     STEP,
     given_dimensions,
     global_sensitivity,
@@ -25,7 +26,6 @@ from thermal_model.sensitivity import (
     local_sensitivity,
     power_of_two,
 )
-from thermal_model.sensitivity_text import change_text, global_text, local_text, most_worth_measuring
 from thermal_model.uncertainty import PRIORS, draw_sample
 
 LIMIT = 333.15

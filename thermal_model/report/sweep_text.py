@@ -2,14 +2,14 @@
 
 from typing import Any
 
-from thermal_model.axes import Axis, axis_name
 from thermal_model.batch import DesignOutcome
-from thermal_model.journal import Journal
 from thermal_model.predict import Prediction
-from thermal_model.sampling_kind import Sampling
-from thermal_model.summary import caution_lines, given_line
-from thermal_model.sweep import Extremes, Summary, Sweep, joined
-from thermal_model.sweep_files import document
+from thermal_model.report.summary import caution_lines, given_line
+from thermal_model.study.axes import Axis, axis_name
+from thermal_model.study.journal import Journal
+from thermal_model.study.sampling_kind import Sampling
+from thermal_model.study.sweep import Extremes, Summary, Sweep, joined
+from thermal_model.study.sweep_files import document
 from thermal_model.wording import Scale, aligned, duration_text
 
 MOST_ROWS = 40

@@ -14,18 +14,18 @@ from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
 from tests.geometries.designs import bottle, cup
-from thermal_model.axes import read_axes
-from thermal_model.inverse import RESOLUTION, Inverse, find_value
-from thermal_model.measures import MEASURES, Constraint, read_constraint, read_measure
 from thermal_model.predict import predict
-from thermal_model.question import Question
-from thermal_model.ranges import Range, number_field
-from thermal_model.sampling import Plan, planned
-from thermal_model.sampling_kind import Sampling
+from thermal_model.report.screen_text import inverse_text, production_text
 from thermal_model.scenario import Scenario
-from thermal_model.screen import intervals, pareto_front, screen
-from thermal_model.screen_text import inverse_text, production_text
-from thermal_model.tolerance import production_share, read_spread, wilson_interval
+from thermal_model.study.axes import read_axes
+from thermal_model.study.inverse import RESOLUTION, Inverse, find_value
+from thermal_model.study.measures import MEASURES, Constraint, read_constraint, read_measure
+from thermal_model.study.question import Question
+from thermal_model.study.ranges import Range, number_field
+from thermal_model.study.sampling import Plan, planned
+from thermal_model.study.sampling_kind import Sampling
+from thermal_model.study.screen import intervals, pareto_front, screen
+from thermal_model.study.tolerance import production_share, read_spread, wilson_interval
 
 LIMIT = 333.15
 TEA = Scenario.model_validate({"contents": "tea", "fill": "200 mL"})
@@ -233,7 +233,7 @@ def test_pieces_that_make_no_container_do_not_count() -> None:
 )
 def test_wilson_interval(monkeypatch: pytest.MonkeyPatch, met: int, pieces: int, low: float, high: float) -> None:
     """Newcombe, Statistics in Medicine 17 (1998) 857-872, table I, method 3, 95 %; from memory, four digits."""
-    monkeypatch.setattr("thermal_model.tolerance.CONFIDENCE", 0.95)
+    monkeypatch.setattr("thermal_model.study.tolerance.CONFIDENCE", 0.95)
     assert wilson_interval(met, pieces) == pytest.approx((low, high), abs=6e-5)
 
 

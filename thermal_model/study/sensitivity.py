@@ -12,9 +12,9 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.batch import BatchResult, Table
-from thermal_model.prior_table import with_priors
-from thermal_model.question import Question, ShareDone
-from thermal_model.ranges import NumberField, Range, number_fields
+from thermal_model.study.prior_table import with_priors
+from thermal_model.study.question import Question, ShareDone
+from thermal_model.study.ranges import NumberField, Range, number_fields
 from thermal_model.uncertainty import INTERVAL, PRIORS
 
 STEP = 0.01

@@ -11,8 +11,8 @@ from geometries.errors import InputError, InputProblem, nearest_hint, shortened
 from geometries.numeric import Numeric
 from geometries.quantities import UNITS, Dimension, parse_quantity
 from thermal_model.dimension_words import dimension_words
-from thermal_model.ranges import SCENARIO, number_fields
 from thermal_model.scenario import Scenario
+from thermal_model.study.ranges import SCENARIO, number_fields
 from thermal_model.wording import duration_text
 
 HOLD = "hold"

@@ -10,13 +10,13 @@ from geometries.checks import dimension_problems, fill_problems
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import filled_volume
-from thermal_model.axes import Axis
-from thermal_model.batch import DesignOutcome, Table, _with_kinds, with_numbers
-from thermal_model.measures import HOLD, MEASURES, Constraint, Measure
-from thermal_model.prior_table import with_priors
-from thermal_model.question import Question, ShareDone
-from thermal_model.sampling import Plan
+from thermal_model.batch import DesignOutcome, Table, with_kinds, with_numbers
 from thermal_model.scatter import Indices
+from thermal_model.study.axes import Axis
+from thermal_model.study.measures import HOLD, MEASURES, Constraint, Measure
+from thermal_model.study.prior_table import with_priors
+from thermal_model.study.question import Question, ShareDone
+from thermal_model.study.sampling import Plan
 from thermal_model.uncertainty import INTERVAL, draw_sample
 
 MOST_DESIGNS = 200_000
@@ -113,7 +113,7 @@ def lots_of(question: Question, axes: Sequence[Axis], values: dict[str, Array]) 
     for group, rows in groups:
         own = {path: column[rows] for path, column in numbers.items()}
         try:
-            container, scenario = _with_kinds(question.container, question.scenario, group)
+            container, scenario = with_kinds(question.container, question.scenario, group)
             with_numbers(container, scenario, own)  # a path may lead nowhere once a part is gone
         except InputError as error:
             yield rows, str(replace(error.problems[0], source=""))

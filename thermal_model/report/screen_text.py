@@ -10,14 +10,14 @@ from typing import Any
 import numpy as np
 
 from geometries.quantities import exact_text
-from thermal_model.axes import Axis
 from thermal_model.dimension_words import dimension_words
-from thermal_model.inverse import Inverse
-from thermal_model.measures import MEASURES, Constraint
-from thermal_model.question import Question
-from thermal_model.ranges import Range
-from thermal_model.screen import Screening
-from thermal_model.tolerance import CONFIDENCE, Production, spread_dimension
+from thermal_model.study.axes import Axis
+from thermal_model.study.inverse import Inverse
+from thermal_model.study.measures import MEASURES, Constraint
+from thermal_model.study.question import Question
+from thermal_model.study.ranges import Range
+from thermal_model.study.screen import Screening
+from thermal_model.study.tolerance import CONFIDENCE, Production, spread_dimension
 from thermal_model.version import version
 from thermal_model.wording import MINUTE, aligned, duration_text, percent, sensible_step
 

@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.numeric import Array
-from thermal_model.axes import Axis, axis_name
-from thermal_model.journal import Journal
-from thermal_model.plots import CURVE, INK, LIMIT, MUTED, MUTED_TEXT, blank_figure, house_style, save_figure
-from thermal_model.sampling_kind import Sampling
-from thermal_model.sweep import Sweep
+from thermal_model.report.plots import CURVE, INK, LIMIT, MUTED, MUTED_TEXT, blank_figure, house_style, save_figure
+from thermal_model.study.axes import Axis, axis_name
+from thermal_model.study.journal import Journal
+from thermal_model.study.sampling_kind import Sampling
+from thermal_model.study.sweep import Sweep
 from thermal_model.version import version
 from thermal_model.wording import HOUR, MINUTE, Scale, duration_text
 

@@ -10,7 +10,7 @@ import numpy as np
 from geometries.container import Container
 from geometries.files import write_text
 from thermal_model.assemble.build import pour_events
-from thermal_model.safety import cautions, headspace_pressure
+from thermal_model.report.safety import cautions, headspace_pressure
 from thermal_model.version import version
 from thermal_model.wording import duration_text
 

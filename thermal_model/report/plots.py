@@ -10,8 +10,8 @@ import numpy as np
 from geometries.errors import InputError, InputProblem
 from geometries.files import write_bytes
 from geometries.numeric import Array
-from thermal_model.results import path_label
-from thermal_model.summary import given_line
+from thermal_model.report.results import path_label
+from thermal_model.report.summary import given_line
 from thermal_model.version import version
 from thermal_model.wording import Scale, duration_text, sensible_step
 

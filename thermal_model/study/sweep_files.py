@@ -15,11 +15,11 @@ import numpy as np
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.quantities import Dimension
-from thermal_model.axes import Axis
 from thermal_model.batch import DesignOutcome
-from thermal_model.journal import Journal, Results, replace_file
-from thermal_model.sampling_kind import Sampling
-from thermal_model.sweep import Summary, Sweep, joined
+from thermal_model.study.axes import Axis
+from thermal_model.study.journal import Journal, Results, replace_file
+from thermal_model.study.sampling_kind import Sampling
+from thermal_model.study.sweep import Summary, Sweep, joined
 from thermal_model.version import version
 from thermal_model.wording import Scale
 

@@ -3,8 +3,8 @@
 from typing import Any
 
 from thermal_model.dimension_words import dimension_words, step_of
-from thermal_model.question import Question
-from thermal_model.sensitivity import (
+from thermal_model.study.question import Question
+from thermal_model.study.sensitivity import (
     CONFIDENCE,
     STEP,
     Elasticity,

@@ -14,17 +14,17 @@ import xarray as xr
 from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
-from thermal_model import sweep as module
-from thermal_model.axes import Axis, axis_name, read_axes
 from thermal_model.batch import DesignOutcome
-from thermal_model.journal import Journal, Results
 from thermal_model.predict import predict
-from thermal_model.sampling import Plan, planned
-from thermal_model.sampling_kind import Sampling
+from thermal_model.report.sweep_plots import sweep_figure
 from thermal_model.scenario import Scenario
-from thermal_model.sweep import Sweep, check_size, joined, run, summary_of, trial_rate
-from thermal_model.sweep_files import dataset, hold_time_name, stretches, write_results
-from thermal_model.sweep_plots import sweep_figure
+from thermal_model.study import sweep as module
+from thermal_model.study.axes import Axis, axis_name, read_axes
+from thermal_model.study.journal import Journal, Results
+from thermal_model.study.sampling import Plan, planned
+from thermal_model.study.sampling_kind import Sampling
+from thermal_model.study.sweep import Sweep, check_size, joined, run, summary_of, trial_rate
+from thermal_model.study.sweep_files import dataset, hold_time_name, stretches, write_results
 from thermal_model.wording import Scale
 
 CUP, SCENARIO, LIMIT = load_container("stoneware_cup"), Scenario(), 360.15

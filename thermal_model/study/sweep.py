@@ -15,17 +15,17 @@ from numpy.typing import NDArray
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
-from geometries.overrides import with_overrides, with_values
+from geometries.overrides import with_values
 from geometries.validation import validated
-from thermal_model.axes import Axis
-from thermal_model.batch import DesignOutcome, Table, evaluate, with_numbers
-from thermal_model.journal import Journal, Results
+from thermal_model.batch import DesignOutcome, Table, evaluate, with_kinds, with_numbers
 from thermal_model.predict import DEFAULT_HORIZON
-from thermal_model.ranges import SCENARIO, Range
-from thermal_model.sampling import Plan, Rows
-from thermal_model.sampling_kind import Sampling
 from thermal_model.scatter import Indices
-from thermal_model.scenario import Scenario, with_scenario_overrides
+from thermal_model.scenario import Scenario
+from thermal_model.study.axes import Axis
+from thermal_model.study.journal import Journal, Results
+from thermal_model.study.ranges import SCENARIO, Range
+from thermal_model.study.sampling import Plan, Rows
+from thermal_model.study.sampling_kind import Sampling
 from thermal_model.version import version
 
 BLOCK = 512
@@ -169,7 +169,7 @@ def _evaluate_alike(sweep: Sweep, rows: Rows, members: Indices, axes: tuple[Axis
     kinds = {axis.path: axis.document(rows.values[axis.path][members[0]]) for axis in axes if not axis.shares_network}
     numbers = {axis.path: rows.values[axis.path][members] for axis in axes if axis.shares_network}
     try:
-        container, scenario = _with_kinds(sweep, kinds)
+        container, scenario = with_kinds(sweep.container, sweep.scenario, kinds)
         with_numbers(container, scenario, numbers)  # a path may lead nowhere once a part is gone
     except InputError as error:
         found.refuse(members, error.problems[0])
@@ -210,17 +210,6 @@ def _evaluate_lanes(
     for number, line in enumerate(result.messages):
         place, _, message = line.partition(": ")
         found.refuse(members[lanes[problem == number]], InputProblem(message, place))
-
-
-def _with_kinds(sweep: Sweep, kinds: Mapping[str, object]) -> tuple[Container, Scenario]:
-    """Return the design with its kinds; the last entries of a list are taken away first."""
-    of_scenario = {p.removeprefix(SCENARIO): kind for p, kind in kinds.items() if p.startswith(SCENARIO)}
-    of_container = {p: kinds[p] for p in sorted(kinds, reverse=True) if not p.startswith(SCENARIO)}
-    container = with_overrides(sweep.container, of_container, source="") if of_container else sweep.container
-    scenario = sweep.scenario
-    if of_scenario:
-        scenario = with_scenario_overrides(scenario, of_scenario, source="")
-    return container, scenario
 
 
 def _scenario_problems(

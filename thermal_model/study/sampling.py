@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
-from thermal_model.axes import Axis
-from thermal_model.ranges import Range
-from thermal_model.sampling_kind import Sampling
+from thermal_model.study.axes import Axis
+from thermal_model.study.ranges import Range
+from thermal_model.study.sampling_kind import Sampling
 
 LARGEST_SOBOL = 2**30
 """Points of a Sobol' sequence of 30 bits, as SciPy draws it."""

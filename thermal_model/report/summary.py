@@ -6,8 +6,8 @@ from geometries.container import Container
 from thermal_model.assemble.build import filled_volume
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.predict import HoldTime, Prediction
-from thermal_model.results import note_lines, path_label
-from thermal_model.safety import cautions, headspace_pressure
+from thermal_model.report.results import note_lines, path_label
+from thermal_model.report.safety import cautions, headspace_pressure
 from thermal_model.scenario import Orientation, Scenario, WallStart
 from thermal_model.wording import Scale, aligned, bar, duration_text, percent, quantity_text, sensible_step
 

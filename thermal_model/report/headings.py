@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from thermal_model.plots import INK, MUTED, MUTED_TEXT
-from thermal_model.question import Question
+from thermal_model.report.plots import INK, MUTED, MUTED_TEXT
+from thermal_model.study.question import Question
 from thermal_model.version import version
 
 if TYPE_CHECKING:

@@ -6,8 +6,8 @@ import pytest
 
 from geometries.design_file import load_container
 from geometries.errors import InputError
-from thermal_model.plots import draw_prediction, prediction_figure
 from thermal_model.predict import Prediction, predict
+from thermal_model.report.plots import draw_prediction, prediction_figure
 from thermal_model.scenario import Scenario
 from thermal_model.wording import Scale
 

@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.batch import DesignOutcome, Table
-from thermal_model.prior_table import with_priors
-from thermal_model.question import Question, ShareDone
-from thermal_model.ranges import Range
+from thermal_model.study.prior_table import with_priors
+from thermal_model.study.question import Question, ShareDone
+from thermal_model.study.ranges import Range
 from thermal_model.uncertainty import INTERVAL, draw_sample
 
 GRID = 7

@@ -1,0 +1,1 @@
+"""Checks of what results say, write and draw."""

@@ -1,0 +1,1 @@
+"""Checks of the questions asked of many designs."""

@@ -1,0 +1,1 @@
+"""What results say, write and draw."""

@@ -1,0 +1,1 @@
+"""Questions asked of many designs: sweeps, sensitivities, screening."""
