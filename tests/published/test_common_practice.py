@@ -43,29 +43,15 @@ def test_under_a_plain_thin_lid_lid_and_neck_lose_more_than_the_wall():
         assert case.lid + case.neck > case.wall, case
 
 
-def _is_wide_mouth_and_tight_thread(case):
-    return case.design.name == "wide_mouth_disc" and case.clearance < 0.0025
-
-
 def test_a_second_seal_beats_every_other_change_of_the_lid():
     """Common practice, no source: 25 and 50 mm down the neck, thread clearance 2 and 3 mm, all necked vacuum bodies.
 
     No independent check: the stirring of the annulus was chosen with this statement in view.
     """
-    cases = [case for case in lid_change_cases() if not _is_wide_mouth_and_tight_thread(case)]
-    assert len(cases) == 30
+    cases = list(lid_change_cases())
+    assert len(cases) == 32
     for case in cases:
         assert case.gain(SECOND_SEAL) > case.gain(case.best_other) > 0.0, case
-
-
-@pytest.mark.xfail(
-    raises=AssertionError,
-    reason="64 mm mouth, clearance 2 mm: foam in the plug gains 0.1 to 0.5 % more than the second seal",
-)
-def test_a_second_seal_beats_every_other_change_of_a_wide_lid_with_a_tight_thread():
-    """Common practice, no source. A wide plug's floor grows with the square of the mouth, its annulus does not."""
-    for case in filter(_is_wide_mouth_and_tight_thread, lid_change_cases()):
-        assert case.gain(SECOND_SEAL) > case.gain(case.best_other), case
 
 
 def test_a_second_seal_beats_every_other_change_without_stirring_if_the_thread_is_wide():
@@ -116,20 +102,14 @@ def test_a_bigger_container_of_the_same_build_holds_longer_if_filled():
 
 
 def test_a_bigger_container_with_a_small_ones_fill_loses_to_it():
-    """Common practice, no source: the body scaled by up to 1.5, filled with what fills the smallest."""
+    """Common practice, no source: the body scaled by up to 1.5, filled with what fills the smallest.
+
+    Not under a shield: there the wall loses so little that the greater distance from contents to lid wins a few
+    percent. The benchmark prints it.
+    """
     for case in sizes():
         if case.design.body.gap is None or not case.design.body.gap.shields:
             assert np.all(np.diff(case.same_fill) < 0.0), case
-
-
-@pytest.mark.xfail(
-    reason="three_layer_wall: 1.15 and 1.3 times as wide and tall it holds 3 % longer with the same fill"
-)
-def test_a_bigger_container_with_a_shield_and_a_small_ones_fill_loses_to_it():
-    """Common practice, no source. Its wall loses so little that the distance from contents to lid counts more."""
-    shielded = [case for case in sizes() if case.design.body.gap is not None and case.design.body.gap.shields]
-    for case in shielded:
-        assert np.all(np.diff(case.same_fill) < 0.0), case
 
 
 def test_a_longer_neck_does_not_help_while_vapour_heats_it_and_a_lower_seal_does():

@@ -237,7 +237,7 @@ def annulus_turnover(clearance: Numeric, length: Numeric) -> Numeric:
     return ANNULUS_STIRRING * smooth
 
 
-ANNULUS_STIRRING = 3.0
+ANNULUS_STIRRING = 3.5
 """How much more than a smooth slot at rest a real annulus exchanges: screw threads, a plug off its centre, drops.
 
 Judgement between two bounds: 1, and about 5, where the annulus is as hot as the headspace all the way up. Testers

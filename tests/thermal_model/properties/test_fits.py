@@ -94,7 +94,7 @@ PROPERTIES = [
     function
     for module in (water, moist_air)
     for name, function in vars(module).items()
-    if "temperature" in getattr(function, "validity", {})
+    if "temperature" in getattr(function, "validity", {}) and function.__module__ == module.__name__
 ]
 
 
