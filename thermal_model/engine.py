@@ -46,7 +46,7 @@ WATER_HEAT_CAPACITY = 4186.0
 COLDEST = 150.0
 """No node may fall below this in a sound step. [K]"""
 
-FIRST_STEP = 0.005
+FIRST_STEP, FIRST_STEP_LATER = 0.005, 0.5
 LONGEST_STEP = 7200.0
 SHORTEST_STEP = 1e-7
 
@@ -228,7 +228,9 @@ class _LockStep:
         self.lanes, self.matrix, self.end = lanes, matrix, end
         self.time, self.state = run.time[lanes], run.state[:, lanes]
         self.mass, self.limits = run.mass[lanes], run.limits[:, lanes]
-        self.step = np.full(len(lanes), FIRST_STEP)
+        # Only a fill starts with a shock of milliseconds; a lid that comes off does not.
+        is_fill = run.time[lanes] == run.network.phases[0].start[lanes]
+        self.step = np.where(is_fill, FIRST_STEP, FIRST_STEP_LATER)
         self.alive = self.time < self.end
         self.loss_change = np.zeros_like(self.time)
 

@@ -76,7 +76,7 @@ class WallCells:
     inner, gap_side, outer : Sheet
         The inner wall by its inside, by its side to the gap, and the outer shell.
     zone : tuple of str
-        Of each cell: "wet", "between_1" ..., "dry", "below_seal", "above_seal".
+        Of each cell: "wet_0", "wet_1" ..., "dry", "below_seal", "above_seal".
     """
 
     inner: Sheet

@@ -179,7 +179,6 @@ def _levels(container: Container, scenario: Scenario, events: list[PourEvent], l
     start = np.broadcast_to(np.asarray(start_mass(container, scenario), dtype=float), (lanes,))
     density = np.broadcast_to(contents_density(scenario), (lanes,))
     poured = {0: np.zeros(lanes)} | {event.level: event.poured for event in events}
-    names = [_wet_zone(k, len(poured)) for k in range(len(poured))]
     levels = []
     for k, volume in poured.items():
         mass = start - volume * density
@@ -188,13 +187,33 @@ def _levels(container: Container, scenario: Scenario, events: list[PourEvent], l
                 f"openings: after {volume.max() * 1e6:.0f} mL poured nothing is left of "
                 f"{(start / density).min() * 1e6:.0f} mL; pour less, or stop the repeats"
             )
-        levels.append(_level(container, scenario, k, mass, density, frozenset(names[k:])))
+        wet = frozenset(map(_wet_zone, range(_stretch(k, len(poured)), _stretch_count(len(poured)))))
+        levels.append(_level(container, scenario, k, mass, density, wet))
     return tuple(levels)
 
 
-def _wet_zone(level: int, count: int) -> str:
-    """Name of the stretch of wall that falls dry after a level: the last one never does."""
-    return "wet" if level == count - 1 else f"wet_until_pour_{level + 1}"
+MOST_STRETCHES = 24
+"""Stretches of wall that fall dry one after the other [-]: with more pours than that, a stretch waits for several."""
+
+
+def _stretch_count(levels: int) -> int:
+    return min(levels, MOST_STRETCHES)
+
+
+def _stretch(level: int, levels: int) -> int:
+    """Return the number of the first stretch of wall that is still wet at a level."""
+    return level * _stretch_count(levels) // levels
+
+
+def _first_levels(levels: tuple[Level, ...]) -> list[Level]:
+    """Return the first level of each stretch, whose surface bounds it."""
+    return [
+        level for k, level in enumerate(levels) if k == 0 or _stretch(k, len(levels)) > _stretch(k - 1, len(levels))
+    ]
+
+
+def _wet_zone(stretch: int) -> str:
+    return f"wet_{stretch}"
 
 
 def _level(
@@ -238,20 +257,17 @@ def _zones(container: Container, scenario: Scenario, levels: tuple[Level, ...]) 
         return [
             Zone("dry", levels[0].surface_height, WET_CELLS, "top"),
             *_wet_zones_inverted(levels),
-            *_top_zones(container, "wet"),
+            *_top_zones(container, _wet_zone(len(_first_levels(levels)) - 1)),
         ]
-    wet = [Zone(_wet_zone(level.index, len(levels)), level.surface_height, 1) for level in reversed(levels)]
-    if len(levels) == 1:
-        wet = [replace(wet[0], cells=WET_CELLS, crowd="top")]
-    else:
-        wet[0] = replace(wet[0], cells=2, crowd="top")
+    firsts = _first_levels(levels)
+    wet = [Zone(_wet_zone(k), level.surface_height, 1) for k, level in reversed(list(enumerate(firsts)))]
+    wet[0] = replace(wet[0], cells=WET_CELLS if len(wet) == 1 else 2, crowd="top")
     return [*wet, *_top_zones(container, "dry")]
 
 
 def _wet_zones_inverted(levels: tuple[Level, ...]) -> list[Zone]:
     """Upside down the surface sinks towards the mouth: what falls dry first lies nearest the floor."""
-    count = len(levels)
-    return [Zone(_wet_zone(level.index - 1, count), level.surface_height, 1) for level in levels[1:]]
+    return [Zone(_wet_zone(k), level.surface_height, 1) for k, level in enumerate(_first_levels(levels)[1:])]
 
 
 def _top_zones(container: Container, name: str) -> list[Zone]:
