@@ -120,5 +120,5 @@ def test_a_stuck_cell_is_named() -> None:
 @pytest.mark.usefixtures("own_jupyter")
 def test_a_dead_kernel_is_noticed() -> None:
     # A kernel that dies at once may not have said which cell it had begun.
-    with pytest.raises(pytest.fail.Exception, match="the kernel died in cell '(cell-0|none)'"):
+    with pytest.raises(pytest.fail.Exception, match=r"the kernel died in cell '(cell-0|none)'"):
         run(written("import os; os._exit(1)"))
