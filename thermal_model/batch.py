@@ -24,7 +24,7 @@ from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario, with_scenario_overrides
 from thermal_model.unknowns import Unknowns
 
-LANES_AT_ONCE = 256
+LANES_AT_ONCE = 512
 """Designs in one network: enough to spread the cost of numpy's calls, few enough for the processor's cache."""
 
 SCENARIO, UNKNOWNS = "scenario.", "unknowns."

@@ -91,10 +91,6 @@ class RightHandSide:
         capacities[CONTENTS] = mass
         return capacities
 
-    def rates(self, state: Array, room: Array, capacities: Array) -> Array:
-        """Return (N + 1, n) rates of change of the state."""
-        return self.heating(self.flows(self.temperatures(state, room))) / capacities
-
     def flow_derivatives(self, temperatures: Array, flows: Array) -> tuple[Array, Array]:
         """Return (l, n) derivatives of each link's flow by the temperatures at its two ends. [W K-1]"""
         by_start, by_end = np.empty_like(flows), np.empty_like(flows)

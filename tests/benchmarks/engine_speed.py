@@ -1,0 +1,127 @@
+"""What a batch costs per design, against SciPy on the same network; ratios from one run, no pass by time.
+
+Run as `python -m tests.benchmarks.engine_speed [lanes ...]`. The two scripts it stands beside are what a user would
+write today, one design at a time:
+
+- constant properties: numpy, each link's conductance fixed at rest, films growing with the fourth root of the
+  difference; solve_ivp, LSODA, rtol 1e-6, its own finite-difference Jacobian;
+- our laws: the very right-hand side of the engine under LSODA, rtol 1e-6 (`thermal_model.solve`).
+
+The engine runs at its default tolerance, which keeps hold times within 0.5 s.
+"""
+
+import sys
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from geometries.design_file import load_container
+from geometries.numeric import Array
+from geometries.overrides import with_values
+from thermal_model.assemble.build import assemble
+from thermal_model.engine import integrate, steady_state
+from thermal_model.network import CONTENTS, Network
+from thermal_model.predict import limit_enthalpies
+from thermal_model.rates import RightHandSide
+from thermal_model.scenario import Scenario
+from thermal_model.solve import solve_reference
+
+DESIGN, LIMIT, HORIZON = "slim_neck_double_seal", 333.15, 6e5
+FILMS = {"vertical_face", "horizontal_face", "headspace_film", "wetted_film"}
+SCENARIO = Scenario.model_validate({"start": "90 C", "room": "20 C", "fill": "600 mL"})
+
+
+def batch(lanes: int) -> Network:
+    """A network of designs that differ in mouth and pocket."""
+    generator = np.random.default_rng(1)
+    values = {
+        "body.neck.mouth_diameter": generator.uniform(0.030, 0.060, lanes),
+        "lid.layers.1.depth": generator.uniform(0.005, 0.020, lanes),
+    }
+    return assemble(with_values(load_container(DESIGN), values), SCENARIO, lanes=lanes)
+
+
+def constant_property_rates(net: Network) -> Callable[[float, Array], Array]:
+    """The right-hand side a user would write: conductances fixed at rest, films by the fourth root."""
+    phase = net.phases[0]
+    rhs = RightHandSide(net, phase.links)
+    room = net.room.at(np.zeros(1))
+    state = steady_state(net, phase, np.array([0.9 * net.initial[CONTENTS, 0]]), room)
+    temperatures = rhs.temperatures(state, room)[:, 0]
+    start, end = phase.links.start, phase.links.end
+    difference = temperatures[start] - temperatures[end]
+    difference = np.where(np.abs(difference) < 1e-6, 1e-6, difference)
+    conductance = np.abs(rhs.flows(rhs.temperatures(state, room))[:, 0] / difference)
+    names = np.concatenate([[group.law.name] * len(group.start) for group in phase.links.groups])
+    power = np.where(np.isin(names, list(FILMS)), 0.25, 0.0)
+    capacity = np.append(net.capacities[:, 0], 1.0)
+    capacity[CONTENTS] = phase.mass[0] * 4190.0
+
+    def rates(_: float, y: Array) -> Array:
+        values = np.append(y, room[0])
+        gap = values[start] - values[end]
+        flow = conductance * gap * (np.abs(gap / difference) + 1e-12) ** power
+        total = np.zeros_like(values)
+        np.add.at(total, start, -flow)
+        np.add.at(total, end, flow)
+        return (total / capacity)[:-1]
+
+    return rates
+
+
+def constant_property_script(net: Network) -> float:
+    """Seconds for one design with SciPy."""
+    from scipy.integrate import solve_ivp
+
+    rates = constant_property_rates(net)
+    first = net.initial[:, 0].copy()
+    first[CONTENTS] = SCENARIO.start
+
+    def crossing(_: float, y: Array) -> float:
+        return float(y[CONTENTS] - LIMIT)
+
+    crossing.terminal = True  # type: ignore[attr-defined]
+    began = time.perf_counter()
+    solution = solve_ivp(rates, (0.0, HORIZON), first, method="LSODA", rtol=1e-6, atol=1e-6, events=crossing)
+    assert len(solution.t_events[0]) == 1
+    return time.perf_counter() - began
+
+
+def our_laws_under_lsoda(net: Network) -> float:
+    """Seconds for one design with the reference solver at 1e-6."""
+    limits = limit_enthalpies(SCENARIO, [LIMIT], 1)[:, 0]
+    began = time.perf_counter()
+    solve_reference(net, limits, 5e4, relative_tolerance=1e-6)
+    return time.perf_counter() - began
+
+
+def engine(lanes: int) -> float:
+    """Seconds per design in a batch, assembly included."""
+    began = time.perf_counter()
+    net = batch(lanes)
+    result = integrate(net, limit_enthalpies(SCENARIO, [LIMIT], lanes), np.full(lanes, HORIZON))
+    assert np.isfinite(result.crossing_times).all()
+    return (time.perf_counter() - began) / lanes
+
+
+def main() -> None:
+    """Print the table."""
+    sizes = [int(text) for text in sys.argv[1:]] or [1, 16, 64, 256, 1024]
+    one = batch(1)
+    scripts = {
+        "LSODA 1e-6, constant properties": np.median([constant_property_script(one) for _ in range(3)]),
+        "LSODA 1e-6, our laws": our_laws_under_lsoda(one),
+    }
+    print(f"{DESIGN}, {one.node_count} nodes, {len(one.phases[0].links.start)} links, 90 to 60 C")
+    for name, seconds in scripts.items():
+        print(f"{name:34} {1e3 * seconds:10.1f} ms a design")
+    print(f"{'engine, lanes':>20} {'ms a design':>12}   " + "   ".join(f"{name} / engine" for name in scripts))
+    for lanes in sizes:
+        cost = engine(lanes)
+        ratios = "   ".join(f"{seconds / cost:>{len(name) + 9}.0f}" for name, seconds in scripts.items())
+        print(f"{lanes:>20} {1e3 * cost:>12.2f}   {ratios}")
+
+
+if __name__ == "__main__":
+    main()
