@@ -19,7 +19,7 @@ from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
 from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble, filled_volume
 from thermal_model.engine import Outcome, Tolerance, integrate
-from thermal_model.predict import DEFAULT_HORIZON, limit_enthalpies
+from thermal_model.predict import DEFAULT_HORIZON, reachable_limits
 from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario, with_scenario_overrides
 from thermal_model.unknowns import Unknowns
@@ -213,7 +213,7 @@ def _evaluate_alike(
         designs, run, unknowns = with_numbers(container, scenario, numbers)
         rows = rows[valid]
     network = assemble(designs, run, unknowns, lanes=len(rows))
-    levels = limit_enthalpies(run, limits, len(rows))
+    levels = reachable_limits(designs, run, limits, len(rows))
     trajectory = integrate(network, levels, np.full(len(rows), horizon), tolerance=tolerance)
     result.add(rows, trajectory.crossing_times, trajectory.outcome)
 

@@ -150,7 +150,7 @@ def predict(
     check_limits(scenario, limits, can_evaporate=container.lid is None or bool(scenario.openings))
     sample = draw_sample(container, scenario, draws, seed)
     network = assemble(sample.container, sample.scenario, sample.unknowns, lanes=sample.lanes, refinement=refinement)
-    levels = limit_enthalpies(scenario, limits, sample.lanes)
+    levels = reachable_limits(sample.container, sample.scenario, limits, sample.lanes)
     nominal = network.take_lanes(np.array([0]))
     trajectory = integrate(nominal, levels[:, :1], np.full(1, horizon), record=True)
     if draws:
@@ -199,9 +199,6 @@ def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: 
         text = f"{limit - 273.15:.1f} C"
         if abs(limit - start) < 1e-6 and not scenario.ice:
             problems.append(InputProblem(f"{text} is the start temperature itself; take another", "until"))
-        elif rooms[0] == rooms[1] and abs(limit - rooms[0]) < AS_GOOD_AS_THE_ROOM and not scenario.sunlight:
-            message = f"{text} is the room itself: contents come ever nearer, but never get there; take one before it"
-            problems.append(InputProblem(message, "until"))
         elif not kind.coldest <= limit <= kind.hottest:
             problems.append(InputProblem(f"{text} is outside the liquid range of {scenario.contents}", "until"))
         elif limit < start and rooms[0] >= start:
@@ -214,10 +211,6 @@ def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: 
             problems.append(InputProblem(_beyond(text, rooms[1], "above"), "until"))
     if problems:
         raise InputError(problems)
-
-
-AS_GOOD_AS_THE_ROOM = 0.01
-"""A limit this close to a constant room is the room. [K]"""
 
 
 def _wrong_side(limit: str, start: float, room: float, verb: str) -> str:
@@ -241,6 +234,18 @@ def limit_enthalpies(scenario: Scenario, limits: Sequence[float], lanes: int) ->
     """Return the contents' specific enthalpy at each limit, (m, n). [J kg-1]"""
     levels = contents_enthalpy(contents_of(scenario), np.asarray(limits, dtype=float))
     return np.broadcast_to(np.asarray(levels)[:, None], (len(limits), lanes)).copy()
+
+
+def reachable_limits(container: Container, scenario: Scenario, limits: Sequence[float], lanes: int) -> Array:
+    """Return what `limit_enthalpies` does, NaN where a limit is the room itself: contents only come near it. [J kg-1]
+
+    Rounding would have them touch it after days. Open contents may cross it, and so may contents in the sun.
+    """
+    levels = limit_enthalpies(scenario, limits, lanes)
+    is_closed = container.lid is not None and not scenario.openings
+    if is_closed and scenario.room_profile is None and not np.any(scenario.sunlight):
+        levels[np.abs(np.asarray(limits)[:, None] - np.broadcast_to(scenario.room, (lanes,))) < 1e-3] = np.nan
+    return levels
 
 
 def _prediction(
