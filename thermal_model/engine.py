@@ -249,7 +249,7 @@ class _LockStep:
         lost = self._evaporating_mass(step)
         capacities = rhs.capacities(self.mass - 0.5 * lost)
         with np.errstate(all="ignore"):
-            state, error = rosenbrock_step(self.matrix, self.state, self.time, step, capacities, self.flows)
+            state, error = rosenbrock_step(self.matrix, self.state, self.time, step, capacities, self.here)
             size = self._error_size(error, state)
         accepted = self.alive & (size <= 1.0)
         growth = np.clip(0.9 * np.maximum(size, 1e-10) ** -0.25, 0.2, 6.0)
@@ -300,12 +300,11 @@ class _LockStep:
             run.progress(float(np.mean(np.minimum(run.time / run.horizon, 1.0))))
 
     def _evaluate(self) -> None:
-        """Keep the flows at the present state, the rate of the contents' enthalpy and of their evaporation."""
+        """Keep the links at the present state, the rate of the contents' enthalpy and of their evaporation."""
         rhs = self.matrix.right_hand_side
-        temperatures = rhs.temperatures(self.state, rhs.network.room.at(self.time))
-        self.flows = rhs.flows(temperatures)
-        self.slope = rhs.heating(self.flows)[CONTENTS] / self.mass
-        self.loss_rate = rhs.evaporation_rate(self.flows, temperatures)
+        self.here = rhs.linearised(self.state, rhs.network.room.at(self.time))
+        self.slope = rhs.heating(self.here.flows)[CONTENTS] / self.mass
+        self.loss_rate = rhs.evaporation_rate(self.here.flows, self.here.temperatures)
 
     def _find_crossings(
         self, accepted: NDArray[np.bool_], step: Array, time: Array, before: Array, slope: Array
@@ -343,15 +342,12 @@ class _LockStep:
     def _thin_out(self) -> None:
         keep = np.flatnonzero(self.alive)
         rhs = self.matrix.right_hand_side
-        thinner = StepMatrix(RightHandSide(rhs.network.take_lanes(keep), rhs.links.take_lanes(keep)))
-        # The order of elimination depends on the links alone.
-        thinner.__dict__["elimination"] = self.matrix.elimination
-        self.matrix = thinner
+        self.matrix = StepMatrix(RightHandSide(rhs.network.take_lanes(keep), rhs.links.take_lanes(keep)))
         self.lanes, self.end, self.time = self.lanes[keep], self.end[keep], self.time[keep]
         self.state, self.mass, self.limits = self.state[:, keep], self.mass[keep], self.limits[:, keep]
         self.step, self.alive = self.step[keep], self.alive[keep]
         self.loss_rate, self.loss_change = self.loss_rate[keep], self.loss_change[keep]
-        self.flows, self.slope = self.flows[:, keep], self.slope[keep]
+        self.here, self.slope = self.here.take_lanes(keep), self.slope[keep]
 
 
 def _root_of_cubic(width: Array, value_0: Array, value_1: Array, slope_0: Array, slope_1: Array, level: Array) -> Array:
@@ -418,13 +414,12 @@ class _Rest:
 
     def change(self, state: Array, step: float) -> Array:
         """Return the change of an implicit Euler step [s]; an infinite one is Newton's. (N, n)"""
-        temperatures = self.rhs.temperatures(state, self.room)
-        flows = self.rhs.flows(temperatures)
-        by_start, by_end = self.rhs.flow_derivatives(temperatures, flows)
+        here = self.rhs.linearised(state, self.room)
         diagonal = self.capacities / step
         diagonal[CONTENTS] = 1e30
-        factors = self.matrix.factorise(diagonal, by_start, by_end, self.rhs.state_slopes(state, temperatures))
-        return np.clip(self.matrix.elimination.solve(factors, self.rhs.heating(flows)[:-1]), -30.0, 30.0)
+        slopes = self.rhs.state_slopes(state, here.temperatures)
+        factors = self.matrix.factorise(diagonal, here.by_start, here.by_end, slopes)
+        return np.clip(self.matrix.elimination.solve(factors, self.rhs.heating(here.flows)[:-1]), -30.0, 30.0)
 
     def moved(self, state: Array, change: Array) -> Array:
         """Return the state after a change, kept between contents and room: there is no other source but sunlight.

@@ -267,10 +267,11 @@ def wetted_film(
     two temperatures, it is denser than both ends, and each difference drives its own part of the flow.
     """
     mean = 0.5 * (contents + wall)
-    densest = np.minimum(np.maximum(WATER_DENSEST, np.minimum(contents, wall)), np.maximum(contents, wall))
-    peak = water.density(densest)
-    bulk_lightness = np.maximum(peak - water.density(contents), 0.0)
-    wall_lightness = np.maximum(peak - water.density(wall), 0.0)
+    density_contents, density_wall = water.density(contents), water.density(wall)
+    has_peak_between = (contents - WATER_DENSEST) * (wall - WATER_DENSEST) < 0.0
+    peak = np.where(has_peak_between, WATER_GREATEST_DENSITY, np.maximum(density_contents, density_wall))
+    bulk_lightness = np.maximum(peak - density_contents, 0.0)
+    wall_lightness = np.maximum(peak - density_wall, 0.0)
     scale = water.buoyancy_group(mean) / peak * length * length * length
     # Light water at a floor rises; at a ceiling what sinks is the dense water that lies over the contents.
     unstable = scale * np.where(facing > 0.0, wall_lightness, bulk_lightness)
@@ -285,6 +286,9 @@ def wetted_film(
 
 WATER_DENSEST = 277.13
 """Temperature of water's greatest density, 3.98 C [K], IAPWS-95."""
+
+WATER_GREATEST_DENSITY = float(water.density(WATER_DENSEST))
+"""[kg m-3]"""
 
 
 def open_surface_evaporation(

@@ -43,9 +43,9 @@ class LinkGroup:
     path: Indices
 
     @cached_property
-    def parameters_twice(self) -> Array:
-        """The parameters side by side with themselves, (p, k, 2 n), for two evaluations in one."""
-        return np.concatenate([self.parameters, self.parameters], axis=2)
+    def parameters_thrice(self) -> Array:
+        """The parameters three times side by side, (p, k, 3 n), for three evaluations in one."""
+        return np.concatenate([self.parameters] * 3, axis=2)
 
 
 @dataclass(frozen=True)

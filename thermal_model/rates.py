@@ -19,6 +19,8 @@ DERIVATIVE_STEP = 1e-4
 
 def contents_temperature(contents: Contents, enthalpy: Numeric) -> Numeric:
     """Return the temperature of contents of a specific enthalpy [J kg-1]. [K]"""
+    if contents.is_water and np.all(enthalpy > 0.0):
+        return water.temperature_from_enthalpy(enthalpy)  # the same to the bit, without looking for ice
     if contents.is_water:
         return ice.temperature_from_mixture_enthalpy(enthalpy)
     return water.FREEZING_POINT + enthalpy / contents.heat_capacity
@@ -38,6 +40,32 @@ def contents_temperature_slope(contents: Contents, enthalpy: Numeric, temperatur
     melting = (enthalpy <= 0.0) & (enthalpy >= -ice.FUSION_ENTHALPY)
     capacity = np.where(enthalpy > 0.0, water.heat_capacity(temperature), ice.heat_capacity(temperature))
     return np.where(melting, 0.0, 1.0 / capacity)
+
+
+@dataclass(frozen=True)
+class Linearised:
+    """The links at a state.
+
+    Attributes
+    ----------
+    temperatures : (N + 1, n) array
+        Of the nodes and, last, the room. [K]
+    flows : (l, n) array
+        [W]
+    by_start, by_end : (l, n) array
+        Derivatives of the flows by the temperatures at their ends. [W K-1]
+    """
+
+    temperatures: Array
+    flows: Array
+    by_start: Array
+    by_end: Array
+
+    def take_lanes(self, lanes: Indices) -> "Linearised":
+        """Return some lanes only."""
+        return Linearised(
+            self.temperatures[:, lanes], self.flows[:, lanes], self.by_start[:, lanes], self.by_end[:, lanes]
+        )
 
 
 @dataclass(frozen=True)
@@ -91,25 +119,28 @@ class RightHandSide:
         capacities[CONTENTS] = mass
         return capacities
 
-    def flow_derivatives(self, temperatures: Array, flows: Array) -> tuple[Array, Array]:
-        """Return (l, n) derivatives of each link's flow by the temperatures at its two ends. [W K-1]"""
-        by_start, by_end = np.empty_like(flows), np.empty_like(flows)
-        lanes, first_link = flows.shape[1], 0
+    def linearised(self, state: Array, room: Array) -> "Linearised":
+        """Return flows and their derivatives at a state, each law called once for all three."""
+        temperatures = self.temperatures(state, room)
+        lanes, step = temperatures.shape[1], DERIVATIVE_STEP
+        parts = []
         for group in self.links.groups:
-            rows = slice(first_link, first_link + len(group.start))
-            first_link = rows.stop
+            start, end = temperatures[group.start], temperatures[group.end]
             if group.law.is_linear:
-                by_start[rows] = group.law.flow(1.0, 0.0, *group.parameters)
-                by_end[rows] = -by_start[rows]
+                conductance = np.asarray(group.law.flow(1.0, 0.0, *group.parameters))
+                parts.append((conductance * (start - end), conductance, -conductance))
                 continue
-            # Both ends are varied in one call, side by side.
-            start, end, step = temperatures[group.start], temperatures[group.end], DERIVATIVE_STEP
+            # Side by side: as it is, then either end a little warmer.
             varied = np.asarray(
-                group.law.flow(np.hstack([start + step, start]), np.hstack([end, end + step]), *group.parameters_twice)
+                group.law.flow(
+                    np.hstack([start, start + step, start]), np.hstack([end, end, end + step]), *group.parameters_thrice
+                )
             )
-            by_start[rows] = (varied[:, :lanes] - flows[rows]) / step
-            by_end[rows] = (varied[:, lanes:] - flows[rows]) / step
-        return by_start, by_end
+            flow = varied[:, :lanes]
+            by_start, by_end = varied[:, lanes : 2 * lanes] - flow, varied[:, 2 * lanes :] - flow
+            parts.append((flow, by_start / step, by_end / step))
+        flows, by_start, by_end = (np.concatenate(part) for part in zip(*parts, strict=True))
+        return Linearised(temperatures, flows, by_start, by_end)
 
     def state_slopes(self, state: Array, temperatures: Array) -> Array:
         """Return (N + 1, n) derivatives of temperature by state: 1 but for the contents; 0 for the room."""

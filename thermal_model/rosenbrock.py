@@ -10,13 +10,13 @@ References
 """
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.elimination import Elimination, Factors
-from thermal_model.rates import RightHandSide
+from thermal_model.rates import Linearised, RightHandSide
 from thermal_model.scatter import Indices, Scatter, sum_of_rows
 
 GAMMA = 0.25
@@ -40,6 +40,12 @@ COUPLINGS: tuple[tuple[float, ...], ...] = (
 )
 
 
+@lru_cache(maxsize=64)
+def _elimination(size: int, first: bytes, second: bytes) -> Elimination:
+    """Return the order of elimination of a pattern; a lid that comes off and goes on again finds its own."""
+    return Elimination(size, np.frombuffer(first, dtype=np.intp), np.frombuffer(second, dtype=np.intp))
+
+
 @dataclass(frozen=True)
 class StepMatrix:
     """Assembles (C / (h gamma) - d heating / d state) from the links' derivatives, and solves with it."""
@@ -51,7 +57,7 @@ class StepMatrix:
         """The order of elimination for this table of links."""
         inside = self._inside
         links = self.right_hand_side.links
-        return Elimination(self._size, links.start[inside], links.end[inside])
+        return _elimination(self._size, links.start[inside].tobytes(), links.end[inside].tobytes())
 
     @property
     def _size(self) -> int:
@@ -118,7 +124,7 @@ class StepMatrix:
 
 
 def rosenbrock_step(
-    matrix: StepMatrix, state: Array, time: Array, step: Array, capacities: Array, flows: Array
+    matrix: StepMatrix, state: Array, time: Array, step: Array, capacities: Array, here: Linearised
 ) -> tuple[Array, Array]:
     """Take one step in every lane.
 
@@ -130,8 +136,8 @@ def rosenbrock_step(
         Start and length of the step; lanes differ. [s]
     capacities : (N + 1, n) array
         As of `RightHandSide.capacities`.
-    flows : (l, n) array
-        Heat flows of the links at the state.
+    here : Linearised
+        The links at the state.
 
     Returns
     -------
@@ -140,10 +146,9 @@ def rosenbrock_step(
     """
     rhs = matrix.right_hand_side
     room = rhs.network.room
-    temperatures = rhs.temperatures(state, room.at(time))
-    heating = rhs.heating(flows)
-    by_start, by_end = rhs.flow_derivatives(temperatures, flows)
-    slopes = rhs.state_slopes(state, temperatures)
+    by_start, by_end = here.by_start, here.by_end
+    heating = rhs.heating(here.flows)
+    slopes = rhs.state_slopes(state, here.temperatures)
     shifted = step * GAMMA
     factors = matrix.factorise(capacities[:-1] / shifted, by_start, by_end, slopes)
     drift = _room_drift(matrix, by_start, by_end, room.slope(time))

@@ -40,8 +40,8 @@ class March:
         self.state = np.vstack([self.net.initial, np.zeros((1, 1))])
 
     def step(self, time: float, duration: float) -> tuple[Array, Array]:
-        flows = self.rhs.flows(self.rhs.temperatures(self.state, self.net.room.at(lane(time))))
-        return rosenbrock_step(self.matrix, self.state, lane(time), lane(duration), self.capacities, flows)
+        here = self.rhs.linearised(self.state, self.net.room.at(lane(time)))
+        return rosenbrock_step(self.matrix, self.state, lane(time), lane(duration), self.capacities, here)
 
 
 def march(net: Network, duration: float, steps: int) -> Array:

@@ -98,9 +98,9 @@ def temperature_from_mixture_enthalpy(enthalpy: Numeric) -> Numeric:
     >>> float(temperature_from_mixture_enthalpy(-100e3))
     273.15
     """
-    liquid = water.temperature_from_enthalpy(np.maximum(enthalpy, 0.0)) - water.FREEZING_POINT
-    frozen = _kelvin_below_freezing(np.minimum(enthalpy + FUSION_ENTHALPY, 0.0))
-    return water.FREEZING_POINT + np.where(enthalpy > 0.0, liquid, frozen)
+    liquid = water.temperature_from_enthalpy(np.maximum(enthalpy, 0.0))
+    frozen = water.FREEZING_POINT + _kelvin_below_freezing(np.minimum(enthalpy + FUSION_ENTHALPY, 0.0))
+    return np.where(enthalpy > 0.0, liquid, frozen)
 
 
 def _kelvin_below_freezing(excess: Numeric) -> Numeric:
