@@ -71,8 +71,7 @@ def vertical_face(
     rayleigh = moist_air.buoyancy_group(film) * np.abs(difference) * height * height * height
     nusselt = free_convection.nusselt_vertical_plate_churchill_chu(rayleigh, AIR_PRANDTL)
     free = nusselt * moist_air.conductivity(film) / height
-    convection = film_factor * forced_convection.combine_free_and_forced(free, wind_film)
-    return area * (convection * difference + radiation.grey_heat_flux(surface, room, emissivity))
+    return area * _outside_heat_flux(surface, room, free, emissivity, wind_film, film_factor)
 
 
 def horizontal_face(
@@ -95,8 +94,15 @@ def horizontal_face(
     ) + free_convection.nusselt_horizontal_plate_hot_side_down(np.where(is_rising, 0.0, rayleigh))
     # Below a few thousand Ra the plate formulas vanish with the difference; still air conducts all the same.
     free = np.maximum(nusselt, 1.0) * moist_air.conductivity(film) / length
+    return area * _outside_heat_flux(surface, room, free, emissivity, wind_film, film_factor)
+
+
+def _outside_heat_flux(
+    surface: Numeric, room: Numeric, free: Numeric, emissivity: Numeric, wind_film: Numeric, film_factor: Numeric
+) -> Numeric:
+    """Heat from an outer face by free convection with wind, and by radiation. [W m-2]"""
     convection = film_factor * forced_convection.combine_free_and_forced(free, wind_film)
-    return area * (convection * difference + radiation.grey_heat_flux(surface, room, emissivity))
+    return convection * (surface - room) + radiation.grey_heat_flux(surface, room, emissivity)
 
 
 def gap_vertical(

@@ -14,6 +14,8 @@ from thermal_model import laws
 from thermal_model.laws import Law
 from thermal_model.network import Link
 from thermal_model.physics.constants import STANDARD_PRESSURE
+from thermal_model.physics.evaporation import evaporation_flux_open_surface
+from thermal_model.properties import moist_air, water
 
 STEFAN_BOLTZMANN_CODATA = 5.670374419e-8
 
@@ -205,3 +207,23 @@ def test_contents_without_water_give_no_vapour():
     assert flow("evaporation", *warm, water_activity=0.0, relative_humidity=0.5) == 0.0
     for case in ("headspace and lid", "headspace and wall", "annulus along"):
         assert 0.0 < flow(case, *warm, water_activity=0.0) < 0.3 * flow(case, *warm)
+
+
+@pytest.mark.parametrize("temperature", [300.0, 330.0, 353.15])
+def test_evaporation_is_the_published_flux_times_the_latent_heat(temperature: float) -> None:
+    # The law multiplies fitted groups; the correlation it stands for is checked in tests/published/test_vapour.py.
+    room, humidity, film = 293.15, 0.5, 20.0
+    mean = 0.5 * (temperature + room)
+    flux = evaporation_flux_open_surface(
+        film,
+        water.saturation_pressure(temperature),
+        humidity * water.saturation_pressure(room),
+        STANDARD_PRESSURE,
+        moist_air.saturated_air_heat_capacity(mean),
+        moist_air.saturated_air_lewis_number(mean),
+    )
+    # A strong wind, so that the coefficient is the pinned one within the cube rule.
+    ours = flow("evaporation", temperature, room, area=1.0, length=100.0, wind_film=film, relative_humidity=humidity)
+    still = flow("face up", temperature, room, area=1.0, length=100.0, emissivity=0.0, wind_film=film, film_factor=1.0)
+    convection = still / (temperature - room)
+    assert ours == pytest.approx(flux * water.latent_heat(mean) * convection / film, rel=1e-3)

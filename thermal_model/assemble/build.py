@@ -14,7 +14,7 @@ from geometries.container import (
 )
 from geometries.errors import InputError
 from geometries.numeric import Array, Numeric
-from geometries.shapes import arc_length_at_height, height_of_volume, radius_at
+from geometries.shapes import height_of_volume, radius_at_height
 from thermal_model.assemble.inside import add_inside
 from thermal_model.assemble.lid import add_lid
 from thermal_model.assemble.outside import add_base, add_side
@@ -233,12 +233,11 @@ def _level(
     else:
         surface = np.broadcast_to(fill_height(container, volume), volume.shape)
         wetted, headspace = surface, closing_height(container) - surface
-    position = np.asarray(arc_length_at_height(inside, surface))
     return Level(
         index=index,
         volume=volume,
         mass=mass,
-        surface_radius=np.broadcast_to(radius_at(inside, position), volume.shape),
+        surface_radius=np.broadcast_to(radius_at_height(inside, surface), volume.shape),
         surface_height=surface,
         wetted_height=np.maximum(wetted, SMALLEST_HEADSPACE),
         headspace_depth=np.maximum(headspace, SMALLEST_HEADSPACE),

@@ -6,7 +6,7 @@ the ring that rests on it.
 
 import numpy as np
 
-from geometries.container import lip_inner_radius, lip_width, outside_height
+from geometries.container import lip_inner_radius, lip_width, opening_length, outside_height
 from geometries.lid import PocketLayer, SolidLayer
 from geometries.materials import material, surface_emissivity
 from geometries.numeric import Array, Numeric
@@ -296,7 +296,7 @@ def _add_openings(setup: Setup) -> None:
             path="vent",
             lid_on=True,
             diameter=opening.diameter,
-            length=lid_of(setup).height if opening.length is None else opening.length,
+            length=opening_length(setup.container, opening),
             relative_humidity=setup.scenario.relative_humidity,
             water_activity=setup.water_activity,
             film_factor=setup.unknowns.lid_leak,

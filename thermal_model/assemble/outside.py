@@ -1,5 +1,7 @@
 """Outside: from the outer shell, the lip and the base to the room; jacket, handle, wind and sunlight."""
 
+from typing import Any
+
 import numpy as np
 
 from geometries.container import (
@@ -14,7 +16,7 @@ from geometries.materials import material, surface_emissivity
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.setup import FLOOR_NODE, Setup, in_series
 from thermal_model.assemble.walls import BASE_NODE, LIP_CELLS, is_double, lip_node, shell_node, wall_node
-from thermal_model.laws import HORIZONTAL_FACE, VERTICAL_FACE
+from thermal_model.laws import HORIZONTAL_FACE, VERTICAL_FACE, Law
 from thermal_model.network import ROOM
 from thermal_model.physics import conduction, fins, forced_convection, radiation
 from thermal_model.properties import moist_air
@@ -53,21 +55,7 @@ def add_upright_face(
     lid_on: bool | None = None,
 ) -> None:
     """Add an upright outer face to the room, pinned or by correlation."""
-    if setup.pins.exterior_film is not None:
-        setup.conductance(node, ROOM, setup.pins.exterior_film * area, path=path, lid_on=lid_on)
-        return
-    setup.link(
-        VERTICAL_FACE,
-        node,
-        ROOM,
-        path=path,
-        lid_on=lid_on,
-        area=area,
-        height=height,
-        emissivity=emissivity,
-        wind_film=wind_film(setup),
-        film_factor=setup.unknowns.exterior_film,
-    )
+    _add_face(setup, VERTICAL_FACE, node, path, lid_on, area=area, emissivity=emissivity, height=height)
 
 
 def add_level_face(
@@ -81,22 +69,19 @@ def add_level_face(
     lid_on: bool | None = None,
 ) -> None:
     """Add a level outer face to the room (facing +1 up), pinned or by correlation."""
+    _add_face(
+        setup, HORIZONTAL_FACE, node, path, lid_on, area=area, emissivity=emissivity, length=length, facing=facing
+    )
+
+
+def _add_face(
+    setup: Setup, law: Law, node: str, path: str, lid_on: bool | None, *, area: Numeric, **shape: Any
+) -> None:
     if setup.pins.exterior_film is not None:
         setup.conductance(node, ROOM, setup.pins.exterior_film * area, path=path, lid_on=lid_on)
         return
-    setup.link(
-        HORIZONTAL_FACE,
-        node,
-        ROOM,
-        path=path,
-        lid_on=lid_on,
-        area=area,
-        length=length,
-        emissivity=emissivity,
-        facing=facing,
-        wind_film=wind_film(setup),
-        film_factor=setup.unknowns.exterior_film,
-    )
+    films = {"wind_film": wind_film(setup), "film_factor": setup.unknowns.exterior_film}
+    setup.link(law, node, ROOM, path=path, lid_on=lid_on, area=area, **shape, **films)
 
 
 def add_side(setup: Setup) -> None:
