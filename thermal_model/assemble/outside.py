@@ -80,7 +80,7 @@ def _add_face(
     if setup.pins.exterior_film is not None:
         setup.conductance(node, ROOM, setup.pins.exterior_film * area, path=path, lid_on=lid_on)
         return
-    films = {"wind_film": wind_film(setup), "film_factor": setup.unknowns.exterior_film}
+    films: dict[str, Any] = {"wind_film": wind_film(setup), "film_factor": setup.unknowns.exterior_film}
     setup.link(law, node, ROOM, path=path, lid_on=lid_on, area=area, **shape, **films)
 
 
