@@ -17,7 +17,7 @@ from thermal_model.physics.validity import broken_ranges
 from thermal_model.properties import water
 from thermal_model.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.scenario import Scenario, contents_kind
-from thermal_model.uncertainty import INTERVAL, Contribution, Sample, contributions, draw_sample
+from thermal_model.uncertainty import INTERVAL, Belief, Contribution, Sample, contributions, draw_sample
 
 DEFAULT_DRAWS = 200
 DEFAULT_HORIZON = 7.0 * 86400.0
@@ -121,6 +121,7 @@ def predict(
     seed: int = 1,
     horizon: float = DEFAULT_HORIZON,
     refinement: int = 1,
+    belief: Belief | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Prediction:
     """Predict hold times, cooling curve and heat paths.
@@ -138,6 +139,8 @@ def predict(
         [s]
     refinement : int
         Multiplies the cells along walls and in the lid.
+    belief : Belief, optional
+        What a calibration knows about the unknowns.
     progress : callable, optional
         Called with the share of the work done.
 
@@ -148,7 +151,7 @@ def predict(
     """
     check_fill(container, scenario)
     check_limits(scenario, limits, can_evaporate=container.lid is None or bool(scenario.openings))
-    sample = draw_sample(container, scenario, draws, seed)
+    sample = draw_sample(container, scenario, draws, seed, belief=belief)
     network = assemble(sample.container, sample.scenario, sample.unknowns, lanes=sample.lanes, refinement=refinement)
     levels = reachable_limits(sample.container, sample.scenario, limits, sample.lanes)
     nominal = network.take_lanes(np.array([0]))

@@ -20,6 +20,14 @@ INTERVAL = (0.05, 0.95)
 """Quantiles of the interval that is reported: 90 %."""
 
 
+class Scope(StrEnum):
+    """Whose an unknown is: of every container alike, of one container, or of a run."""
+
+    COMMON = "common"
+    CONTAINER = "container"
+    RUN = "run"
+
+
 class Spread(StrEnum):
     """How an unknown varies."""
 
@@ -43,6 +51,8 @@ class Prior:
         Why this width.
     advice : str
         What a user can do to narrow it.
+    scope : Scope
+        Whose it is.
     """
 
     label: str
@@ -50,6 +60,7 @@ class Prior:
     width: float
     source: str
     advice: str
+    scope: Scope = Scope.CONTAINER
 
     def values(self, standard_normal: Array) -> Array:
         """Turn standard normal numbers into factors or shifts."""
@@ -68,16 +79,18 @@ PRIORS: dict[str, Prior] = {
         0.12,
         "free-convection correlations are good to 10-20 % (Incropera/DeWitt, ch. 9, from memory)",
         "keep draughts away; a bench run of an open cup pins it",
+        Scope.COMMON,
     ),
-    "base_film": Prior("contact with the table", _FACTOR, 0.5, _JUDGEMENT, "say what it stands on"),
+    "base_film": Prior("contact with the table", _FACTOR, 0.5, _JUDGEMENT, "say what it stands on", Scope.COMMON),
     "headspace_film": Prior(
         "vapour and air between liquid and lid",
         _FACTOR,
         0.35,
         "analogy of heat and mass transfer in a small cavity; " + _JUDGEMENT,
         "compare a full and a half-full run",
+        Scope.COMMON,
     ),
-    "wetted_film": Prior("film in the liquid at the wall", _FACTOR, 0.3, _JUDGEMENT, "it hardly matters"),
+    "wetted_film": Prior("film in the liquid at the wall", _FACTOR, 0.3, _JUDGEMENT, "it hardly matters", Scope.COMMON),
     "annulus_exchange": Prior(
         "vapour creeping up beside the plug",
         _FACTOR,
@@ -115,9 +128,11 @@ PRIORS: dict[str, Prior] = {
     "mouth_diameter": Prior("mouth diameter", _SHIFT, 4e-4, "reading of a ruler; judgement", _MEASURE),
     "lid_thickness": Prior("depth of lid layers and pockets", _FACTOR, 0.06, "ruler on a lid; judgement", _MEASURE),
     "clearance": Prior("clearance between plug and neck", _FACTOR, 0.2, _JUDGEMENT, _MEASURE),
-    "fill": Prior("filled volume", _FACTOR, 0.01, "kitchen jug or scales; judgement", "weigh it"),
-    "start": Prior("start temperature", _SHIFT, 0.4, "simple thermometer; judgement", "check it in ice water"),
-    "room": Prior("room temperature", _SHIFT, 0.5, "simple thermometer, quiet room; judgement", "log the room"),
+    "fill": Prior("filled volume", _FACTOR, 0.01, "kitchen jug or scales; judgement", "weigh it", Scope.RUN),
+    "start": Prior(
+        "start temperature", _SHIFT, 0.4, "simple thermometer; judgement", "check it in ice water", Scope.RUN
+    ),
+    "room": Prior("room temperature", _SHIFT, 0.5, "simple thermometer, quiet room", "log the room", Scope.RUN),
 }
 
 
@@ -141,7 +156,43 @@ class Sample:
     standard_normals: dict[str, Array]
 
 
-def draw_sample(container: Container, scenario: Scenario, draws: int, seed: int) -> Sample:
+@dataclass(frozen=True)
+class Belief:
+    """What bench readings say about the unknowns of a container: a normal distribution of standard normals.
+
+    Unknowns that are not named keep their prior. Common ones come first, and are the same for every container of a
+    calibration, so that containers drawn with the same seed share them.
+
+    Attributes
+    ----------
+    names : tuple of str
+        k unknowns, keys of PRIORS.
+    mean : (k,) array
+        In units of the prior's width, from the prior's centre. [-]
+    root : (k, k) array
+        Lower triangular root of the covariance. [-]
+    """
+
+    names: tuple[str, ...]
+    mean: Array
+    root: Array
+
+    def standard_normals(self, drawn: dict[str, Array]) -> dict[str, Array]:
+        """Return independent draws, (n,) each, moved to this belief."""
+        rows = np.stack([drawn[name] for name in self.names])
+        moved = self.mean[:, None] + self.root @ rows
+        return drawn | dict(zip(self.names, moved, strict=True))
+
+
+def draw_sample(
+    container: Container,
+    scenario: Scenario,
+    draws: int,
+    seed: int,
+    *,
+    belief: Belief | None = None,
+    own: str = "",
+) -> Sample:
     """Draw a seeded Latin hypercube of every prior, the nominal case first.
 
     Parameters
@@ -152,9 +203,15 @@ def draw_sample(container: Container, scenario: Scenario, draws: int, seed: int)
         Number of draws; 0 gives the nominal case alone.
     seed : int
         The same seed gives the same sample.
+    belief : Belief, optional
+        What a calibration knows; the nominal case is then its centre.
+    own : str
+        Names the container where several are compared: what is a container's own is then drawn for each apart,
+        what is common to all is drawn alike.
     """
-    generator = np.random.default_rng(seed)
-    normals = {name: np.append(0.0, _latin_normals(generator, draws)) for name in PRIORS}
+    normals = _independent_normals(draws, seed, own)
+    if belief is not None:
+        normals = belief.standard_normals(normals)
     values = {name: prior.values(normals[name]) for name, prior in PRIORS.items()}
     unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
     drawn = perturbed_container(container, values)
@@ -165,6 +222,15 @@ def draw_sample(container: Container, scenario: Scenario, draws: int, seed: int)
         draws + 1,
         normals,
     )
+
+
+def _independent_normals(draws: int, seed: int, own: str) -> dict[str, Array]:
+    common = np.random.default_rng(seed)
+    apart = np.random.default_rng([seed, *own.encode()]) if own else common
+    return {
+        name: np.append(0.0, _latin_normals(apart if prior.scope is Scope.CONTAINER else common, draws))
+        for name, prior in PRIORS.items()
+    }
 
 
 def _latin_normals(generator: np.random.Generator, draws: int) -> Array:

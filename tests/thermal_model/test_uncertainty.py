@@ -8,7 +8,7 @@ from geometries.container import closed_capacity
 from geometries.design_file import load_container
 from tests.thermal_model.runs import scenario
 from thermal_model.predict import _hold_time
-from thermal_model.uncertainty import PRIORS, Prior, Sample, Spread, contributions, draw_sample
+from thermal_model.uncertainty import PRIORS, Belief, Prior, Sample, Scope, Spread, contributions, draw_sample
 from thermal_model.unknowns import UNKNOWN_NAMES
 
 BOTTLE = load_container("slim_neck_double_seal")
@@ -143,3 +143,22 @@ def test_a_draw_that_never_gets_there_holds_longest() -> None:
     part = _hold_time(333.15, times)
     assert (part.low, part.median, part.high) == (6.0, 51.0, None)
     assert part.share_reached == pytest.approx(0.7)
+
+
+def test_belief_moves_and_narrows_what_it_names() -> None:
+    """Closed form: draws of a normal distribution have its mean and covariance."""
+    belief = Belief(("exterior_film", "gap_emissivity"), np.array([0.5, -1.0]), np.array([[0.3, 0.0], [-0.2, 0.1]]))
+    sample = draw_sample(BOTTLE, CASE, 4000, 1, belief=belief)
+    drawn = np.stack([sample.standard_normals[name] for name in belief.names])
+    assert drawn[:, 0] == pytest.approx(belief.mean)
+    assert drawn[:, 1:].mean(axis=1) == pytest.approx(belief.mean, abs=0.02)
+    assert np.cov(drawn[:, 1:]) == pytest.approx(belief.root @ belief.root.T, abs=0.01)
+    free = draw_sample(BOTTLE, CASE, 4000, 1)
+    assert np.array_equal(sample.standard_normals["lid_contact"], free.standard_normals["lid_contact"])
+
+
+def test_containers_share_what_is_common_and_draw_their_own_apart() -> None:
+    first, second = (draw_sample(BOTTLE, CASE, 50, 1, own=own) for own in ("a", "b"))
+    for name, prior in PRIORS.items():
+        same = np.array_equal(first.standard_normals[name], second.standard_normals[name])
+        assert same == (prior.scope is not Scope.CONTAINER), name

@@ -1,0 +1,1 @@
+"""Measured runs: reading them, reducing them, and calibrating with them."""
