@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
     from thermal_model.cli.scenario_options import ScenarioOptions
@@ -27,33 +28,8 @@ Vary = Annotated[
 ]
 Plot = Annotated[Path | None, typer.Option("--plot", metavar="FILE", help="Draw a picture: .png, .svg or .pdf.")]
 
-_SCENARIO: dict[str, Any] = {
-    "fill": options.Fill,
-    "start": options.Start,
-    "room": options.Room,
-    "contents": options.Contents,
-    "ice": options.Ice,
-    "walls": options.Walls,
-    "preheat": options.Preheat,
-    "room_file": options.RoomFile,
-    "room_steps": options.RoomSteps,
-    "wind": options.Wind,
-    "sunlight": options.Sunlight,
-    "humidity": options.Humidity,
-    "stands_on": options.StandsOn,
-    "inverted": options.Inverted,
-    "openings": options.Open,
-    "pins": options.Pin,
-    "settings": options.Set,
-    "file": options.ScenarioFile,
-}
-"""Options by the field of ScenarioOptions that each fills."""
-
 SUBTITLE_WIDTH = 100
 """Letters that fit across a picture."""
-
-_FLAGS = ("room_steps", "inverted")
-_REPEATED = ("openings", "pins", "settings")
 
 
 @dataclass(frozen=True)
@@ -67,30 +43,20 @@ class Asked:
 
 def with_question(command: Callable[..., None]) -> Callable[..., None]:
     """Put design, limit and all options of a scenario before a command's own; it gets them as `asked`."""
-    question: dict[str, tuple[Any, Any]] = {
-        "design": (options.Design, inspect.Parameter.empty),
-        "until": (Until, None),
-        **{name: (annotation, False if name in _FLAGS else None) for name, annotation in _SCENARIO.items()},
-    }
 
     @functools.wraps(command)
-    def run(**values: Any) -> None:
-        from thermal_model.cli.scenario_options import ScenarioOptions
+    def run(design: str, until: str | None, given: "ScenarioOptions", **own: Any) -> None:
+        command(asked=Asked(design, given, until), **own)
 
-        typed = {name: values.pop(name) for name in question}
-        design, until = typed.pop("design"), typed.pop("until")
-        typed |= {name: tuple(typed[name] or ()) for name in _REPEATED}
-        command(asked=Asked(design, ScenarioOptions(**typed), until), **values)
-
-    own = [p for name, p in inspect.signature(command).parameters.items() if name != "asked"]
+    by_name = inspect.Parameter.KEYWORD_ONLY
     parameters = [
-        inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=annotation)
-        for name, (annotation, default) in question.items()
+        inspect.Parameter("design", by_name, annotation=options.Design),
+        inspect.Parameter("until", by_name, default=None, annotation=Until),
+        inspect.Parameter("given", by_name),
+        *(p.replace(kind=by_name) for name, p in inspect.signature(command).parameters.items() if name != "asked"),
     ]
-    parameters += [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in own]
     run.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
-    run.__annotations__ = {p.name: p.annotation for p in parameters}
-    return run
+    return with_scenario(run)
 
 
 @dataclass(frozen=True)
