@@ -8,6 +8,7 @@ import typer
 
 from thermal_model.cli.contract import DEBUG_OPTION, Commands
 from thermal_model.cli.designs import designs
+from thermal_model.cli.explain import explain
 from thermal_model.cli.predict import predict
 from thermal_model.cli.screen import screen
 from thermal_model.cli.sensitivity import sensitivity
@@ -25,6 +26,7 @@ app = typer.Typer(
 )
 app.command()(predict)
 app.add_typer(designs, name="designs")
+app.command()(explain)
 app.command()(screen)
 app.command()(sensitivity)
 app.command()(sweep)

@@ -50,12 +50,12 @@ def _lid_reason(prediction: Prediction) -> str:
     if container.lid is None:
         return f"nothing covers the {mouth} mouth; the contents evaporate, and the lost vapour takes most of the heat."
     return (
-        f"the mouth is {mouth} wide; over it: {_layers_text(container.lid)}. {_vapour_text(prediction)} "
+        f"the mouth is {mouth} wide; over it: {layers_text(container.lid)}. {_vapour_text(prediction)} "
         f"{_plug_text(container)}"
     ).strip()
 
 
-def _layers_text(lid: Lid) -> str:
+def layers_text(lid: Lid) -> str:
     texts = [_layer_text(layer) for layer in lid.layers]
     count = "1 layer" if len(texts) == 1 else f"{len(texts)} layers"
     return f"{count} ({', '.join(texts)})"

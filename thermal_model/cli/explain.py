@@ -1,0 +1,193 @@
+"""`holdtime explain`: why one container holds longer than another, part by part."""
+
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from thermal_model.cli import options
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.question_options import Plot, Until
+from thermal_model.cli.scenario_signature import with_scenario
+
+if TYPE_CHECKING:
+    from thermal_model.cli.scenario_options import ScenarioOptions
+    from thermal_model.decide.explain_pair import Contender, PairExplanation
+    from thermal_model.decide.parts import Group
+    from thermal_model.predict import Prediction
+    from thermal_model.wording import Scale
+
+EXAMPLE = "holdtime explain slim_neck_double_seal single_seal_plug --fill 500mL --until 60C"
+
+DEFAULT_DRAWS, DEFAULT_SEED = 16, 1
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """What is to be computed, shown and written."""
+
+    designs: tuple[str, ...]
+    until: str | None
+    settings_b: tuple[str, ...]
+    parts: tuple[str, ...]
+    draws: int
+    seed: int
+    plot: Path | None
+    json: bool
+    output: Path | None
+
+
+@with_scenario
+def explain(
+    designs: Annotated[
+        list[str], typer.Argument(metavar="A B", help="Two design files (TOML), or names from: holdtime designs list")
+    ],
+    given: "ScenarioOptions",
+    until: Until = None,
+    set_b: Annotated[
+        list[str] | None,
+        typer.Option("--set-b", metavar="PATH=VALUE", help="As --set, but in B only: scenario.fill='250mL'."),
+    ] = None,
+    if_: Annotated[
+        list[str] | None,
+        typer.Option("--if", metavar="PART", help="Give A this part of B: 'lid layers', 'mouth', ...; repeatable."),
+    ] = None,
+    draws: options.Draws = DEFAULT_DRAWS,
+    seed: options.Seed = DEFAULT_SEED,
+    no_interval: options.NoInterval = False,
+    plot: Plot = None,
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Tell why one container holds longer than another, part by part."""
+    wanted = _Wanted(
+        tuple(designs),
+        until,
+        tuple(set_b or ()),
+        tuple(if_ or ()),
+        0 if no_interval else draws,
+        seed,
+        plot,
+        json,
+        output,
+    )
+    _run_pair(given, wanted)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """The pair as read."""
+
+    first: "Contender"
+    second: "Contender"
+    limit: float
+    parts: "tuple[Group, ...]"
+    assumed: tuple[str, ...]
+    scale: "Scale"
+
+
+def _run_pair(given: "ScenarioOptions", wanted: _Wanted) -> None:
+    from geometries.errors import InputError
+    from thermal_model.cli.limits import with_option_names
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.decide.explain_pair import explain_pair
+    from thermal_model.predict import predict
+
+    asked = _read_pair(given, wanted)
+    try:
+        predictions = [predict(c.container, c.scenario, [asked.limit], draws=0) for c in (asked.first, asked.second)]
+        with progress_bar("swapping parts") as tell:
+            found = explain_pair(
+                asked.first, asked.second, asked.limit, draws=wanted.draws, seed=wanted.seed, progress=tell
+            )
+    except InputError as error:
+        raise with_option_names(error) from None
+    _write_pair(found, (predictions[0], predictions[1]), asked, wanted)
+
+
+def _read_pair(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
+    from thermal_model.cli.limits import default_limit, read_limits
+    from thermal_model.cli.scenario_options import read_scenario
+    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.decide.explain_pair import Contender
+    from thermal_model.wording import scale_of
+
+    both, of_b = given.settings, (*given.settings, *wanted.settings_b)
+    pair, *_ = at_once(
+        lambda: _two(wanted.designs), lambda: check_files(wanted.plot, wanted.output), lambda: _parts(wanted.parts)
+    )
+    first, second, scenario, scenario_b, typed = at_once(
+        partial(read_design, pair[0], both),
+        partial(read_design, pair[1], of_b),
+        partial(read_scenario, given),
+        partial(read_scenario, replace(given, settings=of_b)),
+        lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
+    )
+    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
+    assumed -= {"room"} if scenario.room_profile is not None else set()
+    assumed |= set() if typed else {"until"}
+    return _Asked(
+        Contender(first, scenario),
+        Contender(second, scenario_b),
+        typed[0] if typed else default_limit(scenario),
+        tuple(_parts(wanted.parts)),
+        tuple(sorted(assumed)),
+        scale_of(wanted.until, given.start, given.room),
+    )
+
+
+def _two(designs: tuple[str, ...]) -> tuple[str, str]:
+    from geometries.errors import InputError, InputProblem
+
+    if len(designs) != 2:
+        message = f"give two designs to tell apart, for example: {EXAMPLE}; given: {len(designs)}"
+        raise InputError(InputProblem(message, "designs"))
+    return designs[0], designs[1]
+
+
+def _parts(names: tuple[str, ...]) -> "list[Group]":
+    from geometries.errors import InputError, InputProblem, nearest_hint
+    from thermal_model.decide.parts import Group
+
+    known = {group.value: group for group in Group}
+    problems = [
+        InputProblem(f"'{name}' is no part; {nearest_hint(name, known)}parts: {', '.join(known)}", source="--if")
+        for name in names
+        if name.strip().lower() not in known
+    ]
+    if problems:
+        raise InputError(problems)
+    return [known[name.strip().lower()] for name in names]
+
+
+def _write_pair(
+    found: "PairExplanation", predictions: "tuple[Prediction, Prediction]", asked: _Asked, wanted: _Wanted
+) -> None:
+    from thermal_model.report.explain_pair_text import pair_document, pair_text
+    from thermal_model.report.summary import given_line
+
+    document = pair_document(found, predictions, asked.parts, asked.assumed)
+    if wanted.plot is not None:
+        from thermal_model.report.explain_pair_plots import draw_pair
+
+        draw_pair(found, wanted.plot, given_line(predictions[0], frozenset(), asked.scale).partition(": ")[2])
+    show_answer(
+        lambda: pair_text(found, predictions, asked.parts, frozenset(asked.assumed), asked.scale), document, wanted
+    )
+
+
+def show_answer(text: Any, document: dict[str, Any], wanted: _Wanted) -> None:
+    """Write the JSON object to a file if asked for, and print text or JSON."""
+    from thermal_model.report.results import json_text, write_json
+
+    if wanted.output is not None:
+        write_json(wanted.output, document)
+    typer.echo(json_text(document) if wanted.json else text(), nl=not wanted.json)
+    if not wanted.json:
+        for path in filter(None, (wanted.output, wanted.plot)):
+            typer.echo(f"\nwritten: {path}", err=True)
+
+
+explain.__doc__ = f"{explain.__doc__}\n\nExample: {EXAMPLE}"

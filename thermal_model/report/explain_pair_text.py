@@ -1,0 +1,287 @@
+"""Why one container holds longer than another, in words and as a JSON object."""
+
+import math
+from collections.abc import Sequence
+from textwrap import fill
+from typing import Any
+
+from thermal_model.decide.explain_pair import Contender, Estimate, PairExplanation, Share
+from thermal_model.decide.parts import Group
+from thermal_model.predict import Prediction
+from thermal_model.report.part_words import part_text
+from thermal_model.report.results import warning_lines
+from thermal_model.report.summary import WIDTH, caution_lines, given_line
+from thermal_model.version import version
+from thermal_model.wording import Scale, aligned, duration_text, percent, sensible_step
+
+BAR_WIDTH = 20
+"""Letters of the longest bar."""
+
+LEAST_TOLD = 0.02
+"""Share of the largest part below which a part gets no sentence."""
+
+_REASONS = {
+    Group.MOUTH: "the wider the mouth, the more lid, steel and vapour there is to carry heat",
+    Group.LID_LAYERS: "they hold back the heat that reaches the lid; still air does it best",
+    Group.PLUG_AND_SEALS: "a plug fills the neck with still air, and a seal low on it keeps vapour off the steel above",
+    Group.NECK: "heat creeps along its steel, the longer the way the less; vapour shortens the way where it gets in",
+    Group.WALL_AND_GAP: "they surround all of the contents; shine and vacuum decide, not width",
+    Group.BASE: "it is a small area and stands on little air",
+    Group.CAPACITY: "the same walls keep more contents longer; the same fill in a larger body meets more wall and air",
+    Group.FILL: "less is kept by the same walls",
+    Group.CONDITIONS: "what is done with it, not what it is",
+}
+
+
+# --- words ----------------------------------------------------------------------------------------------------
+
+
+def pair_text(
+    found: PairExplanation,
+    predictions: tuple[Prediction, Prediction],
+    wanted: Sequence[Group],
+    assumed: frozenset[str],
+    scale: Scale,
+) -> str:
+    """Return the whole explanation.
+
+    Parameters
+    ----------
+    found : PairExplanation
+    predictions : pair of Prediction
+        Best guesses of A and B, for what was given and for cautions.
+    wanted : sequence of Group
+        Parts of B to be given to A at once; may be empty.
+    assumed : frozenset of str
+        Inputs that were not given.
+    scale : Scale
+        Of the temperatures shown.
+    """
+    blocks = [
+        "\n".join(f"{letter}  {given_line(p, assumed, scale)}" for letter, p in zip("AB", predictions, strict=True)),
+        _hold_lines(found, scale, "until" in assumed),
+        _share_table(found),
+        _sentences(found),
+        _given_part(found, wanted),
+        _alone_table(found),
+        _method(found),
+        caution_lines(max(predictions, key=lambda p: float(p.scenario.start))),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _hold_lines(found: PairExplanation, scale: Scale, is_assumed: bool) -> str:
+    side = "below" if found.limit > found.first.scenario.start else "above"
+    limit = f"{scale.text(found.limit)}{' (assumed)' if is_assumed else ''}"
+    lines = [
+        f"  {letter} stays {side} {limit} for {_held_text(estimate)}"
+        for letter, estimate in (("A", found.first_time), ("B", found.second_time))
+    ]
+    return "\n".join([*lines, f"  {_verdict(found)}"])
+
+
+def _held_text(estimate: Estimate) -> str:
+    if math.isnan(estimate.low):
+        return f"{duration_text(estimate.nominal)} (best guess)"
+    step = sensible_step(estimate.high - estimate.low)
+    low, high = (duration_text(value, step) for value in (estimate.low, estimate.high))
+    return f"{duration_text(estimate.nominal, step)} (best guess; probably between {low} and {high})"
+
+
+def _verdict(found: PairExplanation) -> str:
+    if not found.groups:
+        return "They are the same in every part: there is no difference to explain."
+    ahead, behind = ("A", "B") if found.log_ratio.nominal >= 0.0 else ("B", "A")
+    ratio, sign = found.log_ratio, 1.0 if ahead == "A" else -1.0
+    text = f"{ahead} holds {math.exp(abs(ratio.nominal)):.2f} times as long as {behind}"
+    if math.isnan(ratio.low):
+        return f"{text}."
+    low, high = sorted(math.exp(sign * bound) for bound in (ratio.low, ratio.high))
+    chance = found.chance_first_holds_longer if ahead == "A" else 1.0 - found.chance_first_holds_longer
+    return f"{text} (probably {low:.2f} to {high:.2f} times), and longer in {percent(chance)} of the draws."
+
+
+def _share_table(found: PairExplanation) -> str:
+    shares = _ordered(found)
+    if not shares:
+        return ""
+    rows = [
+        (share.group.value, signed_text(share.seconds.nominal), _interval_text(share.seconds), _factor(share), bar)
+        for share, bar in zip(shares, _bars(shares), strict=True)
+    ]
+    total = signed_text(found.seconds.nominal)
+    rows.append(("together", total, _interval_text(found.seconds), f"× {math.exp(found.log_ratio.nominal):.2f}", ""))
+    same = f"\n  the same in both, and so without a share: {', '.join(found.identical)}" if found.identical else ""
+    return f"Where A gains on B (+) and where it loses (−)\n{aligned(rows)}{same}"
+
+
+def _ordered(found: PairExplanation) -> list[Share]:
+    return sorted(found.shares(), key=lambda share: -abs(share.log_ratio.nominal))
+
+
+def _bars(shares: Sequence[Share]) -> list[str]:
+    most = max((abs(share.log_ratio.nominal) for share in shares), default=0.0) or 1.0
+    return [
+        ("▰" if share.log_ratio.nominal >= 0.0 else "▱") * round(BAR_WIDTH * abs(share.log_ratio.nominal) / most)
+        for share in shares
+    ]
+
+
+def signed_text(seconds: float, step: float = 60.0) -> str:
+    """Return a duration with its sign.
+
+    Examples
+    --------
+    >>> signed_text(-5400.0)
+    '−1 h 30 min'
+    """
+    return f"{'−' if seconds < 0.0 else '+'}{duration_text(abs(seconds), step)}"
+
+
+def _interval_text(estimate: Estimate) -> str:
+    if math.isnan(estimate.low):
+        return ""
+    return f"({signed_text(estimate.low)} to {signed_text(estimate.high)})"
+
+
+def _factor(share: Share) -> str:
+    return f"× {math.exp(share.log_ratio.nominal):.2f}"
+
+
+def _sentences(found: PairExplanation) -> str:
+    shares = _ordered(found)
+    least = LEAST_TOLD * max((abs(share.log_ratio.nominal) for share in shares), default=0.0)
+    told = [share for share in shares if abs(share.log_ratio.nominal) > least]
+    lines = [fill(f"- {_sentence(share, found)}", WIDTH, subsequent_indent="  ") for share in told]
+    quiet = [share.group.value for share in shares if share not in told]
+    if quiet:
+        lines.append(fill(f"- Differs, but hardly matters: {', '.join(quiet)}.", WIDTH, subsequent_indent="  "))
+    return "\n".join(["In words", *lines]) if lines else ""
+
+
+def _sentence(share: Share, found: PairExplanation) -> str:
+    name, gain = share.group.value, share.log_ratio
+    first, second = (part_text(share.group, c.container, c.scenario) for c in (found.first, found.second))
+    versus = f"A {first}; B {second}" if first != second else f"both {first}, but the readings tell them apart"
+    side = "in A's favour" if gain.nominal >= 0.0 else "in B's favour"
+    unsure = ", though it may as well be the other way" if gain.low < 0.0 < gain.high else ""
+    factor = math.exp(abs(gain.nominal))
+    return (
+        f"{name[:1].upper()}{name[1:]} ({versus}): {factor:.2f} times the hold time {side}{unsure}; "
+        f"{_REASONS[share.group]}."
+    )
+
+
+def _given_part(found: PairExplanation, wanted: Sequence[Group]) -> str:
+    if not wanted:
+        return ""
+    names = " and ".join(group.value for group in wanted)
+    idle = [group.value for group in wanted if group not in found.groups]
+    note = f" ({', '.join(idle)}: the same in both)" if idle else ""
+    after = found.first_with(wanted)
+    change = signed_text(after.nominal - found.first_time.nominal)
+    return f"If A had the {names} of B, it would hold {_held_text(after)}, {change}{note}"
+
+
+def _alone_table(found: PairExplanation) -> str:
+    shares = _ordered(found)
+    if len(shares) < 2:
+        return ""
+    rows = [("", "A with that of B", "", "B with that of A", "")]
+    for share in shares:
+        one, other = share.alone_in_first.nominal, share.alone_in_second.nominal
+        change = signed_text(one - found.first_time.nominal), signed_text(other - found.second_time.nominal)
+        rows.append((share.group.value, duration_text(one), change[0], duration_text(other), change[1]))
+    return f"One part swapped alone (best guess)\n{aligned(rows)}"
+
+
+def _method(found: PairExplanation) -> str:
+    hybrids = len(found.times)
+    if hybrids == 1:
+        return ""
+    text = (
+        f"How: all {hybrids} combinations of the parts that differ were computed; a part's share is what it adds on "
+        "average over every order in which parts can be swapped (Shapley 1953), of the logarithm of the hold time. "
+        "Minutes are in proportion to that. What a part does alone differs from its share where parts work together."
+    )
+    if found.draws:
+        kept = found.draws - found.dropped
+        text += f" Intervals: {kept} draws, the same in every combination; nine in ten lie within."
+    if found.dropped:
+        text += f" {found.dropped} draws were left out, since a combination did not get to the limit in them."
+    lines = [fill(text, WIDTH)]
+    if found.adaptations:
+        adapted = "; ".join(f"{what.value} ({count} of {hybrids})" for what, count in found.adaptations.items())
+        lines.append(fill(f"To fit parts together: {adapted}.", WIDTH, subsequent_indent="  "))
+    return "\n".join(lines)
+
+
+# --- JSON -----------------------------------------------------------------------------------------------------
+
+
+def pair_document(
+    found: PairExplanation, predictions: tuple[Prediction, Prediction], wanted: Sequence[Group], assumed: Sequence[str]
+) -> dict[str, Any]:
+    """Return the explanation as a JSON object whose keys carry their units."""
+    return {
+        "until_K": found.limit,
+        "hold_time_A_s": estimate_document(found.first_time),
+        "hold_time_B_s": estimate_document(found.second_time),
+        "log_ratio": estimate_document(found.log_ratio),
+        "difference_s": estimate_document(found.seconds),
+        "chance_A_holds_longer": _or_none(found.chance_first_holds_longer),
+        "shares": [_share_document(share, found) for share in found.shares()],
+        "identical": [group.value for group in found.identical],
+        "A_with_parts_of_B": {
+            "parts": [group.value for group in wanted],
+            "hold_time_s": estimate_document(found.first_with(wanted)),
+        }
+        if wanted
+        else None,
+        "combinations": len(found.times),
+        "adaptations": {what.value: count for what, count in found.adaptations.items()},
+        "warnings": list(dict.fromkeys(line for p in predictions for line in warning_lines(p))),
+        "inputs": {
+            "A": _contender_document(found.first),
+            "B": _contender_document(found.second),
+            "draws": found.draws,
+            "draws_left_out": found.dropped,
+            "seed": found.seed,
+            "assumed": list(assumed),
+        },
+        "version": version(),
+    }
+
+
+def estimate_document(estimate: Estimate) -> dict[str, float | None]:
+    """Return an estimate as JSON, None where there were no draws."""
+    return {
+        "nominal": estimate.nominal,
+        "low": _or_none(estimate.low),
+        "median": _or_none(estimate.median),
+        "high": _or_none(estimate.high),
+    }
+
+
+def _or_none(value: float) -> float | None:
+    return None if math.isnan(value) else value
+
+
+def _share_document(share: Share, found: PairExplanation) -> dict[str, Any]:
+    return {
+        "part": share.group.value,
+        "A": part_text(share.group, found.first.container, found.first.scenario),
+        "B": part_text(share.group, found.second.container, found.second.scenario),
+        "log_ratio": estimate_document(share.log_ratio),
+        "difference_s": estimate_document(share.seconds),
+        "A_with_that_of_B_s": estimate_document(share.alone_in_first),
+        "B_with_that_of_A_s": estimate_document(share.alone_in_second),
+    }
+
+
+def _contender_document(contender: Contender) -> dict[str, Any]:
+    return {
+        "design": contender.container.model_dump(mode="json"),
+        "scenario": contender.scenario.model_dump(mode="json"),
+        "calibrated": contender.belief is not None,
+    }

@@ -1,0 +1,106 @@
+"""A part of a container in a few words, to set two of them side by side."""
+
+from geometries.body import Gap
+from geometries.container import Container, closed_capacity
+from geometries.lid import Lid
+from geometries.materials import surface_emissivity
+from geometries.numeric import Numeric
+from thermal_model.decide.parts import Group
+from thermal_model.report.explanation import layers_text
+from thermal_model.scenario import Scenario
+from thermal_model.wording import quantity_text
+
+
+def part_text(group: Group, container: Container, scenario: Scenario) -> str:
+    """Return what a container, or its scenario, has as a part."""
+    if group is Group.FILL:
+        return _fill_text(scenario)
+    if group is Group.CONDITIONS:
+        return "its own conditions"
+    return _TEXTS[group](container)
+
+
+def _mm(metres: Numeric) -> str:
+    return quantity_text(metres, "mm", 3)
+
+
+def _mouth_text(container: Container) -> str:
+    return f"{_mm(2.0 * container.body.mouth_radius)} wide"
+
+
+def _lid_text(container: Container) -> str:
+    lid = container.lid
+    if lid is None:
+        return "no lid"
+    holes = [hole.kind.replace("_", " ") for hole in lid.openings if not hole.closed]
+    return layers_text(lid) + (f", open {' and '.join(holes)}" if holes else "")
+
+
+def _closing_text(container: Container) -> str:
+    lid = container.lid
+    if lid is None or (lid.plug is None and not lid.seals):
+        return "no plug and no seal"
+    seals = _seals_text(lid)
+    if lid.plug is None:
+        return f"no plug, {seals}"
+    return f"{lid.plug.kind} plug {_mm(lid.plug.depth)} deep with {_mm(lid.plug.clearance)} clearance, {seals}"
+
+
+def _seals_text(lid: Lid) -> str:
+    if not lid.seals:
+        return "no seal"
+    places = ["on the rim" if seal.depth == 0.0 else f"at {_mm(seal.depth)}" for seal in lid.seals]
+    return f"{'a seal' if len(places) == 1 else f'{len(places)} seals'} {' and '.join(places)}"
+
+
+def _neck_text(container: Container) -> str:
+    neck = container.body.neck
+    if neck is None:
+        return "no neck"
+    shoulder = f", shoulder {_mm(neck.shoulder_height)} tall" if neck.shoulder_height else ", flat shoulder"
+    return f"{_mm(neck.length)} long{shoulder}"
+
+
+def _wall_text(container: Container) -> str:
+    body = container.body
+    material = body.wall.material.replace("_", " ")
+    case = ", in a case" if body.jacket is not None else ""
+    if body.gap is None:
+        return f"single wall, {_mm(body.wall.inner_thickness)} {material}{case}"
+    return f"{_gap_text(body.gap)} between walls of {material}{case}"
+
+
+def _gap_text(gap: Gap) -> str:
+    if gap.kind == "foam":
+        return f"{_mm(gap.width)} {gap.foam_material.replace('_', ' ')}"
+    inner = surface_emissivity(gap.inner_surface, gap.inner_emissivity)
+    outer = surface_emissivity(gap.outer_surface, gap.outer_emissivity)
+    shields = f", {gap.shields} foil{'s' if gap.shields > 1 else ''}" if gap.shields else ""
+    what = f"{_mm(gap.width)} vacuum" if gap.kind == "vacuum" else f"{_mm(gap.width)} of {gap.gas}"
+    return f"{what} (emissivities {inner:.2g} and {outer:.2g}{shields})"
+
+
+def _base_text(container: Container) -> str:
+    body = container.body
+    gap = f"{_mm(body.base_gap_width)} gap under the floor, " if body.gap is not None else ""
+    return f"{gap}{_mm(body.base.recess)} of air under the base"
+
+
+def _capacity_text(container: Container) -> str:
+    body = container.body
+    return f"{_mm(2.0 * body.radius)} wide inside, {closed_capacity(container) * 1e6:.0f} mL under the lid"
+
+
+def _fill_text(scenario: Scenario) -> str:
+    return "full to the lid" if scenario.fill is None else quantity_text(scenario.fill, "mL", 4)
+
+
+_TEXTS = {
+    Group.MOUTH: _mouth_text,
+    Group.LID_LAYERS: _lid_text,
+    Group.PLUG_AND_SEALS: _closing_text,
+    Group.NECK: _neck_text,
+    Group.WALL_AND_GAP: _wall_text,
+    Group.BASE: _base_text,
+    Group.CAPACITY: _capacity_text,
+}
