@@ -1,0 +1,72 @@
+"""What the model says a bench would have shown, and its derivatives."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.thermal_model.bench.calibration.invented import Plan, bench_of
+from thermal_model.bench.calibration import response as module
+from thermal_model.bench.calibration.coordinates import NETWORK_NAMES
+from thermal_model.bench.calibration.response import (
+    COLDEST_ROOM,
+    WARMEST_ROOM,
+    ResponseModel,
+    Watched,
+    network_of,
+)
+from thermal_model.engine import Tolerance
+from thermal_model.predict import predict
+
+TIMES = np.array([300.0, 3600.0, 10800.0])
+RUNS = bench_of([Plan("wide_mouth_disc"), Plan("wide_mouth_disc", share=0.6, room="24 C"), Plan("thin_disc_lid")]).runs
+CENTRE = np.zeros((len(RUNS), len(NETWORK_NAMES)))
+
+
+def model(runs: tuple = RUNS) -> ResponseModel:
+    return ResponseModel([Watched(run, TIMES) for run in runs])
+
+
+def test_at_the_priors_centre_it_is_the_prediction() -> None:
+    here = model(RUNS[:1]).values(CENTRE[:1])[0]
+    run = RUNS[0]
+    curve = predict(run.container_at_run, run.scenario, [float(here.temperature[-1])], draws=0)
+    assert curve.hold_times[0].nominal == pytest.approx(TIMES[-1], abs=2.0)
+
+
+def test_runs_in_one_batch_are_what_they_are_alone() -> None:
+    together = model().values(CENTRE)
+    for number, run in enumerate(RUNS):
+        alone = model((run,)).values(CENTRE[:1])[0]
+        assert together[number].temperature == pytest.approx(alone.temperature, abs=1e-9)
+
+
+def test_derivatives_are_those_of_central_differences_at_a_tight_tolerance(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Within a tenth of a probe's noise for a whole prior deviation, or 2 % of the derivative."""
+    normals = 0.3 * np.random.default_rng(1).standard_normal(CENTRE[:1].shape)
+    ours = model(RUNS[:1]).with_derivatives(normals)[0].by_normal
+    monkeypatch.setattr(module, "TOLERANCE", Tolerance(contents=1e-6, others=1e-4))
+    judge = model(RUNS[:1]).with_derivatives(normals, central=True)[0].by_normal
+    assert ours is not None
+    assert judge is not None
+    assert np.abs(judge).max() > 1.0
+    assert np.all(np.abs(ours - judge) < 0.01 + 0.02 * np.abs(judge))
+
+
+def test_what_does_not_matter_is_found_and_not_asked_again() -> None:
+    once = model(RUNS[:1])
+    first = once.with_derivatives(CENTRE[:1])[0].by_normal
+    assert first is not None
+    idle = [name for k, name in enumerate(NETWORK_NAMES) if not first[:, k].any()]
+    assert {"annulus_exchange", "clearance", "lid_leak"} <= set(idle)  # no plug, no hole
+    asked = once.lanes_computed
+    once.with_derivatives(CENTRE[:1])
+    assert once.lanes_computed - asked == asked - len(idle)
+
+
+def test_an_unmeasured_room_stays_in_its_range() -> None:
+    run = replace(RUNS[0], room_spread=float("inf"))
+    normals = np.zeros((3, len(NETWORK_NAMES)))
+    normals[:, NETWORK_NAMES.index("room")] = [-8.0, 0.0, 8.0]
+    rooms = network_of([run] * 3, normals).room.level
+    assert rooms == pytest.approx([COLDEST_ROOM, 0.5 * (COLDEST_ROOM + WARMEST_ROOM), WARMEST_ROOM], abs=1e-6)

@@ -1,0 +1,167 @@
+"""What a calibration fits: a list of coordinates, each standard normal before any reading.
+
+Some are common to all containers, some a container's own, some a run's, some a probe's. What a network is built from
+(`NETWORK_NAMES`, the unknowns of `uncertainty.PRIORS`) follows from them run by run.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+
+import numpy as np
+
+from geometries.numeric import Array
+from thermal_model.bench.records import Bench, Run
+from thermal_model.uncertainty import PRIORS, Scope
+
+NETWORK_NAMES = tuple(PRIORS)
+"""Unknowns a network is built from, in the order of the columns that hold them."""
+
+COMMON_NAMES = tuple(name for name, prior in PRIORS.items() if prior.scope is Scope.COMMON)
+CONTAINER_NAMES = tuple(name for name, prior in PRIORS.items() if prior.scope is Scope.CONTAINER)
+RUN_NAMES = tuple(name for name, prior in PRIORS.items() if prior.scope is Scope.RUN)
+
+SEATING_SPREAD = "seating_spread"
+SEATING = {"seal_seating": ("annulus_exchange", "lid_leak"), "contact_seating": ("lid_contact",)}
+"""Run effects of a lid that seats differently each time, and what each of them multiplies."""
+
+TYPICAL_SEATING = 0.2
+"""Run-to-run standard deviation of the logarithm of what a lid's seat lets through [-]; judgement, no source."""
+
+SEATING_WIDTH = 0.5
+"""Standard deviation of the logarithm of TYPICAL_SEATING itself [-]; judgement, no source."""
+
+RATE_LEVEL, RATE_TILT = "rate_level", "rate_tilt"
+RATE_SPREAD = 0.015
+"""What the model leaves out, as an error of the rate of cooling: constant over a run, and turning over it [-].
+
+The network with doubled resolution moves UA by less than 0.3 %, correlations of the films are good to 10 % and more
+but are fitted; 1.5 % each is judgement. Without it, five hundred readings of one log would seem to say twenty times
+more than one.
+"""
+
+OFFSET = "offset"
+
+WORDS = {
+    SEATING_SPREAD: "how differently lids seat from run to run",
+    "seal_seating": "how the seal sat in this run",
+    "contact_seating": "how the lid touched the lip in this run",
+    RATE_LEVEL: "what the model leaves out, level",
+    RATE_TILT: "what the model leaves out, over time",
+    OFFSET: "offset of the probe",
+}
+
+
+class Owner(StrEnum):
+    """Whose a coordinate is."""
+
+    COMMON = "common"
+    CONTAINER = "container"
+    RUN = "run"
+    PROBE = "probe"
+
+
+@dataclass(frozen=True)
+class Coordinate:
+    """One unknown of a calibration.
+
+    Attributes
+    ----------
+    kind : Owner
+    owner : str
+        Name of the container, run or probe; "" if common.
+    name : str
+        A key of PRIORS or of WORDS.
+    """
+
+    kind: Owner
+    owner: str
+    name: str
+
+    @property
+    def label(self) -> str:
+        """In plain words, without the owner."""
+        return PRIORS[self.name].label if self.name in PRIORS else WORDS[self.name]
+
+
+@dataclass(frozen=True)
+class Coordinates:
+    """All unknowns of a bench, in order: common, of containers, of probes, of runs."""
+
+    listed: tuple[Coordinate, ...]
+
+    @classmethod
+    def of_bench(cls, bench: Bench) -> "Coordinates":
+        """List what a bench can speak of."""
+        own = [Coordinate(Owner.CONTAINER, c, name) for c in bench.containers for name in CONTAINER_NAMES]
+        probes = [Coordinate(Owner.PROBE, probe, OFFSET) for probe in bench.probes]
+        of_run = (*RUN_NAMES, *SEATING, RATE_LEVEL, RATE_TILT)
+        runs = [Coordinate(Owner.RUN, run.name, name) for run in bench.runs for name in of_run]
+        common = [Coordinate(Owner.COMMON, "", name) for name in (*COMMON_NAMES, SEATING_SPREAD)]
+        return cls((*common, *own, *probes, *runs))
+
+    @property
+    def count(self) -> int:
+        """Number of coordinates p."""
+        return len(self.listed)
+
+    @cached_property
+    def _places(self) -> dict[Coordinate, int]:
+        return {coordinate: place for place, coordinate in enumerate(self.listed)}
+
+    def place(self, kind: Owner, owner: str, name: str) -> int:
+        """Return the place of a coordinate in the list."""
+        return self._places[Coordinate(kind, owner, name)]
+
+    def places_of(self, kind: Owner, owner: str = "") -> list[int]:
+        """Return the places of all that one owner has."""
+        return [place for place, c in enumerate(self.listed) if c.kind is kind and c.owner == owner]
+
+    def belief_places(self, container: str | None) -> tuple[tuple[str, ...], list[int]]:
+        """Return names and places of what a calibration says of a container, common ones first; None: common only."""
+        common = [self.place(Owner.COMMON, "", name) for name in COMMON_NAMES]
+        if container is None:
+            return COMMON_NAMES, common
+        own = [self.place(Owner.CONTAINER, container, name) for name in CONTAINER_NAMES]
+        return (*COMMON_NAMES, *CONTAINER_NAMES), [*common, *own]
+
+    def network_normals(self, run: Run, x: Array) -> Array:
+        """Return the standard normals that a run's network is built from, (20,), in the order of NETWORK_NAMES."""
+        normals = x[self._network_places(run)]
+        for effect, names in SEATING.items():
+            moved = seating_spread(x[self._spread_place]) * x[self.place(Owner.RUN, run.name, effect)]
+            for name in names:
+                normals[NETWORK_NAMES.index(name)] += moved / PRIORS[name].width
+        return normals
+
+    def network_slopes(self, run: Run, x: Array) -> tuple[Array, Array, Array]:
+        """Return the derivative of `network_normals` by the coordinates: rows, columns, values of its entries."""
+        rows = list(range(len(NETWORK_NAMES)))
+        columns = list(self._network_places(run))
+        values = [1.0] * len(rows)
+        spread = seating_spread(x[self._spread_place])
+        for effect, names in SEATING.items():
+            place = self.place(Owner.RUN, run.name, effect)
+            for name in names:
+                by_effect = spread / PRIORS[name].width
+                rows += [NETWORK_NAMES.index(name)] * 2
+                columns += [place, self._spread_place]
+                values += [by_effect, by_effect * SEATING_WIDTH * float(x[place])]
+        return np.array(rows), np.array(columns), np.array(values)
+
+    @cached_property
+    def _spread_place(self) -> int:
+        return self.place(Owner.COMMON, "", SEATING_SPREAD)
+
+    def _network_places(self, run: Run) -> list[int]:
+        owners = {
+            Scope.COMMON: (Owner.COMMON, ""),
+            Scope.CONTAINER: (Owner.CONTAINER, run.container),
+            Scope.RUN: (Owner.RUN, run.name),
+        }
+        return [self.place(*owners[PRIORS[name].scope], name) for name in NETWORK_NAMES]
+
+
+def seating_spread(standard_normal: float) -> float:
+    """Return the run-to-run standard deviation of what a lid's seat lets through, as a logarithm."""
+    return TYPICAL_SEATING * float(np.exp(SEATING_WIDTH * standard_normal))

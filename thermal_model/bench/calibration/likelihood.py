@@ -1,0 +1,318 @@
+"""How likely the readings are: every kind of evidence as rows that a linearised model predicts.
+
+A reading, and a mark that was passed between two times, say that a display stood at a temperature at a time that is
+known so well; a mark that was not passed by the end says that it stood beyond. The noise has the heavy tails of
+Student's t, so that an outlier pulls little.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_array
+
+from geometries.numeric import Array
+from thermal_model.bench.calibration.coordinates import (
+    NETWORK_NAMES,
+    OFFSET,
+    RATE_LEVEL,
+    RATE_SPREAD,
+    RATE_TILT,
+    Coordinates,
+    Owner,
+)
+from thermal_model.bench.calibration.response import Response, Watched
+from thermal_model.bench.records import Bench, Probe, Run
+from thermal_model.scatter import Indices
+
+DEGREES_OF_FREEDOM = 4.0
+"""Of the noise. A reading five deviations off counts a sixth of one on the curve; common practice, no source."""
+
+INFORMATION = (DEGREES_OF_FREEDOM + 1.0) / (DEGREES_OF_FREEDOM + 3.0)
+"""Fisher information of the location of Student's t, in units of the scale; Lange, Little and Taylor 1989, appendix."""
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """All m pieces of evidence of a bench, row by row.
+
+    Attributes
+    ----------
+    run : (m,) int array
+        Number of the run, -1 for a check of two probes.
+    moment : (m,) int array
+        Number of the time among those at which the run is watched.
+    shown : (m,) array
+        What the display showed, the mark, or the difference of two displays. [K]
+    time : (m,) array
+        [s]
+    display_variance, time_variance : (m,) array
+        Of noise and rounding; of the time. [K2, s2]
+    side : (m,) int array
+        0 for a value; +1 if the display stood above `shown`, -1 if below.
+    line : (m,) int array
+        In the file it came from.
+    is_mark : (m,) bool array
+        A mark passed or not, rather than a reading.
+    """
+
+    run: Indices
+    moment: Indices
+    shown: Array
+    time: Array
+    display_variance: Array
+    time_variance: Array
+    side: Indices
+    line: Indices
+    is_mark: NDArray[np.bool_]
+
+    @property
+    def count(self) -> int:
+        """Number of pieces m."""
+        return len(self.run)
+
+    def of_run(self, number: int) -> Indices:
+        """Return the rows of a run."""
+        return np.flatnonzero(self.run == number)
+
+
+@dataclass(frozen=True)
+class _Piece:
+    run: int
+    time: float
+    shown: float
+    display_variance: float
+    time_variance: float
+    side: int
+    line: int
+    is_mark: bool
+
+
+def display_variance(probe: Probe) -> float:
+    """Return the variance of noise and of rounding to a display's step. [K2]"""
+    return probe.noise**2 + probe.resolution**2 / 12.0
+
+
+def gather_evidence(bench: Bench) -> tuple[Evidence, list[Watched]]:
+    """Return all evidence, and the times at which each run is watched."""
+    pieces: list[_Piece] = []
+    watched, moments = [], []
+    for number, run in enumerate(bench.runs):
+        of_run = _pieces_of(number, run, bench.probes[run.probe])
+        times, inverse = np.unique([piece.time for piece in of_run], return_inverse=True)
+        watched.append(Watched(run, np.asarray(times, dtype=float)))
+        pieces += of_run
+        moments += inverse.tolist()
+    for check in bench.checks:
+        variance = display_variance(bench.probes[check.first]) + display_variance(bench.probes[check.second])
+        difference = check.first_temperature - check.second_temperature
+        pieces.append(_Piece(-1, 0.0, difference, variance, 0.0, 0, check.line, False))
+        moments.append(0)
+    return _packed(pieces, moments), watched
+
+
+def _packed(pieces: list[_Piece], moments: list[int]) -> Evidence:
+    return Evidence(
+        run=np.array([piece.run for piece in pieces], dtype=np.intp),
+        moment=np.array(moments, dtype=np.intp),
+        shown=np.array([piece.shown for piece in pieces]),
+        time=np.array([piece.time for piece in pieces]),
+        display_variance=np.array([piece.display_variance for piece in pieces]),
+        time_variance=np.array([piece.time_variance for piece in pieces]),
+        side=np.array([piece.side for piece in pieces], dtype=np.intp),
+        line=np.array([piece.line for piece in pieces], dtype=np.intp),
+        is_mark=np.array([piece.is_mark for piece in pieces], dtype=np.bool_),
+    )
+
+
+def _pieces_of(number: int, run: Run, probe: Probe) -> list[_Piece]:
+    variance = display_variance(probe)
+    pieces = [_Piece(number, r.time, r.temperature, variance, r.time_spread**2, 0, r.line, False) for r in run.readings]
+    for passing in run.passings:
+        if np.isfinite(passing.latest):
+            # Somewhere between two times, anywhere alike: the variance of a uniform distribution.
+            width = passing.latest - passing.earliest
+            middle = 0.5 * (passing.latest + passing.earliest)
+            pieces.append(_Piece(number, middle, passing.mark, variance, width**2 / 12.0, 0, passing.line, True))
+        else:
+            side = 1 if _starts_above(run, passing.mark) else -1
+            pieces.append(_Piece(number, passing.earliest, passing.mark, variance, 0.0, side, passing.line, True))
+    return pieces
+
+
+def _starts_above(run: Run, mark: float) -> bool:
+    if np.isfinite(run.start_spread):
+        return bool(run.scenario.start > mark)
+    return bool(mark > run.scenario.room)  # a mark lies between start and room
+
+
+@dataclass(frozen=True)
+class Linearised:
+    """What the displays would show about a point, to first order.
+
+    Attributes
+    ----------
+    evidence : Evidence
+    at : (p,) array
+        The point. [-]
+    predicted : (m,) array
+        There. [K]
+    matrix : (m, p) sparse array
+        Derivatives of `predicted`. [K]
+    scale : (m,) array
+        Of the noise, with that of the time. [K]
+    """
+
+    evidence: Evidence
+    at: Array
+    predicted: Array
+    matrix: csr_array
+    scale: Array
+
+    def shown_at(self, x: Array) -> Array:
+        """Return what the displays would show at a point. [K]"""
+        return self.predicted + self.matrix @ (x - self.at)
+
+    def moved(self, exact: "Linearised") -> "Linearised":
+        """Return the same derivatives about another point, where the prediction is known."""
+        return replace(exact, matrix=self.matrix)
+
+    def residuals(self, x: Array) -> Array:
+        """Return residuals, (m,), whose squares add up to twice the loss against a perfect fit. [-]"""
+        return robust_residuals(self._distance(x), self.evidence.side)
+
+    def residual_factor(self, x: Array) -> Array:
+        """Return what turns derivatives of the predictions into those of the residuals, (m,). [K-1]"""
+        return robust_slopes(self._distance(x), self.evidence.side) / self.scale
+
+    def weights(self, x: Array) -> Array:
+        """Return what each row counts, (m,): its information in units of a reading of perfect Gaussian noise."""
+        distance = self._distance(x)
+        heavy = (DEGREES_OF_FREEDOM + 1.0) / (DEGREES_OF_FREEDOM + distance**2)
+        values = INFORMATION * np.minimum(heavy, 1.0)
+        return np.where(self.evidence.side == 0, values, robust_slopes(distance, self.evidence.side) ** 2)
+
+    def _distance(self, x: Array) -> Array:
+        """Return how far the predictions are above what was shown, in units of the noise."""
+        return (self.shown_at(x) - self.evidence.shown) / self.scale
+
+
+def robust_residuals(distance: Array, side: Indices) -> Array:
+    """Return residuals of distances from what was shown, in units of the noise.
+
+    Parameters
+    ----------
+    distance : (m,) array
+    side : (m,) int array
+        As in Evidence.
+
+    Notes
+    -----
+    Half the square is -log p + log p_max, for Student's t about the value, or for the normal probability to stand on
+    a side of it.
+    """
+    nu = DEGREES_OF_FREEDOM
+    value = np.sign(distance) * np.sqrt((nu + 1.0) * np.log1p(distance**2 / nu))
+    return np.where(side == 0, value, -side * np.sqrt(-2.0 * _log_side(side * distance)))
+
+
+def robust_slopes(distance: Array, side: Indices) -> Array:
+    """Return the derivative of `robust_residuals` by the distance, (m,)."""
+    nu = DEGREES_OF_FREEDOM
+    residual = robust_residuals(distance, side)
+    is_small = np.abs(residual) < 1e-9
+    safe = np.where(is_small, 1.0, residual)
+    value = np.where(is_small, np.sqrt((nu + 1.0) / nu), (nu + 1.0) * distance / (nu + distance**2) / safe)
+    beyond = side * distance
+    density = np.exp(-0.5 * beyond**2 - _log_side(beyond)) / np.sqrt(2.0 * np.pi)
+    return np.where(side == 0, value, np.where(is_small, 0.0, -side * density / safe))
+
+
+def _log_side(distance: Array) -> Array:
+    from scipy.special import log_ndtr
+
+    return log_ndtr(np.clip(distance, -1e3, 8.0))
+
+
+class Displays:
+    """What displays show of the contents: probe offsets, and what the model leaves out of the rate of cooling.
+
+    Parameters
+    ----------
+    bench : Bench
+    coordinates : Coordinates
+    evidence : Evidence
+    """
+
+    def __init__(self, bench: Bench, coordinates: Coordinates, evidence: Evidence) -> None:
+        self._bench, self._coordinates, self._evidence = bench, coordinates, evidence
+
+    def linearised(self, responses: list[Response], x: Array, *, with_matrix: bool = True) -> Linearised:
+        """Return what the displays would show about a point, from the responses of all runs there."""
+        evidence = self._evidence
+        rows: list[Array] = []
+        columns: list[Array] = []
+        values: list[Array] = []
+        predicted, slope = np.zeros(evidence.count), np.zeros(evidence.count)
+        for number, response in enumerate(responses):
+            here = evidence.of_run(number)
+            moment = evidence.moment[here]
+            predicted[here], slope[here] = response.temperature[moment], response.slope[moment]
+            for part in self._entries(number, response, here, x) if with_matrix else ():
+                for whole, piece in zip((rows, columns, values), part, strict=True):
+                    whole.append(piece)
+        extra = self._direct_matrix(slope)
+        predicted = predicted + extra @ x
+        matrix = extra
+        if with_matrix and rows:
+            shape = extra.shape
+            network = csr_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape)
+            matrix = csr_array(network + extra)
+        scale = np.sqrt(evidence.display_variance + slope**2 * evidence.time_variance)
+        return Linearised(evidence, x.copy(), predicted, matrix, scale)
+
+    def _entries(self, number: int, response: Response, here: Indices, x: Array) -> list[tuple[Array, Array, Array]]:
+        """Return the derivatives by what the network is built from: rows, columns, values."""
+        if response.by_normal is None:
+            return []
+        by_normal = response.by_normal[self._evidence.moment[here]]
+        local, places, slopes = self._coordinates.network_slopes(self._bench.runs[number], x)
+        moves = np.any(by_normal[:, local] != 0.0, axis=0)
+        local, places, slopes = local[moves], places[moves], slopes[moves]
+        block = by_normal[:, local] * slopes
+        return [(np.repeat(here, len(places)), np.tile(places, len(here)), block.ravel())]
+
+    def _direct_matrix(self, slope: Array) -> csr_array:
+        """Return the derivatives by offsets and by errors of the rate, which act without the network."""
+        evidence, place = self._evidence, self._coordinates.place
+        rows, columns, values = [], [], []
+        for number, run in enumerate(self._bench.runs):
+            here = evidence.of_run(number)
+            stretch = evidence.time[here] * slope[here] * RATE_SPREAD
+            end = max(float(evidence.time[here].max(initial=0.0)), 1.0)
+            tilt = 2.0 * evidence.time[here] / end - 1.0
+            offset = np.full(len(here), self._bench.probes[run.probe].offset_spread)
+            for column, part in (
+                (place(Owner.PROBE, run.probe, OFFSET), offset),
+                (place(Owner.RUN, run.name, RATE_LEVEL), stretch),
+                (place(Owner.RUN, run.name, RATE_TILT), stretch * tilt),
+            ):
+                rows.append(here)
+                columns.append(np.full(len(here), column))
+                values.append(part)
+        for row, check in zip(np.flatnonzero(evidence.run < 0), self._bench.checks, strict=True):
+            for sign, probe in ((1.0, check.first), (-1.0, check.second)):
+                rows.append(np.array([row]))
+                columns.append(np.array([place(Owner.PROBE, probe, OFFSET)]))
+                values.append(np.array([sign * self._bench.probes[probe].offset_spread]))
+        shape = (evidence.count, self._coordinates.count)
+        if not rows:
+            return csr_array(shape)
+        return csr_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape)
+
+
+def network_normals(bench: Bench, coordinates: Coordinates, x: Array) -> Array:
+    """Return the standard normals that every run's network is built from, (r, 20)."""
+    if not bench.runs:
+        return np.empty((0, len(NETWORK_NAMES)))
+    return np.stack([coordinates.network_normals(run, x) for run in bench.runs])

@@ -1,0 +1,81 @@
+"""The one optimiser: SciPy's trust region for least squares, with a Jacobian that is given."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from geometries.numeric import Array
+
+TIGHT = 1e-14
+"""Relative change of cost and of the unknowns, and gradient, at which it stops."""
+
+MOST_EVALUATIONS = 500
+
+MANY = 60
+"""Unknowns from which on steps are found by LSMR, an iteration, instead of a singular value decomposition."""
+
+
+@dataclass(frozen=True)
+class Optimum:
+    """Where the sum of squares is least.
+
+    Attributes
+    ----------
+    x : (p,) array
+    residuals : (m,) array
+    sum_of_squares : float
+    jacobian : (m, p) array or sparse array
+    converged : bool
+    """
+
+    x: Array
+    residuals: Array
+    sum_of_squares: float
+    jacobian: Any
+    converged: bool
+
+    def standard_deviations(self) -> Array:
+        """Return the standard deviations of the unknowns, the noise estimated from the residuals, (p,)."""
+        free = len(self.residuals) - len(self.x)
+        jacobian = np.asarray(self.jacobian)
+        scale = np.sqrt(np.sum(jacobian**2, axis=0))
+        # Columns of one size: the normal matrix of unknowns of very different size would lose its digits.
+        covariance = np.linalg.inv((jacobian / scale).T @ (jacobian / scale)) * self.sum_of_squares / free
+        return np.sqrt(np.diag(covariance)) / scale
+
+
+def least_squares(
+    residuals: Callable[[Array], Array], jacobian: Callable[[Array], Any], start: Array, *, tolerance: float = TIGHT
+) -> Optimum:
+    """Minimise a sum of squares.
+
+    Parameters
+    ----------
+    residuals : callable
+        (p,) to (m,).
+    jacobian : callable
+        (p,) to (m, p).
+    start : (p,) array
+    tolerance : float
+
+    References
+    ----------
+    .. [1] M. A. Branch, T. F. Coleman and Y. Li, SIAM J. Sci. Comput. 21 (1999) 1-23, as in SciPy's `least_squares`.
+    """
+    from scipy.optimize import least_squares as trust_region
+
+    found = trust_region(
+        residuals,
+        start,
+        jac=jacobian,
+        method="trf",
+        x_scale="jac" if len(start) <= MANY else 1.0,
+        tr_solver="exact" if len(start) <= MANY else "lsmr",
+        ftol=tolerance,
+        xtol=tolerance,
+        gtol=tolerance,
+        max_nfev=MOST_EVALUATIONS,
+    )
+    return Optimum(found.x, found.fun, 2.0 * float(found.cost), found.jac, bool(found.status > 0))

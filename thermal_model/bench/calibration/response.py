@@ -1,0 +1,288 @@
+"""What the model says a bench would have shown: temperatures of the contents at the times somebody looked.
+
+Runs whose networks have the same nodes and links, and copies of them with one unknown moved, go through the engine as
+lanes of one batch; a derivative is the difference of two lanes that took nearly the same steps.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from pydantic import BaseModel
+
+from geometries.numeric import Array
+from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble
+from thermal_model.bench.calibration.coordinates import NETWORK_NAMES
+from thermal_model.bench.records import Run
+from thermal_model.engine import Outcome, Trajectory, integrate
+from thermal_model.network import Network
+from thermal_model.rates import contents_temperature
+from thermal_model.scatter import Indices
+from thermal_model.scenario import Scenario, contents_kind
+from thermal_model.stepping import Tolerance
+from thermal_model.uncertainty import PRIORS, perturbed_container, perturbed_scenario
+from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
+
+LANES_AT_ONCE = 1024
+
+STEP = 0.05
+"""Difference of a standard normal for a derivative [-]: a tenth of what a reading's noise blurs, rounding apart."""
+
+TOLERANCE = Tolerance(contents=1e-4, others=1e-2)
+"""Twice the engine's own: errors of neighbouring lanes nearly cancel, and a display shows a thousand times as much."""
+
+SLOPE_STEP = 30.0
+"""Half the span over which a rate of cooling is taken. [s]"""
+
+COLDEST_ROOM, WARMEST_ROOM = 288.15, 303.15
+"""Where nobody measured the room it is taken to lie between these, anywhere alike: 15 to 30 C. [K]"""
+
+UNKNOWN_START = 10.0
+"""Standard deviation of a start temperature that nobody measured. [K]"""
+
+UNKNOWN_FILL = 0.1
+"""Relative standard deviation of a fill that nobody measured. [-]"""
+
+
+@dataclass(frozen=True)
+class Response:
+    """What the contents of a run did at k times.
+
+    Attributes
+    ----------
+    temperature : (k,) array
+        NaN where the integration did not get there. [K]
+    slope : (k,) array
+        Rate of change. [K s-1]
+    by_normal : (k, 20) array or None
+        Derivative of the temperature by the standard normals of NETWORK_NAMES. [K]
+    """
+
+    temperature: Array
+    slope: Array
+    by_normal: Array | None = None
+
+
+@dataclass(frozen=True)
+class Watched:
+    """A run and the times at which it is looked at, (k,). [s]"""
+
+    run: Run
+    times: Array
+
+
+class ResponseModel:
+    """The runs of a bench as batches of lanes.
+
+    Parameters
+    ----------
+    watched : sequence of Watched
+    refinement : int
+        Multiplies the cells along walls and in the lid.
+    """
+
+    def __init__(self, watched: Sequence[Watched], refinement: int = 1) -> None:
+        self.watched = tuple(watched)
+        self._refinement = refinement
+        self._moves: dict[int, list[int]] = {}
+        self.lanes_computed = 0
+
+    @cached_property
+    def _groups(self) -> list[Indices]:
+        """Numbers of the runs that can share a network."""
+        members: dict[str, list[int]] = {}
+        for number, item in enumerate(self.watched):
+            members.setdefault(_kind_of(item.run), []).append(number)
+        return [np.array(numbers) for numbers in members.values()]
+
+    def values(self, normals: Array, progress: Callable[[float], None] | None = None) -> list[Response]:
+        """Return the responses of all runs.
+
+        Parameters
+        ----------
+        normals : (r, 20) array
+            Of each run, in the order of NETWORK_NAMES. [-]
+        """
+        return self.lanes(np.arange(len(self.watched)), normals, progress)
+
+    def with_derivatives(
+        self, normals: Array, *, central: bool = False, progress: Callable[[float], None] | None = None
+    ) -> list[Response]:
+        """Return the responses of all runs with their derivatives; what does not matter to a run is found once."""
+        runs, moved, columns = self._moved_lanes(normals, central)
+        responses = self.lanes(runs, moved, progress)
+        found = []
+        for number in range(len(self.watched)):
+            here = np.flatnonzero(runs == number)
+            found.append(self._differences(number, [responses[k] for k in here], columns[here], central))
+        return found
+
+    def _moved_lanes(self, normals: Array, central: bool) -> tuple[Indices, Array, Array]:
+        """Return run, standard normals and moved column (-1 for none, signed from 1) of every lane."""
+        runs, rows, columns = [], [], []
+        for number, base in enumerate(normals):
+            moves = [0]
+            for column in self._moves.get(number, range(len(NETWORK_NAMES))):
+                moves += [column + 1, -column - 1] if central else [column + 1]
+            for move in moves:
+                row = base.copy()
+                if move:
+                    row[abs(move) - 1] += np.sign(move) * STEP
+                runs.append(number)
+                rows.append(row)
+                columns.append(move)
+        return np.array(runs), np.array(rows), np.array(columns)
+
+    def _differences(self, number: int, responses: list[Response], moves: Array, central: bool) -> Response:
+        base = responses[0]
+        by_normal = np.zeros((len(base.temperature), len(NETWORK_NAMES)))
+        lane = dict(zip(moves.tolist(), responses, strict=True))
+        for column in range(len(NETWORK_NAMES)):
+            if column + 1 not in lane:
+                continue
+            other, width = (lane[-column - 1], 2.0 * STEP) if central else (base, STEP)
+            by_normal[:, column] = (lane[column + 1].temperature - other.temperature) / width
+        # Lanes do not depend on their neighbours: what has no influence differs by exactly nothing.
+        self._moves[number] = [c for c in range(len(NETWORK_NAMES)) if np.any(by_normal[:, c] != 0.0)]
+        return Response(base.temperature, base.slope, np.nan_to_num(by_normal))
+
+    def lanes(self, runs: Indices, normals: Array, progress: Callable[[float], None] | None = None) -> list[Response]:
+        """Return the responses of n lanes.
+
+        Parameters
+        ----------
+        runs : (n,) int array
+            Number of the run that each lane is of.
+        normals : (n, 20) array
+        """
+        found: list[Response | None] = [None] * len(runs)
+        done = 0
+        for group in self._groups:
+            here = np.flatnonzero(np.isin(runs, group))
+            for start in range(0, len(here), LANES_AT_ONCE):
+                some = here[start : start + LANES_AT_ONCE]
+                for lane, response in zip(some, self._batch(runs[some], normals[some]), strict=True):
+                    found[lane] = response
+                done += len(some)
+                if progress is not None:
+                    progress(done / len(runs))
+        self.lanes_computed += len(runs)
+        return [response for response in found if response is not None]
+
+    def _batch(self, runs: Indices, normals: Array) -> list[Response]:
+        items = [self.watched[number] for number in runs]
+        network = network_of([item.run for item in items], normals, self._refinement)
+        horizon = np.array([item.times.max(initial=0.0) + 1.0 for item in items])
+        trajectory = integrate(network, np.full((1, len(items)), np.nan), horizon, tolerance=TOLERANCE, record=True)
+        return [_response(network, trajectory, lane, item.times) for lane, item in enumerate(items)]
+
+
+def _response(network: Network, trajectory: Trajectory, lane: int, times: Array) -> Response:
+    end = trajectory.end_time[lane]
+    before, after = np.maximum(times - SLOPE_STEP, 0.0), np.minimum(times + SLOPE_STEP, end)
+    if trajectory.outcome[lane] == Outcome.FAILED:
+        return Response(np.full_like(times, np.nan), np.full_like(times, np.nan))
+    enthalpies = trajectory.enthalpy_at(lane, np.concatenate([times, before, after]))
+    temperatures = np.asarray(contents_temperature(_contents(network, lane), enthalpies))
+    here, early, late = np.split(temperatures, 3)
+    return Response(here, (late - early) / np.maximum(after - before, 1.0))
+
+
+def _contents(network: Network, lane: int) -> Any:
+    from dataclasses import replace
+
+    capacity = np.broadcast_to(network.contents.heat_capacity, (network.lane_count,))[lane]
+    return replace(network.contents, heat_capacity=float(capacity))
+
+
+def network_of(runs: Sequence[Run], normals: Array, refinement: int = 1) -> Network:
+    """Return the network of n lanes, each a run with its unknowns set.
+
+    Parameters
+    ----------
+    runs : sequence of n Run
+        All of one kind.
+    normals : (n, 20) array
+        Standard normals in the order of NETWORK_NAMES.
+    """
+    container = _stacked([run.container_at_run for run in runs])
+    scenario = _stacked([_with_known_room(run) for run in runs])
+    values = _physical_values(runs, normals)
+    container = perturbed_container(container, values)
+    scenario = perturbed_scenario(container, scenario, values)
+    kind = contents_kind(scenario.contents)
+    scenario = scenario.model_copy(update={"start": np.clip(scenario.start, kind.coldest, kind.hottest)})
+    unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
+    return assemble(container, scenario, unknowns, lanes=len(runs), refinement=refinement)
+
+
+def _physical_values(runs: Sequence[Run], normals: Array) -> dict[str, Array]:
+    values = {name: prior.values(normals[:, k]) for k, (name, prior) in enumerate(PRIORS.items())}
+    fill, start, room = (normals[:, NETWORK_NAMES.index(name)] for name in ("fill", "start", "room"))
+    spreads = [np.array([getattr(run, f"{what}_spread") for run in runs]) for what in ("fill", "start", "room")]
+    values["fill"] = np.exp(np.where(np.isfinite(spreads[0]), spreads[0], UNKNOWN_FILL) * fill)
+    values["start"] = np.where(np.isfinite(spreads[1]), spreads[1], UNKNOWN_START) * start
+    measured = np.where(np.isfinite(spreads[2]), spreads[2], 0.0) * room
+    values["room"] = np.where(np.isfinite(spreads[2]), measured, _unmeasured_room(room))
+    return values
+
+
+def _unmeasured_room(standard_normal: Array) -> Array:
+    """Return how far an unmeasured room is from the middle of its range; it never leaves the range. [K]"""
+    from scipy.special import ndtr
+
+    return (WARMEST_ROOM - COLDEST_ROOM) * (ndtr(standard_normal) - 0.5)
+
+
+def _with_known_room(run: Run) -> Scenario:
+    if np.isfinite(run.room_spread):
+        return run.scenario
+    middle = 0.5 * (COLDEST_ROOM + WARMEST_ROOM)
+    return run.scenario.model_copy(update={"room": middle, "room_profile": None})
+
+
+_LANE_FIELDS = {"fill", "start", "room", "shift"}
+"""Fields of a scenario that may differ between lanes; other numbers shape the phases of a run."""
+
+
+def _kind_of(run: Run) -> str:
+    """Return what two runs must have in common to share a network."""
+    container, scenario = run.container_at_run, _with_known_room(run)
+    seals: tuple[Any, ...] = ()
+    if container.lid is not None:
+        depths = [float(seal.depth) for seal in container.lid.seals]
+        seals = (tuple(np.argsort(depths, kind="stable")), tuple(d > LOWER_SEAL_DEPTH for d in depths))
+    return repr((_skeleton(container, None), _skeleton(scenario, _LANE_FIELDS), seals))
+
+
+def _skeleton(value: Any, lane_fields: set[str] | None, field: str = "") -> Any:
+    if isinstance(value, BaseModel):
+        return {name: _skeleton(inner, lane_fields, name) for name, inner in _fields(value)}
+    if isinstance(value, tuple):
+        return [_skeleton(inner, lane_fields) for inner in value]
+    if isinstance(value, float) and (lane_fields is None or field in lane_fields):
+        return "number"
+    return repr(value)
+
+
+def _fields(record: BaseModel) -> Iterator[tuple[str, Any]]:
+    for name in type(record).model_fields:
+        if name not in ("name", "summary"):
+            yield name, getattr(record, name)
+
+
+def _stacked(records: list[Any]) -> Any:
+    """Return one record whose numbers are arrays of lanes where they differ."""
+    first = records[0]
+    if all(record is first for record in records):
+        return first
+    if isinstance(first, BaseModel):
+        update = {name: _stacked([getattr(record, name) for record in records]) for name, _ in _fields(first)}
+        return first.model_copy(update=update)
+    if isinstance(first, tuple):
+        return tuple(_stacked(list(items)) for items in zip(*records, strict=True))
+    if isinstance(first, float) and any(record != first for record in records):
+        return np.array(records)
+    return first
