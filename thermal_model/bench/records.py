@@ -42,12 +42,15 @@ class Reading:
         Standard deviation of the time. [s]
     line : int
         Line in the readings file.
+    probe : str
+        That showed it; empty for the run's own.
     """
 
     time: float
     temperature: float
     time_spread: float
     line: int
+    probe: str = ""
 
 
 @dataclass(frozen=True)
@@ -61,12 +64,15 @@ class Passing:
     earliest, latest : float
         Latest is infinite where the mark was not passed by the end. [s]
     line : int
+    probe : str
+        That showed it; empty for the run's own.
     """
 
     mark: float
     earliest: float
     latest: float
     line: int
+    probe: str = ""
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from thermal_model.cli.bench import bench
 from thermal_model.cli.contract import DEBUG_OPTION, Commands
 from thermal_model.cli.designs import designs
 from thermal_model.cli.explain import explain
@@ -24,6 +25,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["--help", "-h"]},
 )
+app.add_typer(bench, name="bench")
 app.command()(predict)
 app.add_typer(designs, name="designs")
 app.command()(explain)

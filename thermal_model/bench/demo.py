@@ -1,0 +1,429 @@
+"""An invented bench whose truth is known: the galley of a coastal ferry tries containers for the night watch.
+
+Every number is made: what no ruler sees is drawn from the priors of `uncertainty`, container by container; each run
+has its own fill, pour, room and seal; two thermometers are off, round and scatter; three runs go wrong in the ways
+runs go wrong. The truth stands beside the readings in `truth.json`, which nothing but tests and curious people reads.
+"""
+
+import json
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from geometries.container import Container
+from geometries.design_file import load_container
+from geometries.files import write_text
+from geometries.numeric import Array
+from geometries.overrides import with_overrides
+from thermal_model.assemble.build import assemble
+from thermal_model.bench.columns import File
+from thermal_model.bench.descriptor import write_descriptor
+from thermal_model.bench.tables import table_text
+from thermal_model.engine import Trajectory, integrate
+from thermal_model.network import Network
+from thermal_model.predict import limit_enthalpies
+from thermal_model.rates import contents_temperature
+from thermal_model.scenario import Scenario, WallStart, with_scenario_overrides
+from thermal_model.uncertainty import PRIORS, Scope, perturbed_container
+from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
+
+MINUTE, HOUR = 60.0, 3600.0
+ZERO = 273.15
+
+TRUTH_FILE = "truth.json"
+
+FILL_SPREAD, POUR_SPREAD, ROOM_SPREAD, TIME_SPREAD = 0.015, 0.4, 0.5, 10.0
+"""Standard deviations of what is written down against what was: [-, K, K, s]."""
+
+SEAL_SPREAD = 0.25
+"""Of the logarithm of lid contact and annulus exchange from run to run."""
+
+MARK = 60.0
+"""Hold times in the truth file are to this temperature. [C]"""
+
+
+@dataclass(frozen=True)
+class DemoProbe:
+    """A thermometer and how wrong it is. [K]"""
+
+    name: str
+    resolution: float
+    bias: float
+    noise: float
+    note: str
+
+
+PROBES = (
+    DemoProbe("wireless", 0.5, 0.7, 0.12, "stays inside under the lid and sends a reading every 5 minutes"),
+    DemoProbe("pen", 0.1, -0.4, 0.12, "read by hand"),
+)
+
+CONTAINERS = ("slim_neck_double_seal", "single_seal_plug", "wide_mouth_disc", "stoneware_cup")
+
+
+@dataclass(frozen=True)
+class DemoRun:
+    """A run as planned.
+
+    Attributes
+    ----------
+    name, container, probe : str
+    day : int
+        After the first.
+    kind : str
+        How it is watched: "log", "looks", "video", "brackets" or "ends".
+    hours : float
+        How long.
+    fill : float
+        [mL]
+    poured, room : float
+        [C]
+    contents : str
+    mishap : str
+        "", "lid not seated", "probe touching the wall" or "container not soaked".
+    """
+
+    name: str
+    container: str
+    probe: str
+    day: int
+    kind: str
+    hours: float = 8.0
+    fill: float = 500.0
+    poured: float = 92.0
+    room: float = 20.5
+    contents: str = "tea"
+    mishap: str = ""
+
+
+SLIM, PLUG, WIDE, CUP = CONTAINERS
+RUNS = (
+    DemoRun("slim-1", SLIM, "wireless", 0, "log"),
+    DemoRun("plug-1", PLUG, "pen", 0, "looks", hours=7.0),
+    DemoRun("wide-1", WIDE, "wireless", 0, "log", hours=5.0),
+    DemoRun("slim-2", SLIM, "pen", 1, "looks", poured=91.0, room=21.5),
+    DemoRun("plug-2", PLUG, "wireless", 1, "log", hours=7.0, room=21.5),
+    DemoRun("wide-2", WIDE, "wireless", 1, "log", hours=5.0, poured=93.0, room=21.5),
+    DemoRun("slim-3", SLIM, "wireless", 2, "log", room=19.5),
+    DemoRun("plug-3", PLUG, "wireless", 2, "log", hours=7.0, poured=91.5, room=19.5),
+    DemoRun("wide-3", WIDE, "wireless", 2, "log", hours=5.0, room=19.5),
+    DemoRun("slim-4", SLIM, "wireless", 3, "log", room=20.0, mishap="lid not seated"),
+    DemoRun("plug-4", PLUG, "wireless", 3, "log", hours=7.0, room=20.0, mishap="probe touching the wall"),
+    DemoRun("wide-4", WIDE, "wireless", 3, "log", hours=5.0, room=20.0, mishap="container not soaked"),
+    DemoRun("slim-5", SLIM, "pen", 4, "video", room=20.0, poured=90.5),
+    DemoRun("plug-5", PLUG, "pen", 4, "brackets", hours=7.0, room=20.0),
+    DemoRun("wide-5", WIDE, "pen", 4, "ends", hours=4.0, room=20.0, contents="broth"),
+    DemoRun("slim-iced", SLIM, "wireless", 5, "log", hours=10.0, poured=4.0, room=22.0, contents="water"),
+    DemoRun("cup-1", CUP, "pen", 5, "looks", hours=1.5, fill=220.0, room=22.0, poured=88.0),
+)
+
+FIRST_DAY = datetime(2026, 4, 20, 9, 0)
+
+SIDE_BY_SIDE = (
+    ("pen", "ice_water", 0.0),
+    ("wireless", "pen", 58.0),
+    ("wireless", "pen", 71.0),
+    ("pen", "ice_water", 0.0),
+)
+"""Checks of the thermometers: two names, and the true temperature of the bath. [C]"""
+
+
+@dataclass(frozen=True)
+class _Happened:
+    """What really happened in a run."""
+
+    plan: DemoRun
+    container: Container
+    scenario: Scenario
+    unknowns: Unknowns
+    truth: dict[str, Any]
+
+
+def write_demo(folder: Path, seed: int = 1) -> None:
+    """Write the demo bench into a folder that exists.
+
+    Parameters
+    ----------
+    folder : Path
+    seed : int
+        Another seed makes other pieces of the same containers, other thermometer readings, the same plan.
+
+    Raises
+    ------
+    InputError
+        If a file can't be written.
+    """
+    generator = np.random.default_rng([seed, *b"galley"])
+    pieces = {name: _piece(generator) for name in CONTAINERS}
+    common = _factors(generator, Scope.COMMON)
+    happened = [_happen(plan, pieces[plan.container] | common, generator) for plan in RUNS]
+    curves = [_Curve(one) for one in happened]
+    readings = [row for curve in curves for row in _reading_rows(curve, generator)]
+    passings = [row for curve in curves for row in _passing_rows(curve, generator)]
+    texts = {
+        File.BENCH: bench_text(),
+        File.RUNS: table_text(File.RUNS, [_run_row(one) for one in happened], _RUN_COLUMNS),
+        File.READINGS: table_text(File.READINGS, readings, ("run", "time", "temperature")),
+        File.PASSINGS: table_text(File.PASSINGS, passings),
+        File.PROBE_CHECKS: table_text(File.PROBE_CHECKS, _check_rows(generator)),
+        TRUTH_FILE: json.dumps(_truth(seed, pieces, common, curves), indent=2) + "\n",
+    }
+    for name, text in texts.items():
+        write_text(folder / name, text)
+    write_descriptor(folder)
+
+
+_RUN_COLUMNS = ("run", "container", "date", "probe", "contents", "fill", "poured at", "room", "walls", "note")
+
+
+# --- what is true -----------------------------------------------------------------------------------------------
+
+
+def _factors(generator: np.random.Generator, scope: Scope) -> dict[str, float]:
+    """Draw the unknowns of a scope from their priors."""
+    return {
+        name: float(prior.values(generator.standard_normal(1))[0])
+        for name, prior in PRIORS.items()
+        if prior.scope is scope
+    }
+
+
+def _piece(generator: np.random.Generator) -> dict[str, float]:
+    return _factors(generator, Scope.CONTAINER)
+
+
+def _happen(plan: DemoRun, factors: dict[str, float], generator: np.random.Generator) -> _Happened:
+    """Turn a plan into what really happened: nothing is quite as it is written down."""
+    seal = float(np.exp(SEAL_SPREAD * generator.standard_normal()))
+    fill = plan.fill * (1.0 + FILL_SPREAD * generator.standard_normal())
+    poured = min(plan.poured + POUR_SPREAD * generator.standard_normal(), 99.5)
+    room = plan.room + ROOM_SPREAD * generator.standard_normal()
+    values = {name: np.float64(value) for name, value in factors.items()}
+    for name in ("lid_contact", "annulus_exchange"):
+        values[name] = values[name] * seal
+    base = load_container(plan.container)
+    if plan.mishap == "lid not seated":
+        slit = {"kind": "vent", "diameter": f"{LIFTED_LID_DIAMETER} mm", "closed": False}
+        base = with_overrides(base, {f"lid.openings.0.{key}": value for key, value in slit.items()})
+    container = perturbed_container(base, values)  # type: ignore[arg-type]
+    is_warm = plan.mishap == "container not soaked"
+    document = {
+        "contents": plan.contents,
+        "fill": f"{fill!r} mL",
+        "start": f"{poured!r} C",
+        "room": f"{room!r} C",
+        "walls": WallStart.PREHEATED if is_warm else WallStart.ROOM,
+    }
+    unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
+    truth = {"seal_factor": seal, "fill_mL": fill, "poured_C": poured, "room_C": room, "mishap": plan.mishap}
+    return _Happened(plan, container, with_scenario_overrides(Scenario(), document), unknowns, truth)
+
+
+LIFTED_LID_DIAMETER = 10
+"""Of the hole that leaks as much as a lid that is not screwed home does. [mm]"""
+
+TOUCHING_OFFSET = -2.5
+"""What a probe that touches the wall shows less, hot. [K]"""
+
+
+LONGEST_HOLD = 14.0 * 86400.0
+"""No run is followed longer. [s]"""
+
+
+class _Curve:
+    """The true temperature of a run's contents."""
+
+    def __init__(self, happened: _Happened) -> None:
+        self.happened = happened
+        self.network: Network = assemble(happened.container, happened.scenario, happened.unknowns, lanes=1)
+        levels = limit_enthalpies(happened.scenario, [MARK + ZERO], 1)
+        end = np.array([happened.plan.hours * HOUR + 600.0])
+        is_cold = happened.plan.poured < MARK
+        levels = np.full_like(levels, np.nan) if is_cold else levels
+        self.trajectory: Trajectory = integrate(
+            self.network,
+            levels,
+            np.array([14.0 * 86400.0 if not is_cold else end[0]]),
+            at_least=float(end[0]),
+            record=True,
+        )
+
+    def celsius(self, times: Array) -> Array:
+        """Return the temperature at times [s]. [C]"""
+        enthalpy = self.trajectory.enthalpy_at(0, np.maximum(times, 0.0))
+        return np.asarray(contents_temperature(self.network.contents, enthalpy)) - ZERO
+
+    def time_to(self, celsius: float, shown_more: float) -> float:
+        """Return when a display that shows so much more than the truth passes a mark. [s]"""
+        times = np.linspace(1.0, float(self.trajectory.end_time[0]), 20_000)
+        shown = self.celsius(times) + shown_more
+        below = np.flatnonzero(shown < celsius)
+        return float(times[below[0]]) if len(below) else float("inf")
+
+    @property
+    def hold_time(self) -> float | None:
+        """To the mark. [s]"""
+        time = float(self.trajectory.crossing_times[0, 0])
+        return time if np.isfinite(time) else None
+
+
+# --- what is written down ---------------------------------------------------------------------------------------
+
+
+def _probe(name: str) -> DemoProbe:
+    return next(probe for probe in PROBES if probe.name == name)
+
+
+def _shown(probe: DemoProbe, celsius: Array, extra: float, generator: np.random.Generator) -> Array:
+    """Return what a display shows. [C]"""
+    noisy = celsius + probe.bias + extra + probe.noise * generator.standard_normal(celsius.shape)
+    return np.round(np.round(noisy / probe.resolution) * probe.resolution, 6)
+
+
+def _looks_at(plan: DemoRun, generator: np.random.Generator) -> Array:
+    """Return the times of a run's readings. [s]"""
+    end = plan.hours * HOUR
+    if plan.kind == "log":
+        times = np.arange(60.0, end + 1.0, 300.0)
+        # A wireless probe loses its link now and then, and sometimes for long.
+        silent = generator.uniform(0.3, 0.6) * end
+        lost = 45.0 * MINUTE if generator.random() < 0.3 else 0.0
+        is_heard = (generator.random(len(times)) > 0.03) & ~((times > silent) & (times < silent + lost))
+        is_heard[0] = is_heard[-1] = True
+        return times[is_heard]
+    if plan.kind == "looks":
+        return np.concatenate([[120.0, 600.0], np.arange(0.5 * HOUR, end + 1.0, min(0.5 * HOUR, end / 6.0))])
+    if plan.kind == "ends":
+        return np.array([120.0, end])
+    return np.array([120.0])
+
+
+def _reading_rows(curve: _Curve, generator: np.random.Generator) -> list[dict[str, object]]:
+    plan = curve.happened.plan
+    probe = _probe(plan.probe)
+    times = _looks_at(plan, generator)
+    late = 0.0 if plan.kind == "log" else TIME_SPREAD
+    celsius = curve.celsius(times + late * generator.standard_normal(len(times)))
+    extra = TOUCHING_OFFSET if plan.mishap == "probe touching the wall" else 0.0
+    shown = _shown(probe, celsius, extra, generator)
+    return [
+        {"run": plan.name, "time": float(time / MINUTE), "temperature": float(value)}
+        for time, value in zip(times.tolist(), shown.tolist(), strict=True)
+    ]
+
+
+def _passing_rows(curve: _Curve, generator: np.random.Generator) -> list[dict[str, object]]:
+    plan = curve.happened.plan
+    probe = _probe(plan.probe)
+    if plan.kind == "video":
+        rows: list[dict[str, object]] = []
+        for mark in (85.0, 80.0, 75.0, 70.0, 65.0, MARK):
+            time = curve.time_to(mark, probe.bias + 0.5 * probe.noise * float(generator.standard_normal()))
+            if time < plan.hours * HOUR:
+                rows.append({"run": plan.name, "mark": mark, "passed at": round(time / MINUTE, 1)})
+        return rows
+    if plan.kind != "brackets":
+        return []
+    # The tester looks, waits, looks again: what is known is between which two looks the mark was passed.
+    looks = np.arange(20.0 * MINUTE, plan.hours * HOUR + 1.0, 40.0 * MINUTE)
+    rows = []
+    for mark in (80.0, 70.0, MARK):
+        time = curve.time_to(mark, probe.bias)
+        before, after = looks[looks < time], looks[looks >= time]
+        row: dict[str, object] = {"run": plan.name, "mark": mark}
+        row |= {"above at": float(before[-1] / MINUTE)} if len(before) else {}
+        row |= {"below at": float(after[0] / MINUTE)} if len(after) else {}
+        rows.append(row)
+    return rows
+
+
+def _run_row(one: _Happened) -> dict[str, object]:
+    plan = one.plan
+    date = FIRST_DAY + timedelta(days=plan.day)
+    return {
+        "run": plan.name,
+        "container": plan.container,
+        "date": date.isoformat(sep=" ", timespec="minutes"),
+        "probe": plan.probe,
+        "contents": plan.contents,
+        "fill": plan.fill,
+        "poured at": plan.poured,
+        "room": plan.room,
+        "walls": "soaked",
+        "note": _NOTES.get(plan.kind, ""),
+    }
+
+
+_NOTES = {
+    "log": "logged",
+    "looks": "looked at by hand",
+    "video": "marks read off a video of the display",
+    "brackets": "looked every 40 min and noted which marks were passed",
+    "ends": "first and last reading only",
+}
+
+
+def _check_rows(generator: np.random.Generator) -> list[dict[str, object]]:
+    rows = []
+    for *names, bath in SIDE_BY_SIDE:
+        first, second = (_bath_reading(name, bath, generator) for name in names)
+        rows.append(
+            {
+                "first probe": names[0],
+                "first temperature": first,
+                "second probe": names[1],
+                "second temperature": second,
+            }
+        )
+    return rows
+
+
+def _bath_reading(name: str, bath: float, generator: np.random.Generator) -> float:
+    """Return what is written down for a thermometer in a bath, or for the bath itself if it is ice water. [C]"""
+    return bath if name == "ice_water" else float(_shown(_probe(name), np.array([bath]), 0.0, generator)[0])
+
+
+def bench_text() -> str:
+    """Return the demo's `bench.toml`."""
+    lines = [
+        "# The galley of a coastal ferry tries containers for the night watch. Invented; the truth is in truth.json.",
+        'name = "galley_bench"',
+        "",
+        "[spreads]  # standard deviations, unless a row says otherwise",
+        f'poured_at = "{POUR_SPREAD} C"',
+        f'room = "{ROOM_SPREAD} C"',
+        f'fill = "{100.0 * FILL_SPREAD:g} %"',
+        f'time = "{TIME_SPREAD:g} s"',
+        'video_step = "15 s"',
+    ]
+    for probe in PROBES:
+        lines += [
+            "",
+            f"[probes.{probe.name}]",
+            f'resolution = "{probe.resolution} C"',
+            'offset_spread = "0.8 C"  # nobody has checked it',
+            f'noise = "{probe.noise} C"',
+            f'note = "{probe.note}"',
+        ]
+    for name in CONTAINERS:
+        lines += ["", f"[containers.{name}]", f'design = "{name}"']
+    return "\n".join(lines) + "\n"
+
+
+def _truth(
+    seed: int, pieces: dict[str, dict[str, float]], common: dict[str, float], curves: list[_Curve]
+) -> dict[str, Any]:
+    return {
+        "about": "what was put into the invented readings; no command reads it",
+        "seed": seed,
+        "common": common,
+        "containers": pieces,
+        "probe_bias_K": {probe.name: probe.bias for probe in PROBES},
+        "runs": {
+            curve.happened.plan.name: curve.happened.truth | {"hold_time_to_60_C_s": curve.hold_time}
+            for curve in curves
+        },
+    }

@@ -1,0 +1,95 @@
+"""`holdtime bench`: an empty bench folder, an invented one, what is wrong in one, and what follows without a model."""
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from thermal_model.cli import options
+
+bench = typer.Typer(
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    help="Bench readings: a new folder to fill in, a demo, a check, and what follows without a model.",
+)
+
+NewFolder = Annotated[Path, typer.Argument(metavar="FOLDER", help="Made if it is not there; must be empty.")]
+Folder = Annotated[Path, typer.Argument(metavar="FOLDER", help="A bench folder: holdtime bench new makes one.")]
+
+
+@bench.command()
+def new(folder: NewFolder) -> None:
+    """Make an empty bench folder whose files explain themselves.
+
+    Example: holdtime bench new mybench
+    """
+    from thermal_model.bench.template import write_template
+
+    _make_empty(folder)
+    write_template(folder)
+    typer.echo(f"written: {folder}/bench.toml, runs.csv, readings.csv and more; fill them in, then:", err=True)
+    typer.echo(f"  holdtime bench check {folder}", err=True)
+
+
+@bench.command()
+def demo(
+    folder: NewFolder,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Another seed makes other pieces and readings.")] = 1,
+) -> None:
+    """Invent a bench whose truth is known: a ferry's galley, 4 containers, 2 probes, 17 runs, 3 gone wrong.
+
+    Example: holdtime bench demo galley_bench
+    """
+    from thermal_model.bench.demo import write_demo
+
+    _make_empty(folder)
+    write_demo(folder, seed)
+    typer.echo(f"written: {folder}, invented; what is true stands in {folder}/truth.json", err=True)
+
+
+def _make_empty(folder: Path) -> None:
+    """Make a folder, or refuse one that holds anything."""
+    from geometries.errors import InputError, InputProblem
+
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        message = "is there already and not empty; nothing in it is overwritten, take another name"
+        raise InputError(InputProblem(message, source=str(folder)))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(InputProblem(f"can't be made: {error.strerror}", source=str(folder))) from None
+
+
+@bench.command()
+def check(
+    folder: Folder,
+    descriptor: Annotated[
+        bool, typer.Option("--descriptor", help="Write datapackage.json anew, to describe the tables as they are.")
+    ] = False,
+    json: options.Json = False,
+) -> None:
+    """Say what is wrong in a bench folder, what is missing, and what is taken for granted.
+
+    Example: holdtime bench check galley_bench
+    """
+    from thermal_model.bench.descriptor import is_current, write_descriptor
+    from thermal_model.bench.folder import read_bench
+    from thermal_model.bench.gaps import missing_lines
+    from thermal_model.report.bench_text import check_document, check_text
+
+    found = read_bench(folder)
+    missing = missing_lines(found)
+    if descriptor:
+        write_descriptor(folder)
+    elif not is_current(folder):
+        missing.append("datapackage.json does not describe the tables as they are; write it with --descriptor")
+    if json:
+        _print_json(check_document(found, missing))
+    else:
+        typer.echo(check_text(found, missing))
+
+
+def _print_json(document: dict[str, Any]) -> None:
+    from thermal_model.report.results import json_text
+
+    typer.echo(json_text(document), nl=False)
