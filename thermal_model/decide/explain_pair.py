@@ -155,6 +155,11 @@ class PairExplanation:
         return Estimate.of(self.times[-1] - self.times[0])
 
     @property
+    def kept(self) -> int:
+        """How many draws the intervals rest on."""
+        return self.times.shape[1] - 1
+
+    @property
     def chance_first_holds_longer(self) -> float:
         """Share of the draws in which A holds longer; NaN without draws."""
         if self.times.shape[1] == 1:
@@ -355,7 +360,7 @@ class _Hybrids:
         perturbed = perturbed_scenario(container, scenario, self.values[0])
         if fill is None:
             return perturbed.model_copy(update={"fill": filled_volume(container, scenario)})
-        if np.any(filled_volume(container, perturbed)[..., :1] < fill * (1.0 - 1e-9)):  # the best guess
+        if np.ravel(filled_volume(container, perturbed))[0] < fill * (1.0 - 1e-9):  # the best guess
             less = Adaptation.LESS_FILLED
             self.adaptations[less] = self.adaptations.get(less, 0) + 1
         return perturbed

@@ -13,7 +13,6 @@ from thermal_model.report.plots import (
     CURVE,
     INK,
     LIMIT,
-    MUTED,
     MUTED_TEXT,
     blank_figure,
     check_format,
@@ -27,8 +26,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 HOUR = 3600.0
-LABEL_WIDTH = 34
-"""Letters of the description beside a bar."""
+LABEL_WIDTH = 125
+"""Letters of a line over a bar."""
+
+ROW_HEIGHT = 0.72
+"""Of a bar and what is written over it. [in]"""
 
 
 def draw_pair(found: PairExplanation, path: Path, given: str) -> None:
@@ -46,14 +48,17 @@ def _names(found: PairExplanation) -> tuple[str, str]:
 def pair_figure(found: PairExplanation, given: str) -> "Figure":
     """Return the figure that `draw_pair` writes: one bar a part, the largest on top."""
     shares = sorted(found.shares(), key=lambda share: abs(share.log_ratio.nominal))
-    figure = blank_figure(9.0, 2.2 + 0.62 * max(len(shares), 1))
+    figure = blank_figure(9.0, 2.1 + ROW_HEIGHT * max(len(shares), 1))
     axes = figure.subplots()
     for row, share in enumerate(shares):
         _draw_share(axes, row, share)
+        _write_label(axes, row, share, found)
     axes.axvline(0.0, color=INK, linewidth=1.0)
-    axes.set_yticks(range(len(shares)), [_label(share, found) for share in shares], fontsize=8.5)
+    axes.set_yticks([])
+    axes.spines["left"].set_visible(False)
+    axes.set_ylim(-0.5, len(shares) - 0.1)
     axes.set_xlabel("hours that A gains (right) or loses (left) against B")
-    axes.margins(x=0.12)
+    axes.margins(x=0.14)
     title = f"{_names(found)[0]} (A) against {_names(found)[1]} (B)"
     sample = f"{found.draws} draws, seed {found.seed}; the lines hold nine in ten" if found.draws else "best guess"
     held = f"A {duration_text(found.first_time.nominal)}, B {duration_text(found.second_time.nominal)}"
@@ -61,9 +66,22 @@ def pair_figure(found: PairExplanation, given: str) -> "Figure":
     return figure
 
 
+def _write_label(axes: "Axes", row: int, share: Share, found: PairExplanation) -> None:
+    """Write what A and B have, over the bar."""
+    first, second = (part_text(share.group, c.container, c.scenario) for c in (found.first, found.second))
+    name = share.group.value
+    axes.annotate(
+        fill(f"{name[:1].upper()}{name[1:]} – A: {first}; B: {second}", LABEL_WIDTH),
+        (0.0, row + 0.28),
+        xycoords=("axes fraction", "data"),
+        va="bottom",
+        fontsize=8.5,
+    )
+
+
 def _draw_share(axes: "Axes", row: int, share: Share) -> None:
     hours, is_gain = share.seconds.nominal / HOUR, share.seconds.nominal >= 0.0
-    axes.barh(row, hours, height=0.62, color=CURVE if is_gain else LIMIT, alpha=0.85)
+    axes.barh(row, hours, height=0.42, color=CURVE if is_gain else LIMIT, alpha=0.85)
     ends = [hours, hours]
     if not math.isnan(share.seconds.low):
         ends = [share.seconds.low / HOUR, share.seconds.high / HOUR]
@@ -79,10 +97,3 @@ def _draw_share(axes: "Axes", row: int, share: Share) -> None:
         fontsize=9.0,
         color=MUTED_TEXT,
     )
-    axes.axhline(row - 0.5, color=MUTED, alpha=0.15, linewidth=0.6)
-
-
-def _label(share: Share, found: PairExplanation) -> str:
-    first, second = (part_text(share.group, c.container, c.scenario) for c in (found.first, found.second))
-    described = [fill(f"{letter}: {text}", LABEL_WIDTH * 2) for letter, text in (("A", first), ("B", second))]
-    return "\n".join([share.group.value.upper(), *described])

@@ -98,7 +98,7 @@ def _verdict(found: PairExplanation) -> str:
         return f"{text}."
     low, high = sorted(math.exp(sign * bound) for bound in (ratio.low, ratio.high))
     chance = found.chance_first_holds_longer if ahead == "A" else 1.0 - found.chance_first_holds_longer
-    return f"{text} (probably {low:.2f} to {high:.2f} times), and longer in {percent(chance)} of the draws."
+    return f"{text} (probably {low:.2f} to {high:.2f} times), and longer in {percent(chance)} of {found.kept} draws."
 
 
 def _share_table(found: PairExplanation) -> str:
@@ -205,8 +205,7 @@ def _method(found: PairExplanation) -> str:
         "Minutes are in proportion to that. What a part does alone differs from its share where parts work together."
     )
     if found.draws:
-        kept = found.draws - found.dropped
-        text += f" Intervals: {kept} draws, the same in every combination; nine in ten lie within."
+        text += f" Intervals: {found.kept} draws, the same in every combination; nine in ten lie within."
     if found.dropped:
         text += f" {found.dropped} draws were left out, since a combination did not get to the limit in them."
     lines = [fill(text, WIDTH)]

@@ -56,6 +56,7 @@ def _lid_reason(prediction: Prediction) -> str:
 
 
 def layers_text(lid: Lid) -> str:
+    """Return the layers of a lid from the bottom up, such as "1 layer (5 mm polypropylene)"."""
     texts = [_layer_text(layer) for layer in lid.layers]
     count = "1 layer" if len(texts) == 1 else f"{len(texts)} layers"
     return f"{count} ({', '.join(texts)})"
