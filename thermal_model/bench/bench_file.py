@@ -164,8 +164,9 @@ def _container(name: str, entry: ContainerEntry, folder: Path, problems: list[In
         if entry.settings:
             container = with_overrides(container, entry.settings, f"{File.BENCH}: containers.{name}.settings")
     except InputError as error:
+        # What has a source of its own is wrong inside the design file.
         field = f"containers.{name}.design"
-        problems += [replace(p, field=p.field or field) for p in error.within(File.BENCH).problems]
+        problems += [p if p.source else replace(p, field=field, source=File.BENCH) for p in error.problems]
         return None
     # Two pieces of one design stay apart.
     return container.model_copy(update={"name": name})

@@ -54,6 +54,8 @@ def parse_number(cell: str) -> float:
 
 def parse_numbers(cells: Sequence[str]) -> Array | None:
     """Read a whole column at once, or return None if any cell needs a closer look."""
+    if any("_" in cell for cell in cells):  # which Python takes for a mark between thousands
+        return None
     try:
         values = np.array([float(cell) for cell in cells])
     except ValueError:
@@ -176,7 +178,7 @@ def parse_date(cell: str, order: DateOrder | None) -> datetime:
         raise
     except ValueError:
         raise ValueError(
-            f"{shortened(cell)} is not a date; write the year first, 2026-04-23 or 2026-04-23 18:05"
+            f"{shortened(cell)} is no date; write the year first, 2026-04-23 or 2026-04-23 18:05"
         ) from None
 
 
