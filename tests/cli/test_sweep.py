@@ -7,6 +7,7 @@ import re
 import resource
 import shlex
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -135,21 +136,30 @@ def test_bar_tells_rate_and_time_left_to_who_watches(monkeypatch: pytest.MonkeyP
 # --- resuming -------------------------------------------------------------------------------------------------
 
 
-def started(folder: Path, *arguments: str) -> subprocess.Popen[str]:
+def started(folder: Path, *arguments: str, start_new_session: bool = False) -> subprocess.Popen[str]:
     return subprocess.Popen(
-        [*COMMAND, *arguments], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        [*COMMAND, *arguments],
+        cwd=folder,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=start_new_session,
     )
 
 
-def stopped_after_a_chunk(folder: Path, how: signal.Signals, *arguments: str) -> tuple[int, str]:
-    """Stop a sweep once its journal has a chunk; exit code and what it said."""
-    process = started(folder, *arguments)
+def wait_for_a_chunk(process: "subprocess.Popen[str]", folder: Path) -> None:
     journal = folder / "a.parquet.partial"
     end = time.monotonic() + 60.0
     while not list(journal.glob("*.npz")):
         assert process.poll() is None, process.communicate()
         assert time.monotonic() < end
         time.sleep(0.02)
+
+
+def stopped_after_a_chunk(folder: Path, how: signal.Signals, *arguments: str) -> tuple[int, str]:
+    """Stop a sweep once its journal has a chunk; exit code and what it said."""
+    process = started(folder, *arguments)
+    wait_for_a_chunk(process, folder)
     process.send_signal(how)
     return process.wait(timeout=30), process.communicate()[1]
 
@@ -178,6 +188,57 @@ def test_killed_and_resumed_ends_the_same(tmp_path: Path, uninterrupted: bytes) 
     assert (tmp_path / "a.parquet").read_bytes() == uninterrupted
     assert [path.name for path in tmp_path.iterdir()] == ["a.parquet"]
     assert pq.read_table(tmp_path / "a.parquet").num_rows == 1600
+
+
+@pytest.mark.parametrize("options", [("--threads", "2"), ("--threads", "3", "--chunk", "1024")], ids=" ".join)
+def test_threads_change_nothing(holdtime: Command, uninterrupted: bytes, options: tuple[str, ...]) -> None:
+    result = holdtime(*LONG, *options, "--output", "a.parquet")
+    assert result.exit_code == 0, result.output
+    assert Path("a.parquet").read_bytes() == uninterrupted
+
+
+def test_a_worker_that_is_killed_changes_nothing(tmp_path: Path, uninterrupted: bytes) -> None:
+    """Processes of a real cluster; one of them gets SIGKILL once a chunk is kept, another takes its place."""
+    psutil = pytest.importorskip("psutil")
+    pytest.importorskip("distributed")
+    with started(tmp_path, *LONG, "--workers", "2", "--output", "a.parquet") as process:
+        wait_for_a_chunk(process, tmp_path)
+        children = psutil.Process(process.pid).children(recursive=True)
+        next(child for child in children if "spawn_main" in " ".join(child.cmdline())).kill()
+        out, err = process.communicate(timeout=120)
+    assert process.returncode == 0, err
+    assert err.strip() == "written: a.parquet"
+    assert "1600 designs (grid): 1600 reach the last limit" in out
+    assert (tmp_path / "a.parquet").read_bytes() == uninterrupted
+    assert [path.name for path in tmp_path.iterdir()] == ["a.parquet"]
+
+
+def test_ctrl_c_reaches_every_process_and_is_told_once(tmp_path: Path) -> None:
+    """As a terminal sends it: to the command and to its workers alike."""
+    pytest.importorskip("distributed")
+    process = started(tmp_path, *LONG, "--workers", "1", "--output", "a.parquet", start_new_session=True)
+    wait_for_a_chunk(process, tmp_path)
+    os.killpg(process.pid, signal.SIGINT)
+    assert process.wait(timeout=30) == 130
+    assert process.communicate()[1].splitlines() == [
+        "holdtime: what is done is kept in a.parquet.partial; the same command goes on there",
+        "holdtime: interrupted; nothing more was written",
+    ]
+
+
+def test_a_dead_scheduler_leaves_everything_as_it_was(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("distributed")
+    monkeypatch.setattr("thermal_model.study.cluster.SCHEDULER_TIMEOUT", 0.5)
+    Path("a.csv").write_text("mine", encoding="utf-8")
+    with socket.socket() as taken:  # bound, but nobody listens there
+        taken.bind(("127.0.0.1", 0))
+        address = f"127.0.0.1:{taken.getsockname()[1]}"
+        (line,) = refused(holdtime(*CUP, *DEPTH, "--output", "a.csv", "--force", "--scheduler", address))
+    assert line == (
+        f"holdtime: --scheduler {address}: no scheduler answers within 0.5 s; start one with: dask scheduler"
+    )
+    assert Path("a.csv").read_text(encoding="utf-8") == "mine"
+    assert [path.name for path in Path().iterdir()] == ["a.csv"]
 
 
 def test_interrupted_says_where_it_goes_on(tmp_path: Path) -> None:
@@ -270,6 +331,14 @@ REFUSALS: list[tuple[list[str], list[str]]] = [
     ([*DEPTH, "--output", "nowhere/a.csv"], ["there is no folder", "make it first"]),
     ([*DEPTH, "--plot", "a.bmp"], ["a.bmp: can't draw a '.bmp' file"]),
     ([*DEPTH, "--chunk", "0"], ["'--chunk'"]),
+    ([*DEPTH, "--threads", "0"], ["'--threads'"]),
+    ([*DEPTH, "--workers", "0"], ["'--workers'"]),
+    ([*DEPTH, "--threads", "2", "--workers", "2"], ["--workers: goes without --threads; take one of them"]),
+    (
+        [*DEPTH, "--workers", "2", "--scheduler", "10.0.0.5:8786"],
+        ["--scheduler: goes without --workers; take one of them"],
+    ),
+    ([*DEPTH, "--scheduler", "nowhere"], ["--scheduler nowhere: is no address; write one such as tcp://"]),
     ([*DEPTH, "--until", "95C"], ["95.0 C"]),
     (
         ["--vary", "scenario.fill=2 L,3 L"],
@@ -298,6 +367,19 @@ def test_every_problem_is_told_at_once(holdtime: Command) -> None:
         *CUP, "--vary", "body.inside_dept=1..2 mm:2", "--vary", "scenario.rom=1..2 C:2", "--vary", "lid.sels=0,1"
     )
     assert len(refused(result, "inside_dept", "scenario.rom", "lid.sels")) == 3
+
+
+def test_dask_that_is_missing_is_named(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
+    import importlib.util
+
+    real = importlib.util.find_spec
+    monkeypatch.setattr(
+        importlib.util, "find_spec", lambda name, *more: None if name == "distributed" else real(name, *more)
+    )
+    for option, value in (("--workers", "2"), ("--scheduler", "10.0.0.5:8786")):
+        lines = refused(holdtime(*CUP, *DEPTH, option, value), f"{option}: needs the library distributed; install it")
+        assert lines == [lines[0]]
+        assert "holdtime[distributed]" in lines[0]
 
 
 def test_libraries_that_are_missing_are_named(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:

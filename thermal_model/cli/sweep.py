@@ -2,7 +2,7 @@
 
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from thermal_model.predict import Prediction
     from thermal_model.scenario import Scenario
     from thermal_model.study.axes import Axis
+    from thermal_model.study.crew import Crew
     from thermal_model.study.journal import Journal
     from thermal_model.study.sweep import Progress, Summary, Sweep
     from thermal_model.wording import Scale
@@ -42,13 +43,16 @@ class _Asked:
 
 @dataclass(frozen=True)
 class _Wanted:
-    """What is to be shown and written."""
+    """What is to be shown and written, and who computes."""
 
     output: Path | None
     plot: Path | None
     force: bool
     chunk: int
     json: bool
+    threads: int | None
+    workers: int | None
+    scheduler: str | None
 
 
 def sweep(
@@ -103,6 +107,16 @@ def sweep(
     chunk: Annotated[
         int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes, in steps of 512.")
     ] = DEFAULT_CHUNK,
+    threads: Annotated[
+        int | None, typer.Option("--threads", min=1, metavar="N", help="Threads that compute; left out: all cores.")
+    ] = None,
+    workers: Annotated[
+        int | None, typer.Option("--workers", min=1, metavar="N", help="Processes of this machine, by Dask, instead.")
+    ] = None,
+    scheduler: Annotated[
+        str | None,
+        typer.Option("--scheduler", metavar="ADDRESS", help="Workers of a Dask scheduler, 'tcp://10.0.0.5:8786'."),
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace the output file if it is there.")] = False,
     json: options.Json = False,
 ) -> None:
@@ -130,7 +144,7 @@ def sweep(
         settings=tuple(set_ or ()),
     )
     asked = _Asked(design, given, tuple(until or ()), tuple(vary or ()), sample, count, seed)
-    _run(asked, _Wanted(output, plot, force, chunk, json))
+    _run(asked, _Wanted(output, plot, force, chunk, json, threads, workers, scheduler))
 
 
 def _run(asked: _Asked, wanted: _Wanted) -> None:
@@ -140,8 +154,9 @@ def _run(asked: _Asked, wanted: _Wanted) -> None:
 
     found, nominal, is_assumed = _read(asked, wanted)
     scale = scale_of(*asked.until, asked.given.start, asked.given.room)
-    with _journal(found, wanted) as journal:
-        _compute(found, journal, wanted)
+    # The crew first: where it can't be had, no journal is begun.
+    with _crew(found, wanted) as crew, _journal(found, wanted) as journal:
+        _compute(found, journal, crew, wanted)
         summary = summary_of(found, journal)
         _refuse_if_none_is_possible(found, journal, summary)
         # Before the output file: what fails here leaves the journal, and the same command goes on.
@@ -178,12 +193,13 @@ def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset
     from thermal_model.study.sampling import planned
     from thermal_model.study.sweep import Sweep, check_size
 
-    container, scenario, typed, _, _ = at_once(
+    container, scenario, typed, *_ = at_once(
         lambda: read_design(asked.design, asked.given.settings),
         lambda: read_scenario(asked.given),
         lambda: read_limits(asked.until),
         lambda: check_files(wanted.plot, wanted.output),
         lambda: _check_output(wanted),
+        lambda: _check_crew(wanted),
     )
     axes = _axes(asked.vary, container, scenario)
     plan = planned(tuple(axes), asked.sampling, asked.count, asked.seed)
@@ -225,6 +241,15 @@ def _check_output(wanted: _Wanted) -> None:
         raise InputError(InputProblem("is there already; give another name, or --force", source=str(wanted.output)))
 
 
+def _check_crew(wanted: _Wanted) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    options = {"--threads": wanted.threads, "--workers": wanted.workers, "--scheduler": wanted.scheduler}
+    given = [name for name, value in options.items() if value is not None]
+    if len(given) > 1:
+        raise InputError(InputProblem(f"goes without {' and '.join(given[:-1])}; take one of them", source=given[-1]))
+
+
 def _advise(found: "Sweep") -> None:
     """Say on standard error what is done otherwise than a reader may think."""
     from thermal_model.study.ranges import Range
@@ -262,14 +287,31 @@ def _journal(found: "Sweep", wanted: _Wanted) -> "Iterator[Journal]":
         raise
 
 
-def _compute(found: "Sweep", journal: "Journal", wanted: _Wanted) -> None:
+def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | None]":
+    """Return who computes; None stands for this thread alone."""
+    if wanted.scheduler is not None:
+        from thermal_model.study.cluster import workers_of
+
+        return workers_of(wanted.scheduler)
+    if wanted.workers is not None:
+        from thermal_model.study.cluster import local_workers
+
+        return local_workers(wanted.workers)
+    from thermal_model.study.crew import cores, threads
+    from thermal_model.study.sweep import BLOCK
+
+    count = min(wanted.threads or cores(), -(-found.plan.count // BLOCK))
+    return threads(count) if count > 1 else nullcontext()
+
+
+def _compute(found: "Sweep", journal: "Journal", crew: "Crew | None", wanted: _Wanted) -> None:
     from thermal_model.study.sweep import run
 
     done = sum(stop - start for start, stop in journal.chunks())
     if done:
         typer.echo(f"holdtime: note: goes on after {done} of {found.plan.count} designs", err=True)
     with _bar(found.plan.count) as progress:
-        run(found, journal, chunk=wanted.chunk, progress=progress)
+        run(found, journal, chunk=wanted.chunk, progress=progress, crew=crew)
 
 
 @contextmanager

@@ -7,7 +7,7 @@ of its entries stay, and any part takes "kept" and "none".
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import Any
 
@@ -53,6 +53,9 @@ class Axis:
     documents: tuple[object, ...] = ()
     labels: tuple[str, ...] = ()
     base: float = -1.0
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {field.name: getattr(self, field.name) for field in fields(self)}
 
     @property
     def is_number(self) -> bool:

@@ -4,7 +4,7 @@ No table of all designs is ever built: a million of them take no more memory tha
 """
 
 import math
-import warnings
+import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -23,6 +23,10 @@ LARGEST_SOBOL = 2**30
 
 LARGEST_LATIN = 10_000_000
 """A Latin hypercube is drawn as a whole [designs]; more take a Sobol' sequence."""
+
+
+_DRAWING = threading.Lock()
+"""What is drawn of a plan is kept for its next rows, whoever asks for them."""
 
 
 @dataclass(frozen=True)
@@ -95,20 +99,25 @@ class Plan:
     def _sobol(self, start: int, stop: int) -> Array:
         from scipy.stats.qmc import Sobol
 
-        sequence = Sobol(len(self.axes), scramble=True, seed=self.seed)
-        if start:
-            sequence.fast_forward(start)
-        with warnings.catch_warnings():
-            # It warns of counts that are no power of two; the command says so itself.
-            warnings.simplefilter("ignore", UserWarning)
-            return np.asarray(sequence.random(stop - start))
+        with _DRAWING:
+            sequence = self._drawn.get("sobol")
+            if sequence is None or sequence.num_generated > start:
+                sequence = self._drawn["sobol"] = Sobol(len(self.axes), scramble=True, seed=self.seed)
+            if start > sequence.num_generated:
+                sequence.fast_forward(start - sequence.num_generated)
+            # One point by itself: it warns of a first count that is no power of two; the command says so on its own.
+            return np.vstack([sequence.random(1), sequence.random(stop - start - 1)])
 
     def _latin(self) -> Array:
-        if "latin" not in self._drawn:
-            from scipy.stats.qmc import LatinHypercube
+        with _DRAWING:
+            if "latin" not in self._drawn:
+                from scipy.stats.qmc import LatinHypercube
 
-            self._drawn["latin"] = LatinHypercube(len(self.axes), seed=self.seed).random(self.count)
-        return np.asarray(self._drawn["latin"])
+                self._drawn["latin"] = LatinHypercube(len(self.axes), seed=self.seed).random(self.count)
+            return np.asarray(self._drawn["latin"])
+
+    def __reduce__(self) -> tuple[type["Plan"], tuple[Any, ...]]:
+        return Plan, (self.axes, self.sampling, self.count, self.seed)
 
 
 def planned(axes: tuple[Axis, ...], sampling: Sampling, count: int | None, seed: int) -> Plan:

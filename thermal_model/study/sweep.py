@@ -4,9 +4,11 @@ The work is cut into blocks that lie where they lie whatever the size of a chunk
 on it, nor on where a run was interrupted.
 """
 
+import pickle
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cache, lru_cache, partial
 from typing import Any
 
 import numpy as np
@@ -22,6 +24,7 @@ from thermal_model.predict import DEFAULT_HORIZON
 from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario
 from thermal_model.study.axes import Axis
+from thermal_model.study.crew import Crew, Part
 from thermal_model.study.journal import Journal, Results
 from thermal_model.study.ranges import SCENARIO, Range
 from thermal_model.study.sampling import Plan, Rows
@@ -64,11 +67,9 @@ class Sweep:
 
     def inputs(self) -> dict[str, Any]:
         """Return all that decides the results, as a JSON object."""
-        from importlib.metadata import version as version_of
-
         return {
             "version": version(),
-            "libraries": {name: version_of(name) for name in ("numpy", "scipy")},
+            "libraries": libraries(),
             "design": self.container.model_dump(mode="json", exclude_unset=True),
             "scenario": self.scenario.model_dump(mode="json"),
             "until_K": list(self.limits),
@@ -95,6 +96,14 @@ class Sweep:
         return next(iter(found.lines), "")
 
 
+@cache
+def libraries() -> dict[str, str]:
+    """Return the versions of the libraries that a result may depend on to the last bit."""
+    from importlib.metadata import version as version_of
+
+    return {name: version_of(name) for name in ("numpy", "scipy")}
+
+
 def axis_document(axis: Axis) -> dict[str, Any]:
     """Return what an axis varies, as a JSON object."""
     variation = axis.variation
@@ -109,30 +118,90 @@ def axis_document(axis: Axis) -> dict[str, Any]:
 # --- the work -------------------------------------------------------------------------------------------------
 
 
-def run(sweep: Sweep, journal: Journal, *, chunk: int = BLOCK, progress: Progress | None = None) -> None:
+def run(
+    sweep: Sweep,
+    journal: Journal,
+    *,
+    chunk: int = BLOCK,
+    progress: Progress | None = None,
+    crew: Crew | None = None,
+) -> None:
     """Compute what a journal does not have yet, chunk by chunk.
 
     Parameters
     ----------
     sweep : Sweep
     journal : Journal
-        Of the same inputs.
+        Of the same inputs; written from this thread alone.
     chunk : int
         Designs between two writes, rounded up to whole blocks.
     progress : callable, optional
         Called with the number of designs done since the last call, at first with those done before.
+    crew : Crew, optional
+        Who computes; left out: this thread. The results do not depend on it, nor on the order it works in.
 
     Raises
     ------
     InputError
-        If a chunk can't be written.
+        If a chunk can't be written, or the crew can't go on.
     """
     whole = -(-chunk // BLOCK) * BLOCK
     if progress is not None:
         progress(sum(stop - start for start, stop in journal.chunks()))
-    for start, stop in journal.missing(sweep.plan.count, whole):
-        blocks = [sweep.block(low, min(low + BLOCK, stop), progress) for low in range(start, stop, BLOCK)]
-        journal.keep(start, joined(blocks))
+    chunks = list(journal.missing(sweep.plan.count, whole))
+    for start, results in _whole_chunks(chunks, _finished_blocks(sweep, chunks, crew, progress)):
+        journal.keep(start, results)
+
+
+def _finished_blocks(
+    sweep: Sweep, chunks: list[Part], crew: Crew | None, progress: Progress | None
+) -> Iterator[tuple[Part, Results]]:
+    """Yield the blocks of chunks as they are finished."""
+    blocks = (block for chunk in chunks for block in _blocks(chunk))
+    if crew is None:
+        for block in blocks:
+            yield block, sweep.block(*block, progress)
+        return
+    compute = partial(_block_of, pickle.dumps(sweep), version(), libraries())
+    for block, results in crew.finished(compute, blocks):
+        if progress is not None:
+            progress(block[1] - block[0])
+        yield block, results
+
+
+def _block_of(sweep: bytes, wanted_version: str, wanted: Mapping[str, str], start: int, stop: int) -> Results:
+    """Return a block, wherever this runs; other versions would mix other results among those of the rest."""
+    here = {"holdtime": version()} | libraries()
+    for name, wants in {"holdtime": wanted_version, **wanted}.items():
+        if here[name] != wants:
+            raise InputError(f"a worker has {name} {here[name]}, this command {wants}; install the same on both")
+    return _unpacked(sweep).block(start, stop)
+
+
+@lru_cache(maxsize=1)
+def _unpacked(sweep: bytes) -> Sweep:
+    """Return a sweep, the same for all its blocks: what its plan has drawn serves the next."""
+    unpacked: Sweep = pickle.loads(sweep)
+    return unpacked
+
+
+def _blocks(chunk: Part) -> Iterator[Part]:
+    start, stop = chunk
+    for low in range(start, stop, BLOCK):
+        yield low, min(low + BLOCK, stop)
+
+
+def _whole_chunks(chunks: list[Part], finished: Iterable[tuple[Part, Results]]) -> Iterator[tuple[int, Results]]:
+    """Yield first design and results of a chunk as soon as its last block is there."""
+    chunk_of = {block: chunk for chunk in chunks for block in _blocks(chunk)}
+    there: dict[Part, dict[Part, Results]] = {}
+    for block, results in finished:
+        chunk = chunk_of[block]
+        parts = there.setdefault(chunk, {})
+        parts[block] = results
+        if len(parts) == sum(1 for _ in _blocks(chunk)):
+            yield chunk[0], joined([parts[part] for part in _blocks(chunk)])
+            del there[chunk]
 
 
 def joined(parts: list[Results]) -> Results:

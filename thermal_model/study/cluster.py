@@ -1,0 +1,131 @@
+"""A crew of Dask workers: processes of this machine, or those of a scheduler that runs already.
+
+Every part is a pure function of what it is given, so a worker that dies costs its parts alone: others do them again.
+"""
+
+import logging
+from collections.abc import Iterator
+from concurrent.futures import CancelledError
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from geometries.errors import InputError, InputProblem
+from thermal_model.study.crew import Crew
+
+if TYPE_CHECKING:
+    from distributed import Client
+
+SCHEDULER_TIMEOUT, WORKER_TIMEOUT = 5.0, 20.0
+"""How long an answer is waited for: of a scheduler, of a first worker. [s]"""
+
+_IGNORE_INTERRUPTS = "import signal; signal.signal(signal.SIGINT, signal.SIG_IGN)"
+"""Ctrl-C reaches every process of a terminal: this one closes the others in order."""
+
+_GOES_ON = "what is done is kept, and the same command goes on there"
+
+
+@contextmanager
+def local_workers(count: int) -> Iterator[Crew]:
+    """Yield a crew of worker processes on this machine, one thread each; one that dies is started anew.
+
+    Raises
+    ------
+    InputError
+        If Dask is not installed, or the processes can't be started.
+    """
+    _check_library("--workers")
+    from distributed import Client, LocalCluster
+
+    _be_quiet()
+    try:
+        cluster = LocalCluster(
+            n_workers=count,
+            threads_per_worker=1,
+            dashboard_address="127.0.0.1:0",
+            silence_logs=logging.CRITICAL,
+            preload=[_IGNORE_INTERRUPTS],
+        )
+    except (OSError, RuntimeError) as error:
+        raise _refusal("--workers", f"can't be started: {_one_line(error)}") from None
+    with cluster, Client(cluster, timeout=WORKER_TIMEOUT) as client, _told_plainly("--workers"):
+        yield _crew(client)
+
+
+@contextmanager
+def workers_of(address: str) -> Iterator[Crew]:
+    """Yield a crew of the workers of a scheduler; it and they go on when the work is done.
+
+    Raises
+    ------
+    InputError
+        If Dask is not installed, nobody answers at the address, no worker joins in time; while the crew works, if the
+        scheduler goes away, or a worker computes with another version.
+    """
+    _check_library("--scheduler")
+    from distributed import Client
+
+    _be_quiet()
+    source = f"--scheduler {address}"
+    try:
+        client = Client(address, timeout=SCHEDULER_TIMEOUT)
+    except ValueError:
+        raise _refusal(source, "is no address; write one such as tcp://10.0.0.5:8786") from None
+    except (OSError, OverflowError):
+        message = f"no scheduler answers within {SCHEDULER_TIMEOUT:g} s; start one with: dask scheduler"
+        raise _refusal(source, message) from None
+    with client, _told_plainly(source):
+        try:
+            client.wait_for_workers(1, timeout=WORKER_TIMEOUT)
+        except TimeoutError:
+            message = f"no worker has joined within {WORKER_TIMEOUT:g} s; start one with: dask worker {address}"
+            raise _refusal(source, message) from None
+        yield _crew(client)
+
+
+def _crew(client: "Client") -> Crew:
+    return Crew(client.get_executor(pure=False), lambda: _threads_of(client))
+
+
+def _threads_of(client: "Client") -> int:
+    """Return how many parts its workers compute at a time; without a worker one part waits for the next to join."""
+    try:
+        return max(sum(client.nthreads().values()), 1)
+    except OSError:
+        raise CancelledError("the scheduler is gone") from None
+
+
+@contextmanager
+def _told_plainly(source: str) -> Iterator[None]:
+    """Turn what Dask raises when the work can't go on into one line."""
+    from distributed import KilledWorker
+    from distributed.comm.core import CommClosedError
+
+    try:
+        yield
+    except KilledWorker:
+        raise _refusal(source, f"workers died one after the other on the same designs; {_GOES_ON}") from None
+    except (CancelledError, CommClosedError, TimeoutError):
+        raise _refusal(source, f"the scheduler is gone; {_GOES_ON}") from None
+
+
+def _check_library(source: str) -> None:
+    from importlib.util import find_spec
+
+    if find_spec("distributed") is None:
+        raise _refusal(source, "needs the library distributed; install it with: pip install 'holdtime[distributed]'")
+
+
+def _be_quiet() -> None:
+    """Keep Dask's log off the terminal: what matters of it is told in one line."""
+    import distributed  # noqa: F401 - it sets up its handlers when it is imported
+
+    for handler in logging.getLogger("distributed").handlers:
+        handler.setLevel(logging.CRITICAL + 1)
+
+
+def _one_line(error: BaseException) -> str:
+    return " ".join(str(error).split()) or type(error).__name__
+
+
+def _refusal(source: str, message: str) -> InputError:
+    return InputError(InputProblem(message, source=source))
