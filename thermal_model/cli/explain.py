@@ -13,10 +13,12 @@ from thermal_model.cli.question_options import Plot, Until
 from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
+    from geometries.container import Container
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.decide.explain_pair import Contender, PairExplanation
     from thermal_model.decide.parts import Group
     from thermal_model.predict import Prediction
+    from thermal_model.scenario import Scenario
     from thermal_model.wording import Scale
 
 EXAMPLE = "holdtime explain slim_neck_double_seal single_seal_plug --fill 500mL --until 60C"
@@ -32,17 +34,30 @@ class _Wanted:
     until: str | None
     settings_b: tuple[str, ...]
     parts: tuple[str, ...]
+    against_fill: str | None
+    against_preheat: str | None
+    after: str
     draws: int
     seed: int
     plot: Path | None
     json: bool
     output: Path | None
 
+    @property
+    def is_story(self) -> bool:
+        """Whether one container is compared with itself in other conditions."""
+        return len(self.designs) == 1 and bool(
+            self.against_fill or self.against_preheat or any(text.startswith("scenario.") for text in self.settings_b)
+        )
+
 
 @with_scenario
 def explain(
     designs: Annotated[
-        list[str], typer.Argument(metavar="A B", help="Two design files (TOML), or names from: holdtime designs list")
+        list[str],
+        typer.Argument(
+            metavar="A [B]", help="Design files (TOML), or names from: holdtime designs list; one with --against-..."
+        ),
     ],
     given: "ScenarioOptions",
     until: Until = None,
@@ -54,6 +69,17 @@ def explain(
         list[str] | None,
         typer.Option("--if", metavar="PART", help="Give A this part of B: 'lid layers', 'mouth', ...; repeatable."),
     ] = None,
+    against_fill: Annotated[
+        str | None,
+        typer.Option("--against-fill", metavar="FILL", help="A against itself filled 'half', 'quarter' or '250mL'."),
+    ] = None,
+    against_preheat: Annotated[
+        str | None,
+        typer.Option("--against-preheat", metavar="TEXT", help="A against itself preheated, '5 min at 95 C'."),
+    ] = None,
+    after: Annotated[
+        str, typer.Option("--after", metavar="TIME", help="When A is compared with itself in other conditions.")
+    ] = "6h",
     draws: options.Draws = DEFAULT_DRAWS,
     seed: options.Seed = DEFAULT_SEED,
     no_interval: options.NoInterval = False,
@@ -67,13 +93,19 @@ def explain(
         until,
         tuple(set_b or ()),
         tuple(if_ or ()),
+        against_fill,
+        against_preheat,
+        after,
         0 if no_interval else draws,
         seed,
         plot,
         json,
         output,
     )
-    _run_pair(given, wanted)
+    if wanted.is_story:
+        _run_story(given, wanted)
+    else:
+        _run_pair(given, wanted)
 
 
 @dataclass(frozen=True)
@@ -116,7 +148,10 @@ def _read_pair(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
 
     both, of_b = given.settings, (*given.settings, *wanted.settings_b)
     pair, *_ = at_once(
-        lambda: _two(wanted.designs), lambda: check_files(wanted.plot, wanted.output), lambda: _parts(wanted.parts)
+        lambda: _two(wanted.designs),
+        lambda: _refuse_for_pair(wanted),
+        lambda: check_files(wanted.plot, wanted.output),
+        lambda: _parts(wanted.parts),
     )
     first, second, scenario, scenario_b, typed = at_once(
         partial(read_design, pair[0], both),
@@ -138,11 +173,27 @@ def _read_pair(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
     )
 
 
+def _refuse_for_pair(wanted: _Wanted) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    given = {"--against-fill": wanted.against_fill, "--against-preheat": wanted.against_preheat}
+    problems = [
+        InputProblem("goes with one design; for two write --set-b scenario.fill='250 mL'", source=option)
+        for option, value in given.items()
+        if value is not None
+    ]
+    if problems:
+        raise InputError(problems)
+
+
 def _two(designs: tuple[str, ...]) -> tuple[str, str]:
     from geometries.errors import InputError, InputProblem
 
     if len(designs) != 2:
-        message = f"give two designs to tell apart, for example: {EXAMPLE}; given: {len(designs)}"
+        message = (
+            f"give two designs to tell apart, or one with --against-fill, --against-preheat or --set-b scenario.; "
+            f"given: {len(designs)}"
+        )
         raise InputError(InputProblem(message, "designs"))
     return designs[0], designs[1]
 
@@ -176,6 +227,93 @@ def _write_pair(
     show_answer(
         lambda: pair_text(found, predictions, asked.parts, frozenset(asked.assumed), asked.scale), document, wanted
     )
+
+
+# --- one container, two runs -----------------------------------------------------------------------------------
+
+
+def _run_story(given: "ScenarioOptions", wanted: _Wanted) -> None:
+    from geometries.errors import InputError
+    from thermal_model.cli.limits import with_option_names
+    from thermal_model.cli.scenario_options import read_scenario
+    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.decide.loss_story import loss_story
+    from thermal_model.predict import predict
+    from thermal_model.report.loss_story_text import story_document, story_text
+    from thermal_model.wording import scale_of
+
+    container, scenario, duration, *_ = at_once(
+        lambda: read_design(wanted.designs[0], given.settings),
+        lambda: read_scenario(given),
+        lambda: _duration(wanted.after),
+        lambda: check_files(None, wanted.output),
+        lambda: _refuse_for_story(wanted),
+    )
+    other = _other_scenario(given, wanted, container)
+    try:
+        story = loss_story(container, scenario, other, duration, draws=wanted.draws, seed=wanted.seed)
+        ends = story.first.end, story.second.end
+        both = [predict(container, s, [end], draws=0) for s, end in zip((scenario, other), ends, strict=True)]
+    except InputError as error:
+        raise with_option_names(error) from None
+    assumed = sorted({"fill", "start", "room", "contents"} - scenario.model_fields_set)
+    scale = scale_of(given.start, given.room)
+    document = story_document(story, (both[0], both[1]), assumed, wanted.draws, wanted.seed)
+    show_answer(lambda: story_text(story, (both[0], both[1]), frozenset(), scale), document, wanted)
+
+
+def _refuse_for_story(wanted: _Wanted) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    given = {"--plot": wanted.plot, "--if": wanted.parts, "--until": wanted.until}
+    problems = [
+        InputProblem("has no meaning for one container in two conditions; leave it out", source=option)
+        for option, value in given.items()
+        if value
+    ]
+    problems += [
+        InputProblem(f"changes the container: {text}; give two designs for that", source="--set-b")
+        for text in wanted.settings_b
+        if not text.startswith("scenario.")
+    ]
+    if problems:
+        raise InputError(problems)
+
+
+def _other_scenario(given: "ScenarioOptions", wanted: _Wanted, container: "Container") -> "Scenario":
+    from geometries.container import closed_capacity
+    from thermal_model.cli.scenario_options import read_scenario
+
+    other = replace(given, settings=(*given.settings, *wanted.settings_b))
+    if wanted.against_preheat is not None:
+        other = replace(other, preheat=wanted.against_preheat)
+    if wanted.against_fill is not None:
+        share = FILL_SHARES.get(wanted.against_fill.strip().lower())
+        text = wanted.against_fill if share is None else f"{share * float(closed_capacity(container)) * 1e6!r} mL"
+        other = replace(other, fill=text)
+    return read_scenario(other)
+
+
+FILL_SHARES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
+"""Words for a fill, of what fits under the lid."""
+
+
+def _duration(text: str) -> float:
+    from geometries.errors import InputError, InputProblem
+    from geometries.quantities import Dimension, parse_quantity
+
+    try:
+        duration = parse_quantity(text, Dimension.DURATION)
+    except ValueError as error:
+        raise InputError(InputProblem(str(error), source="--after")) from None
+    if not 0.0 < duration <= 7.0 * 86400.0:
+        raise InputError(
+            InputProblem(f"'{text}' is not allowed; it must be above zero, at most 7 days", source="--after")
+        )
+    return duration
+
+
+# --- the answer -------------------------------------------------------------------------------------------------
 
 
 def show_answer(text: Any, document: dict[str, Any], wanted: _Wanted) -> None:
