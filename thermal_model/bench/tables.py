@@ -33,10 +33,10 @@ def _cell(value: object) -> str:
 
 
 def commented_table_text(file: File, about: str) -> str:
-    """Return one of the files without rows, its columns explained in comments."""
+    """Return one of the files without rows, its columns explained in comments under the headings."""
     width = max(len(column.heading) for column in COLUMNS[file])
     lines = [f"# {about}", *(f"# {column.heading.ljust(width)}  {_meaning(column)}" for column in COLUMNS[file])]
-    return "\n".join(lines) + "\n" + table_text(file)
+    return table_text(file) + "\n".join(lines) + "\n"
 
 
 def _meaning(column: Column) -> str:
