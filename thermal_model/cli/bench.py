@@ -6,6 +6,7 @@ from typing import Annotated, Any
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.question_options import Plot
 
 bench = typer.Typer(
     no_args_is_help=True,
@@ -87,6 +88,45 @@ def check(
         _print_json(check_document(found, missing))
     else:
         typer.echo(check_text(found, missing))
+
+
+@bench.command()
+def reduce(
+    folder: Folder,
+    until: options.Until = None,
+    plot: Plot = None,
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Say what follows from the readings without a model: hold times, thermometers, repeats, runs gone wrong.
+
+    Example: holdtime bench reduce galley_bench --until 60C
+    """
+    from thermal_model.bench.folder import read_bench
+    from thermal_model.bench.reduce import reduce_bench
+    from thermal_model.cli.limits import read_limits
+    from thermal_model.cli.outputs import check_files
+    from thermal_model.report.bench_text import reduction_document, reduction_text
+    from thermal_model.wording import scale_of
+
+    check_files(plot, output)
+    reduction = reduce_bench(read_bench(folder), read_limits(tuple(until or ())))
+    scale = scale_of(*(until or ()))
+    document = reduction_document(reduction)
+    if output is not None:
+        from thermal_model.report.results import write_json
+
+        write_json(output, document)
+    if plot is not None:
+        from thermal_model.report.bench_plots import draw_reduction
+
+        draw_reduction(reduction, plot, scale)
+    if json:
+        _print_json(document)
+    else:
+        typer.echo(reduction_text(reduction, scale))
+        for path in filter(None, (output, plot)):
+            typer.echo(f"\nwritten: {path}", err=True)
 
 
 def _print_json(document: dict[str, Any]) -> None:
