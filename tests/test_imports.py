@@ -15,9 +15,9 @@ MODULES = {
     for path in sorted((ROOT / package).rglob("*.py"))
 }
 
-SLOW = {"scipy", "matplotlib", "CoolProp", "pint", "pydantic"}
+SLOW = {"scipy", "matplotlib", "CoolProp", "pint", "pydantic", "numba", "llvmlite"}
 UPPER = ("assemble", "scenario", "predict", "uncertainty", "plots", "cli")
-NUMERIC_CORE = ("network", "laws", "rates", "scatter", "elimination", "rosenbrock")
+NUMERIC_CORE = ("network", "laws", "rates", "scatter", "elimination", "rosenbrock", "stepping", "compiled")
 
 
 def imports(path: Path, *, at_module_level: bool = False) -> Iterator[str]:
@@ -106,7 +106,9 @@ def test_nothing_but_the_command_imports_the_command() -> None:
     assert breaches(tuple(n for n in others if n.count(".") >= 1), ("thermal_model.cli",)) == []
 
 
-@pytest.mark.parametrize("module", ["physics", "properties", "rates", "laws", "engine", "scatter", "elimination"])
+@pytest.mark.parametrize(
+    "module", ["physics", "properties", "rates", "laws", "engine", "stepping", "steppers", "scatter", "elimination"]
+)
 def test_slow_libraries_wait(module: str) -> None:
     for name, path in modules_of(f"thermal_model.{module}").items():
         heads = {target.split(".")[0] for target in imports(path, at_module_level=True)}
@@ -135,4 +137,4 @@ def test_the_command_starts_without_slow_libraries() -> None:
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     loaded = set(done.stdout.split())
     assert "typer" in loaded
-    assert not loaded & {"scipy", "matplotlib", "CoolProp", "pint"}
+    assert not loaded & {"scipy", "matplotlib", "CoolProp", "pint", "numba"}

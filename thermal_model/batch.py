@@ -18,10 +18,12 @@ from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
 from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble, filled_volume
-from thermal_model.engine import Outcome, Tolerance, integrate
+from thermal_model.engine import MakeStepper, Outcome, integrate
 from thermal_model.predict import DEFAULT_HORIZON, reachable_limits
 from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario, with_scenario_overrides
+from thermal_model.steppers import stepper_for
+from thermal_model.stepping import Tolerance
 from thermal_model.unknowns import Unknowns
 
 LANES_AT_ONCE = 512
@@ -101,6 +103,7 @@ def evaluate(
     *,
     horizon: float = DEFAULT_HORIZON,
     tolerance: Tolerance | None = None,
+    stepper: MakeStepper | None = None,
     progress: Callable[[int], None] | None = None,
 ) -> BatchResult:
     """Compute the hold times of every row of a table.
@@ -115,6 +118,8 @@ def evaluate(
     horizon : float
         [s]
     tolerance : Tolerance, optional
+    stepper : callable, optional
+        What the engine steps with; left out: what suits the number of rows.
     progress : callable, optional
         Called with the number of rows done since the last call.
 
@@ -124,6 +129,7 @@ def evaluate(
         If a path leads nowhere.
     """
     result = _Collected(len(limits), table.count)
+    how = _How(limits, horizon, tolerance, stepper or stepper_for(table.count))
     for kinds, rows in table.groups():
         try:
             base, base_scenario = with_kinds(container, scenario, kinds)
@@ -134,7 +140,7 @@ def evaluate(
         for start in range(0, len(rows), LANES_AT_ONCE):
             some = rows[start : start + LANES_AT_ONCE]
             numbers = {path: np.asarray(column)[some] for path, column in table.numbers.items()}
-            _evaluate_lanes(base, base_scenario, numbers, some, limits, horizon, tolerance, result)
+            _evaluate_lanes(base, base_scenario, numbers, some, how, result)
             _tell(progress, len(some))
     return result.finished()
 
@@ -161,22 +167,32 @@ def with_kinds(container: Container, scenario: Scenario, kinds: Mapping[str, obj
     return container, scenario
 
 
+@dataclass(frozen=True)
+class _How:
+    """How rows are computed, whatever they are."""
+
+    limits: Sequence[float]
+    horizon: float
+    tolerance: Tolerance | None
+    stepper: MakeStepper
+
+
 def _evaluate_lanes(
     container: Container,
     scenario: Scenario,
     numbers: Mapping[str, Array],
     rows: Indices,
-    limits: Sequence[float],
-    horizon: float,
-    tolerance: Tolerance | None,
+    how: "_How",
     result: "_Collected",
 ) -> None:
-    for same in _alike(container, scenario, numbers, len(rows)):
+    for same in lanes_alike(container, scenario, numbers, len(rows)):
         some = {path: column[same] for path, column in numbers.items()}
-        _evaluate_alike(container, scenario, some, rows[same], limits, horizon, tolerance, result)
+        _evaluate_alike(container, scenario, some, rows[same], how, result)
 
 
-def _alike(container: Container, scenario: Scenario, numbers: Mapping[str, Array], count: int) -> Iterator[Indices]:
+def lanes_alike(
+    container: Container, scenario: Scenario, numbers: Mapping[str, Array], count: int
+) -> Iterator[Indices]:
     """Yield the lanes that can share a network: those whose seals lie in the same order, deep or at the rim."""
     lid = with_numbers(container, scenario, numbers)[0].lid
     if lid is None or not lid.seals:
@@ -194,9 +210,7 @@ def _evaluate_alike(
     scenario: Scenario,
     numbers: Mapping[str, Array],
     rows: Indices,
-    limits: Sequence[float],
-    horizon: float,
-    tolerance: Tolerance | None,
+    how: "_How",
     result: "_Collected",
 ) -> None:
     designs, run, unknowns = with_numbers(container, scenario, numbers)
@@ -213,8 +227,9 @@ def _evaluate_alike(
         designs, run, unknowns = with_numbers(container, scenario, numbers)
         rows = rows[valid]
     network = assemble(designs, run, unknowns, lanes=len(rows))
-    levels = reachable_limits(designs, run, limits, len(rows))
-    trajectory = integrate(network, levels, np.full(len(rows), horizon), tolerance=tolerance)
+    levels = reachable_limits(designs, run, how.limits, len(rows))
+    horizons = np.full(len(rows), how.horizon)
+    trajectory = integrate(network, levels, horizons, tolerance=how.tolerance, stepper=how.stepper)
     result.add(rows, trajectory.crossing_times, trajectory.outcome)
 
 

@@ -43,12 +43,7 @@ class Elimination:
     """
 
     def __init__(self, size: int, first: Indices, second: Indices) -> None:
-        neighbours: dict[int, set[int]] = {k: set() for k in range(size)}
-        for a, b in zip(first.tolist(), second.tolist(), strict=True):
-            if a != b:
-                neighbours[a].add(b)
-                neighbours[b].add(a)
-        levels, core = _independent_levels(neighbours)
+        levels, core = independent_levels(size, first, second, SMALLEST_LEVEL)
         self._slots = {(k, k): k for k in range(size)}
         for level in levels:
             for k, later in level.items():
@@ -125,22 +120,29 @@ SMALLEST_LEVEL = 4
 """A level of fewer unknowns costs more than its share of a dense core."""
 
 
-def _independent_levels(neighbours: dict[int, set[int]]) -> tuple[list[dict[int, list[int]]], list[int]]:
+def independent_levels(
+    size: int, first: Indices, second: Indices, smallest: int
+) -> tuple[list[dict[int, list[int]]], list[int]]:
     """Return levels of unknowns in order of elimination, each with what it is still coupled to then, and the rest.
 
-    A level takes unknowns of few couplings, none coupled to another of the level, none without any.
+    A level takes unknowns of few couplings, none coupled to another of the level, none without any; levels of fewer
+    than `smallest` are left to the rest.
     """
-    graph = {k: set(others) for k, others in neighbours.items()}
+    graph: dict[int, set[int]] = {k: set() for k in range(size)}
+    for a, b in zip(first.tolist(), second.tolist(), strict=True):
+        if a != b:
+            graph[a].add(b)
+            graph[b].add(a)
     levels = []
-    while graph:
-        fewest = min(len(others) for others in graph.values())
+    while any(graph.values()):
+        fewest = min(len(others) for others in graph.values() if others)
         level: dict[int, list[int]] = {}
         barred: set[int] = set()
         for k in sorted(graph, key=lambda node: (len(graph[node]), node)):
             if k not in barred and 0 < len(graph[k]) <= fewest + 1:
                 level[k] = sorted(graph[k])
                 barred.update(graph[k])
-        if len(level) < SMALLEST_LEVEL:
+        if len(level) < smallest:
             break
         for k, later in level.items():
             del graph[k]

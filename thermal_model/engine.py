@@ -13,10 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.numeric import Array
-from thermal_model.network import CONTENTS, Network, Phase
+from thermal_model.network import CONTENTS, LinkTable, Network, Phase, RoomTemperature
 from thermal_model.rates import RightHandSide, contents_enthalpy, contents_temperature
-from thermal_model.rosenbrock import StepMatrix, rosenbrock_step
+from thermal_model.rosenbrock import StepMatrix
 from thermal_model.scatter import Indices, sum_of_rows
+from thermal_model.stepping import PlainStepper, Stepper, Tolerance
+
+MakeStepper = Callable[[Network, LinkTable, Tolerance], Stepper]
+"""Makes a stepper of a network's lanes, with one phase's links."""
 
 
 class Outcome(IntEnum):
@@ -26,25 +30,6 @@ class Outcome(IntEnum):
     TIME_LIMIT = 1
     FAILED = 2
 
-
-@dataclass(frozen=True)
-class Tolerance:
-    """Error allowed in a step: of the contents and of the other nodes. [K]
-
-    A node with less than a thousandth of the contents' heat capacity may err up to 20 times more.
-
-    The defaults keep every hold time of the catalogue within 0.5 s of an integration at 1e-11; the benchmark
-    `tests.benchmarks.model_accuracy` prints the figures.
-    """
-
-    contents: float = 5e-5
-    others: float = 5e-3
-
-
-LIGHT_NODE = 1e-3
-WATER_HEAT_CAPACITY = 4186.0
-COLDEST = 150.0
-"""No node may fall below this in a sound step. [K]"""
 
 FIRST_STEP, FIRST_STEP_LATER = 0.005, 0.5
 LONGEST_STEP = 7200.0
@@ -111,6 +96,7 @@ def integrate(
     tolerance: Tolerance | None = None,
     at_least: float = 0.0,
     record: bool = False,
+    stepper: MakeStepper = PlainStepper,
     progress: Callable[[float], None] | None = None,
 ) -> Trajectory:
     """Integrate all lanes from the start until every limit is crossed or the horizon is reached.
@@ -127,6 +113,8 @@ def integrate(
         Follow every lane this long, even if it has crossed its last limit before. [s]
     record : bool
         Keep the steps for interpolation.
+    stepper : callable
+        What to step with: PlainStepper, or for large batches `thermal_model.compiled.stepper.CompiledStepper`.
     progress : callable, optional
         Called with the share of the work done, 0 to 1.
 
@@ -134,7 +122,7 @@ def integrate(
     -------
     Trajectory
     """
-    run = _Run(network, limits, horizon, tolerance or Tolerance(), at_least, record, progress)
+    run = _Run(network, limits, horizon, tolerance or Tolerance(), at_least, record, stepper, progress)
     for phase in network.phases:
         run.follow(phase)
     return run.result()
@@ -151,11 +139,12 @@ class _Run:
         tolerance: Tolerance,
         at_least: float,
         record: bool,
+        stepper: "MakeStepper",
         progress: Callable[[float], None] | None,
     ) -> None:
         n = network.lane_count
         self.network, self.limits, self.horizon = network, limits, horizon
-        self.tolerance, self.at_least, self.progress = tolerance, at_least, progress
+        self.tolerance, self.at_least, self.stepper, self.progress = tolerance, at_least, stepper, progress
         self.time = network.phases[0].start.copy()
         self.state = initial_state(network)
         self.mass = network.phases[0].mass.copy()
@@ -187,9 +176,8 @@ class _Run:
         self._enter(phase, lanes)
         whole = self.network.take_lanes(lanes) if len(lanes) < self.network.lane_count else self.network
         links = phase.links.take_lanes(lanes) if len(lanes) < self.network.lane_count else phase.links
-        matrix = StepMatrix(RightHandSide(whole, links))
         end = np.minimum(phase.end, self.horizon)[lanes]
-        _LockStep(self, lanes, matrix, end).run()
+        _LockStep(self, lanes, self.stepper(whole, links, self.tolerance), whole.room, end).run()
 
     def _enter(self, phase: Phase, lanes: Indices) -> None:
         """Pour out, or refill, as the phase says; what leaves or enters takes its enthalpy along."""
@@ -223,9 +211,9 @@ class _Run:
 class _LockStep:
     """Steps of the lanes in hand through one phase; local arrays, thinned out as lanes end."""
 
-    def __init__(self, run: _Run, lanes: Indices, matrix: StepMatrix, end: Array) -> None:
+    def __init__(self, run: _Run, lanes: Indices, stepper: Stepper, room: RoomTemperature, end: Array) -> None:
         self.run_ = run
-        self.lanes, self.matrix, self.end = lanes, matrix, end
+        self.lanes, self.stepper, self.room, self.end = lanes, stepper, room, end
         self.time, self.state = run.time[lanes], run.state[:, lanes]
         self.mass, self.limits = run.mass[lanes], run.limits[:, lanes]
         # Only a fill starts with a shock of milliseconds; a lid that comes off does not.
@@ -244,13 +232,9 @@ class _LockStep:
         self._write_back(np.arange(len(self.lanes)))
 
     def _advance(self) -> None:
-        rhs = self.matrix.right_hand_side
         step = np.minimum(np.where(self.alive, self.step, 1.0), np.maximum(self.end - self.time, 1e-9))
         lost = self._evaporating_mass(step)
-        capacities = rhs.capacities(self.mass - 0.5 * lost)
-        with np.errstate(all="ignore"):
-            state, error = rosenbrock_step(self.matrix, self.state, self.time, step, capacities, self.here)
-            size = self._error_size(error, state)
+        state, size = self.stepper.step(self.state, self.time, step, self.mass - 0.5 * lost)
         accepted = self.alive & (size <= 1.0)
         growth = np.clip(0.9 * np.maximum(size, 1e-10) ** -0.25, 0.2, 6.0)
         shrunk = self.alive & ~accepted & (step * growth < SHORTEST_STEP)
@@ -259,18 +243,6 @@ class _LockStep:
         self.step = np.minimum(np.where(self.alive, step * growth, self.step), LONGEST_STEP)
         self.run_.failed[self.lanes[shrunk]] = True
         self._end_lanes(shrunk)
-
-    def _error_size(self, error: Array, state: Array) -> Array:
-        """Return the largest error of a lane in units of what is allowed; a step that went astray gets 1e4."""
-        network, tolerance = self.matrix.right_hand_side.network, self.run_.tolerance
-        light = LIGHT_NODE * WATER_HEAT_CAPACITY * self.mass / np.maximum(network.capacities, 1e-9)
-        allowed = tolerance.others * np.clip(light, 1.0, 20.0)
-        # The contents' state is an enthalpy; water's capacity turns its tolerance into J/kg.
-        allowed[CONTENTS] = tolerance.contents * WATER_HEAT_CAPACITY
-        largest = (np.abs(error[:-1]) / allowed).max(axis=0)
-        is_sound = np.isfinite(largest) & np.isfinite(state).all(axis=0)
-        is_sound &= (state[1 : network.node_count] > COLDEST).all(axis=0)
-        return np.where(is_sound, largest, 1e4)
 
     def _evaporating_mass(self, step: Array) -> Array:
         """Return what open contents lose in a step, from the rate and its change in the step before."""
@@ -300,11 +272,9 @@ class _LockStep:
             run.progress(float(np.mean(np.minimum(run.time / run.horizon, 1.0))))
 
     def _evaluate(self) -> None:
-        """Keep the links at the present state, the rate of the contents' enthalpy and of their evaporation."""
-        rhs = self.matrix.right_hand_side
-        self.here = rhs.linearised(self.state, rhs.network.room.at(self.time))
-        self.slope = rhs.heating(self.here.flows)[CONTENTS] / self.mass
-        self.loss_rate = rhs.evaporation_rate(self.here.flows, self.here.temperatures)
+        """Keep the rate of the contents' enthalpy and of their evaporation at the present state."""
+        heating, self.loss_rate = self.stepper.evaluate(self.state, self.room.at(self.time))
+        self.slope = heating / self.mass
 
     def _find_crossings(
         self, accepted: NDArray[np.bool_], step: Array, time: Array, before: Array, slope: Array
@@ -341,13 +311,12 @@ class _LockStep:
 
     def _thin_out(self) -> None:
         keep = np.flatnonzero(self.alive)
-        rhs = self.matrix.right_hand_side
-        self.matrix = StepMatrix(RightHandSide(rhs.network.take_lanes(keep), rhs.links.take_lanes(keep)))
+        self.stepper, self.room = self.stepper.take_lanes(keep), self.room.take_lanes(keep)
         self.lanes, self.end, self.time = self.lanes[keep], self.end[keep], self.time[keep]
         self.state, self.mass, self.limits = self.state[:, keep], self.mass[keep], self.limits[:, keep]
         self.step, self.alive = self.step[keep], self.alive[keep]
         self.loss_rate, self.loss_change = self.loss_rate[keep], self.loss_change[keep]
-        self.here, self.slope = self.here.take_lanes(keep), self.slope[keep]
+        self._evaluate()
 
 
 def _root_of_cubic(width: Array, value_0: Array, value_1: Array, slope_0: Array, slope_1: Array, level: Array) -> Array:

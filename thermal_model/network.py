@@ -134,6 +134,10 @@ class RoomTemperature:
             return self.level + self.offsets[0]
         return self.level + np.interp(time, self.times, self.offsets)
 
+    def take_lanes(self, lanes: Indices) -> "RoomTemperature":
+        """Return some lanes only."""
+        return replace(self, level=self.level[lanes])
+
     def slope(self, time: Array) -> Array:
         """Return the rate of change just after a time. [K s-1]"""
         if len(self.times) == 1:
@@ -197,7 +201,7 @@ class Network:
                 self.contents,
                 heat_capacity=np.broadcast_to(self.contents.heat_capacity, (self.lane_count,))[lanes],
             ),
-            room=replace(self.room, level=self.room.level[lanes]),
+            room=self.room.take_lanes(lanes),
             phases=tuple(
                 replace(
                     phase,

@@ -61,12 +61,6 @@ class Linearised:
     by_start: Array
     by_end: Array
 
-    def take_lanes(self, lanes: Indices) -> "Linearised":
-        """Return some lanes only."""
-        return Linearised(
-            self.temperatures[:, lanes], self.flows[:, lanes], self.by_start[:, lanes], self.by_end[:, lanes]
-        )
-
 
 @dataclass(frozen=True)
 class RightHandSide:

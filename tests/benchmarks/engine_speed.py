@@ -13,6 +13,8 @@ The engine runs at its default tolerance, which keeps hold times within 0.5 s.
 import sys
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
 import numpy as np
 
@@ -20,12 +22,14 @@ from geometries.design_file import load_container
 from geometries.numeric import Array
 from geometries.overrides import with_values
 from thermal_model.assemble.build import assemble
-from thermal_model.engine import integrate, steady_state
+from thermal_model.compiled.stepper import CompiledStepper, cpu_count
+from thermal_model.engine import MakeStepper, integrate, steady_state
 from thermal_model.network import CONTENTS, Network
 from thermal_model.predict import limit_enthalpies
 from thermal_model.rates import RightHandSide
 from thermal_model.scenario import Scenario
 from thermal_model.solve import solve_reference
+from thermal_model.stepping import PlainStepper
 
 DESIGN, LIMIT, HORIZON = "slim_neck_double_seal", 333.15, 6e5
 FILMS = {"vertical_face", "horizontal_face", "headspace_film", "wetted_film"}
@@ -70,8 +74,8 @@ def constant_property_rates(net: Network) -> Callable[[float, Array], Array]:
     return rates
 
 
-def constant_property_script(net: Network) -> float:
-    """Seconds for one design with SciPy."""
+def constant_property_solution(net: Network) -> Any:
+    """What SciPy finds for one design."""
     from scipy.integrate import solve_ivp
 
     rates = constant_property_rates(net)
@@ -82,9 +86,15 @@ def constant_property_script(net: Network) -> float:
         return float(y[CONTENTS] - LIMIT)
 
     crossing.terminal = True  # type: ignore[attr-defined]
-    began = time.perf_counter()
     solution = solve_ivp(rates, (0.0, HORIZON), first, method="LSODA", rtol=1e-6, atol=1e-6, events=crossing)
     assert len(solution.t_events[0]) == 1
+    return solution
+
+
+def constant_property_script(net: Network) -> float:
+    """Seconds for one design with SciPy."""
+    began = time.perf_counter()
+    constant_property_solution(net)
     return time.perf_counter() - began
 
 
@@ -96,31 +106,73 @@ def our_laws_under_lsoda(net: Network) -> float:
     return time.perf_counter() - began
 
 
-def engine(lanes: int) -> float:
+def coolprop_share(seconds: float, net: Network) -> float:
+    """Seconds of the constant-property script if each evaluation took water's and air's properties from CoolProp.
+
+    Not run whole: it would take minutes. What one evaluation's calls cost is measured, and their number counted: four
+    properties for every film (density, conductivity, viscosity, heat capacity; Prandtl and Rayleigh follow).
+    """
+    from CoolProp.CoolProp import PropsSI
+
+    films = sum(len(group.start) for group in net.phases[0].links.groups if group.law.name in FILMS)
+    began = time.perf_counter()
+    for _ in range(20):
+        for name in ("D", "L", "V", "C"):
+            PropsSI(name, "T", 333.15, "P", 101325.0, "Water")
+    per_film = (time.perf_counter() - began) / 20
+    return seconds + films * per_film * constant_property_evaluations(net)
+
+
+def constant_property_evaluations(net: Network) -> int:
+    """Evaluations of the right-hand side that the constant-property script takes."""
+    return constant_property_solution(net).nfev
+
+
+def engine(lanes: int, stepper: MakeStepper) -> float:
     """Seconds per design in a batch, assembly included."""
     began = time.perf_counter()
     net = batch(lanes)
-    result = integrate(net, limit_enthalpies(SCENARIO, [LIMIT], lanes), np.full(lanes, HORIZON))
+    result = integrate(net, limit_enthalpies(SCENARIO, [LIMIT], lanes), np.full(lanes, HORIZON), stepper=stepper)
     assert np.isfinite(result.crossing_times).all()
     return (time.perf_counter() - began) / lanes
 
 
+def threads_against_one(lanes: int) -> float:
+    """How many times faster all cores are than one: a batch stepped from the main thread, and from another."""
+    net, limits, horizon = batch(lanes), limit_enthalpies(SCENARIO, [LIMIT], lanes), np.full(lanes, HORIZON)
+
+    def seconds() -> float:
+        began = time.perf_counter()
+        integrate(net, limits, horizon, stepper=CompiledStepper)
+        return time.perf_counter() - began
+
+    with ThreadPoolExecutor(1) as other:
+        pairs = [(other.submit(seconds).result(), seconds()) for _ in range(5)]
+    return float(np.median([alone / together for alone, together in pairs]))
+
+
 def main() -> None:
     """Print the table."""
-    sizes = [int(text) for text in sys.argv[1:]] or [1, 16, 64, 256, 1024]
+    sizes = [int(text) for text in sys.argv[1:]] or [1, 16, 64, 512, 4096]
     one = batch(1)
+    engine(8, CompiledStepper)  # compiles, or loads what is compiled
+    plain = float(np.median([constant_property_script(one) for _ in range(5)]))
     scripts = {
-        "LSODA 1e-6, constant properties": np.median([constant_property_script(one) for _ in range(3)]),
+        "LSODA 1e-6, constant properties": plain,
+        "the same calling CoolProp": coolprop_share(plain, one),
         "LSODA 1e-6, our laws": our_laws_under_lsoda(one),
     }
     print(f"{DESIGN}, {one.node_count} nodes, {len(one.phases[0].links.start)} links, 90 to 60 C")
+    print(f"scripts: solve_ivp, LSODA, rtol 1e-6, atol 1e-6; engine: default tolerance; {cpu_count()} cores")
     for name, seconds in scripts.items():
         print(f"{name:34} {1e3 * seconds:10.1f} ms a design")
-    print(f"{'engine, lanes':>20} {'ms a design':>12}   " + "   ".join(f"{name} / engine" for name in scripts))
-    for lanes in sizes:
-        cost = engine(lanes)
-        ratios = "   ".join(f"{seconds / cost:>{len(name) + 9}.0f}" for name, seconds in scripts.items())
-        print(f"{lanes:>20} {1e3 * cost:>12.2f}   {ratios}")
+    print(f"{'engine':>9} {'lanes':>6} {'ms a design':>12}   " + "   ".join(f"{name} / engine" for name in scripts))
+    for kind, stepper in (("plain", PlainStepper), ("compiled", CompiledStepper)):
+        for lanes in sizes if kind == "compiled" else [n for n in sizes if n <= 512]:
+            cost = engine(lanes, stepper)
+            ratios = "   ".join(f"{seconds / cost:>{len(name) + 9}.0f}" for name, seconds in scripts.items())
+            print(f"{kind:>9} {lanes:>6} {1e3 * cost:>12.3f}   {ratios}")
+    print(f"all cores against one: {threads_against_one(2048):.2f}x")
 
 
 if __name__ == "__main__":

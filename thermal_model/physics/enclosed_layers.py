@@ -187,9 +187,9 @@ def nusselt_layer_vertical_elsherbiny(rayleigh: Numeric, aspect_ratio: Numeric) 
     1.28
     """
     safe = np.maximum(rayleigh, 1.0)
-    transition = 0.104 * safe**0.293 / (1.0 + (6310.0 / safe) ** 1.36)
+    transition = 0.104 * safe**0.293 / (1.0 + 6310.0**1.36 * safe**-1.36)
     tall = np.maximum(0.0605 * np.cbrt(rayleigh), np.cbrt(1.0 + transition * transition * transition))
-    return np.maximum(tall, 0.242 * (rayleigh / aspect_ratio) ** 0.272)
+    return np.maximum(tall, 0.242 * safe**0.272 * aspect_ratio**-0.272)
 
 
 @valid_for(darcy_rayleigh=(0.0, 300.0))
