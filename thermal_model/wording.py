@@ -21,7 +21,8 @@ class Scale(Enum):
 
     def text(self, kelvin: Numeric, digits: int = 4) -> str:
         """Return a temperature with its unit, such as "60 °C"."""
-        number = format_quantity(float(kelvin), self.value, digits).split()[0]
+        is_zero = abs(self.number(kelvin)) < 1e-9  # the rounding of 273.15 is no temperature
+        number = "0" if is_zero else format_quantity(float(kelvin), self.value, digits).split()[0]
         return f"{number} {self.sign}"
 
     @property

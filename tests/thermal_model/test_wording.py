@@ -52,3 +52,8 @@ def test_temperature_in_three_scales() -> None:
 
 def test_bar_stays_within_its_width() -> None:
     assert [len(bar(share)) for share in (-0.2, 0.0, 0.5, 1.0, 1.7)] == [0, 0, 12, 24, 24]
+
+
+def test_zero_is_written_without_its_rounding() -> None:
+    assert Scale.CELSIUS.text(273.15) == "0 °C"
+    assert Scale.FAHRENHEIT.text(273.15) == "32 °F"

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from thermal_model.cli.bench import bench
+from thermal_model.cli.carry import carry
 from thermal_model.cli.contract import DEBUG_OPTION, Commands
 from thermal_model.cli.designs import designs
 from thermal_model.cli.explain import explain
@@ -27,6 +28,7 @@ app = typer.Typer(
 )
 app.add_typer(bench, name="bench")
 app.command()(predict)
+app.command()(carry)
 app.add_typer(designs, name="designs")
 app.command()(explain)
 app.command()(screen)

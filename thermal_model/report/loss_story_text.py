@@ -170,9 +170,9 @@ def _check(story: LossStory, scale: Scale) -> str:
             f"the model ends at {scale.text(account.end, 3)}."
         )
     note = (
-        "The heat passed for each degree is taken halfway between start and end and grows with temperature, so the sums by "
-        "hand differ a little. No published measurement of partial fill or preheating with the container described "
-        "well enough to be computed is known to us; these figures rest on the model."
+        "The heat passed for each degree is taken halfway between start and end and grows with temperature, so the "
+        "sums by hand differ a little. No published measurement of partial fill or of preheating is known to us that "
+        "describes the container well enough to be computed; these figures rest on the model."
     )
     return "\n".join(["Check it by hand", *lines, fill(note, WIDTH)])
 

@@ -1,0 +1,166 @@
+"""`holdtime carry`: from the bench's condition to the reader's."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from thermal_model.cli import options
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.question_options import Plot
+from thermal_model.cli.scenario_signature import with_scenario
+
+if TYPE_CHECKING:
+    from geometries.container import Container
+    from thermal_model.cli.scenario_options import ScenarioOptions
+    from thermal_model.decide.carry import Carried
+    from thermal_model.decide.scenario_library import CarryScenario
+    from thermal_model.predict import Prediction
+    from thermal_model.wording import Scale
+
+EXAMPLE = "holdtime carry slim_neck_double_seal --fill 500mL --to tea_at_the_counter --to iced_water_at_the_helm"
+
+DEFAULT_DRAWS, DEFAULT_SEED = 64, 1
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """What is to be computed, shown and written."""
+
+    until: tuple[str, ...]
+    to: tuple[str, ...]
+    draws: int
+    seed: int
+    plot: Path | None
+    json: bool
+    output: Path | None
+
+
+@with_scenario
+def carry(
+    given: "ScenarioOptions",
+    design: Annotated[
+        str | None,
+        typer.Argument(metavar="DESIGN", help="A design file (TOML), or a name from: holdtime designs list"),
+    ] = None,
+    until: options.Until = None,
+    to: Annotated[
+        list[str] | None,
+        typer.Option("--to", metavar="SCENARIO", help="A name from --list, or a file; repeatable; left out: all."),
+    ] = None,
+    list_: Annotated[bool, typer.Option("--list", help="Print the scenarios that come along, and do no more.")] = False,
+    copy: Annotated[
+        str | None, typer.Option("--copy", metavar="SCENARIO", help="Copy one into this folder, to change it.")
+    ] = None,
+    draws: options.Draws = DEFAULT_DRAWS,
+    seed: options.Seed = DEFAULT_SEED,
+    no_interval: options.NoInterval = False,
+    plot: Plot = None,
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Carry a container from the bench's condition, which the options give, to other scenarios."""
+    if list_:
+        _list_scenarios(wants_json=json)
+        return
+    if copy is not None:
+        _copy(copy)
+        return
+    wanted = _Wanted(tuple(until or ()), tuple(to or ()), 0 if no_interval else draws, seed, plot, json, output)
+    _run(design, given, wanted)
+
+
+def _list_scenarios(*, wants_json: bool) -> None:
+    from thermal_model.decide.scenario_library import library_names, load_carry_scenario
+    from thermal_model.report.results import json_text
+    from thermal_model.wording import aligned
+
+    scenarios = {name: load_carry_scenario(name) for name in library_names()}
+    if wants_json:
+        documents = [{"name": name, **wanted.model_dump(mode="json")} for name, wanted in scenarios.items()]
+        typer.echo(json_text({"scenarios": documents}), nl=False)
+        return
+    typer.echo(aligned([(name, wanted.summary) for name, wanted in scenarios.items()], indent=""))
+
+
+def _copy(name: str) -> None:
+    from thermal_model.decide.scenario_library import copy_scenario
+
+    written = copy_scenario(name, Path())
+    typer.echo(f"written: {', '.join(map(str, written))}; change it, then: --to {written[0]}", err=True)
+
+
+def _run(design: str | None, given: "ScenarioOptions", wanted: _Wanted) -> None:
+    from geometries.errors import InputError
+    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.cli.scenario_options import read_scenario
+    from thermal_model.cli.settings import at_once
+    from thermal_model.decide.carry import carry as carried
+    from thermal_model.predict import predict
+    from thermal_model.wording import scale_of
+
+    container, scenario, typed, scenarios, _ = at_once(
+        lambda: _container(design, given),
+        lambda: read_scenario(given),
+        lambda: read_limits(wanted.until),
+        lambda: _scenarios(wanted.to),
+        lambda: check_files(wanted.plot, wanted.output),
+    )
+    limits = typed or [default_limit(scenario)]
+    try:
+        with progress_bar(f"computing {len(scenarios) + 1} scenarios") as tell:
+            bench = predict(container, scenario, limits, draws=wanted.draws, seed=wanted.seed)
+            found = carried(container, scenarios, draws=wanted.draws, seed=wanted.seed, progress=tell)
+    except InputError as error:
+        raise with_option_names(error) from None
+    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
+    assumed -= {"room"} if scenario.room_profile is not None else set()
+    assumed |= set() if typed else {"until"}
+    _write(bench, found, tuple(sorted(assumed)), wanted, scale_of(*wanted.until, given.start, given.room))
+
+
+def _container(design: str | None, given: "ScenarioOptions") -> "Container":
+    from geometries.errors import InputError, InputProblem
+    from thermal_model.cli.settings import read_design
+
+    if design is None:
+        raise InputError(InputProblem("give a design file, or a name from: holdtime designs list", "design"))
+    return read_design(design, given.settings)
+
+
+def _scenarios(names: tuple[str, ...]) -> "dict[str, CarryScenario]":
+    from functools import partial
+
+    from thermal_model.cli.settings import at_once
+    from thermal_model.decide.scenario_library import library_names, load_carry_scenario
+
+    wanted = dict.fromkeys(names or library_names())
+    return dict(zip(wanted, at_once(*(partial(load_carry_scenario, name) for name in wanted)), strict=True))
+
+
+def _write(
+    bench: "Prediction", found: "list[Carried]", assumed: tuple[str, ...], wanted: _Wanted, scale: "Scale"
+) -> None:
+    from thermal_model.report.carry_text import carry_document, carry_text
+    from thermal_model.report.results import json_text, write_json
+    from thermal_model.report.summary import given_line
+
+    document = carry_document(bench, found, assumed)
+    if wanted.output is not None:
+        write_json(wanted.output, document)
+    if wanted.plot is not None:
+        from thermal_model.report.carry_plots import draw_carried
+
+        given = given_line(bench, frozenset(), scale).partition(": ")[2]
+        draw_carried(bench, found, wanted.plot, given, scale)
+    if wanted.json:
+        typer.echo(json_text(document), nl=False)
+        return
+    typer.echo(carry_text(bench, found, frozenset(assumed), scale))
+    for path in filter(None, (wanted.output, wanted.plot)):
+        typer.echo(f"\nwritten: {path}", err=True)
+
+
+carry.__doc__ = f"{carry.__doc__}\n\nExample: {EXAMPLE}"

@@ -1,0 +1,100 @@
+"""Hold times of a container in other conditions, in words and as a JSON object."""
+
+from collections.abc import Sequence
+from textwrap import fill
+from typing import Any
+
+from thermal_model.decide.carry import Carried
+from thermal_model.predict import HoldTime, Prediction
+from thermal_model.report.results import prediction_document, warning_lines
+from thermal_model.report.safety import Caution, cautions
+from thermal_model.report.summary import WIDTH, given_line, held_text, hold_time_lines
+from thermal_model.scenario import Scenario
+from thermal_model.version import version
+from thermal_model.wording import Scale, aligned
+
+
+def carry_text(bench: Prediction, found: Sequence[Carried], assumed: frozenset[str], scale: Scale) -> str:
+    """Return the bench's condition and all others, limit by limit, with sources and cautions.
+
+    Parameters
+    ----------
+    bench : Prediction
+        In the condition that was given.
+    found : sequence of Carried
+    assumed : frozenset of str
+        Inputs of the bench that were not given.
+    scale : Scale
+        Of the temperatures shown.
+    """
+    predictions = [bench, *(entry.prediction for entry in found if entry.prediction is not None)]
+    blocks = [
+        f"On the bench\n{given_line(bench, assumed, scale)}\n{hold_time_lines(bench, assumed, scale)}",
+        *(_block(entry, scale) for entry in found),
+        _sources(found, scale),
+        _cautions(predictions),
+    ]
+    return "\n\n".join(blocks)
+
+
+def _block(entry: Carried, scale: Scale) -> str:
+    heading = f"{entry.name}: {entry.wanted.summary}" if entry.wanted.summary else entry.name
+    if entry.prediction is None:
+        return f"{heading}\n  can't be: {entry.problem}"
+    given = given_line(entry.prediction, frozenset(), scale).partition(": ")[2]
+    rows = [
+        (f"{_side(hold_time, entry.prediction.scenario)} {scale.text(hold_time.limit)}", held, f"[{limit.purpose}]")
+        for hold_time, limit in zip(entry.prediction.hold_times, entry.wanted.limits, strict=True)
+        for held in (held_text(hold_time, entry.prediction, scale).replace("(no interval asked for)", "(best guess)"),)
+    ]
+    return "\n".join([heading, fill(given, WIDTH, initial_indent="  ", subsequent_indent="    "), aligned(rows)])
+
+
+def _side(hold_time: HoldTime, scenario: Scenario) -> str:
+    return "below" if hold_time.limit > scenario.start else "above"
+
+
+def _sources(found: Sequence[Carried], scale: Scale) -> str:
+    """Return who says which limit, each once."""
+    limits = sorted((limit for entry in found for limit in entry.wanted.limits), key=lambda limit: -limit.temperature)
+    said = {f"{scale.text(limit.temperature)}, {limit.purpose}: {limit.source}": None for limit in limits}
+    lines = [fill(f"- {text}", WIDTH, subsequent_indent="  ") for text in said]
+    return "\n".join(["Where the limits come from", *lines])
+
+
+def _cautions(predictions: Sequence[Prediction]) -> str:
+    """Return the cautions of all runs: of each kind the hottest run's, both of food kept hot and cold."""
+    hottest_first = sorted(predictions, key=lambda p: -float(p.scenario.start))
+    kept: dict[str, Caution] = {}
+    for prediction in hottest_first:
+        for caution in cautions(prediction):
+            kept.setdefault(caution.text if caution.topic == "holding" else caution.topic, caution)
+    lines = [caution.text for caution in kept.values() if caution.topic != "record"]
+    lines.append(kept["record"].text)
+    return "\n".join(
+        ["Take care", *(fill(line, WIDTH, initial_indent="  ", subsequent_indent="    ") for line in lines)]
+    )
+
+
+def carry_document(bench: Prediction, found: Sequence[Carried], assumed: Sequence[str]) -> dict[str, Any]:
+    """Return all predictions as one JSON object whose keys carry their units."""
+    predictions = [bench, *(entry.prediction for entry in found if entry.prediction is not None)]
+    return {
+        "bench": prediction_document(bench, assumed),
+        "scenarios": [_entry_document(entry) for entry in found],
+        "warnings": list(dict.fromkeys(line for p in predictions for line in warning_lines(p))),
+        "version": version(),
+    }
+
+
+def _entry_document(entry: Carried) -> dict[str, Any]:
+    return {
+        "name": entry.name,
+        "summary": entry.wanted.summary,
+        "limits": [
+            {"until_K": limit.temperature, "purpose": limit.purpose, "source": limit.source}
+            for limit in entry.wanted.limits
+        ],
+        "problem": entry.problem or None,
+        "prediction": None if entry.prediction is None else prediction_document(entry.prediction),
+    }
