@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 EXAMPLE = "holdtime explain slim_neck_double_seal single_seal_plug --fill 500mL --until 60C"
 
-DEFAULT_DRAWS, DEFAULT_SEED = 16, 1
+DEFAULT_DRAWS, DEFAULT_SEED = 32, 1
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,10 @@ from geometries.container import Container
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble
 from thermal_model.batch import LANES_AT_ONCE
-from thermal_model.engine import Outcome, integrate
+from thermal_model.engine import MakeStepper, Outcome, integrate
 from thermal_model.predict import DEFAULT_HORIZON, reachable_limits
 from thermal_model.scenario import Scenario
+from thermal_model.steppers import stepper_for
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
 
 
@@ -54,20 +55,21 @@ def hold_times(
         NaN where the limit is not reached, or the integration gave up. [s]
     """
     found = np.full((len(runs), lanes), np.nan)
+    stepper = stepper_for(found.size)
     done = 0
     for numbers in _alike(runs, max(LANES_AT_ONCE // lanes, 1)):
-        found[numbers] = _times(_joined_runs([runs[k] for k in numbers], lanes), lanes, limit, horizon)
+        found[numbers] = _times(_joined_runs([runs[k] for k in numbers], lanes), lanes, limit, horizon, stepper)
         done += len(numbers)
         if progress is not None:
             progress(done / len(runs))
     return found
 
 
-def _times(run: LanedRun, lanes: int, limit: float, horizon: float) -> Array:
+def _times(run: LanedRun, lanes: int, limit: float, horizon: float, stepper: MakeStepper) -> Array:
     count = len(run.unknowns.wetted_film)  # type: ignore[arg-type]
     network = assemble(run.container, run.scenario, run.unknowns, lanes=count)
     levels = reachable_limits(run.container, run.scenario, [limit], count)
-    trajectory = integrate(network, levels, np.full(count, horizon))
+    trajectory = integrate(network, levels, np.full(count, horizon), stepper=stepper)
     times = np.where(trajectory.outcome == Outcome.FAILED, np.nan, trajectory.crossing_times[0])
     return times.reshape(-1, lanes)
 

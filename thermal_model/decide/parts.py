@@ -20,7 +20,7 @@ from geometries.container import (
     outside_height,
     shoulder_rise,
 )
-from geometries.lid import Lid, LidLayer, Opening, PocketLayer, Plug, Seal
+from geometries.lid import Lid, LidLayer, Opening, Plug, PocketLayer, Seal
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
 

@@ -6,7 +6,7 @@ from textwrap import fill
 from typing import TYPE_CHECKING
 
 from thermal_model.decide.explain_pair import PairExplanation, Share
-from thermal_model.report.explain_pair_text import signed_text
+from thermal_model.report.explain_pair_text import gain_text
 from thermal_model.report.headings import subtitle_of, write_heading
 from thermal_model.report.part_words import part_text
 from thermal_model.report.plots import (
@@ -51,7 +51,7 @@ def pair_figure(found: PairExplanation, given: str) -> "Figure":
     figure = blank_figure(9.0, 2.1 + ROW_HEIGHT * max(len(shares), 1))
     axes = figure.subplots()
     for row, share in enumerate(shares):
-        _draw_share(axes, row, share)
+        _draw_share(axes, row, share, found.seconds.nominal)
         _write_label(axes, row, share, found)
     axes.axvline(0.0, color=INK, linewidth=1.0)
     axes.set_yticks([])
@@ -62,7 +62,9 @@ def pair_figure(found: PairExplanation, given: str) -> "Figure":
     title = f"{_names(found)[0]} (A) against {_names(found)[1]} (B)"
     sample = f"{found.draws} draws, seed {found.seed}; the lines hold nine in ten" if found.draws else "best guess"
     held = f"A {duration_text(found.first_time.nominal)}, B {duration_text(found.second_time.nominal)}"
-    write_heading(axes, title, subtitle_of(f"{given}\n{held}: {signed_text(found.seconds.nominal)}", sample))
+    write_heading(
+        axes, title, subtitle_of(f"{given}\n{held}: {gain_text(found.seconds.nominal, found.seconds.nominal)}", sample)
+    )
     return figure
 
 
@@ -79,7 +81,7 @@ def _write_label(axes: "Axes", row: int, share: Share, found: PairExplanation) -
     )
 
 
-def _draw_share(axes: "Axes", row: int, share: Share) -> None:
+def _draw_share(axes: "Axes", row: int, share: Share, whole: float) -> None:
     hours, is_gain = share.seconds.nominal / HOUR, share.seconds.nominal >= 0.0
     axes.barh(row, hours, height=0.42, color=CURVE if is_gain else LIMIT, alpha=0.85)
     ends = [hours, hours]
@@ -88,7 +90,7 @@ def _draw_share(axes: "Axes", row: int, share: Share) -> None:
         axes.plot(ends, [row, row], color=INK, linewidth=1.4, solid_capstyle="butt")
     beyond = max(hours, *ends, 0.0) if is_gain else min(hours, *ends, 0.0)
     axes.annotate(
-        signed_text(share.seconds.nominal),
+        gain_text(share.seconds.nominal, whole),
         (beyond, row),
         (5.0 if is_gain else -5.0, 0.0),
         textcoords="offset points",

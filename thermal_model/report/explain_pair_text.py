@@ -93,24 +93,32 @@ def _verdict(found: PairExplanation) -> str:
         return "They are the same in every part: there is no difference to explain."
     ahead, behind = ("A", "B") if found.log_ratio.nominal >= 0.0 else ("B", "A")
     ratio, sign = found.log_ratio, 1.0 if ahead == "A" else -1.0
-    text = f"{ahead} holds {math.exp(abs(ratio.nominal)):.2f} times as long as {behind}"
+    text = f"{ahead} holds {math.exp(abs(ratio.nominal)):.3g} times as long as {behind}"
     if math.isnan(ratio.low):
         return f"{text}."
     low, high = sorted(math.exp(sign * bound) for bound in (ratio.low, ratio.high))
     chance = found.chance_first_holds_longer if ahead == "A" else 1.0 - found.chance_first_holds_longer
-    return f"{text} (probably {low:.2f} to {high:.2f} times), and longer in {percent(chance)} of {found.kept} draws."
+    return f"{text} (probably {low:.3g} to {high:.3g} times), and longer in {percent(chance)} of {found.kept} draws."
 
 
 def _share_table(found: PairExplanation) -> str:
     shares = _ordered(found)
     if not shares:
         return ""
+    whole = found.seconds
     rows = [
-        (share.group.value, signed_text(share.seconds.nominal), _interval_text(share.seconds), _factor(share), bar)
+        (
+            share.group.value,
+            gain_text(share.seconds.nominal, whole.nominal),
+            _interval_text(share.seconds),
+            _factor(share.log_ratio),
+            bar,
+        )
         for share, bar in zip(shares, _bars(shares), strict=True)
     ]
-    total = signed_text(found.seconds.nominal)
-    rows.append(("together", total, _interval_text(found.seconds), f"× {math.exp(found.log_ratio.nominal):.2f}", ""))
+    rows.append(
+        ("together", gain_text(whole.nominal, whole.nominal), _interval_text(whole), _factor(found.log_ratio), "")
+    )
     same = f"\n  the same in both, and so without a share: {', '.join(found.identical)}" if found.identical else ""
     return f"Where A gains on B (+) and where it loses (−)\n{aligned(rows)}{same}"
 
@@ -128,24 +136,39 @@ def _bars(shares: Sequence[Share]) -> list[str]:
 
 
 def signed_text(seconds: float, step: float = 60.0) -> str:
-    """Return a duration with its sign.
+    """Return a duration with its sign, rounded to a step [s].
 
     Examples
     --------
     >>> signed_text(-5400.0)
     '−1 h 30 min'
+    >>> signed_text(13.0)
+    '0 min'
     """
-    return f"{'−' if seconds < 0.0 else '+'}{duration_text(abs(seconds), step)}"
+    whole = round(abs(seconds) / step) * step
+    if not whole:
+        return "0 min" if step >= 60.0 else "0 s"
+    return f"{'−' if seconds < 0.0 else '+'}{duration_text(whole, min(step, 60.0))}"
+
+
+def gain_text(seconds: float, whole: float) -> str:
+    """Return a gain in minutes, or in seconds where the whole of which it is a share takes no hour."""
+    return signed_text(seconds, 60.0 if abs(whole) >= 3600.0 else 1.0)
+
+
+def _step(estimate: Estimate) -> float:
+    return sensible_step(estimate.high - estimate.low)
 
 
 def _interval_text(estimate: Estimate) -> str:
     if math.isnan(estimate.low):
         return ""
-    return f"({signed_text(estimate.low)} to {signed_text(estimate.high)})"
+    low, high = (signed_text(bound, _step(estimate)) for bound in (estimate.low, estimate.high))
+    return f"({low} to {high})"
 
 
-def _factor(share: Share) -> str:
-    return f"× {math.exp(share.log_ratio.nominal):.2f}"
+def _factor(log_ratio: Estimate) -> str:
+    return f"× {math.exp(log_ratio.nominal):.3g}"
 
 
 def _sentences(found: PairExplanation) -> str:
@@ -167,7 +190,7 @@ def _sentence(share: Share, found: PairExplanation) -> str:
     unsure = ", though it may as well be the other way" if gain.low < 0.0 < gain.high else ""
     factor = math.exp(abs(gain.nominal))
     return (
-        f"{name[:1].upper()}{name[1:]} ({versus}): {factor:.2f} times the hold time {side}{unsure}; "
+        f"{name[:1].upper()}{name[1:]} ({versus}): {factor:.3g} times the hold time {side}{unsure}; "
         f"{_REASONS[share.group]}."
     )
 
@@ -179,19 +202,22 @@ def _given_part(found: PairExplanation, wanted: Sequence[Group]) -> str:
     idle = [group.value for group in wanted if group not in found.groups]
     note = f" ({', '.join(idle)}: the same in both)" if idle else ""
     after = found.first_with(wanted)
-    change = signed_text(after.nominal - found.first_time.nominal)
-    return f"If A had the {names} of B, it would hold {_held_text(after)}, {change}{note}"
+    change = gain_text(after.nominal - found.first_time.nominal, found.first_time.nominal)
+    text = f"If A had the {names} of B{note}, it would hold {_held_text(after)}; {change}."
+    return fill(text, WIDTH)
 
 
 def _alone_table(found: PairExplanation) -> str:
     shares = _ordered(found)
     if len(shares) < 2:
         return ""
-    rows = [("", "A with that of B", "", "B with that of A", "")]
+    rows: list[tuple[str, ...]] = [("", "A with that of B", "", "B with that of A", "")]
     for share in shares:
         one, other = share.alone_in_first.nominal, share.alone_in_second.nominal
-        change = signed_text(one - found.first_time.nominal), signed_text(other - found.second_time.nominal)
-        rows.append((share.group.value, duration_text(one), change[0], duration_text(other), change[1]))
+        cells = [share.group.value]
+        for time, own in ((one, found.first_time.nominal), (other, found.second_time.nominal)):
+            cells += [duration_text(time), gain_text(time - own, own)]
+        rows.append(tuple(cells))
     return f"One part swapped alone (best guess)\n{aligned(rows)}"
 
 
