@@ -8,6 +8,8 @@ import typer
 
 from thermal_model.cli.bench import bench
 from thermal_model.cli.carry import carry
+from thermal_model.cli.compare import compare
+from thermal_model.cli.calibrate import calibrate
 from thermal_model.cli.contract import DEBUG_OPTION, Commands
 from thermal_model.cli.designs import designs
 from thermal_model.cli.explain import explain
@@ -16,6 +18,7 @@ from thermal_model.cli.screen import screen
 from thermal_model.cli.sensitivity import sensitivity
 from thermal_model.cli.sweep import sweep
 from thermal_model.cli.unknowns import unknowns
+from thermal_model.cli.validate import validate
 
 app = typer.Typer(
     name="holdtime",
@@ -27,14 +30,17 @@ app = typer.Typer(
     context_settings={"help_option_names": ["--help", "-h"]},
 )
 app.add_typer(bench, name="bench")
+app.command()(compare)
 app.command()(predict)
 app.command()(carry)
 app.add_typer(designs, name="designs")
 app.command()(explain)
+app.command()(calibrate)
 app.command()(screen)
 app.command()(sensitivity)
 app.command()(sweep)
 app.command()(unknowns)
+app.command()(validate)
 
 
 def _show_version(is_wanted: bool) -> None:

@@ -41,15 +41,20 @@ def summary_text(prediction: Prediction, assumed: frozenset[str], scale: Scale) 
 
 def given_line(prediction: Prediction, assumed: frozenset[str], scale: Scale) -> str:
     """Return container and scenario in a line, with what was assumed."""
-    container, scenario = prediction.container, prediction.scenario
+    fill_text = _fill_text(prediction.container, prediction.scenario)
+    return f"{prediction.container.name}: {conditions_text(prediction.scenario, fill_text, assumed, scale)}"
+
+
+def conditions_text(scenario: Scenario, fill_text: str, assumed: frozenset[str], scale: Scale) -> str:
+    """Return a scenario in a line, with what was assumed; what the fill is called depends on the container."""
     parts = [
-        _noted(_fill_text(container, scenario), "fill" in assumed),
+        _noted(fill_text, "fill" in assumed),
         _noted(scenario.contents.replace("_", " "), "contents" in assumed),
         _noted(f"start {scale.text(scenario.start)}", "start" in assumed),
         _noted(_room_text(scenario, scale), "room" in assumed),
         *_special_conditions(scenario, scale),
     ]
-    return f"{container.name}: {', '.join(parts)}"
+    return ", ".join(parts)
 
 
 def _noted(text: str, is_assumed: bool) -> str:

@@ -1,0 +1,227 @@
+"""`holdtime compare`: containers ranked under common conditions, hot and cold, with honest tiers."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from thermal_model.cli import options
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.question_options import Plot, Until
+from thermal_model.cli.scenario_signature import with_scenario
+
+if TYPE_CHECKING:
+    from thermal_model.cli.scenario_options import ScenarioOptions
+    from thermal_model.decide.compare import Entry, Ranking
+    from thermal_model.report.compare_text import Measured
+    from thermal_model.scenario import Scenario
+    from thermal_model.wording import Scale
+
+EXAMPLE = "holdtime compare slim_neck_double_seal single_seal_plug wide_mouth_disc --fill 350mL --until 60C"
+
+DEFAULT_DRAWS, DEFAULT_SEED = 100, 1
+HOT, FULL, COLD = "hot", "hot, full", "cold"
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """What is to be computed, shown and written."""
+
+    what: tuple[str, ...]
+    until: str | None
+    cold_start: str
+    cold_until: str
+    no_cold: bool
+    draws: int
+    seed: int
+    plot: Path | None
+    csv: Path | None
+    json: bool
+    output: Path | None
+
+
+@with_scenario
+def compare(
+    what: Annotated[
+        list[str],
+        typer.Argument(metavar="DESIGN...|BENCH", help="Design files or catalogue names; or one bench folder."),
+    ],
+    given: "ScenarioOptions",
+    until: Until = None,
+    cold_start: Annotated[
+        str, typer.Option("--cold-start", metavar="TEMP", help="Of the contents in the cold list.")
+    ] = "4C",
+    cold_until: Annotated[str, typer.Option("--cold-until", metavar="TEMP", help="Limit of the cold list.")] = "10C",
+    no_cold: Annotated[bool, typer.Option("--no-cold", help="Leave the cold list out.")] = False,
+    draws: options.Draws = DEFAULT_DRAWS,
+    seed: options.Seed = DEFAULT_SEED,
+    no_interval: options.NoInterval = False,
+    plot: Plot = None,
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the lists as a CSV.")] = None,
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Rank containers under common conditions, hot and cold, and say which can't be told apart."""
+    count = 0 if no_interval else draws
+    wanted = _Wanted(tuple(what), until, cold_start, cold_until, no_cold, count, seed, plot, csv, json, output)
+    _run(given, wanted)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """The question as read."""
+
+    entries: "Sequence[Entry]"
+    measured: "Measured"
+    scenario: "Scenario"
+    limit: float
+    cold: "tuple[Scenario, float] | None"
+    assumed: frozenset[str]
+    scale: "Scale"
+
+
+def _run(given: "ScenarioOptions", wanted: _Wanted) -> None:
+    from geometries.errors import InputError
+    from thermal_model.cli.limits import with_option_names
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.decide.compare import rank
+
+    asked = _read(given, wanted)
+    conditions = {HOT: (asked.scenario, asked.limit)}
+    if asked.scenario.fill is not None:
+        conditions[FULL] = asked.scenario.model_copy(update={"fill": None}), asked.limit
+    if asked.cold is not None:
+        conditions[COLD] = asked.cold
+    rankings: dict[str, Ranking] = {}
+    try:
+        for title, (scenario, limit) in conditions.items():
+            with progress_bar(f"comparing, {title}") as show:
+                rankings[title] = rank(
+                    asked.entries, scenario, limit, draws=wanted.draws, seed=wanted.seed, progress=show
+                )
+    except InputError as error:
+        raise with_option_names(error) from None
+    _write(rankings, asked, wanted)
+
+
+def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
+    from thermal_model.cli.limits import default_limit, read_limits
+    from thermal_model.cli.scenario_options import read_scenario
+    from thermal_model.cli.settings import at_once
+    from thermal_model.wording import scale_of
+
+    (entries, measured), scenario, typed, *_ = at_once(
+        lambda: _entries(wanted.what, given),
+        lambda: read_scenario(given),
+        lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
+        lambda: check_files(wanted.plot, wanted.csv, wanted.output),
+    )
+    limit = typed[0] if typed else default_limit(scenario)
+    cold = None if wanted.no_cold else _cold(scenario, limit, wanted)
+    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
+    assumed -= {"room"} if scenario.room_profile is not None else set()
+    assumed |= set() if typed else {"until"}
+    return _Asked(
+        entries, measured, scenario, limit, cold, frozenset(assumed), scale_of(wanted.until, given.start, given.room)
+    )
+
+
+def _entries(what: Sequence[str], given: "ScenarioOptions") -> "tuple[list[Entry], Measured]":
+    from geometries.errors import InputError, InputProblem
+    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.decide.compare import Entry
+
+    repeated = sorted({name for name in what if list(what).count(name) > 1})
+    if repeated:
+        message = f"is given twice: {', '.join(repeated)}; give each once, or a copy under another name"
+        raise InputError(InputProblem(message, "designs"))
+    containers = at_once(*(lambda design=design: read_design(design, given.settings) for design in what))
+    names = [container.name for container in containers]
+    named = [c.name if names.count(c.name) == 1 else f"{c.name} ({d})" for c, d in zip(containers, what, strict=True)]
+    return [Entry(name, container) for name, container in zip(named, containers, strict=True)], {}
+
+
+def _cold(scenario: "Scenario", limit: float, wanted: _Wanted) -> "tuple[Scenario, float] | None":
+    """Return the cold conditions: the same but for start and limit; none if those asked for are cold already."""
+    from geometries.errors import InputError, InputProblem
+    from geometries.quantities import Dimension, parse_quantity
+
+    if limit > scenario.start:
+        return None
+    values = []
+    for text, option in ((wanted.cold_start, "--cold-start"), (wanted.cold_until, "--cold-until")):
+        try:
+            values.append(parse_quantity(text, Dimension.TEMPERATURE))
+        except ValueError as error:
+            raise InputError(InputProblem(str(error), source=option)) from None
+    start, until = values
+    if not start < until:
+        message = f"'{wanted.cold_until}' is not above the cold start, {wanted.cold_start}; take a warmer limit"
+        raise InputError(InputProblem(message, source="--cold-until"))
+    return scenario.model_copy(update={"start": start, "preheat": None}), until
+
+
+def _write(rankings: "dict[str, Ranking]", asked: _Asked, wanted: _Wanted) -> None:
+    from geometries.files import write_text
+    from thermal_model.report.compare_text import ranking_document, rankings_csv
+    from thermal_model.report.results import json_text, write_json
+
+    document: dict[str, Any] = {
+        title.replace(", ", "_"): ranking_document(ranking, asked.measured) for title, ranking in rankings.items()
+    }
+    if wanted.output is not None:
+        write_json(wanted.output, document)
+    if wanted.csv is not None:
+        write_text(wanted.csv, rankings_csv(rankings))
+    if wanted.plot is not None:
+        from thermal_model.report.compare_plots import draw_rankings
+
+        draw_rankings(rankings[HOT], rankings.get(COLD), wanted.plot, _given(rankings[HOT], asked))
+    if wanted.json:
+        typer.echo(json_text(document), nl=False)
+        return
+    typer.echo(_text(rankings, asked))
+    for path in filter(None, (wanted.output, wanted.csv, wanted.plot)):
+        typer.echo(f"\nwritten: {path}", err=True)
+
+
+def _given(ranking: "Ranking", asked: _Asked) -> str:
+    from thermal_model.report.compare_text import fill_words
+    from thermal_model.report.summary import conditions_text
+
+    return conditions_text(ranking.scenario, fill_words(ranking), asked.assumed, asked.scale)
+
+
+def _text(rankings: "dict[str, Ranking]", asked: _Asked) -> str:
+    from thermal_model.predict import predict
+    from thermal_model.report.compare_text import capacity_text, moves_text, ranking_text, tiers_text
+    from thermal_model.report.summary import caution_lines
+
+    hot = rankings[HOT]
+    blocks = [
+        ranking_text(hot, "Common conditions", asked.assumed, asked.scale, asked.measured),
+        tiers_text(hot),
+        capacity_text(hot),
+    ]
+    if FULL in rankings:
+        blocks.append(ranking_text(rankings[FULL], "Each at its own full fill", asked.assumed, asked.scale, {}))
+    if COLD in rankings:
+        cold = rankings[COLD]
+        blocks += [ranking_text(cold, "Cold", asked.assumed - {"start"}, asked.scale, {}), moves_text(hot, cold)]
+    blocks.append("Predicted from the designs as described" + _calibrated_words(hot))
+    if hot.standings:
+        first = hot.standings[0].entry.container
+        blocks.append(caution_lines(predict(first, asked.scenario, [asked.limit], draws=0)))
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _calibrated_words(ranking: "Ranking") -> str:
+    calibrated = sum(standing.entry.belief is not None for standing in ranking.standings)
+    if not calibrated:
+        return " and the priors of what is unknown: no reading has been used."
+    return f", corrected by bench readings for {calibrated} of {len(ranking.standings)}."
+
+
+compare.__doc__ = f"{compare.__doc__}\n\nExample: {EXAMPLE}"
