@@ -130,7 +130,8 @@ def flagged_runs(
     flags = []
     for group in groups:
         for run in group:
-            flag = _flag(run, rate_scores.get(run.name), dip_scores.get(run.name))
+            rate, dip = rate_scores.get(run.name), dip_scores.get(run.name)
+            flag = _flag(run, _explained(rate, dip, rates.get(run.name)), dip)
             flags += [flag] if flag is not None else []
     return flags
 
@@ -141,6 +142,14 @@ class _Score:
 
     distance: float
     deviations: float
+
+
+def _explained(rate: _Score | None, dip: _Score | None, found: CoolingRate | None) -> _Score | None:
+    """Return the score of a rate, less what a display too near to the room from the start makes of it."""
+    if rate is None or dip is None or found is None or dip.deviations <= SUSPICIOUS:
+        return rate
+    distance = rate.distance - dip.distance * found.per_kelvin
+    return _Score(distance, rate.deviations * distance / rate.distance if rate.distance else 0.0)
 
 
 def _flag(run: Run, rate: _Score | None, dip: _Score | None) -> Flag | None:

@@ -34,6 +34,8 @@ class CoolingRate:
         Times between which it holds. [s]
     count : int
         Points used.
+    per_kelvin : float
+        By what share it looks faster if the display stands a kelvin nearer to the room than the contents. [K-1]
     """
 
     rate: float
@@ -41,6 +43,7 @@ class CoolingRate:
     first: float
     last: float
     count: int
+    per_kelvin: float
 
 
 def cooling_rate(points: Points, room_spread: float, until: float = math.inf) -> CoolingRate | None:
@@ -68,9 +71,10 @@ def cooling_rate(points: Points, room_spread: float, until: float = math.inf) ->
         return None
     elapsed = float(used.time[-1] - used.time[0])
     inverse = 1.0 / np.abs(used.excess[[0, -1]])
-    systematic = math.hypot(room_spread, float(used.offset_spread[0])) * float(inverse[1] - inverse[0]) / elapsed
-    spread = math.hypot(math.sqrt(float(covariance[1, 1])), systematic) / rate
-    return CoolingRate(rate, spread, float(used.time[0]), float(used.time[-1]), len(used))
+    per_kelvin = float(inverse[1] - inverse[0]) / (elapsed * rate)
+    systematic = math.hypot(room_spread, float(used.offset_spread[0])) * per_kelvin
+    spread = math.hypot(math.sqrt(float(covariance[1, 1])) / rate, systematic)
+    return CoolingRate(rate, spread, float(used.time[0]), float(used.time[-1]), len(used), per_kelvin)
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,7 @@ from thermal_model.engine import Trajectory, integrate
 from thermal_model.network import Network
 from thermal_model.predict import limit_enthalpies
 from thermal_model.rates import contents_temperature
-from thermal_model.scenario import Scenario, WallStart, with_scenario_overrides
+from thermal_model.scenario import Scenario, WallStart
 from thermal_model.uncertainty import PRIORS, Scope, perturbed_container
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
 
@@ -133,13 +133,20 @@ SIDE_BY_SIDE = (
 
 @dataclass(frozen=True)
 class _Happened:
-    """What really happened in a run."""
+    """What really happened in a run: the numbers are in SI."""
 
     plan: DemoRun
-    container: Container
-    scenario: Scenario
-    unknowns: Unknowns
+    values: dict[str, float]
+    fill: float
+    start: float
+    room: float
     truth: dict[str, Any]
+
+    @property
+    def batch(self) -> tuple[str, str]:
+        """Runs alike in this are one network with a lane each."""
+        shapes = self.plan.mishap in ("lid not seated", "container not soaked")
+        return self.plan.container, self.plan.mishap if shapes else ""
 
 
 def write_demo(folder: Path, seed: int = 1) -> None:
@@ -160,7 +167,7 @@ def write_demo(folder: Path, seed: int = 1) -> None:
     pieces = {name: _piece(generator) for name in CONTAINERS}
     common = _factors(generator, Scope.COMMON)
     happened = [_happen(plan, pieces[plan.container] | common, generator) for plan in RUNS]
-    curves = [_Curve(one) for one in happened]
+    curves = _curves(happened)
     readings = [row for curve in curves for row in _reading_rows(curve, generator)]
     passings = [row for curve in curves for row in _passing_rows(curve, generator)]
     texts = {
@@ -201,29 +208,18 @@ def _happen(plan: DemoRun, factors: dict[str, float], generator: np.random.Gener
     fill = plan.fill * (1.0 + FILL_SPREAD * generator.standard_normal())
     poured = min(plan.poured + POUR_SPREAD * generator.standard_normal(), 99.5)
     room = plan.room + ROOM_SPREAD * generator.standard_normal()
-    values = {name: np.float64(value) for name, value in factors.items()}
-    for name in ("lid_contact", "annulus_exchange"):
-        values[name] = values[name] * seal
-    base = load_container(plan.container)
+    values = factors | {name: factors[name] * seal for name in ("lid_contact", "annulus_exchange")}
     if plan.mishap == "lid not seated":
-        slit = {"kind": "vent", "diameter": f"{LIFTED_LID_DIAMETER} mm", "closed": False}
-        base = with_overrides(base, {f"lid.openings.0.{key}": value for key, value in slit.items()})
-    container = perturbed_container(base, values)  # type: ignore[arg-type]
-    is_warm = plan.mishap == "container not soaked"
-    document = {
-        "contents": plan.contents,
-        "fill": f"{fill!r} mL",
-        "start": f"{poured!r} C",
-        "room": f"{room!r} C",
-        "walls": WallStart.PREHEATED if is_warm else WallStart.ROOM,
-    }
-    unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
+        values["lid_leak"] = LIFTED_LID_LEAK
     truth = {"seal_factor": seal, "fill_mL": fill, "poured_C": poured, "room_C": room, "mishap": plan.mishap}
-    return _Happened(plan, container, with_scenario_overrides(Scenario(), document), unknowns, truth)
+    return _Happened(plan, values, 1e-6 * fill, poured + ZERO, room + ZERO, truth)
 
 
 LIFTED_LID_DIAMETER = 10
 """Of the hole that leaks as much as a lid that is not screwed home does. [mm]"""
+
+LIFTED_LID_LEAK = 1.5
+"""Factor on the exchange through that hole."""
 
 TOUCHING_OFFSET = -2.5
 """What a probe that touches the wall shows less, hot. [K]"""
@@ -233,32 +229,63 @@ LONGEST_HOLD = 14.0 * 86400.0
 """No run is followed longer. [s]"""
 
 
+def _curves(happened: list[_Happened]) -> list["_Curve"]:
+    """Follow every run; those that share a network go together."""
+    found: dict[str, _Curve] = {}
+    for batch in dict.fromkeys(one.batch for one in happened):
+        members = [one for one in happened if one.batch == batch]
+        network, trajectory = _followed(members)
+        found |= {one.plan.name: _Curve(one, network, trajectory, lane) for lane, one in enumerate(members)}
+    return [found[one.plan.name] for one in happened]
+
+
+def _followed(members: list[_Happened]) -> tuple[Network, Trajectory]:
+    values = {name: np.array([one.values[name] for one in members]) for name in members[0].values}
+    container = perturbed_container(_base(members[0].plan), values)
+    scenario = _scenario(members)
+    unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
+    network = assemble(container, scenario, unknowns, lanes=len(members))
+    is_cold = np.array([one.start < MARK + ZERO for one in members])
+    end = np.array([one.plan.hours * HOUR + 600.0 for one in members])
+    levels = limit_enthalpies(scenario, [MARK + ZERO], len(members))
+    levels[:, is_cold] = np.nan
+    horizon = np.where(is_cold, end.max(), LONGEST_HOLD)
+    return network, integrate(network, levels, horizon, at_least=float(end.max()), record=True)
+
+
+def _base(plan: DemoRun) -> Container:
+    base = load_container(plan.container)
+    if plan.mishap != "lid not seated":
+        return base
+    slit = {"kind": "vent", "diameter": f"{LIFTED_LID_DIAMETER} mm", "closed": False}
+    return with_overrides(base, {f"lid.openings.0.{key}": value for key, value in slit.items()})
+
+
+def _scenario(members: list[_Happened]) -> Scenario:
+    """Return the scenario of a batch; all contents of the demo are water, or as water."""
+    is_warm = members[0].plan.mishap == "container not soaked"
+    scenario = Scenario(walls=WallStart.PREHEATED if is_warm else WallStart.ROOM)
+    numbers = {field: np.array([getattr(one, field) for one in members]) for field in ("start", "room", "fill")}
+    return scenario.model_copy(update=numbers)
+
+
+@dataclass(frozen=True)
 class _Curve:
     """The true temperature of a run's contents."""
 
-    def __init__(self, happened: _Happened) -> None:
-        self.happened = happened
-        self.network: Network = assemble(happened.container, happened.scenario, happened.unknowns, lanes=1)
-        levels = limit_enthalpies(happened.scenario, [MARK + ZERO], 1)
-        end = np.array([happened.plan.hours * HOUR + 600.0])
-        is_cold = happened.plan.poured < MARK
-        levels = np.full_like(levels, np.nan) if is_cold else levels
-        self.trajectory: Trajectory = integrate(
-            self.network,
-            levels,
-            np.array([14.0 * 86400.0 if not is_cold else end[0]]),
-            at_least=float(end[0]),
-            record=True,
-        )
+    happened: _Happened
+    network: Network
+    trajectory: Trajectory
+    lane: int
 
     def celsius(self, times: Array) -> Array:
         """Return the temperature at times [s]. [C]"""
-        enthalpy = self.trajectory.enthalpy_at(0, np.maximum(times, 0.0))
+        enthalpy = self.trajectory.enthalpy_at(self.lane, np.maximum(times, 0.0))
         return np.asarray(contents_temperature(self.network.contents, enthalpy)) - ZERO
 
     def time_to(self, celsius: float, shown_more: float) -> float:
         """Return when a display that shows so much more than the truth passes a mark. [s]"""
-        times = np.linspace(1.0, float(self.trajectory.end_time[0]), 20_000)
+        times = np.linspace(1.0, float(self.trajectory.end_time[self.lane]), 20_000)
         shown = self.celsius(times) + shown_more
         below = np.flatnonzero(shown < celsius)
         return float(times[below[0]]) if len(below) else float("inf")
@@ -266,7 +293,7 @@ class _Curve:
     @property
     def hold_time(self) -> float | None:
         """To the mark. [s]"""
-        time = float(self.trajectory.crossing_times[0, 0])
+        time = float(self.trajectory.crossing_times[0, self.lane])
         return time if np.isfinite(time) else None
 
 

@@ -78,7 +78,7 @@ def measured_hold_time(run: Run, limit: float, probes: Mapping[str, Probe], offs
     points = points_of(run, probes, offsets)
     sign = 1.0 if float(run.scenario.start) > limit else -1.0
     before: Flags = sign * (points.temperature - limit) > 0.0
-    fitted = _fitted(points, limit)
+    fitted = _fitted(points, limit, sign)
     if fitted is not None:
         return fitted
     low, high = _bounds(run, points, before, limit, offsets, sign)
@@ -121,12 +121,16 @@ def _enclosing(points: Points, before: Flags) -> tuple[int, int] | None:
 # --- a log ------------------------------------------------------------------------------------------------------
 
 
-def _fitted(points: Points, limit: float) -> MeasuredHoldTime | None:
-    """Fit a straight line through the logarithm of the excess near the limit; None where points are too few."""
+def _fitted(points: Points, limit: float, sign: float) -> MeasuredHoldTime | None:
+    """Fit a straight line through the logarithm of the excess near the limit; None where points are too few.
+
+    Points must lie on both sides, or end so close before the limit that it is worth extrapolating.
+    """
     reach = max(NEAR, 3.0 * float(points.deviation.max(initial=0.0)))
     near = points.take((np.abs(points.temperature - limit) < reach) & (points.time > 0.0))
-    sides = np.sign(near.temperature - limit)
-    if len(near) < LEAST_POINTS or (sides > 0.0).sum() < 2 or (sides < 0.0).sum() < 2:
+    beyond = sign * (near.temperature - limit)
+    encloses = (beyond > 0.0).sum() >= 2 and (beyond < 0.0).sum() >= 2
+    if len(near) < LEAST_POINTS or not (encloses or _ends_close(beyond)):
         return None
     aim = math.log(abs(limit - float(near.room.mean())))
     level = np.log(np.abs(near.excess)) - aim
@@ -146,7 +150,13 @@ def _fitted(points: Points, limit: float) -> MeasuredHoldTime | None:
     kelvin_per_second = abs(slope) * abs(limit - float(near.room.mean()))
     shared = float(near.offset_spread.mean()) / kelvin_per_second
     clock = float(near.time_spread.mean()) / math.sqrt(len(near))
-    return _normal(limit, Basis.FIT, float(time), math.sqrt(own + shared**2 + clock**2))
+    basis = Basis.FIT if encloses else Basis.EXTRAPOLATION
+    return _normal(limit, basis, float(time), math.sqrt(own + shared**2 + clock**2))
+
+
+def _ends_close(beyond: Array) -> bool:
+    """Tell whether points lead to a limit and end less than 1 K before it."""
+    return bool(len(beyond) and abs(float(beyond[-2:].mean())) < BEYOND and beyond[0] > 2.0 * BEYOND)
 
 
 def _normal(limit: float, basis: Basis, time: float, spread: float) -> MeasuredHoldTime:
@@ -205,18 +215,20 @@ def _bounds(
 ) -> tuple[float, float]:
     """Return the latest time known to be before the passing, and the earliest known to be after it. [s]
 
-    Ends that rest on a mark at the limit itself are widened by what the probe may be wrong by.
+    Ends that rest on a reading or a mark near the limit are widened by what the probe may be wrong by.
     """
-    low = float(points.time[before].max(initial=0.0))
-    after = points.time[~before]
-    high = float(after[after > low].min(initial=math.inf))
     rate = _kelvin_per_second(points, run)
+    margin = np.abs(points.temperature - limit)
+    doubt = np.maximum(NINE_IN_TEN * np.hypot(points.deviation, points.offset_spread) - margin, 0.0) / rate
+    low = float((points.time - doubt)[before].max(initial=0.0))
+    after = ~before & (points.time > points.time[before].max(initial=0.0))
+    high = float((points.time + doubt)[after].min(initial=math.inf))
     for passing in run.passings:
         if passing.latest - passing.earliest <= NARROW:
             continue
         name = passing.probe or run.probe
         beyond = sign * (passing.mark - offsets.of(name) - limit)
-        slack = NINE_IN_TEN * offsets.spread(name)
+        slack = NINE_IN_TEN * offsets.spread(name) + 1e-6  # a mark at the limit itself is one
         # A mark passed before the limit bounds it from below, one passed after it from above; one passed less than
         # 1 K before bounds it from above as well, at half the rate seen so far.
         low = max(low, passing.earliest - max(slack - beyond, 0.0) / rate) if beyond > -slack else low

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometries.numeric import Array
+from thermal_model.bench.columns import File
 from thermal_model.bench.crossover import CrossoverFit, fit_crossover
 from thermal_model.bench.evidence import Offsets, Points, points_of, reading_deviation, unchecked_offsets
 from thermal_model.bench.records import Bench, Probe, Run
@@ -84,7 +85,9 @@ def _baths(bench: Bench) -> Iterator[Comparison]:
         spreads = [reading_deviation(bench.probes[name]) for name in (check.first, check.second)]
         difference = check.first_temperature - check.second_temperature
         spread = math.hypot(*spreads, BATH_SPREAD)
-        yield Comparison(check.first, check.second, difference, spread, f"side by side, probe_checks.csv {check.line}")
+        yield Comparison(
+            check.first, check.second, difference, spread, f"side by side, {File.PROBE_CHECKS} line {check.line}"
+        )
 
 
 def _shared_runs(bench: Bench) -> Iterator[Comparison]:

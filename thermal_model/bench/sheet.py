@@ -6,9 +6,10 @@ mark are passed over. What had to be taken for granted is put into `assumptions`
 
 import csv
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import islice
 from pathlib import Path
 
 import numpy as np
@@ -249,8 +250,7 @@ def parse_sheet(text: str, columns: Iterable[Column], source: str) -> Sheet:
     places, units, problems, assumptions = _places(heading, known, source, heading_line)
     if problems:
         raise InputError(problems)
-    lines, rows = _rows(text, heading_line, len(heading), separator, source)
-    table = list(zip(*rows, strict=True)) if rows else [()] * len(heading)
+    lines, table = _columns(text, heading_line, len(heading), separator, source)
     cells: dict[str, Sequence[str]] = {name: table[place] for name, place in places.items()}
     headings = {_plain_name(cell): cell for cell in heading if cell.strip()}
     numbers = np.array(lines, dtype=np.int64)
@@ -278,29 +278,51 @@ def _is_content(line: str) -> bool:
     return bool(line.strip(" \t,;\r\n")) and not line.lstrip().startswith("#")
 
 
-def _rows(text: str, heading_line: int, width: int, separator: str, source: str) -> tuple[list[int], list[list[str]]]:
-    """Return line numbers and rows, each as wide as the heading."""
+_CHUNK = 20_000
+"""Rows looked at together: lists of millions of rows cost more in housekeeping than in reading."""
+
+
+def _columns(
+    text: str, heading_line: int, width: int, separator: str, source: str
+) -> tuple[list[int], list[list[str]]]:
+    """Return line numbers and columns, as many as the heading has."""
     lines: list[int] = []
-    rows: list[list[str]] = []
+    columns: list[list[str]] = [[] for _ in range(width)]
     problems: list[InputProblem] = []
-    source_lines = text.splitlines(keepends=True)[heading_line:]
-    reader = csv.reader(source_lines, delimiter=separator)
+    reader = csv.reader(text.splitlines(keepends=True)[heading_line:], delimiter=separator)
     try:
-        for row in reader:
-            if len(row) != width:
-                row = row[:width] + [""] * (width - len(row)) if not any(map(str.strip, row[width:])) else row
-            if row[0].lstrip().startswith("#") or not (row[0] or any(map(str.strip, row))):
-                continue
-            if len(row) != width:
-                problems.append(_ragged(len(row), width, heading_line + reader.line_num, source))
-                continue
-            lines.append(heading_line + reader.line_num)
-            rows.append(row)
+        while chunk := [(heading_line + reader.line_num, row) for row in islice(reader, _CHUNK)]:
+            kept = chunk if _is_plain(chunk, width) else list(_kept_rows(chunk, width, source, problems))
+            lines += [line for line, _ in kept]
+            for column, cells in zip(columns, zip(*(row for _, row in kept), strict=True), strict=False):
+                column += cells
     except csv.Error as error:
         problems.append(InputProblem(f"is not a CSV: {error}", f"line {heading_line + reader.line_num}", source=source))
     if problems:
         raise InputError(limited(problems))
-    return lines, rows
+    return lines, columns
+
+
+Row = tuple[int, list[str]]
+
+
+def _is_plain(chunk: list[Row], width: int) -> bool:
+    """Tell whether nothing has to be passed over or mended."""
+    return all(len(row) == width and row[0][:1] not in ("", " ", "\t", "#") for _, row in chunk)
+
+
+def _kept_rows(chunk: list[Row], width: int, source: str, problems: list[InputProblem]) -> Iterator[Row]:
+    """Yield rows without comments and blank ones, as wide as the heading; others become problems."""
+    for line, cells in chunk:
+        row = cells
+        if len(row) != width and not any(map(str.strip, row[width:])):
+            row = row[:width] + [""] * (width - len(row))
+        if row[0].lstrip().startswith("#") or not any(map(str.strip, row)):
+            continue
+        if len(row) == width:
+            yield line, row
+        else:
+            problems.append(_ragged(len(row), width, line, source))
 
 
 def _ragged(found: int, width: int, line: int, source: str) -> InputProblem:

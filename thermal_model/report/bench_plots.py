@@ -36,8 +36,8 @@ def reduction_figure(reduction: Reduction, scale: Scale = Scale.CELSIUS) -> "Fig
     colours = dict(zip(reduction.bench.containers, COLOURS * len(reduction.bench.containers), strict=False))
     _draw_curves(curves, reduction, colours, scale)
     _draw_hold_times(bars, reduction, colours, scale)
-    flagged = "dashed: flagged; " if reduction.flags else ""
-    subtitle = subtitle_of(f"Readings, {flagged}the probes' offsets taken off", "from the readings alone")
+    flagged = "; dashed: flagged" if reduction.flags else ""
+    subtitle = subtitle_of(f"Readings with the probes' offsets taken off{flagged}", "no model behind them")
     write_heading(curves, f"{reduction.bench.name}: what the displays showed", subtitle, grid="both")
     return figure
 
@@ -70,7 +70,10 @@ def _draw_curves(axes: "Axes", reduction: Reduction, colours: dict[str, str], sc
 
 def _draw_hold_times(axes: "Axes", reduction: Reduction, colours: dict[str, str], scale: Scale) -> None:
     flagged = {flag.run for flag in reduction.flags}
-    rows = [(run, held) for run in reduction.bench.runs for held in reduction.hold_times[run.name]]
+    # Containers together, in the order of the bench.
+    order = list(reduction.bench.containers)
+    runs = sorted(reduction.bench.runs, key=lambda run: order.index(run.container))
+    rows = [(run, held) for run in runs for held in reduction.hold_times[run.name]]
     ends = [t for _, held in rows for t in (held.low, held.high, held.time or 0.0) if math.isfinite(t)]
     end = 1.08 * max(ends, default=HOUR) / HOUR
     labels = []

@@ -1,6 +1,7 @@
 """What a bench holds, what is wrong or missing in it, and what follows from its readings without a model."""
 
 import math
+from textwrap import fill
 from typing import Any
 
 from thermal_model.bench.bench_file import ICE_WATER
@@ -10,6 +11,7 @@ from thermal_model.bench.hold_times import Basis, MeasuredHoldTime
 from thermal_model.bench.records import Bench, Run
 from thermal_model.bench.reduce import Reduction
 from thermal_model.report.safety import BURN_TEMPERATURES, seconds_to_burn
+from thermal_model.report.summary import WIDTH
 from thermal_model.version import version
 from thermal_model.wording import Scale, aligned, duration_text, sensible_step
 
@@ -27,7 +29,12 @@ def check_text(bench: Bench, missing: list[str], scale: Scale = Scale.CELSIUS) -
 
 
 def _block(title: str, lines: tuple[str, ...]) -> str:
-    return "\n".join([title, *(f"  {line}" for line in lines)]) if lines else ""
+    return "\n".join([title, *(_wrapped(line) for line in lines)]) if lines else ""
+
+
+def _wrapped(line: str) -> str:
+    indent = line[: len(line) - len(line.lstrip())]
+    return fill(line.strip(), WIDTH, initial_indent=f"  {indent}", subsequent_indent=f"    {indent}")
 
 
 def _run_table(bench: Bench, scale: Scale) -> str:
@@ -178,7 +185,7 @@ def burn_line(bench: Bench) -> str:
     seconds = float(seconds_to_burn(hottest))
     within = "in about a second" if seconds < 2.0 else f"within {duration_text(seconds, 1.0)}"
     return (
-        f"Contents at {hottest - 273.15:.0f} °C burn skin {within}, a child's sooner; open closed hot containers slowly. "
+        f"Contents at {hottest - 273.15:.0f} °C burn skin {within}, a child's sooner; open hot containers slowly. "
         "A bench run is no food-safety record; local codes and licensed practice decide."
     )
 
