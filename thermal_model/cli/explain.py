@@ -53,13 +53,13 @@ class _Wanted:
 
 @with_scenario
 def explain(
+    given: "ScenarioOptions",
     designs: Annotated[
-        list[str],
+        list[str] | None,
         typer.Argument(
             metavar="A [B]", help="Design files (TOML), or names from: holdtime designs list; one with --against-..."
         ),
-    ],
-    given: "ScenarioOptions",
+    ] = None,
     until: Until = None,
     set_b: Annotated[
         list[str] | None,
@@ -80,6 +80,9 @@ def explain(
     after: Annotated[
         str, typer.Option("--after", metavar="TIME", help="When A is compared with itself in other conditions.")
     ] = "6h",
+    all_: Annotated[
+        bool, typer.Option("--all", help="Which features go with hold time in all designs given; none: the catalogue.")
+    ] = False,
     draws: options.Draws = DEFAULT_DRAWS,
     seed: options.Seed = DEFAULT_SEED,
     no_interval: options.NoInterval = False,
@@ -89,7 +92,7 @@ def explain(
 ) -> None:
     """Tell why one container holds longer than another, part by part."""
     wanted = _Wanted(
-        tuple(designs),
+        tuple(designs or ()),
         until,
         tuple(set_b or ()),
         tuple(if_ or ()),
@@ -102,7 +105,9 @@ def explain(
         json,
         output,
     )
-    if wanted.is_story:
+    if all_:
+        _run_all(given, wanted)
+    elif wanted.is_story:
         _run_story(given, wanted)
     else:
         _run_pair(given, wanted)
@@ -311,6 +316,98 @@ def _duration(text: str) -> float:
             InputProblem(f"'{text}' is not allowed; it must be above zero, at most 7 days", source="--after")
         )
     return duration
+
+
+# --- many containers --------------------------------------------------------------------------------------------
+
+
+def _run_all(given: "ScenarioOptions", wanted: _Wanted) -> None:
+    from geometries.design_file import catalogue_names
+    from geometries.errors import InputError
+    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+    from thermal_model.cli.scenario_options import read_scenario
+    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.decide.features import study_features
+    from thermal_model.report.features_text import features_document, features_text
+    from thermal_model.report.results import warning_lines
+    from thermal_model.wording import scale_of
+
+    names = tuple(dict.fromkeys(wanted.designs)) or tuple(catalogue_names())
+    containers, scenario, typed, *_ = at_once(
+        lambda: at_once(*(partial(read_design, name, given.settings) for name in names)),
+        partial(read_scenario, given),
+        lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
+        lambda: check_files(None, wanted.output),
+        lambda: _refuse_for_all(wanted),
+    )
+    limit = typed[0] if typed else default_limit(scenario)
+    try:
+        predictions = _best_guesses(names, containers, scenario, limit)
+        study = study_features(
+            {p.container.name: p.container for p in predictions},
+            [p.hold_times[0].nominal or 0.0 for p in predictions],
+        )
+    except InputError as error:
+        raise with_option_names(error) from None
+    hottest = max(predictions, key=lambda p: p.hold_times[0].nominal or 0.0)
+    inputs = {"scenario": scenario.model_dump(mode="json"), "until_K": limit, "designs": list(names)}
+    document = features_document(study, inputs, warning_lines(hottest))
+    show_answer(lambda: _all_text(features_text(study), hottest, limit, scale_of(wanted.until)), document, wanted)
+
+
+def _all_text(text: str, prediction: "Prediction", limit: float, scale: "Scale") -> str:
+    from thermal_model.report.summary import caution_lines, given_line
+
+    given = given_line(prediction, frozenset(), scale).partition(": ")[2]
+    side = "below" if limit > prediction.scenario.start else "above"
+    if prediction.scenario.fill is None:
+        given = f"each full to its lid, {given.partition(' mL, ')[2]}"
+    return "\n\n".join(
+        [f"All in the same conditions: {given}; stays {side} {scale.text(limit)}", text, caution_lines(prediction)]
+    )
+
+
+def _best_guesses(
+    names: tuple[str, ...], containers: "list[Container]", scenario: "Scenario", limit: float
+) -> "list[Prediction]":
+    from geometries.errors import InputError, InputProblem
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.predict import predict
+
+    found, problems = [], []
+    with progress_bar(f"computing {len(names)} containers") as tell:
+        for number, (name, container) in enumerate(zip(names, containers, strict=True)):
+            try:
+                prediction = predict(container, scenario, [limit], draws=0)
+            except InputError as error:
+                problems += [replace(p, source=p.source or name) for p in error.problems]
+                continue
+            if prediction.hold_times[0].nominal is None:
+                problems.append(InputProblem("does not get to the limit; take one nearer to the start", source=name))
+            found.append(prediction)
+            tell((number + 1) / len(names))
+    twice = sorted({p.container.name for p in found if sum(q.container.name == p.container.name for q in found) > 1})
+    problems += [InputProblem("two designs bear this name; rename one", "name", name) for name in twice]
+    if problems:
+        raise InputError(problems)
+    return found
+
+
+def _refuse_for_all(wanted: _Wanted) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    given = {
+        "--if": wanted.parts,
+        "--set-b": wanted.settings_b,
+        "--against-fill": wanted.against_fill,
+        "--against-preheat": wanted.against_preheat,
+        "--plot": wanted.plot,
+    }
+    problems = [
+        InputProblem("has no meaning with --all; leave it out", source=o) for o, value in given.items() if value
+    ]
+    if problems:
+        raise InputError(problems)
 
 
 # --- the answer -------------------------------------------------------------------------------------------------

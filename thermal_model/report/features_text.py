@@ -1,0 +1,192 @@
+"""What goes with hold time in a set of containers, with confounding said out loud; and as a JSON object."""
+
+from collections.abc import Sequence
+from textwrap import fill
+from typing import Any
+
+import numpy as np
+
+from thermal_model.decide.features import NOTABLE, Alias, Association, Feature, FeatureStudy, Regression
+from thermal_model.report.summary import WIDTH
+from thermal_model.version import version
+from thermal_model.wording import aligned, bar, duration_text, percent
+
+MOST_ALIASES = 8
+
+
+def features_text(study: FeatureStudy) -> str:
+    """Return ranks, aliases, and the best few features, as blocks of text."""
+    blocks = [
+        _hold_times(study),
+        _associations(study),
+        _confounding(study),
+        _regression(study.regression, study),
+        _closing(study),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _hold_times(study: FeatureStudy) -> str:
+    order = np.argsort(-study.hold_times)
+    rows = [(study.names[i], duration_text(study.hold_times[i])) for i in order.tolist()]
+    return f"{len(rows)} containers, the longest first (best guess)\n{aligned(rows)}"
+
+
+def _associations(study: FeatureStudy) -> str:
+    rows = [
+        (
+            association.feature.name,
+            _signed(association.correlation),
+            f"({_signed(association.low)} to {_signed(association.high)})",
+            bar(abs(association.correlation)) if association.correlation >= 0.0 else _hollow(association),
+        )
+        for association in study.associations
+    ]
+    same = f"\n  the same in all: {', '.join(f.name for f in study.same)}" if study.same else ""
+    heading = "What goes with hold time (rank correlation; +1 always longer with more of it, −1 always shorter)"
+    return f"{heading}\n{aligned(rows)}{same}"
+
+
+def _hollow(association: Association) -> str:
+    return bar(-association.correlation).replace("▰", "▱")
+
+
+def _signed(number: float) -> str:
+    return f"{number:+.2f}".replace("-", "−")
+
+
+# --- confounding ----------------------------------------------------------------------------------------------
+
+
+def _confounding(study: FeatureStudy) -> str:
+    """Return a line for each pair that matters and can't be told apart."""
+    notable = {a.feature.name for a in study.associations if abs(a.correlation) >= NOTABLE}
+    told = [alias for alias in study.aliases if {alias.one.name, alias.other.name} & notable]
+    if not told:
+        return "No two features that matter occur only together here: each can be told by itself."
+    lines = [fill(f"- {alias_text(alias, study)}", WIDTH, subsequent_indent="  ") for alias in told[:MOST_ALIASES]]
+    if len(told) > MOST_ALIASES:
+        lines.append(f"- and {len(told) - MOST_ALIASES} more pairs (--json names them)")
+    return "\n".join(["What these containers can't tell apart", *lines])
+
+
+def alias_text(alias: Alias, study: FeatureStudy) -> str:
+    """Return a pair of features in a sentence, and what would part them."""
+    one, other = alias.one, alias.other
+    if other.name == one.presupposes or one.name == other.presupposes:
+        return _presupposed_text(*((one, other) if other.name == one.presupposes else (other, one)))
+    if np.isfinite(alias.bound):
+        return _parted_text(alias, study)
+    if one.is_yes_or_no and other.is_yes_or_no:
+        how = "the one comes with the other" if alias.correlation > 0.0 else "the one comes where the other is missing"
+    elif one.is_yes_or_no:
+        how = f"those with it have {'more' if alias.correlation > 0.0 else 'less'} of it"
+        return f"{one.name} and {other.name}: {how} ({_signed(alias.correlation)}); credit is shared"
+    else:
+        how = "they rise together" if alias.correlation > 0.0 else "the one rises as the other falls"
+    return f"{one.name} and {other.name}: {how} ({_signed(alias.correlation)}); what one gains may be the other's"
+
+
+def _presupposed_text(one: Feature, other: Feature) -> str:
+    return f"{one.name} needs {other.name}: compare only containers that have the latter to credit the former"
+
+
+def _parted_text(alias: Alias, study: FeatureStudy) -> str:
+    one, other = alias.one, alias.other
+    values, has_it = study.values[other.name], study.values[one.name] > 0.5
+    side = "at most" if values[~has_it].min() > alias.bound else "at least"
+    missing = float(np.median(values[~has_it]))  # a usual one without it
+    return (
+        f"{one.name} occurs only with {other.name} {side} {_value(alias.bound, other)}, and never beyond: it can't be "
+        f"credited by itself. A container with it and {other.name} {_value(missing, other)} would tell."
+    )
+
+
+def _value(number: float, feature: Feature) -> str:
+    return f"{number:.3g} {feature.unit}".rstrip()
+
+
+# --- the best few ---------------------------------------------------------------------------------------------
+
+
+def _regression(found: Regression | None, study: FeatureStudy) -> str:
+    if found is None:
+        return "No few features foretell the hold time of a container that is left out."
+    rows = [
+        (f"{_step(feature)}", f"× {np.exp(slope):.3g}")
+        for feature, slope in zip(found.features, found.slopes.tolist(), strict=True)
+    ]
+    heading = fill(
+        f"The best few: together they explain {percent(found.explained)} of the variation of log hold time, and "
+        f"foretell {percent(found.foretold)} of it in containers left out one at a time",
+        WIDTH,
+    )
+    names = {feature.name for feature in found.features}
+    shared = sorted(
+        {
+            (alias.other if alias.one.name in names else alias.one).name
+            for alias in study.aliases
+            if len({alias.one.name, alias.other.name} & names) == 1
+        }
+    )
+    note = fill(f"Stands for as well, where it occurs together: {', '.join(shared)}.", WIDTH) if shared else ""
+    return "\n".join(filter(None, [heading, aligned(rows), note]))
+
+
+def _step(feature: Feature) -> str:
+    if feature.is_yes_or_no:
+        return f"with {feature.name}"
+    return f"each {feature.step:g} {feature.unit} of {feature.name}" if feature.unit else f"each of {feature.name}"
+
+
+def _closing(study: FeatureStudy) -> str:
+    pair = study.names[int(np.argmax(study.hold_times))], study.names[int(np.argmin(study.hold_times))]
+    return fill(
+        "What goes together need not be the cause. The model knows the way of the heat and can swap parts one by one: "
+        f"holdtime explain {pair[0]} {pair[1]}",
+        WIDTH,
+    )
+
+
+# --- JSON -----------------------------------------------------------------------------------------------------
+
+
+def features_document(study: FeatureStudy, inputs: dict[str, Any], warnings: Sequence[str]) -> dict[str, Any]:
+    """Return the study as a JSON object."""
+    regression = study.regression
+    return {
+        "containers": [
+            {
+                "name": name,
+                "hold_time_s": float(study.hold_times[i]),
+                "features": {feature: float(values[i]) for feature, values in study.values.items()},
+            }
+            for i, name in enumerate(study.names)
+        ],
+        "rank_correlations": [
+            {"feature": a.feature.name, "correlation": a.correlation, "low": a.low, "high": a.high}
+            for a in study.associations
+        ],
+        "same_in_all": [feature.name for feature in study.same],
+        "not_told_apart": [
+            {
+                "features": [alias.one.name, alias.other.name],
+                "correlation": alias.correlation,
+                "words": alias_text(alias, study),
+            }
+            for alias in study.aliases
+        ],
+        "regression": None
+        if regression is None
+        else {
+            "steps": [
+                {"feature": f.name, "step": f.step, "unit": f.unit, "factor": float(np.exp(slope))}
+                for f, slope in zip(regression.features, regression.slopes, strict=True)
+            ],
+            "explained": regression.explained,
+            "foretold": regression.foretold,
+        },
+        "warnings": list(warnings),
+        "inputs": inputs,
+        "version": version(),
+    }
