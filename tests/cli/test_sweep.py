@@ -22,8 +22,8 @@ from thermal_model.cli.sweep import _bar
 COMMAND = [sys.executable, "-c", "from thermal_model.cli.main import run; run()"]
 CUP = ("sweep", "stoneware_cup", "--until", "88C")
 DEPTH, SURFACE = ("--vary", "body.inside_depth=80..120 mm:3"), ("--vary", "scenario.stands_on=wood,stone")
-LONG = (*CUP, "--vary", "body.inside_depth=80..120 mm:80", "--vary", "scenario.room=10..25 C:20")
-"""1600 designs, four chunks."""
+LONG = (*CUP, "--vary", "body.inside_depth=80..120 mm:40", "--vary", "scenario.room=10..25 C:12", "--chunk", "60")
+"""480 designs, eight chunks: too few for the compiled stepper, so that no test waits for a compiler."""
 
 
 # --- what is printed ------------------------------------------------------------------------------------------
@@ -178,19 +178,19 @@ def test_killed_and_resumed_ends_the_same(tmp_path: Path, uninterrupted: bytes) 
     assert code == -signal.SIGKILL
     assert not (tmp_path / "a.parquet").exists()
     kept = {path.name: path.stat().st_mtime_ns for path in (tmp_path / "a.parquet.partial").glob("*.npz")}
-    assert 1 <= len(kept) < 4
-    with started(tmp_path, *arguments, "--chunk", "1000") as process:
+    assert 1 <= len(kept) < 8
+    with started(tmp_path, *arguments, "--chunk", "100") as process:
         out, err = process.communicate(timeout=120)
     assert process.returncode == 0, err
     done = sum(int(name[13:25]) - int(name[:12]) for name in kept)
-    assert f"goes on after {done} of 1600 designs" in err
-    assert "1600 designs (grid): 1600 reach the last limit" in out
+    assert f"goes on after {done} of 480 designs" in err
+    assert "480 designs (grid): 480 reach the last limit" in out
     assert (tmp_path / "a.parquet").read_bytes() == uninterrupted
     assert [path.name for path in tmp_path.iterdir()] == ["a.parquet"]
-    assert pq.read_table(tmp_path / "a.parquet").num_rows == 1600
+    assert pq.read_table(tmp_path / "a.parquet").num_rows == 480
 
 
-@pytest.mark.parametrize("options", [("--threads", "2"), ("--threads", "3", "--chunk", "1024")], ids=" ".join)
+@pytest.mark.parametrize("options", [("--threads", "2"), ("--threads", "3", "--chunk", "130")], ids=" ".join)
 def test_threads_change_nothing(holdtime: Command, uninterrupted: bytes, options: tuple[str, ...]) -> None:
     result = holdtime(*LONG, *options, "--output", "a.parquet")
     assert result.exit_code == 0, result.output
@@ -208,7 +208,7 @@ def test_a_worker_that_is_killed_changes_nothing(tmp_path: Path, uninterrupted: 
         out, err = process.communicate(timeout=120)
     assert process.returncode == 0, err
     assert err.strip() == "written: a.parquet"
-    assert "1600 designs (grid): 1600 reach the last limit" in out
+    assert "480 designs (grid): 480 reach the last limit" in out
     assert (tmp_path / "a.parquet").read_bytes() == uninterrupted
     assert [path.name for path in tmp_path.iterdir()] == ["a.parquet"]
 

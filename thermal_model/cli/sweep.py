@@ -105,7 +105,7 @@ def sweep(
         Path | None, typer.Option("--plot", metavar="FILE", help="Draw contours or lines: .png, .svg or .pdf.")
     ] = None,
     chunk: Annotated[
-        int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes, in steps of 512.")
+        int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes.")
     ] = DEFAULT_CHUNK,
     threads: Annotated[
         int | None, typer.Option("--threads", min=1, metavar="N", help="Threads that compute; left out: all cores.")
@@ -300,7 +300,8 @@ def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | Non
     from thermal_model.study.crew import cores, threads
     from thermal_model.study.sweep import BLOCK
 
-    count = min(wanted.threads or cores(), -(-found.plan.count // BLOCK))
+    blocks = -(-found.plan.count // min(wanted.chunk, BLOCK))
+    count = min(wanted.threads or cores(), blocks)
     return threads(count) if count > 1 else nullcontext()
 
 

@@ -1,7 +1,7 @@
 """Hold times of many designs: a plan of them, worked off in chunks that a journal keeps.
 
-The work is cut into blocks that lie where they lie whatever the size of a chunk, so that the results do not depend
-on it, nor on where a run was interrupted.
+A design's result does not depend on those computed beside it, so neither on the size of a chunk, nor on where a run
+was interrupted, nor on who computes.
 """
 
 import pickle
@@ -23,6 +23,7 @@ from thermal_model.batch import DesignOutcome, Table, evaluate, with_kinds, with
 from thermal_model.predict import DEFAULT_HORIZON
 from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario
+from thermal_model.steppers import stepper_of_study
 from thermal_model.study.axes import Axis
 from thermal_model.study.crew import Crew, Part
 from thermal_model.study.journal import Journal, Results
@@ -32,7 +33,7 @@ from thermal_model.study.sampling_kind import Sampling
 from thermal_model.version import version
 
 BLOCK = 512
-"""Designs computed together; chunks are whole blocks."""
+"""Most designs computed together: a chunk is cut into blocks of so many."""
 
 MOST_DESIGNS = 100_000_000
 
@@ -101,7 +102,7 @@ def libraries() -> dict[str, str]:
     """Return the versions of the libraries that a result may depend on to the last bit."""
     from importlib.metadata import version as version_of
 
-    return {name: version_of(name) for name in ("numpy", "scipy")}
+    return {name: version_of(name) for name in ("numpy", "scipy", "numba")}
 
 
 def axis_document(axis: Axis) -> dict[str, Any]:
@@ -134,7 +135,7 @@ def run(
     journal : Journal
         Of the same inputs; written from this thread alone.
     chunk : int
-        Designs between two writes, rounded up to whole blocks.
+        Designs between two writes.
     progress : callable, optional
         Called with the number of designs done since the last call, at first with those done before.
     crew : Crew, optional
@@ -145,10 +146,9 @@ def run(
     InputError
         If a chunk can't be written, or the crew can't go on.
     """
-    whole = -(-chunk // BLOCK) * BLOCK
     if progress is not None:
         progress(sum(stop - start for start, stop in journal.chunks()))
-    chunks = list(journal.missing(sweep.plan.count, whole))
+    chunks = list(journal.missing(sweep.plan.count, chunk))
     for start, results in _whole_chunks(chunks, _finished_blocks(sweep, chunks, crew, progress)):
         journal.keep(start, results)
 
@@ -261,7 +261,13 @@ def _evaluate_lanes(
     table = Table({path: column[lanes] for path, column in numbers.items()}, {})
     try:
         result = evaluate(
-            sweep.container, sweep.scenario, table, sweep.limits, horizon=sweep.horizon, progress=found.tell
+            sweep.container,
+            sweep.scenario,
+            table,
+            sweep.limits,
+            horizon=sweep.horizon,
+            stepper=stepper_of_study(sweep.plan.count),
+            progress=found.tell,
         )
     except InputError as error:
         if len(lanes) == 1:
@@ -438,7 +444,7 @@ def check_size(sweep: Sweep) -> None:
 
 def trial_rate(sweep: Sweep) -> float:
     """Return how many designs a second this machine computes together, from a small sample of the sweep. [s-1]"""
-    trial = replace(sweep, plan=Plan(sweep.plan.axes, Sampling.SOBOL, _TRIAL, sweep.plan.seed))
+    trial = replace(sweep, plan=Plan(sweep.plan.axes, Sampling.SOBOL, sweep.plan.count, sweep.plan.seed))
     trial.block(0, 1)  # what is loaded and built once is not counted
     started = time.perf_counter()
     trial.block(0, _TRIAL)

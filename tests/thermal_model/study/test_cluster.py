@@ -61,11 +61,11 @@ def fatal(start: int, stop: int) -> int:
 
 def test_workers_change_nothing(crew: Crew, tmp_path: Path) -> None:
     """Bit for bit, though no worker shares a process with another."""
-    varied = ("body.inside_depth=80..120 mm:40", "scenario.room=10..25 C:15", "scenario.fill=250,800 mL")
+    varied = ("body.inside_depth=80..120 mm:40", "scenario.room=10..25 C:3", "scenario.fill=250,800 mL")
     sweep = cup_sweep(*varied)
     alone, together = Journal(tmp_path / "a", {}), Journal(tmp_path / "b", {})
-    run(sweep, alone)
-    run(sweep, together, crew=crew)
+    run(sweep, alone, chunk=70)
+    run(sweep, together, chunk=70, crew=crew)
     assert crew.size() == len(set(workers())) == 2
     assert {0, 2} <= set(whole(alone).outcome.tolist())
     for start, stop in alone.chunks():

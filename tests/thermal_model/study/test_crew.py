@@ -9,12 +9,14 @@ import pytest
 
 from geometries.errors import InputError
 from tests.thermal_model.study.test_sweep import axes, cup_sweep, whole
+from thermal_model.steppers import stepper_of_study
+from thermal_model.stepping import PlainStepper
 from thermal_model.study import sweep as module
 from thermal_model.study.crew import IN_HAND, Part, cores, threads
 from thermal_model.study.journal import Journal
 from thermal_model.study.sampling import Plan, planned
 from thermal_model.study.sampling_kind import Sampling
-from thermal_model.study.sweep import run
+from thermal_model.study.sweep import joined, run
 
 
 def parts(count: int) -> list[Part]:
@@ -88,6 +90,16 @@ def test_threads_change_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
     for start, stop in alone.chunks():
         name = f"{start:012d}-{stop:012d}.npz"
         assert (alone.folder / name).read_bytes() == (together.folder / name).read_bytes()
+
+
+def test_compiled_steps_do_not_depend_on_who_computes_either() -> None:
+    """Bit for bit: a plan this large gets the compiled stepper; blocks of odd sizes, in threads and in this one."""
+    sweep = cup_sweep("body.inside_depth=80..120 mm:40", "scenario.room=10..25 C:30")
+    assert stepper_of_study(sweep.plan.count) is not PlainStepper
+    together = sweep.block(0, 45)
+    with threads(2) as crew:
+        found = dict(crew.finished(sweep.block, [(0, 7), (7, 8), (8, 31), (31, 45)]))
+    assert joined([found[part] for part in sorted(found)]).hold_times.tobytes() == together.hold_times.tobytes()
 
 
 def test_a_chunk_is_kept_when_its_last_block_is_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
