@@ -1,6 +1,8 @@
-"""What a calibration fits: a list of coordinates, each standard normal before any reading.
+"""What a calibration fits: a list of coordinates, each of median 0 and scale 1 before any reading.
 
-Some are common to all containers, some a container's own, some a run's, some a probe's. What a network is built from
+Nearly all are standard normal; those that tell how a run went have the heavy tails of Student's t, since now and then
+a lid is not seated or a probe touches the wall, and one such run must not bend what the others say. Some are common
+to all containers, some a container's own, some a run's, some a probe's. What a network is built from
 (`NETWORK_NAMES`, the unknowns of `uncertainty.PRIORS`) follows from them run by run.
 """
 
@@ -9,6 +11,7 @@ from enum import StrEnum
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometries.numeric import Array
 from thermal_model.bench.records import Bench, Run
@@ -32,15 +35,22 @@ SEATING_WIDTH = 0.5
 """Standard deviation of the logarithm of TYPICAL_SEATING itself [-]; judgement, no source."""
 
 RATE_LEVEL, RATE_TILT = "rate_level", "rate_tilt"
-RATE_SPREAD = 0.015
+RATE_SPREAD = 0.012
 """What the model leaves out, as an error of the rate of cooling: constant over a run, and turning over it [-].
 
 The network with doubled resolution moves UA by less than 0.3 %, correlations of the films are good to 10 % and more
-but are fitted; 1.5 % each is judgement. Without it, five hundred readings of one log would seem to say twenty times
+but are fitted; 1.2 % each is judgement. Without it, five hundred readings of one log would seem to say twenty times
 more than one.
 """
 
+PLACEMENT = "placement"
+PLACEMENT_SPREAD = 0.2
+"""What a probe shows differently from run to run for where it hangs [K]; judgement, no source."""
+
 OFFSET = "offset"
+
+HEAVY = ("start", *SEATING, RATE_LEVEL, PLACEMENT)
+"""Of a run, with heavy tails: what goes wrong when something goes wrong."""
 
 WORDS = {
     SEATING_SPREAD: "how differently lids seat from run to run",
@@ -48,6 +58,7 @@ WORDS = {
     "contact_seating": "how the lid touched the lip in this run",
     RATE_LEVEL: "what the model leaves out, level",
     RATE_TILT: "what the model leaves out, over time",
+    PLACEMENT: "where the probe hung in this run",
     OFFSET: "offset of the probe",
 }
 
@@ -95,7 +106,7 @@ class Coordinates:
         """List what a bench can speak of."""
         own = [Coordinate(Owner.CONTAINER, c, name) for c in bench.containers for name in CONTAINER_NAMES]
         probes = [Coordinate(Owner.PROBE, probe, OFFSET) for probe in bench.probes]
-        of_run = (*RUN_NAMES, *SEATING, RATE_LEVEL, RATE_TILT)
+        of_run = (*RUN_NAMES, *SEATING, RATE_LEVEL, RATE_TILT, PLACEMENT)
         runs = [Coordinate(Owner.RUN, run.name, name) for run in bench.runs for name in of_run]
         common = [Coordinate(Owner.COMMON, "", name) for name in (*COMMON_NAMES, SEATING_SPREAD)]
         return cls((*common, *own, *probes, *runs))
@@ -108,6 +119,11 @@ class Coordinates:
     @cached_property
     def _places(self) -> dict[Coordinate, int]:
         return {coordinate: place for place, coordinate in enumerate(self.listed)}
+
+    @cached_property
+    def is_heavy(self) -> NDArray[np.bool_]:
+        """Which coordinates have heavy tails, (p,)."""
+        return np.array([c.kind is Owner.RUN and c.name in HEAVY for c in self.listed])
 
     def place(self, kind: Owner, owner: str, name: str) -> int:
         """Return the place of a coordinate in the list."""

@@ -5,7 +5,7 @@ model, the engine says what is true where it went, and derivatives are taken ane
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -26,8 +26,8 @@ from thermal_model.bench.records import Bench
 
 MOST_ROUNDS = 25
 
-SMALL_MOVE = 0.03
-"""Largest move, in standard deviations of the prior, after which a fit has come to rest. [-]"""
+SMALL_GAIN = 0.05
+"""Gain in the logarithm of the posterior that is no longer worth a step: a third of one standard deviation. [-]"""
 
 STRAIGHT = 0.3
 """Root mean square by which the linearised model may miss, in units of the noise, before derivatives are renewed."""
@@ -146,44 +146,43 @@ def fit(bench: Bench, *, refinement: int = 1, progress: ShareDone | None = None)
 
 
 def _search(problem: Problem, here: Linearised, progress: ShareDone | None) -> Fit:
-    """Go to the optimum of the linearised model, see what is true there, and again until nothing moves."""
+    """Go to the optimum of the linearised model, see what is true there, and again until nothing is gained."""
     is_fresh, converged, rounds = True, False, 1
     loss = _loss(here, here.at)
-    while rounds < MOST_ROUNDS:
+    target = _optimum(here)
+    while rounds < MOST_ROUNDS and not converged:
         rounds += 1
-        target = _optimum(here)
-        move = np.abs(target - here.at).max()
-        if move < SMALL_MOVE and is_fresh:
-            converged = True
-            break
-        exact, loss, share = _descend(problem, here, target, loss)
-        missed = _root_mean_square((exact.predicted - here.shown_at(exact.at)) / exact.scale)
-        is_still = move < SMALL_MOVE or share == 0.0
-        if is_still or missed > STRAIGHT:
-            if share == 0.0 and is_fresh:
+        hoped = loss - _loss(here, target)
+        if hoped > SMALL_GAIN:
+            exact, after = _descend(problem, here, target, loss)
+            missed = _root_mean_square((exact.predicted - here.shown_at(exact.at)) / exact.scale)
+            is_poor = loss - after < 0.5 * hoped or missed > STRAIGHT
+            is_stuck = is_fresh and after >= loss
+            here, loss = here.moved(exact), after
+            if is_stuck:
                 break
-            here = problem.linearised(exact.at, _part(progress, 0.4, 0.9))
-            loss, is_fresh = _loss(here, here.at), True
-        else:
-            here, is_fresh = here.moved(exact), False
-    if not is_fresh:
-        here = problem.linearised(here.at, _part(progress, 0.4, 0.9))
+        if hoped <= SMALL_GAIN or is_poor:
+            here = problem.linearised(here.at, _part(progress, 0.4, 0.9))
+            loss = _loss(here, here.at)
+        is_fresh = hoped <= SMALL_GAIN or is_poor
+        target = _optimum(here)
+        converged = is_fresh and loss - _loss(here, target) <= SMALL_GAIN
     if progress is not None:
         progress(1.0)
-    x = here.at
-    return Fit(problem, x, laplace_covariance(here, x), here, converged, rounds)
+    here = replace(here, at=target, predicted=here.shown_at(target)) if converged else here
+    return Fit(problem, here.at, laplace_covariance(here, here.at), here, converged, rounds)
 
 
-def _descend(problem: Problem, here: Linearised, target: Array, loss: float) -> tuple[Linearised, float, float]:
-    """Return where on the way to a target the loss is less, the loss, and the share of the way; 0 if nowhere."""
+def _descend(problem: Problem, here: Linearised, target: Array, loss: float) -> tuple[Linearised, float]:
+    """Return where on the way to a target the loss is less, and the loss; where it came from if it is nowhere."""
     share = 1.0
     while share > 0.05:
         exact = problem.predicted(here.at + share * (target - here.at))
         trial = _loss(exact, exact.at)
-        if trial < loss + 1e-3:
-            return exact, trial, share
+        if trial < loss:
+            return exact, trial
         share *= 0.4
-    return problem.predicted(here.at), loss, 0.0
+    return problem.predicted(here.at), loss
 
 
 def _part(progress: ShareDone | None, begin: float, end: float) -> ShareDone | None:
@@ -198,8 +197,8 @@ def _root_mean_square(values: Array) -> float:
 
 def _loss(here: Linearised, x: Array) -> float:
     """Return minus the logarithm of the posterior, but for a constant; infinite where the model could not follow."""
-    residuals = here.residuals(x)
-    value = 0.5 * float(residuals @ residuals + x @ x)
+    residuals, prior = here.residuals(x), here.prior_residuals(x)
+    value = 0.5 * float(residuals @ residuals + prior @ prior)
     return value if np.isfinite(value) else np.inf
 
 
@@ -213,11 +212,11 @@ def _optimum(here: Linearised) -> Array:
 
     def residuals(y: Array) -> Array:
         x = here.at + root @ y
-        return np.concatenate([here.residuals(x), x])
+        return np.concatenate([here.residuals(x), here.prior_residuals(x)])
 
     def jacobian(y: Array) -> Array:
-        slopes = here.residual_factor(here.at + root @ y)
-        return np.concatenate([slopes[:, None] * turned, root])
+        x = here.at + root @ y
+        return np.concatenate([here.residual_factor(x)[:, None] * turned, here.prior_slopes(x)[:, None] * root])
 
     found = least_squares(residuals, jacobian, np.zeros(len(root)), tolerance=INNER_TOLERANCE)
     return here.at + root @ found.x
@@ -234,7 +233,7 @@ def information(here: Linearised, x: Array, rows: Array | None = None) -> Array:
 
 def laplace_covariance(here: Linearised, x: Array) -> Array:
     """Return the covariance of the normal distribution with the posterior's curvature at a point, (p, p)."""
-    curvature = information(here, x) + np.eye(len(x))
+    curvature = information(here, x) + np.diag(here.prior_precision(x))
     return symmetric_inverse(curvature)
 
 

@@ -9,12 +9,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
+from scipy.sparse import csr_array, vstack
 
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import (
     NETWORK_NAMES,
     OFFSET,
+    PLACEMENT,
+    PLACEMENT_SPREAD,
     RATE_LEVEL,
     RATE_SPREAD,
     RATE_TILT,
@@ -34,12 +36,14 @@ INFORMATION = (DEGREES_OF_FREEDOM + 1.0) / (DEGREES_OF_FREEDOM + 3.0)
 
 @dataclass(frozen=True)
 class Evidence:
-    """All m pieces of evidence of a bench, row by row.
+    """All m pieces of evidence of a bench, row by row: run after run, then the checks of two probes.
 
     Attributes
     ----------
     run : (m,) int array
         Number of the run, -1 for a check of two probes.
+    probe : (m,) int array
+        Number of the probe, -1 for a check of two.
     moment : (m,) int array
         Number of the time among those at which the run is watched.
     shown : (m,) array
@@ -57,6 +61,7 @@ class Evidence:
     """
 
     run: Indices
+    probe: Indices
     moment: Indices
     shown: Array
     time: Array
@@ -79,6 +84,7 @@ class Evidence:
 @dataclass(frozen=True)
 class _Piece:
     run: int
+    probe: int
     time: float
     shown: float
     display_variance: float
@@ -98,7 +104,7 @@ def gather_evidence(bench: Bench) -> tuple[Evidence, list[Watched]]:
     pieces: list[_Piece] = []
     watched, moments = [], []
     for number, run in enumerate(bench.runs):
-        of_run = _pieces_of(number, run, bench.probes[run.probe])
+        of_run = _pieces_of(number, run, bench)
         times, inverse = np.unique([piece.time for piece in of_run], return_inverse=True)
         watched.append(Watched(run, np.asarray(times, dtype=float)))
         pieces += of_run
@@ -106,7 +112,7 @@ def gather_evidence(bench: Bench) -> tuple[Evidence, list[Watched]]:
     for check in bench.checks:
         variance = display_variance(bench.probes[check.first]) + display_variance(bench.probes[check.second])
         difference = check.first_temperature - check.second_temperature
-        pieces.append(_Piece(-1, 0.0, difference, variance, 0.0, 0, check.line, False))
+        pieces.append(_Piece(-1, -1, 0.0, difference, variance, 0.0, 0, check.line, False))
         moments.append(0)
     return _packed(pieces, moments), watched
 
@@ -114,6 +120,7 @@ def gather_evidence(bench: Bench) -> tuple[Evidence, list[Watched]]:
 def _packed(pieces: list[_Piece], moments: list[int]) -> Evidence:
     return Evidence(
         run=np.array([piece.run for piece in pieces], dtype=np.intp),
+        probe=np.array([piece.probe for piece in pieces], dtype=np.intp),
         moment=np.array(moments, dtype=np.intp),
         shown=np.array([piece.shown for piece in pieces]),
         time=np.array([piece.time for piece in pieces]),
@@ -125,18 +132,21 @@ def _packed(pieces: list[_Piece], moments: list[int]) -> Evidence:
     )
 
 
-def _pieces_of(number: int, run: Run, probe: Probe) -> list[_Piece]:
-    variance = display_variance(probe)
-    pieces = [_Piece(number, r.time, r.temperature, variance, r.time_spread**2, 0, r.line, False) for r in run.readings]
-    for passing in run.passings:
-        if np.isfinite(passing.latest):
+def _pieces_of(number: int, run: Run, bench: Bench) -> list[_Piece]:
+    names = list(bench.probes)
+    pieces = []
+    for r in run.readings:
+        variance, probe = display_variance(bench.probes[r.probe]), names.index(r.probe)
+        pieces.append(_Piece(number, probe, r.time, r.temperature, variance, r.time_spread**2, 0, r.line, False))
+    for p in run.passings:
+        variance, probe = display_variance(bench.probes[p.probe]), names.index(p.probe)
+        if np.isfinite(p.latest):
             # Somewhere between two times, anywhere alike: the variance of a uniform distribution.
-            width = passing.latest - passing.earliest
-            middle = 0.5 * (passing.latest + passing.earliest)
-            pieces.append(_Piece(number, middle, passing.mark, variance, width**2 / 12.0, 0, passing.line, True))
+            width, middle = p.latest - p.earliest, 0.5 * (p.latest + p.earliest)
+            pieces.append(_Piece(number, probe, middle, p.mark, variance, width**2 / 12.0, 0, p.line, True))
         else:
-            side = 1 if _starts_above(run, passing.mark) else -1
-            pieces.append(_Piece(number, passing.earliest, passing.mark, variance, 0.0, side, passing.line, True))
+            side = 1 if _starts_above(run, p.mark) else -1
+            pieces.append(_Piece(number, probe, p.earliest, p.mark, variance, 0.0, side, p.line, True))
     return pieces
 
 
@@ -161,6 +171,8 @@ class Linearised:
         Derivatives of `predicted`. [K]
     scale : (m,) array
         Of the noise, with that of the time. [K]
+    is_heavy : (p,) bool array
+        Which coordinates have heavy tails.
     """
 
     evidence: Evidence
@@ -168,6 +180,7 @@ class Linearised:
     predicted: Array
     matrix: csr_array
     scale: Array
+    is_heavy: NDArray[np.bool_]
 
     def shown_at(self, x: Array) -> Array:
         """Return what the displays would show at a point. [K]"""
@@ -188,13 +201,34 @@ class Linearised:
     def weights(self, x: Array) -> Array:
         """Return what each row counts, (m,): its information in units of a reading of perfect Gaussian noise."""
         distance = self._distance(x)
-        heavy = (DEGREES_OF_FREEDOM + 1.0) / (DEGREES_OF_FREEDOM + distance**2)
-        values = INFORMATION * np.minimum(heavy, 1.0)
-        return np.where(self.evidence.side == 0, values, robust_slopes(distance, self.evidence.side) ** 2)
+        beyond = robust_slopes(distance, self.evidence.side) ** 2
+        return np.where(self.evidence.side == 0, _value_weights(distance), beyond)
+
+    def prior_residuals(self, x: Array) -> Array:
+        """Return residuals of the coordinates themselves, (p,): of a normal distribution, or of Student's t. [-]"""
+        return np.where(self.is_heavy, robust_residuals(x, _VALUE), x)
+
+    def prior_slopes(self, x: Array) -> Array:
+        """Return the derivatives of `prior_residuals`, each by its own coordinate, (p,)."""
+        return np.where(self.is_heavy, robust_slopes(x, _VALUE), 1.0)
+
+    def prior_precision(self, x: Array) -> Array:
+        """Return the information of the prior about each coordinate, (p,)."""
+        return np.where(self.is_heavy, _value_weights(x), 1.0)
 
     def _distance(self, x: Array) -> Array:
         """Return how far the predictions are above what was shown, in units of the noise."""
         return (self.shown_at(x) - self.evidence.shown) / self.scale
+
+
+_VALUE = np.zeros((), dtype=np.intp)
+"""The side of what is known as a value."""
+
+
+def _value_weights(distance: Array) -> Array:
+    """Return the information of values, less for those far off, in units of perfect Gaussian noise."""
+    nu = DEGREES_OF_FREEDOM
+    return INFORMATION * np.minimum((nu + 1.0) / (nu + distance**2), 1.0)
 
 
 def robust_residuals(distance: Array, side: Indices) -> Array:
@@ -269,7 +303,7 @@ class Displays:
             network = csr_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape)
             matrix = csr_array(network + extra)
         scale = np.sqrt(evidence.display_variance + slope**2 * evidence.time_variance)
-        return Linearised(evidence, x.copy(), predicted, matrix, scale)
+        return Linearised(evidence, x.copy(), predicted, matrix, scale, self._coordinates.is_heavy)
 
     def _entries(self, number: int, response: Response, here: Indices, x: Array) -> list[tuple[Array, Array, Array]]:
         """Return the derivatives by what the network is built from: rows, columns, values."""
@@ -283,32 +317,48 @@ class Displays:
         return [(np.repeat(here, len(places)), np.tile(places, len(here)), block.ravel())]
 
     def _direct_matrix(self, slope: Array) -> csr_array:
-        """Return the derivatives by offsets and by errors of the rate, which act without the network."""
-        evidence, place = self._evidence, self._coordinates.place
-        rows, columns, values = [], [], []
-        for number, run in enumerate(self._bench.runs):
-            here = evidence.of_run(number)
-            stretch = evidence.time[here] * slope[here] * RATE_SPREAD
-            end = max(float(evidence.time[here].max(initial=0.0)), 1.0)
-            tilt = 2.0 * evidence.time[here] / end - 1.0
-            offset = np.full(len(here), self._bench.probes[run.probe].offset_spread)
-            for column, part in (
-                (place(Owner.PROBE, run.probe, OFFSET), offset),
-                (place(Owner.RUN, run.name, RATE_LEVEL), stretch),
-                (place(Owner.RUN, run.name, RATE_TILT), stretch * tilt),
-            ):
-                rows.append(here)
-                columns.append(np.full(len(here), column))
-                values.append(part)
-        for row, check in zip(np.flatnonzero(evidence.run < 0), self._bench.checks, strict=True):
+        """Return the derivatives by offsets and by errors of the rate, which act without the network, (m, p)."""
+        evidence = self._evidence
+        blocks = [csr_array((0, self._coordinates.count))]
+        for number in range(len(self._bench.runs)):
+            blocks.append(self.direct(number, slope[evidence.of_run(number)]))
+        blocks.append(self._checks())
+        return csr_array(vstack(blocks, format="csr"))
+
+    def direct(self, number: int, slope: Array) -> csr_array:
+        """Return the derivatives of a run's k rows by what acts without the network, (k, p).
+
+        Parameters
+        ----------
+        number : int
+            Of the run.
+        slope : (k,) array
+            Rate of change of the contents. [K s-1]
+        """
+        run, here = self._bench.runs[number], self._evidence.of_run(number)
+        time, used = self._evidence.time[here], self._evidence.probe[here]
+        stretch = time * slope * RATE_SPREAD
+        tilt = 2.0 * time / max(float(time.max(initial=0.0)), 1.0) - 1.0
+        probes = list(self._bench.probes.values())
+        offset_places = [self._coordinates.place(Owner.PROBE, probe.name, OFFSET) for probe in probes]
+        level = self._coordinates.place(Owner.RUN, run.name, RATE_LEVEL)
+        turn = self._coordinates.place(Owner.RUN, run.name, RATE_TILT)
+        hung = self._coordinates.place(Owner.RUN, run.name, PLACEMENT)
+        offsets = np.array([probe.offset_spread for probe in probes])[used]
+        values = [offsets, stretch, stretch * tilt, np.full(len(time), PLACEMENT_SPREAD)]
+        columns = [np.array(offset_places)[used], *(np.full(len(time), place) for place in (level, turn, hung))]
+        rows = np.tile(np.arange(len(time)), len(values))
+        shape = (len(time), self._coordinates.count)
+        return csr_array((np.concatenate(values), (rows, np.concatenate(columns))), shape=shape)
+
+    def _checks(self) -> csr_array:
+        """Return the derivatives of the checks of two probes, (c, p)."""
+        matrix = np.zeros((len(self._bench.checks), self._coordinates.count))
+        for row, check in enumerate(self._bench.checks):
             for sign, probe in ((1.0, check.first), (-1.0, check.second)):
-                rows.append(np.array([row]))
-                columns.append(np.array([place(Owner.PROBE, probe, OFFSET)]))
-                values.append(np.array([sign * self._bench.probes[probe].offset_spread]))
-        shape = (evidence.count, self._coordinates.count)
-        if not rows:
-            return csr_array(shape)
-        return csr_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape)
+                place = self._coordinates.place(Owner.PROBE, probe, OFFSET)
+                matrix[row, place] += sign * self._bench.probes[probe].offset_spread
+        return csr_array(matrix)
 
 
 def network_normals(bench: Bench, coordinates: Coordinates, x: Array) -> Array:

@@ -16,16 +16,20 @@ from geometries.numeric import Array
 from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble
 from thermal_model.bench.calibration.coordinates import NETWORK_NAMES
 from thermal_model.bench.records import Run
-from thermal_model.engine import Outcome, Trajectory, integrate
+from thermal_model.engine import MakeStepper, Outcome, Trajectory, integrate
 from thermal_model.network import Network
 from thermal_model.rates import contents_temperature
 from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario, contents_kind
+from thermal_model.steppers import stepper_for
 from thermal_model.stepping import Tolerance
 from thermal_model.uncertainty import PRIORS, perturbed_container, perturbed_scenario
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
 
 LANES_AT_ONCE = 1024
+
+EXPECTED_ROUNDS = 4
+"""Times that a fit asks for derivatives: tells whether a compiled stepper is worth its start."""
 
 STEP = 0.05
 """Difference of a standard normal for a derivative [-]: a tenth of what a reading's noise blurs, rounding apart."""
@@ -88,6 +92,10 @@ class ResponseModel:
         self._refinement = refinement
         self._moves: dict[int, list[int]] = {}
         self.lanes_computed = 0
+
+    @cached_property
+    def _stepper(self) -> MakeStepper:
+        return stepper_for(len(self.watched) * len(NETWORK_NAMES) * EXPECTED_ROUNDS)
 
     @cached_property
     def _groups(self) -> list[Indices]:

@@ -63,7 +63,7 @@ def _run(number: int, plan: Plan, container: Container) -> Run:
     end = 3600.0 * plan.hours
     counts = {LOG: plan.readings, START_AND_END: 2, VIDEO: 0, GUESS: 0}
     times = np.linspace(120.0, end, counts[plan.kind]) if counts[plan.kind] else np.empty(0)
-    readings = tuple(Reading(float(t), 0.0, 10.0, 2 + k) for k, t in enumerate(times))
+    readings = tuple(Reading(float(t), 0.0, 10.0, 2 + k, plan.probe) for k, t in enumerate(times))
     return Run(
         name=f"run_{number + 1}",
         container=plan.container,
@@ -84,9 +84,9 @@ def _run(number: int, plan: Plan, container: Container) -> Run:
 def _looks(plan: Plan, end: float) -> tuple[Passing, ...]:
     """Times, as marks to be set from the truth: points for a video, an interval for a guess."""
     if plan.kind == VIDEO:
-        return tuple(Passing(0.0, t, t, 2 + k) for k, t in enumerate(np.linspace(0.1, 1.0, 6) * end))
+        return tuple(Passing(0.0, t, t, 2 + k, plan.probe) for k, t in enumerate(np.linspace(0.1, 1.0, 6) * end))
     if plan.kind == GUESS:
-        return (Passing(0.0, 0.9 * end, end, 2), Passing(0.0, end, np.inf, 3))
+        return (Passing(0.0, 0.9 * end, end, 2, plan.probe), Passing(0.0, end, np.inf, 3, plan.probe))
     return ()
 
 
@@ -101,8 +101,9 @@ class Invented:
 def invent(plain: Bench, seed: int, *, refinement: int = 1, truth: Array | None = None) -> Invented:
     """Draw the truth from the prior, and what displays then show."""
     generator = np.random.default_rng(seed)
-    count = Coordinates.of_bench(plain).count
-    x = np.clip(generator.standard_normal(count), -3.0, 3.0) if truth is None else truth
+    coordinates = Coordinates.of_bench(plain)
+    normal, heavy = generator.standard_normal(coordinates.count), generator.standard_t(4.0, coordinates.count)
+    x = np.where(coordinates.is_heavy, np.clip(heavy, -8.0, 8.0), normal) if truth is None else truth
     shown = Problem(plain, refinement).predicted(x)
     assert np.all(np.isfinite(shown.predicted)), "the truth can't be followed"
     return Invented(_with_readings(plain, shown.predicted, shown.evidence, generator), x)

@@ -1,0 +1,135 @@
+"""A calibration whole: the fit, what it predicts of runs left out, what it can't tell apart, what looks wrong."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from thermal_model.bench.calibration.coordinates import PLACEMENT, PLACEMENT_SPREAD, RATE_LEVEL, SEATING, Owner
+from thermal_model.bench.calibration.fit import Fit, fit
+from thermal_model.bench.calibration.identifiability import Confusion, confusions
+from thermal_model.bench.calibration.validation import Validation, leave_one_out
+from thermal_model.bench.records import Bench, Run
+
+ODD = 3.0
+"""A run effect this many times its usual size is told. [-]"""
+
+UNTRUSTED = "the room temperature was not measured"
+
+
+@dataclass(frozen=True)
+class OddRun:
+    """A run that does not go with the others.
+
+    Attributes
+    ----------
+    run : str
+    size : float
+        Of its largest effect, in usual sizes.
+    cause : str
+        What would explain it.
+    weight : float
+        What its readings count on average, against what readings of a good run count.
+    """
+
+    run: str
+    size: float
+    cause: str
+    weight: float
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """A bench, calibrated.
+
+    Attributes
+    ----------
+    fit : Fit
+    validation : Validation
+    confusions : tuple of Confusion
+    odd_runs : tuple of OddRun
+        Not dropped; they count less.
+    warnings : tuple of str
+        Why the result can't be trusted, or not fully.
+    """
+
+    fit: Fit
+    validation: Validation
+    confusions: tuple[Confusion, ...]
+    odd_runs: tuple[OddRun, ...]
+    warnings: tuple[str, ...]
+
+
+def calibrate(bench: Bench, progress: Callable[[float], None] | None = None) -> Calibration:
+    """Fit a bench, predict each of its runs from the others, and say what can't be told.
+
+    Raises
+    ------
+    InputError
+        If there is nothing to fit.
+    """
+    found = fit(bench, progress=None if progress is None else lambda share: progress(0.7 * share))
+    validation = leave_one_out(found)
+    confused = tuple(confusions(found))
+    if progress is not None:
+        progress(1.0)
+    return Calibration(found, validation, confused, tuple(odd_runs(found)), tuple(warnings_of(found)))
+
+
+def odd_runs(found: Fit) -> list[OddRun]:
+    """Return the runs that do not go with the others, oddest first."""
+    odd = []
+    for number, run in enumerate(found.problem.bench.runs):
+        effects = {
+            name: float(found.x[found.coordinates.place(Owner.RUN, run.name, name)])
+            for name in ("start", *SEATING, RATE_LEVEL, PLACEMENT)
+        }
+        name = max(effects, key=lambda key: abs(effects[key]))
+        rows = found.evidence.of_run(number)
+        weight = float(np.mean(found.weights[rows])) / (5.0 / 7.0) if len(rows) else 1.0
+        if abs(effects[name]) >= ODD:
+            odd.append(OddRun(run.name, abs(effects[name]), _cause(name, effects[name], run), weight))
+    return sorted(odd, key=lambda item: -item.size)
+
+
+def _cause(name: str, effect: float, run: Run) -> str:
+    """Return what would explain an effect, in words."""
+    is_hot = run.scenario.start > run.scenario.room
+    if name == PLACEMENT:
+        word = "less" if effect < 0.0 else "more"
+        shift = abs(effect) * PLACEMENT_SPREAD
+        return f"the display showed {shift:.1f} K {word} all along: a probe that touches the wall, or slipped"
+    if name == "start":
+        if (effect > 0.0) == is_hot:
+            return "it lost less on pouring than its sisters: a container not soaked, or poured hotter than written"
+        return (
+            "it began nearer the room than its sisters: a probe that touches the wall, or poured otherwise than written"
+        )
+    if name in SEATING or effect > 0.0:
+        return f"it {'cooled' if is_hot else 'warmed'} faster than its sisters: a lid not seated, or a draught"
+    return f"it {'cooled' if is_hot else 'warmed'} more slowly than its sisters: a warm place, or more contents"
+
+
+def warnings_of(found: Fit) -> list[str]:
+    """Return why a calibration can't be trusted, or not fully."""
+    bench = found.problem.bench
+    lines = []
+    blind = [run.name for run in bench.runs if not np.isfinite(run.room_spread)]
+    if blind:
+        lines.append(
+            f"{UNTRUSTED} in {_listed(blind)}: taken to lie anywhere from 15 to 30 C; what rests on "
+            "these runs can't be trusted. Log the room."
+        )
+    unpoured = [run.name for run in bench.runs if not np.isfinite(run.start_spread)]
+    if unpoured:
+        lines.append(f"the start temperature was not measured in {_listed(unpoured)}: left to the readings")
+    alone = [name for name in bench.containers if sum(run.container == name for run in bench.runs) == 1]
+    if alone:
+        lines.append(f"only one run of {_listed(alone)}: how it seats from run to run is taken from the others")
+    if not found.converged:
+        lines.append("the fit did not come to rest; look at the odd runs, and at what their readings say")
+    return lines
+
+
+def _listed(names: list[str]) -> str:
+    return ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")

@@ -1,0 +1,171 @@
+"""What a fit says: of every unknown, of every container's next run, of what the displays showed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometries.numeric import Array
+from thermal_model.bench.calibration.coordinates import (
+    OFFSET,
+    PLACEMENT,
+    PLACEMENT_SPREAD,
+    RATE_SPREAD,
+    SEATING,
+    SEATING_SPREAD,
+    Coordinate,
+    Owner,
+    seating_spread,
+)
+from thermal_model.bench.calibration.fit import Fit
+from thermal_model.bench.calibration.response import UNKNOWN_FILL, UNKNOWN_START
+from thermal_model.scatter import Indices
+from thermal_model.uncertainty import PRIORS, Belief, Spread
+
+NORMAL_90 = 1.6448536269514722
+"""Standard deviations on either side that hold 90 % of a normal distribution."""
+
+SILENT = 0.99
+"""A coordinate whose standard deviation is still this much of its prior's was not spoken of. [-]"""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What is now known of one unknown.
+
+    Attributes
+    ----------
+    coordinate : Coordinate
+    value, low, high : float
+        Most probable, and the 90 % interval: a factor, or a shift. [-, SI]
+    is_factor : bool
+    moved : float
+        How far the data moved it, in standard deviations of its prior.
+    spread : float
+        What is left of its prior's standard deviation, 0 to 1.
+    """
+
+    coordinate: Coordinate
+    value: float
+    low: float
+    high: float
+    is_factor: bool
+    moved: float
+    spread: float
+
+    @property
+    def was_spoken_of(self) -> bool:
+        """Whether any reading depends on it."""
+        return self.spread < SILENT or abs(self.moved) > 0.05
+
+
+def findings(fit: Fit) -> list[Finding]:
+    """Return what is known of every coordinate, in their order; rates and seats in standard deviations apart."""
+    return [_finding(fit, place, coordinate) for place, coordinate in enumerate(fit.coordinates.listed)]
+
+
+def _finding(fit: Fit, place: int, coordinate: Coordinate) -> Finding:
+    centre, deviation = float(fit.x[place]), fit.standard_deviation(place)
+    ends = np.array([centre, centre - NORMAL_90 * deviation, centre + NORMAL_90 * deviation])
+    width, is_factor = _width(fit, coordinate)
+    values = np.exp(width * ends) if is_factor else width * ends
+    value, low, high = values.tolist()
+    return Finding(coordinate, value, low, high, is_factor, centre, min(deviation, 1.0))
+
+
+def _width(fit: Fit, coordinate: Coordinate) -> tuple[float, bool]:
+    """Return the width of a coordinate's prior, and whether it is of a factor's logarithm."""
+    if coordinate.kind is Owner.RUN:
+        return _run_width(fit, coordinate)
+    if coordinate.kind is Owner.PROBE:
+        return fit.problem.bench.probes[coordinate.owner].offset_spread, False
+    if coordinate.name == SEATING_SPREAD:
+        from thermal_model.bench.calibration.coordinates import SEATING_WIDTH
+
+        return SEATING_WIDTH, True
+    prior = PRIORS[coordinate.name]
+    return prior.width, prior.spread is Spread.FACTOR
+
+
+def _run_width(fit: Fit, coordinate: Coordinate) -> tuple[float, bool]:
+    run = next(run for run in fit.problem.bench.runs if run.name == coordinate.owner)
+    if coordinate.name in SEATING:
+        return seating_of_next_run(fit), True
+    widths = {
+        "fill": (run.fill_spread if np.isfinite(run.fill_spread) else UNKNOWN_FILL, True),
+        "start": (run.start_spread if np.isfinite(run.start_spread) else UNKNOWN_START, False),
+        "room": (run.room_spread if np.isfinite(run.room_spread) else 3.75, False),
+    }
+    widths[PLACEMENT] = (PLACEMENT_SPREAD, False)
+    return widths.get(coordinate.name, (RATE_SPREAD, True))
+
+
+def seating_of_next_run(fit: Fit) -> float:
+    """Return the run-to-run standard deviation of the logarithm of what a lid's seat lets through."""
+    return seating_spread(float(fit.x[fit.coordinates.place(Owner.COMMON, "", SEATING_SPREAD)]))
+
+
+def probe_offsets(fit: Fit) -> dict[str, tuple[float, float]]:
+    """Return by how much each probe shows too much, and the standard deviation of that. [K]"""
+    found = {}
+    for name, probe in fit.problem.bench.probes.items():
+        place = fit.coordinates.place(Owner.PROBE, name, OFFSET)
+        found[name] = (probe.offset_spread * float(fit.x[place]), probe.offset_spread * fit.standard_deviation(place))
+    return found
+
+
+def belief(fit: Fit, container: str | None) -> Belief:
+    """Return what is known of a container's next run; None: of a container that was not on the bench.
+
+    Its lid will seat anew: the run-to-run variation is added.
+    """
+    names, places = fit.coordinates.belief_places(container)
+    covariance = fit.covariance[np.ix_(places, places)] + seating_covariance(names, seating_of_next_run(fit))
+    return Belief(names, fit.x[places], np.asarray(np.linalg.cholesky(covariance), dtype=float))
+
+
+def seating_covariance(names: tuple[str, ...], spread: float) -> Array:
+    """Return what a lid that seats anew adds to a covariance of standard normals, (k, k)."""
+    added = np.zeros((len(names), len(names)))
+    for members in SEATING.values():
+        here = [names.index(name) for name in members if name in names]
+        widths = np.array([PRIORS[names[k]].width for k in here])
+        added[np.ix_(here, here)] += np.outer(spread / widths, spread / widths)
+    return added
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What the fitted model says the displays showed in a run, beside what they did show.
+
+    Attributes
+    ----------
+    rows : (k,) int array
+        In the evidence.
+    predicted : (k,) array
+        [K]
+    deviation : (k,) array
+        Standard deviation of the prediction, noise apart. [K]
+    residual : (k,) array
+        Shown less predicted. [K]
+    """
+
+    rows: Indices
+    predicted: Array
+    deviation: Array
+    residual: Array
+
+
+def shown_of_run(fit: Fit, number: int) -> Shown:
+    """Return predictions and residuals of a run's evidence."""
+    rows = fit.evidence.of_run(number)
+    matrix = fit.linearised.matrix[rows].toarray()
+    deviation = np.sqrt(np.einsum("ij,jk,ik->i", matrix, fit.covariance, matrix))
+    predicted = fit.linearised.predicted[rows]
+    return Shown(rows, predicted, deviation, fit.evidence.shown[rows] - predicted)
+
+
+def correlation(fit: Fit, places: list[int]) -> Array:
+    """Return the correlations of some coordinates, (k, k)."""
+    block = fit.covariance[np.ix_(places, places)]
+    deviations = np.sqrt(np.diag(block))
+    return block / np.outer(deviations, deviations)

@@ -1,0 +1,65 @@
+"""`holdtime calibrate`: what the readings of a bench say of all that a ruler can't see."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from thermal_model.cli import options
+from thermal_model.cli.outputs import check_files
+
+if TYPE_CHECKING:
+    from thermal_model.bench.calibration.calibration import Calibration
+
+EXAMPLE = "holdtime calibrate galley_bench --output galley.calibration.json"
+
+Bench = Annotated[Path, typer.Argument(metavar="BENCH", help="A bench folder: holdtime bench new makes one.")]
+Plot = Annotated[
+    Path | None,
+    typer.Option("--plot", metavar="FILE", help="Readings with bands, residuals, prior against posterior: .png, ..."),
+]
+
+
+def calibrate(bench: Bench, plot: Plot = None, json: options.Json = False, output: options.Output = None) -> None:
+    """Fit all that a ruler can't see to the readings of a bench, for --calibration of other commands."""
+    from thermal_model.bench.calibration.calibration import calibrate as calibrated
+    from thermal_model.bench.folder import read_bench
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.cli.settings import at_once
+
+    read, _ = at_once(lambda: read_bench(bench), lambda: check_files(plot, output))
+    with progress_bar("fitting all runs") as show:
+        found = calibrated(read, progress=show)
+    document = _document(found, bench)
+    if output is not None:
+        from thermal_model.bench.calibration.calibration_file import write_calibration
+
+        write_calibration(output, document)
+    if plot is not None:
+        from thermal_model.report.calibration_plots import draw_calibration
+
+        draw_calibration(found, plot)
+    _show(found, document, wants_json=json, files=(output, plot))
+
+
+def _document(found: "Calibration", folder: Path) -> dict[str, Any]:
+    from thermal_model.bench.calibration.calibration_file import calibration_document
+    from thermal_model.report.calibration_text import findings_document
+
+    return {**calibration_document(found.fit, folder), **findings_document(found)}
+
+
+def _show(found: "Calibration", document: dict[str, Any], *, wants_json: bool, files: tuple[Path | None, ...]) -> None:
+    if wants_json:
+        from thermal_model.report.results import json_text
+
+        typer.echo(json_text(document), nl=False)
+        return
+    from thermal_model.report.calibration_text import calibration_text
+
+    typer.echo(calibration_text(found))
+    for path in filter(None, files):
+        typer.echo(f"\nwritten: {path}", err=True)
+
+
+calibrate.__doc__ = f"{calibrate.__doc__}\n\nExample: {EXAMPLE}"

@@ -1,0 +1,254 @@
+"""What a calibration and its validation say, as text and as JSON objects."""
+
+from textwrap import fill
+from typing import Any
+
+import numpy as np
+
+from thermal_model.bench.calibration.calibration import Calibration
+from thermal_model.bench.calibration.coordinates import Owner
+from thermal_model.bench.calibration.identifiability import Confusion
+from thermal_model.bench.calibration.posterior import Finding, findings, probe_offsets, shown_of_run
+from thermal_model.bench.calibration.validation import LeftOut, Validation
+from thermal_model.bench.records import Bench
+from thermal_model.report.bench_text import burn_line
+from thermal_model.report.summary import WIDTH
+from thermal_model.version import version
+from thermal_model.wording import aligned, duration_text, percent
+
+SHOWN_SPREAD, SHOWN_MOVE = 0.9, 0.3
+"""An unknown is listed if this little is left of its prior's width, or the data moved it so far. [-]"""
+
+
+def calibration_text(found: Calibration) -> str:
+    """Return what a calibration says, for a terminal."""
+    bench = found.fit.problem.bench
+    blocks = [
+        _heading(found),
+        _block("Can't be trusted as it stands" if _is_untrusted(found) else "Take note", found.warnings),
+        _findings_block(found),
+        _probe_block(found),
+        _odd_block(found),
+        _confusion_block(found.confusions),
+        validation_block(found.validation),
+        _block("Take care", (burn_line(bench),)),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _is_untrusted(found: Calibration) -> bool:
+    runs = found.fit.problem.bench.runs
+    return any(not np.isfinite(run.room_spread) for run in runs) or not found.fit.converged
+
+
+def _heading(found: Calibration) -> str:
+    bench, evidence = found.fit.problem.bench, found.fit.evidence
+    marks = int(evidence.is_mark.sum())
+    readings = evidence.count - marks - len(bench.checks)
+    return (
+        f"{bench.name}: {len(bench.runs)} runs of {len(bench.containers)} containers, "
+        f"{readings} readings, {marks} marks, {len(bench.checks)} checks of thermometers"
+    )
+
+
+def _block(title: str, lines: tuple[str, ...] | list[str]) -> str:
+    wrapped = [fill(line, WIDTH, initial_indent="  ", subsequent_indent="    ") for line in lines]
+    return "\n".join([title, *wrapped]) if lines else ""
+
+
+def _indented(text: str) -> str:
+    return fill(text, WIDTH, initial_indent="  ", subsequent_indent="  ")
+
+
+def listed_findings(found: Calibration) -> list[Finding]:
+    """Return what the readings say of containers and of what is common to them, as far as they say anything."""
+    return [
+        finding
+        for finding in findings(found.fit)
+        if finding.coordinate.kind in (Owner.COMMON, Owner.CONTAINER)
+        and (finding.spread < SHOWN_SPREAD or abs(finding.moved) > SHOWN_MOVE)
+    ]
+
+
+def _findings_block(found: Calibration) -> str:
+    listed = listed_findings(found)
+    if not listed:
+        return "The readings say nothing that was not assumed before."
+    heading = ("container", "unknown", "factor", "nine in ten", "moved", "left")
+    rows = [
+        (
+            finding.coordinate.owner or "all",
+            finding.coordinate.label,
+            _value(finding, finding.value),
+            f"{_value(finding, finding.low)} to {_value(finding, finding.high)}",
+            f"{finding.moved:+.1f}",
+            percent(finding.spread),
+        )
+        for finding in listed
+    ]
+    note = (
+        "A factor multiplies what the model would assume. Moved: by how many standard deviations of what was assumed "
+        "before; left: how much of its width is left. What is not listed the readings hardly speak of."
+    )
+    return f"What the readings say\n{aligned([heading, *rows])}\n{_indented(note)}"
+
+
+def _value(finding: Finding, value: float) -> str:
+    if finding.is_factor:
+        return f"{value:.2f}"
+    return f"{1e3 * value:+.2f} mm" if finding.coordinate.name == "mouth_diameter" else f"{value:+.2f} K"
+
+
+def _probe_block(found: Calibration) -> str:
+    lines = [
+        f"{name} shows {abs(offset):.2f} K too {'much' if offset > 0.0 else 'little'}, give or take {deviation:.2f} K"
+        for name, (offset, deviation) in probe_offsets(found.fit).items()
+        if any(run.probe == name for run in found.fit.problem.bench.runs)
+    ]
+    return _block("Thermometers (one standard deviation)", lines)
+
+
+def _odd_block(found: Calibration) -> str:
+    lines = [
+        f"{odd.run}: {odd.cause} ({odd.size:.0f} times the usual size; its readings count {percent(odd.weight)})"
+        for odd in found.odd_runs
+    ]
+    return _block("Runs that do not go with the others, not dropped", lines)
+
+
+def _confusion_block(confused: tuple[Confusion, ...]) -> str:
+    return _block("What these runs can't tell apart", [confusion_line(one) for one in confused])
+
+
+def confusion_line(one: Confusion) -> str:
+    """Return a confusion in words, with the run that would help."""
+    what = f"{one.container}: {one.first.label}, or {one.second.label}? "
+    pull = "only their sum shows" if one.correlation < 0.0 else "only their difference shows"
+    if one.remedy.narrows < 0.02:
+        return (
+            f"{what}These runs can't say: {pull}, and none of the further runs that a kitchen can do would help much."
+        )
+    words = one.remedy.words[:1].upper() + one.remedy.words[1:]
+    return f"{what}These runs can't say: {pull}. {words} would narrow it by {100.0 * one.remedy.narrows:.0f}\u00a0%."
+
+
+def validation_block(validation: Validation) -> str:
+    """Return how well the others predict each run."""
+    if not validation.runs:
+        return ""
+    heading = ("run", "others", "at", "predicted off by", "claimed", "as time", "inside")
+    rows = [_left_out_row(item) for item in validation.runs]
+    count = sum(item.is_inside for item in validation.runs)
+    summary = (
+        f"Half of the runs are predicted within {100.0 * validation.median_time_error:.1f} % of the time; "
+        f"{count} of {len(validation.runs)} end inside their 90 % interval, and {percent(validation.covered)} "
+        "of all readings lie inside theirs."
+    )
+    title = "Each run predicted from the others (leave one out)"
+    return f"{title}\n{aligned([heading, *rows])}\n{_indented(summary)}"
+
+
+def _left_out_row(item: LeftOut) -> tuple[str, ...]:
+    return (
+        item.run,
+        str(item.others),
+        duration_text(item.last_time),
+        f"{item.error:+.1f} K",
+        f"{item.deviation:.1f} K",
+        f"{100.0 * item.time_error:+.1f} %",
+        "yes" if item.is_inside else "no",
+    )
+
+
+def validation_text(bench: Bench, validation: Validation, warnings: tuple[str, ...]) -> str:
+    """Return what a validation says, for a terminal."""
+    heading = f"{bench.name}: {len(bench.runs)} runs of {len(bench.containers)} containers"
+    note = (
+        "Others: runs of the same container that it is predicted from; with none it is predicted from what is common "
+        "and from what was assumed. Claimed: one standard deviation."
+    )
+    blocks = [heading, _block("Take note", warnings), validation_block(validation), fill(note, WIDTH)]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def findings_document(found: Calibration) -> dict[str, Any]:
+    """Return what a calibration says besides what its file needs, as a JSON object."""
+    bench = found.fit.problem.bench
+    return {
+        "unknowns": [_finding_document(finding) for finding in findings(found.fit)],
+        "runs": [_run_document(found, number) for number in range(len(bench.runs))],
+        "odd_runs": [
+            {"run": odd.run, "times_usual_size": odd.size, "likely_cause": odd.cause, "relative_weight": odd.weight}
+            for odd in found.odd_runs
+        ],
+        "confused": [_confusion_document(one) for one in found.confusions],
+        "validation": validation_document(found.validation),
+        "warnings": list(found.warnings),
+        "assumptions": list(bench.assumptions),
+    }
+
+
+def _finding_document(finding: Finding) -> dict[str, Any]:
+    coordinate = finding.coordinate
+    return {
+        "of": coordinate.kind.value,
+        "owner": coordinate.owner,
+        "name": coordinate.name,
+        "label": coordinate.label,
+        "is_factor": finding.is_factor,
+        "value": finding.value,
+        "low": finding.low,
+        "high": finding.high,
+        "moved_prior_standard_deviations": finding.moved,
+        "share_of_prior_width_left": finding.spread,
+    }
+
+
+def _run_document(found: Calibration, number: int) -> dict[str, Any]:
+    evidence, shown = found.fit.evidence, shown_of_run(found.fit, number)
+    return {
+        "run": found.fit.problem.bench.runs[number].name,
+        "line": evidence.line[shown.rows].tolist(),
+        "time_s": evidence.time[shown.rows].tolist(),
+        "shown_K": evidence.shown[shown.rows].tolist(),
+        "predicted_K": shown.predicted.tolist(),
+        "predicted_standard_deviation_K": shown.deviation.tolist(),
+        "residual_K": shown.residual.tolist(),
+        "weight": found.fit.weights[shown.rows].tolist(),
+    }
+
+
+def _confusion_document(one: Confusion) -> dict[str, Any]:
+    return {
+        "container": one.container,
+        "first": one.first.name,
+        "second": one.second.name,
+        "correlation": one.correlation,
+        "further_run": one.remedy.words or None,
+        "narrows_by": one.remedy.narrows,
+    }
+
+
+def validation_document(validation: Validation) -> dict[str, Any]:
+    """Return a validation as a JSON object whose keys carry their unit."""
+    return {
+        "runs": [
+            {
+                "run": item.run,
+                "container": item.container,
+                "other_runs_of_container": item.others,
+                "last_time_s": item.last_time,
+                "error_K": item.error,
+                "claimed_standard_deviation_K": item.deviation,
+                "relative_time_error": item.time_error,
+                "claimed_relative_time_deviation": item.time_deviation,
+                "is_inside_90_percent": bool(item.is_inside),
+                "share_of_readings_inside": item.covered,
+            }
+            for item in validation.runs
+        ],
+        "median_relative_time_error": validation.median_time_error if validation.runs else None,
+        "share_of_runs_inside_90_percent": validation.inside if validation.runs else None,
+        "share_of_readings_inside_90_percent": validation.covered if validation.runs else None,
+        "version": version(),
+    }
