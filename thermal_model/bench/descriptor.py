@@ -13,7 +13,8 @@ from geometries.quantities import Dimension
 from thermal_model.bench.bench_file import read_bench_file
 from thermal_model.bench.cells import CLOCK_SPELLINGS, has_decimal_commas
 from thermal_model.bench.columns import COLUMNS, Column, File, Kind
-from thermal_model.bench.sheet import LARGEST, TIMESTAMP_UNITS, Sheet, parse_sheet
+from thermal_model.bench.csv_table import LARGEST, parse_sheet
+from thermal_model.bench.sheet import TIMESTAMP_UNITS, Sheet
 
 DESCRIPTOR = "datapackage.json"
 PROFILE = "https://datapackage.org/profiles/2.0/datapackage.json"

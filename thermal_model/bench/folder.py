@@ -11,13 +11,14 @@ import numpy as np
 from geometries.errors import InputError, InputProblem
 from thermal_model.bench.bench_file import ICE_WATER, BenchFile, ice_water, read_bench_file
 from thermal_model.bench.columns import File
+from thermal_model.bench.display_steps import displays
 from thermal_model.bench.passings import read_passings
 from thermal_model.bench.probe_checks import read_probe_checks
 from thermal_model.bench.readings import Series, read_readings
 from thermal_model.bench.records import Bench, Passing, ProbeCheck, Reading, Run
 from thermal_model.bench.room_log import read_room_log
 from thermal_model.bench.runs_table import RunsTable, read_runs_table
-from thermal_model.bench.suspicions import displays, suspicions
+from thermal_model.bench.suspicions import suspicions
 from thermal_model.bench.thinning import thinned
 from thermal_model.scenario import RoomProfile, Scenario
 

@@ -10,9 +10,10 @@ from geometries.errors import InputError, InputProblem
 from geometries.quantities import Dimension
 from thermal_model.bench.bench_file import BenchFile
 from thermal_model.bench.columns import COLUMNS, File
+from thermal_model.bench.csv_table import read_sheet
 from thermal_model.bench.readings import moment_of_pouring
 from thermal_model.bench.records import Passing, Run
-from thermal_model.bench.sheet import Sheet, read_sheet
+from thermal_model.bench.sheet import Sheet
 
 
 def read_passings(

@@ -8,8 +8,8 @@ from geometries.errors import InputError
 from geometries.quantities import Dimension
 from thermal_model.bench.bench_file import ICE_WATER, BenchFile
 from thermal_model.bench.columns import COLUMNS, File
+from thermal_model.bench.csv_table import read_sheet
 from thermal_model.bench.records import ProbeCheck
-from thermal_model.bench.sheet import read_sheet
 
 _PROBES = ("first probe", "second probe")
 _TEMPERATURES = ("first temperature", "second temperature")

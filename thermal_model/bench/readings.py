@@ -13,8 +13,9 @@ from geometries.numeric import Array
 from geometries.quantities import Dimension
 from thermal_model.bench.bench_file import BenchFile
 from thermal_model.bench.columns import COLUMNS, File
+from thermal_model.bench.csv_table import read_sheet
 from thermal_model.bench.records import Run
-from thermal_model.bench.sheet import MOST_PROBLEMS, Lines, Sheet, limited, read_sheet
+from thermal_model.bench.sheet import MOST_PROBLEMS, Lines, Sheet, limited
 
 
 @dataclass(frozen=True)

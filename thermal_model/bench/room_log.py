@@ -9,9 +9,9 @@ from geometries.errors import InputError
 from geometries.quantities import Dimension
 from thermal_model.bench.bench_file import BenchFile
 from thermal_model.bench.columns import COLUMNS, File
+from thermal_model.bench.csv_table import read_sheet
 from thermal_model.bench.readings import moment_of_pouring
 from thermal_model.bench.records import Run
-from thermal_model.bench.sheet import read_sheet
 from thermal_model.scenario import RoomProfile
 
 

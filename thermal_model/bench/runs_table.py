@@ -16,8 +16,9 @@ from geometries.overrides import split_assignment, with_overrides
 from geometries.quantities import Dimension
 from thermal_model.bench.bench_file import BenchFile
 from thermal_model.bench.columns import COLUMNS, File
+from thermal_model.bench.csv_table import read_sheet
 from thermal_model.bench.records import Run
-from thermal_model.bench.sheet import Sheet, read_sheet
+from thermal_model.bench.sheet import Sheet
 from thermal_model.predict import check_fill
 from thermal_model.scenario import Scenario, WallStart, with_scenario_overrides
 

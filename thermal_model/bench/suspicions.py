@@ -1,21 +1,20 @@
-"""What looks wrong in readings: swapped columns, Fahrenheit under [C], hours under [min], copied runs, rounding.
+"""What looks wrong in readings: swapped columns, Fahrenheit under [C], hours under [min], copied runs.
 
 What can't be is a problem, and the folder is refused; what is only odd is a warning. Each is named by line.
 """
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from geometries.container import outside_diameter, total_height, wall_mass
 from geometries.errors import InputProblem
-from geometries.numeric import Array
 from thermal_model.assemble.build import filled_volume
 from thermal_model.bench.columns import File
 from thermal_model.bench.readings import Series
-from thermal_model.bench.records import Probe, Run
+from thermal_model.bench.records import Run
 from thermal_model.properties import water
 from thermal_model.scenario import contents_kind
 from thermal_model.wording import duration_text
@@ -32,14 +31,9 @@ A bare surface in still air loses about 10; judgement, no source.
 LEAST_EXCESS = 5.0
 """Nearer to the room, a rate says nothing. [K]"""
 
-STEPS = (5.0, 2.0, 1.0, 0.5, 0.25, 0.2, 0.1)
-"""Steps that displays have. [C or F]"""
-
-LEAST_READINGS, LEAST_VALUES = 10, 6
-"""Fewer readings, or fewer different ones, do not show a step."""
-
-GAP_FACTOR, LEAST_GAP = 5.0, 600.0
-"""A gap in a log is longer than this many usual distances between readings, and than this. [-, s]"""
+GAP_FACTOR, LEAST_GAP, LEAST_DISTANCES = 5.0, 600.0, 10
+"""A gap in a log is longer than so many usual distances between readings, and than so long; fewer readings are no log.
+[-, s, -]"""
 
 
 @dataclass(frozen=True)
@@ -219,7 +213,7 @@ def _too_slow(series: Series) -> Iterator[str]:
 
 def _gaps(series: Series) -> Iterator[str]:
     distances = np.diff(series.time)
-    if len(distances) < LEAST_READINGS:
+    if len(distances) < LEAST_DISTANCES:
         return
     gaps = np.flatnonzero(distances > max(GAP_FACTOR * float(np.median(distances)), LEAST_GAP))
     if len(gaps):
@@ -249,46 +243,3 @@ def _copies(series: Sequence[Series]) -> tuple[list[InputProblem], list[str]]:
         else:
             warnings.append(f"{File.READINGS}: line {one.lines[0]}, run: {one.place}: {message}")
     return problems, warnings
-
-
-# --- displays ---------------------------------------------------------------------------------------------------
-
-
-def display_step(series: Sequence[Series]) -> float | None:
-    """Return the step in which a probe's display moves [K], None if its readings do not show one.
-
-    A display in Fahrenheit whose readings were written down in Celsius is found as well.
-    """
-    kelvin = np.concatenate([one.temperature for one in series])
-    if len(kelvin) < LEAST_READINGS or len(np.unique(np.round(kelvin, 6))) < LEAST_VALUES:
-        return None
-    celsius = kelvin - 273.15
-    is_celsius = series[0].unit.lower().lstrip("deg°") in ("c", "k")
-    own, other = (celsius, celsius * 1.8 + 32.0) if is_celsius else (celsius * 1.8 + 32.0, celsius)
-    own_kelvin, other_kelvin = (1.0, 1.0 / 1.8) if is_celsius else (1.0 / 1.8, 1.0)
-    own_step = next((step for step in STEPS if _lies_on(own, step, 1e-6)), None)
-    rounding = 0.05 * (1.8 if is_celsius else 1.0 / 1.8) * 1.05
-    other_step = next((step for step in STEPS[:4] if step > 4.0 * rounding and _lies_on(other, step, rounding)), None)
-    steps = [own_step * own_kelvin] if own_step else []
-    steps += [other_step * other_kelvin] if other_step else []
-    return max(steps, default=None)
-
-
-def _lies_on(values: Array, step: float, allowed: float) -> bool:
-    return bool(np.all(np.abs(values - step * np.round(values / step)) <= allowed))
-
-
-def displays(probes: dict[str, Probe], series: Sequence[Series]) -> tuple[dict[str, Probe], list[str]]:
-    """Return the probes with the steps their readings show, and what to say of those that differ."""
-    found, warnings = dict(probes), []
-    for name, probe in probes.items():
-        own = [one for one in series if one.probe == name]
-        step = display_step(own) if own else None
-        if step is None or step <= 1.2 * probe.resolution:
-            continue
-        found[name] = replace(probe, resolution=step)
-        warnings.append(
-            f"{File.READINGS}: line {own[0].lines[0]}, temperature: readings of probe {name} are rounded to steps of "
-            f"{step:.3g} C ({step * 1.8:.3g} F), {File.BENCH} says {probe.resolution:.3g} C; the coarser step is used"
-        )
-    return found, warnings

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from tests.thermal_model.bench.conftest import Demo
-from thermal_model.bench.demo import CONTAINERS, PROBES, RUNS
+from thermal_model.bench.demo_plan import CONTAINERS, PROBES, RUNS
 from thermal_model.bench.gaps import missing_lines
 from thermal_model.bench.reduce import Reduction, reduce_bench
 from thermal_model.uncertainty import PRIORS, Scope, Spread
