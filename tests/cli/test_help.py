@@ -11,6 +11,11 @@ import pytest
 from tests.cli.conftest import Command
 
 COMMANDS = [
+    ("plan", "run"),
+    ("plan", "soak"),
+    ("plan", "repeats"),
+    ("plan", "schedule"),
+    ("plan", "next"),
     ("predict",),
     ("sweep",),
     ("designs", "list"),

@@ -7,12 +7,13 @@ from typing import Annotated
 import typer
 
 from thermal_model.cli.bench import bench
+from thermal_model.cli.calibrate import calibrate
 from thermal_model.cli.carry import carry
 from thermal_model.cli.compare import compare
-from thermal_model.cli.calibrate import calibrate
 from thermal_model.cli.contract import DEBUG_OPTION, Commands
 from thermal_model.cli.designs import designs
 from thermal_model.cli.explain import explain
+from thermal_model.cli.plan import plan
 from thermal_model.cli.predict import predict
 from thermal_model.cli.screen import screen
 from thermal_model.cli.sensitivity import sensitivity
@@ -32,6 +33,7 @@ app = typer.Typer(
 app.add_typer(bench, name="bench")
 app.command()(compare)
 app.command()(predict)
+app.add_typer(plan, name="plan")
 app.command()(carry)
 app.add_typer(designs, name="designs")
 app.command()(explain)

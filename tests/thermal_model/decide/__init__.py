@@ -1,0 +1,1 @@
+"""Checks of what is decided on predictions and readings."""

@@ -1,0 +1,153 @@
+"""`holdtime plan`: how long to run and to soak, how many repeats, in which order, and which run would teach most."""
+
+from functools import partial
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from thermal_model.cli import options
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.plan_common import read_asked, show_plan
+from thermal_model.cli.plan_repeats import repeats
+from thermal_model.cli.plan_schedule import schedule
+from thermal_model.cli.question_options import Until
+from thermal_model.cli.scenario_signature import with_scenario
+
+if TYPE_CHECKING:
+    from thermal_model.cli.scenario_options import ScenarioOptions
+
+DEFAULT_DRAWS, DEFAULT_SOAK_DRAWS, DEFAULT_SEED = 100, 20, 1
+
+HOT_LIMIT = 333.15
+"""To which a hot candidate is followed for its cautions. [K]"""
+
+plan = typer.Typer(
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    help="Plan a bench: length of runs, soak, repeats, schedule, the next run.",
+)
+
+Designs = Annotated[
+    list[str],
+    typer.Argument(metavar="DESIGN...", help="Design files (TOML), or names from: holdtime designs list"),
+]
+
+
+# --- how long to run --------------------------------------------------------------------------------------------
+
+
+@plan.command()
+@with_scenario
+def run(
+    designs: Designs,
+    given: "ScenarioOptions",
+    until: Until = None,
+    margin: Annotated[
+        str, typer.Option("--margin", metavar="SHARE", help="Added to the latest time expected.")
+    ] = "10%",
+    draws: options.Draws = DEFAULT_DRAWS,
+    seed: options.Seed = DEFAULT_SEED,
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Tell how long a run must be to see the limit passed, and when to read.
+
+    Example: holdtime plan run wide_mouth_disc stoneware_cup --fill 200mL --draws 24
+    """
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.cli.typed import typed_share
+    from thermal_model.decide.run_length import run_length
+    from thermal_model.report.plan_text import run_document, run_text
+
+    asked = read_asked(
+        designs, given, until, lambda: check_files(None, output), lambda: typed_share(margin, "--margin")
+    )
+    draws, share = max(draws, 1), typed_share(margin, "--margin")
+    with progress_bar(f"computing {draws} draws") as tell:
+        lengths = [
+            run_length(container, asked.scenario, asked.limit, draws=draws, seed=seed, margin=share, progress=tell)
+            for container in asked.containers
+        ]
+    show_plan(run_document(lengths), [run_text(lengths, asked.scale)], asked, json, output)
+
+
+# --- how long to soak -------------------------------------------------------------------------------------------
+
+
+@plan.command()
+@with_scenario
+def soak(
+    designs: Designs,
+    given: "ScenarioOptions",
+    within: Annotated[
+        str, typer.Option("--within", metavar="DIFFERENCE", help="Of the room: what counts as back.")
+    ] = "0.5 K",
+    draws: options.Draws = DEFAULT_SOAK_DRAWS,
+    seed: options.Seed = DEFAULT_SEED,
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Tell how long to stand empty between runs, until everything is back at room temperature.
+
+    Example: holdtime plan soak slim_neck_double_seal --draws 4
+    """
+    from geometries.quantities import Dimension
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.cli.typed import typed_quantity
+    from thermal_model.decide.soak import soak as soaked
+    from thermal_model.report.plan_text import soak_document, soak_text
+
+    tolerance = partial(typed_quantity, within, Dimension.TEMPERATURE_DIFFERENCE, "--within", above=0.0, at_most=10.0)
+    asked = read_asked(designs, given, None, lambda: check_files(None, output), tolerance)
+    common: dict[str, Any] = {"draws": draws, "seed": seed, "tolerance": tolerance()}
+    found = []
+    with progress_bar("letting them cool") as tell:
+        for number, container in enumerate(asked.containers):
+            on = soaked(container, asked.scenario, is_lid_on=container.lid is not None, **common)
+            tell((number + 0.5) / len(asked.containers))
+            has_lid = container.lid is not None
+            found.append((on, soaked(container, asked.scenario, is_lid_on=False, **common) if has_lid else None))
+    text = soak_text(found, float(asked.scenario.start), float(asked.scenario.room), asked.scale)
+    show_plan(soak_document(found, draws, seed), [text], asked, json, output)
+
+
+plan.command()(repeats)
+plan.command()(schedule)
+
+
+# --- the run that teaches most ----------------------------------------------------------------------------------
+
+
+@plan.command("next")
+@with_scenario
+def next_(
+    design: options.Design,
+    given: "ScenarioOptions",
+    until: Until = None,
+    length: Annotated[str, typer.Option("--length", metavar="TIME", help="Of every candidate run.")] = "8h",
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Tell which run would teach most about the hold time that these options ask for.
+
+    Example: holdtime plan next single_wall_steel --fill 300mL --until 50C --length 2h
+    """
+    from geometries.errors import InputError
+    from thermal_model.cli.limits import with_option_names
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.cli.typed import typed_duration
+    from thermal_model.decide.next_run import advise, usual_candidates
+    from thermal_model.predict import predict
+    from thermal_model.report.plan_text import advice_document, advice_text
+
+    duration = partial(typed_duration, length, "--length")
+    asked = read_asked([design], given, until, duration, lambda: check_files(None, output))
+    container = asked.containers[0]
+    candidates = usual_candidates(container, asked.scenario)
+    try:
+        with progress_bar(f"weighing {len(candidates)} runs") as tell:
+            advice = advise(container, asked.scenario, asked.limit, candidates, length=duration(), progress=tell)
+    except InputError as error:
+        raise with_option_names(error) from None
+    hot = predict(container, candidates[0].scenario, [HOT_LIMIT], draws=0)
+    show_plan(advice_document(advice), [advice_text(advice, asked.scale)], asked, json, output, hottest=hot)

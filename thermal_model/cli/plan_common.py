@@ -1,0 +1,103 @@
+"""What the sub-commands of `holdtime plan` have in common: designs in one scenario, a limit, and how answers show."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from geometries.container import Container
+    from thermal_model.cli.scenario_options import ScenarioOptions
+    from thermal_model.predict import Prediction
+    from thermal_model.scenario import Scenario
+    from thermal_model.wording import Scale
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Designs in one scenario, and a limit."""
+
+    containers: "tuple[Container, ...]"
+    scenario: "Scenario"
+    limit: float
+    nominal: "tuple[Prediction, ...]"
+    assumed: frozenset[str]
+    scale: "Scale"
+
+
+def read_asked(
+    designs: Sequence[str], given: "ScenarioOptions", until: str | None, *others: Callable[[], Any]
+) -> Asked:
+    """Return what was asked, or raise the problems of designs, scenario, limit and `others` all together."""
+    from geometries.errors import InputError
+    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+    from thermal_model.cli.scenario_options import read_scenario
+    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.predict import predict
+    from thermal_model.wording import scale_of
+
+    scenario, typed, *containers = at_once(
+        partial(read_scenario, given),
+        lambda: read_limits((until,) if until is not None else ()),
+        *(partial(read_design, design, given.settings) for design in designs),
+        *others,
+    )
+    containers = containers[: len(designs)]
+    limit = typed[0] if typed else default_limit(scenario)
+    try:
+        nominal = tuple(predict(container, scenario, [limit], draws=0) for container in containers)
+    except InputError as error:
+        raise with_option_names(error) from None
+    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
+    assumed -= {"room"} if scenario.room_profile is not None else set()
+    assumed |= set() if typed else {"until"}
+    scale = scale_of(until, given.start, given.room)
+    return Asked(tuple(containers), scenario, limit, nominal, frozenset(assumed), scale)
+
+
+def _given_line(asked: Asked) -> str:
+    from thermal_model.report.summary import given_line
+
+    lines = [given_line(one, asked.assumed, asked.scale) for one in asked.nominal]
+    conditions = {line.partition(": ")[2] for line in lines}
+    return f"Given: {conditions.pop()}" if len(conditions) == 1 else "\n".join(lines)
+
+
+def show_plan(
+    document: dict[str, Any],
+    blocks: Sequence[str],
+    asked: Asked | None,
+    json: bool,
+    output: Path | None,
+    *files: Path | None,
+    hottest: "Prediction | None" = None,
+) -> None:
+    """Write the JSON object to a file if asked for; print it, or the text between what was given and the cautions.
+
+    Cautions are those of the first design, or of the hottest run that is meant.
+    """
+    from thermal_model.report.results import json_text, warning_lines, write_json
+    from thermal_model.report.summary import caution_lines
+
+    if asked is not None:
+        warned = hottest or asked.nominal[0]
+        document |= {
+            "warnings": warning_lines(warned),
+            "inputs": {
+                "designs": [container.model_dump(mode="json") for container in asked.containers],
+                "scenario": asked.scenario.model_dump(mode="json"),
+                "assumed": sorted(asked.assumed),
+            },
+        }
+    if output is not None:
+        write_json(output, document)
+    if json:
+        typer.echo(json_text(document), nl=False)
+        return
+    around = [_given_line(asked), *blocks, caution_lines(warned)] if asked is not None else blocks
+    typer.echo("\n\n".join(around))
+    for path in filter(None, (output, *files)):
+        typer.echo(f"\nwritten: {path}", err=True)

@@ -1,0 +1,160 @@
+"""`holdtime plan repeats`: how many runs of each container separate two of them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from thermal_model.cli import options
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.plan_common import Asked, read_asked, show_plan
+from thermal_model.cli.question_options import Until
+from thermal_model.cli.scenario_signature import with_scenario
+
+if TYPE_CHECKING:
+    from thermal_model.cli.scenario_options import ScenarioOptions
+    from thermal_model.decide.repeats import Repeatability
+
+
+@dataclass(frozen=True)
+class _Spreads:
+    """What is to be found, against what scatter, and where the figures are from."""
+
+    difference: float | None
+    is_predicted: bool
+    repeatability: "Repeatability"
+    why: str
+
+
+@with_scenario
+def repeats(
+    given: "ScenarioOptions",
+    designs: Annotated[
+        list[str] | None, typer.Argument(metavar="[A [B]]", help="Two designs to tell apart, or one for its scatter.")
+    ] = None,
+    until: Until = None,
+    difference: Annotated[
+        str | None, typer.Option("--difference", metavar="SHARE", help="In hold time, '5 %'; else that of A and B.")
+    ] = None,
+    repeatability: Annotated[
+        str | None, typer.Option("--repeatability", metavar="SHARE", help="Scatter from run to run, '2 %'.")
+    ] = None,
+    days: Annotated[str | None, typer.Option("--days", metavar="SHARE", help="Scatter from day to day, '1 %'.")] = None,
+    repeats_: Annotated[
+        int | None, typer.Option("--repeats", min=1, max=1000, help="So many runs: which difference do they find?")
+    ] = None,
+    power: Annotated[str, typer.Option("--power", metavar="SHARE", help="Probability of finding it.")] = "80%",
+    significance: Annotated[str, typer.Option("--significance", metavar="SHARE", help="Of the two-sided test.")] = "5%",
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Tell how many runs of each container separate two of them, with stated power.
+
+    Example: holdtime plan repeats --difference 5% --repeatability 3%
+    """
+    from thermal_model.cli.settings import at_once
+    from thermal_model.cli.typed import typed_share
+
+    wants_found = repeats_ is not None
+    names = tuple(designs or ())
+    _check_repeats(names, difference, repeatability, wants_found)
+    wanted_power, level, *_ = at_once(
+        lambda: typed_share(power, "--power"),
+        lambda: typed_share(significance, "--significance"),
+        lambda: check_files(None, output),
+    )
+    asked = read_asked(names, given, until) if names else None
+    spreads = _spreads(asked, difference, repeatability, days)
+    if repeats_ is not None:
+        show_plan(*_found(spreads, repeats_, wanted_power, level), asked, json, output)
+    else:
+        show_plan(*_needed(spreads, wanted_power, level), asked, json, output)
+
+
+def _check_repeats(names: Sequence[str], difference: str | None, repeatability: str | None, wants_found: bool) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    problems = []
+    if len(names) > 2:
+        problems.append(InputProblem(f"give two designs at most; given: {len(names)}", "designs"))
+    if not names and repeatability is None:
+        problems.append(InputProblem("give --repeatability '2 %', or a design that says what to expect"))
+    if wants_found and difference is not None:
+        problems.append(InputProblem("give --difference or --repeats, not both", source="--repeats"))
+    if not wants_found and difference is None and len(names) < 2:
+        problems.append(InputProblem("give --difference '5 %', two designs to tell apart, or --repeats 5"))
+    if problems:
+        raise InputError(problems)
+
+
+def _spreads(asked: Asked | None, difference: str | None, repeatability: str | None, days: str | None) -> _Spreads:
+    import math
+
+    from geometries.errors import InputError, InputProblem
+    from thermal_model.cli.typed import typed_share
+    from thermal_model.decide.repeatability import LID_SEATING, expected_repeatability
+    from thermal_model.decide.repeats import Repeatability
+
+    wanted = None if difference is None else math.log1p(typed_share(difference, "--difference"))
+    if wanted is None and asked is not None and len(asked.containers) == 2:
+        times = [one.hold_times[0].nominal for one in asked.nominal]
+        if None in times or times[0] == times[1]:
+            raise InputError(InputProblem("is not to be had from these designs; give it", source="--difference"))
+        wanted = math.log(times[0]) - math.log(times[1])  # type: ignore[arg-type]
+    if repeatability is not None:
+        within, between = (
+            typed_share(repeatability, "--repeatability"),
+            0.0 if days is None else typed_share(days, "--days"),
+        )
+        return _Spreads(wanted, difference is None, Repeatability(within, between), "as given.")
+    assert asked is not None
+    expected = expected_repeatability(asked.containers[0], asked.scenario, asked.limit)
+    between = expected.between_days if days is None else typed_share(days, "--days")
+    why = (
+        f"expected of {asked.containers[0].name} from jug, thermometer and room, with {100.0 * LID_SEATING:.0f} % for "
+        "how the lid seats (judgement). Measure it: holdtime bench reduce."
+    )
+    return _Spreads(wanted, difference is None, Repeatability(expected.within_day, between), why)
+
+
+def _needed(spreads: _Spreads, power: float, significance: float) -> tuple[dict[str, Any], list[str]]:
+    from thermal_model.decide.repeats import Comparison, repeats_for
+    from thermal_model.report.plan_text import repeats_text, signed_percent
+
+    assert spreads.difference is not None
+    size = spreads.difference
+    what = signed_percent(abs(size)) + (", as predicted of these two," if spreads.is_predicted else "")
+    plans = [repeats_for(c, size, spreads.repeatability, power=power, significance=significance) for c in Comparison]
+    document = _repeats_document(spreads, power, significance) | {
+        "repeats": [{"comparison": p.comparison.value, "repeats": p.repeats, "power": p.power} for p in plans]
+    }
+    return document, [repeats_text(plans, what, spreads.repeatability, spreads.why, power, significance)]
+
+
+def _found(spreads: _Spreads, repeats: int, power: float, significance: float) -> tuple[dict[str, Any], list[str]]:
+    from math import isfinite
+
+    from thermal_model.decide.repeats import Comparison, difference_found
+    from thermal_model.report.plan_text import found_text
+
+    found = [
+        (c, difference_found(c, repeats, spreads.repeatability, power=power, significance=significance))
+        for c in Comparison
+    ]
+    document = _repeats_document(spreads, power, significance) | {
+        "repeats_given": repeats,
+        "differences": [{"comparison": c.value, "log_ratio": d if isfinite(d) else None} for c, d in found],
+    }
+    return document, [found_text(found, repeats, spreads.repeatability, spreads.why, power)]
+
+
+def _repeats_document(spreads: _Spreads, power: float, significance: float) -> dict[str, Any]:
+    return {
+        "log_ratio": spreads.difference,
+        "within_day": spreads.repeatability.within_day,
+        "between_days": spreads.repeatability.between_days,
+        "source": spreads.why,
+        "power": power,
+        "significance": significance,
+    }

@@ -1,0 +1,162 @@
+"""`holdtime plan schedule`: a balanced crossover of containers and probes, to print, as a CSV and for the calendar."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from thermal_model.cli import options
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.plan_common import show_plan
+
+if TYPE_CHECKING:
+    from datetime import date, datetime, time
+
+DEFAULT_SEED = 1
+
+
+def schedule(
+    containers: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[NAME...]", help="Of the containers, as they are called on the bench."),
+    ] = None,
+    count: Annotated[
+        int | None, typer.Option("--count", min=1, max=400, help="So many containers, numbered, instead of names.")
+    ] = None,
+    probe: Annotated[list[str] | None, typer.Option("--probe", metavar="NAME", help="Of a probe; repeatable.")] = None,
+    probes: Annotated[int, typer.Option("--probes", min=1, max=12, help="So many probes, instead of names.")] = 2,
+    bench: Annotated[
+        Path | None, typer.Option("--bench", metavar="FOLDER", help="Containers and probes of a bench folder.")
+    ] = None,
+    per_day: Annotated[
+        int | None, typer.Option("--per-day", min=1, help="Runs on a day; left out: one with each probe.")
+    ] = None,
+    repeats: Annotated[int, typer.Option("--repeats", min=1, max=50, help="Of each container with each probe.")] = 1,
+    start_date: Annotated[
+        str | None, typer.Option("--start-date", metavar="DATE", help="Of the first run, 2027-03-01.")
+    ] = None,
+    at: Annotated[str, typer.Option("--at", metavar="HOUR", help="Of a day's first run.")] = "08:00",
+    length: Annotated[str, typer.Option("--length", metavar="TIME", help="Of a run: holdtime plan run tells.")] = "8h",
+    pause: Annotated[str, typer.Option("--pause", metavar="TIME", help="Between turns of a day.")] = "30min",
+    seed: options.Seed = DEFAULT_SEED,
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write a CSV, a run in each row.")] = None,
+    calendar: Annotated[
+        Path | None,
+        typer.Option("--calendar", metavar="FILE", help="Write an iCalendar file (.ics), needs --start-date."),
+    ] = None,
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
+    """Plan a balanced crossover: every container with every probe, order and day balanced.
+
+    Example: holdtime plan schedule --count 6 --probes 2 --per-day 4
+    """
+    from geometries.files import write_bytes, write_text
+    from thermal_model.cli.settings import at_once
+    from thermal_model.decide.schedule import balance_of, crossover_schedule
+    from thermal_model.report.plan_text import schedule_csv, schedule_document, schedule_text
+
+    timing, names, *_ = at_once(
+        lambda: _timing(start_date, at, length, pause, calendar),
+        lambda: _names(containers, count, probe, probes, bench),
+        lambda: check_files(None, csv, calendar, output),
+    )
+    each_day = len(names[1]) if per_day is None else per_day
+    timing.check_day(-(-each_day // len(names[1])))
+    planned = crossover_schedule(*names, per_day=each_day, repeats=repeats, seed=seed)
+    balance, starts = balance_of(planned), timing.starts(planned)
+    if csv is not None:
+        write_text(csv, schedule_csv(planned, starts))
+    if calendar is not None:
+        write_bytes(calendar, timing.calendar(planned))
+    text = schedule_text(planned, balance, starts)
+    show_plan(schedule_document(planned, balance, starts, seed), [text], None, json, output, csv, calendar)
+
+
+def _names(
+    containers: list[str] | None, count: int | None, probe: list[str] | None, probes: int, bench: Path | None
+) -> tuple[list[str], list[str]]:
+    from geometries.errors import InputError, InputProblem
+
+    given = [bool(containers), count is not None, bench is not None]
+    if sum(given) != 1:
+        raise InputError(InputProblem("give the containers once: by name, with --count 30, or with --bench FOLDER"))
+    if bench is not None:
+        from thermal_model.bench.bench_file import read_bench_file
+
+        found = read_bench_file(bench)
+        return list(found.containers), list(probe or found.probes)
+    width = len(str(count or 0))
+    named = containers or [f"container_{number + 1:0{width}d}" for number in range(count or 0)]
+    return named, list(probe or [f"probe_{number + 1}" for number in range(probes)])
+
+
+@dataclass(frozen=True)
+class _Timing:
+    """When runs start, how long they last, and how much later the next turn of a day begins. [s]"""
+
+    first_day: "date | None"
+    first_hour: "time"
+    length: float
+    pace: float
+
+    def check_day(self, turns: int) -> None:
+        """Refuse more turns than a day has hours for."""
+        from geometries.errors import InputError, InputProblem
+        from thermal_model.wording import duration_text
+
+        needed = (turns - 1) * self.pace + self.length
+        if self.first_day is not None and turns > 1 and needed > 86400.0:
+            message = (
+                f"{turns} turns take {duration_text(needed)}: more than a day; take fewer runs a day, or shorter ones"
+            )
+            raise InputError(InputProblem(message, source="--per-day"))
+
+    def starts(self, planned: Any) -> "list[datetime] | None":
+        """Return when each run starts, if there is a first day."""
+        from thermal_model.report.calendar import start_of
+
+        if self.first_day is None:
+            return None
+        return [start_of(one, self.first_day, self.first_hour, self.pace) for one in planned.runs]
+
+    def calendar(self, planned: Any) -> bytes:
+        """Return the calendar file."""
+        from thermal_model.report.calendar import calendar_bytes
+
+        assert self.first_day is not None
+        return calendar_bytes(planned, self.first_day, self.first_hour, self.length, self.pace)
+
+
+def _timing(start_date: str | None, at: str, length: str, pause: str, calendar: Path | None) -> _Timing:
+    from datetime import date, time
+
+    from geometries.errors import InputError, InputProblem
+    from thermal_model.cli.settings import at_once
+    from thermal_model.cli.typed import typed_duration
+
+    def first_day() -> date | None:
+        if start_date is None:
+            if calendar is not None:
+                raise InputError(InputProblem("needs --start-date, such as 2027-03-01", source="--calendar"))
+            return None
+        return _iso(date.fromisoformat, start_date, "--start-date", "a date as 2027-03-01")
+
+    day, hour, run_length, between = at_once(
+        first_day,
+        lambda: _iso(time.fromisoformat, at, "--at", "an hour as 08:00"),
+        lambda: typed_duration(length, "--length"),
+        lambda: typed_duration(pause, "--pause"),
+    )
+    return _Timing(day, hour, run_length, run_length + between)
+
+
+def _iso(read: Callable[[str], Any], text: str, option: str, example: str) -> Any:
+    from geometries.errors import InputError, InputProblem
+
+    try:
+        return read(text.strip())
+    except ValueError:
+        raise InputError(InputProblem(f"'{text}' is not understood; write {example}", source=option)) from None

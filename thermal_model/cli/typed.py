@@ -1,0 +1,57 @@
+"""Numbers typed as options, read with their units and held to what is allowed; every message names the option."""
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from geometries.quantities import Dimension
+
+
+def typed_quantity(
+    text: str, dimension: "Dimension", option: str, *, above: float = float("-inf"), at_most: float = float("inf")
+) -> float:
+    """Return a quantity in SI units.
+
+    Parameters
+    ----------
+    text : str
+    dimension : Dimension
+    option : str
+        It was typed for.
+    above, at_most : float
+        What is allowed. [SI]
+
+    Raises
+    ------
+    InputError
+    """
+    from geometries.errors import InputError, InputProblem
+    from geometries.quantities import exact_text, parse_quantity
+
+    try:
+        value = parse_quantity(text, dimension)
+    except ValueError as error:
+        raise InputError(InputProblem(str(error), source=option)) from None
+    if above < value <= at_most:
+        return value
+    upper = f", at most {exact_text(at_most, dimension)}" if at_most < float("inf") else ""
+    message = f"'{text}' is not allowed; it must be above {exact_text(above, dimension)}{upper}"
+    raise InputError(InputProblem(message, source=option))
+
+
+def typed_duration(text: str, option: str, longest: float = 7.0 * 86400.0) -> float:
+    """Return a duration above zero, no longer than the longest. [s]"""
+    from geometries.quantities import Dimension
+
+    return typed_quantity(text, Dimension.DURATION, option, above=0.0, at_most=longest)
+
+
+def typed_share(text: str, option: str) -> float:
+    """Return a share between 0 and 1, typed as '5 %' or 0.05."""
+    from geometries.errors import InputError, InputProblem
+    from geometries.quantities import Dimension
+
+    share = typed_quantity(text, Dimension.FRACTION, option, above=0.0, at_most=1.0)
+    if share == 1.0:
+        message = f"'{text}' is not allowed; it must lie between 0 and 100 %"
+        raise InputError(InputProblem(message, source=option))
+    return share
