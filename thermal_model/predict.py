@@ -17,6 +17,7 @@ from thermal_model.physics.validity import broken_ranges
 from thermal_model.properties import water
 from thermal_model.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.scenario import Scenario, contents_kind
+from thermal_model.steppers import stepper_for
 from thermal_model.uncertainty import INTERVAL, Belief, Contribution, Sample, contributions, draw_sample
 
 DEFAULT_DRAWS = 200
@@ -165,6 +166,7 @@ def predict(
             horizons,
             at_least=at_least,
             record=True,
+            stepper=stepper_for(sample.lanes),
             progress=_of_expected(progress, at_least / horizon),
         )
     return _prediction(container, scenario, limits, sample, network, trajectory, seed)

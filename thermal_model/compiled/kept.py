@@ -6,8 +6,17 @@ from functools import lru_cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
-INGREDIENTS = ("*.py", "compiled/*.py", "physics/*.py", "properties/*.py")
-"""What a kernel is made of, and more: a change that does not matter costs one compilation."""
+INGREDIENTS = (
+    "laws.py",
+    "network.py",
+    "rates.py",
+    "rosenbrock.py",
+    "stepping.py",
+    "compiled/*.py",
+    "physics/*.py",
+    "properties/*.py",
+)
+"""What a kernel is made of."""
 
 
 @lru_cache(maxsize=1)
