@@ -126,7 +126,9 @@ def _fitted(points: Points, limit: float, sign: float) -> MeasuredHoldTime | Non
 
     Points must lie on both sides, or end so close before the limit that it is worth extrapolating.
     """
-    reach = max(NEAR, 3.0 * float(points.deviation.max(initial=0.0)))
+    widest = max(NEAR, 3.0 * float(points.deviation.max(initial=0.0)))
+    # Not so far that the logarithm meets the room.
+    reach = np.minimum(widest, 0.5 * np.abs(limit - points.room))
     near = points.take((np.abs(points.temperature - limit) < reach) & (points.time > 0.0))
     beyond = sign * (near.temperature - limit)
     encloses = (beyond > 0.0).sum() >= 2 and (beyond < 0.0).sum() >= 2

@@ -15,6 +15,9 @@ from thermal_model.bench.records import Bench, Probe, Run
 BATH_SPREAD = 0.1
 """Two thermometers in one bath do not touch the same water [K]; judgement."""
 
+LEAST_EXCESS = 10.0
+"""Runs that start nearer to the room tell no probes apart by how they cool. [K]"""
+
 PLACE_SPREAD = 0.3
 """Two thermometers in one container hang at different heights [K]; judgement."""
 
@@ -175,14 +178,16 @@ def _cells(bench: Bench, runs: Sequence[Run]) -> list[tuple[str, str, str, float
 
 def _is_usable(run: Run) -> bool:
     names = {reading.probe or run.probe for reading in run.readings}
-    return names == {run.probe} and math.isfinite(run.start_spread) and math.isfinite(run.room_spread)
+    is_measured = math.isfinite(run.start_spread) and math.isfinite(run.room_spread)
+    excess = abs(float(run.scenario.start) - float(run.scenario.room))
+    return names == {run.probe} and is_measured and excess > LEAST_EXCESS and run.scenario.ice == 0.0
 
 
 def _at(points: Points, time: float) -> float:
     """Return the temperature at a time, from a line through the logarithms of the nearest points."""
     nearest = np.sort(np.argsort(np.abs(points.time - time))[:8])
     near = points.take(nearest)
-    logs: Array = np.log(np.abs(near.excess))
+    logs: Array = np.log(np.maximum(np.abs(near.excess), 0.1))
     _, level = np.polyfit(near.time - time, logs, 1)
     sign = 1.0 if near.excess.mean() > 0.0 else -1.0
     return float(near.room.mean() + sign * math.exp(level))

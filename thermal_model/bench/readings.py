@@ -162,4 +162,5 @@ def _dropout_note(sheet: Sheet, is_read: NDArray[np.bool_]) -> Iterator[str]:
     missing = np.flatnonzero(~is_read)
     if len(missing):
         first = sheet.lines[missing[0]]
-        yield f"{sheet.source}: {len(missing)} rows have no temperature and are left out, the first in line {first}"
+        rows = "1 row has" if len(missing) == 1 else f"{len(missing)} rows have"
+        yield f"{sheet.source}: {rows} no temperature, taken as lost; the first is line {first}"

@@ -7,6 +7,7 @@ from typing import Any
 from thermal_model.bench.bench_file import ICE_WATER
 from thermal_model.bench.columns import File
 from thermal_model.bench.comparison import Repeatability
+from thermal_model.bench.evidence import Offsets
 from thermal_model.bench.hold_times import Basis, MeasuredHoldTime
 from thermal_model.bench.records import Bench, Run
 from thermal_model.bench.reduce import Reduction
@@ -19,13 +20,18 @@ from thermal_model.wording import Scale, aligned, duration_text, sensible_step
 def check_text(bench: Bench, missing: list[str], scale: Scale = Scale.CELSIUS) -> str:
     """Return what a bench holds, what looks wrong, what is missing and what was taken for granted."""
     blocks = [
-        f"{bench.name}: {len(bench.runs)} runs of {len(bench.containers)} containers\n{_run_table(bench, scale)}",
+        f"{bench.name}: {_counted(bench)}\n{_run_table(bench, scale)}",
         _block("Looks wrong, but can be read", bench.warnings),
         _block("Missing", tuple(missing)),
         _block("Taken for granted", bench.assumptions),
         "Nothing was changed in the folder.",
     ]
     return "\n\n".join(block for block in blocks if block)
+
+
+def _counted(bench: Bench) -> str:
+    runs, containers = len(bench.runs), len(bench.containers)
+    return f"{runs} run{'s' if runs != 1 else ''} of {containers} container{'s' if containers != 1 else ''}"
 
 
 def _block(title: str, lines: tuple[str, ...]) -> str:
@@ -52,8 +58,8 @@ def _run_row(run: Run, scale: Scale) -> tuple[str, ...]:
         str(len(run.readings) or "-"),
         str(len(run.passings) or "-"),
         duration_text(max(ends)) if ends else "-",
-        scale.text(shown[0]) if shown else "-",
-        scale.text(shown[-1]) if shown else "-",
+        scale.text(shown[0], 3) if shown else "-",
+        scale.text(shown[-1], 3) if shown else "-",
     )
 
 
@@ -86,7 +92,7 @@ def reduction_text(reduction: Reduction, scale: Scale) -> str:
     """Return what the readings say by themselves."""
     bench = reduction.bench
     blocks = [
-        f"{bench.name}: {len(bench.runs)} runs of {len(bench.containers)} containers, from the readings alone",
+        f"{bench.name}: {_counted(bench)}, from the readings alone",
         _hold_time_block(reduction, scale),
         _flag_block(reduction),
         _offset_block(reduction),
@@ -133,17 +139,21 @@ def _flag_block(reduction: Reduction) -> str:
 def _offset_block(reduction: Reduction) -> str:
     offsets = reduction.offsets
     names = [name for name in offsets.names if name != ICE_WATER]
-    lines = [_offset_line(name, offsets.of(name), offsets.spread(name)) for name in names]
+    compared = {name for c in reduction.comparisons for name in (c.first, c.second)}
+    lines = [_offset_line(name, offsets, name in compared) for name in names]
     for i, first in enumerate(names):
         for second in names[i + 1 :]:
             difference, spread = offsets.difference(first, second)
             lines.append(f"{first} against {second}: {difference:+.2f} K, give or take {spread:.2f} K")
     sources = [f"{c.first} less {c.second}: {c.difference:+.2f} K ({c.source})" for c in reduction.comparisons]
-    lines += ["seen:", *(f"  {line}" for line in sources)] if sources else ["nothing compares them: a guess"]
+    lines += ["seen:", *(f"  {line}" for line in sources)] if sources else []
     return _block("Thermometers (one standard deviation)", tuple(lines))
 
 
-def _offset_line(name: str, offset: float, spread: float) -> str:
+def _offset_line(name: str, offsets: Offsets, is_compared: bool) -> str:
+    offset, spread = offsets.of(name), offsets.spread(name)
+    if not is_compared:
+        return f"{name}: nobody checked it; it may be off by {spread:.2f} K, as {File.BENCH} says"
     word = "too much" if offset > 0.0 else "too little"
     return f"{name} shows {abs(offset):.2f} K {word}, give or take {spread:.2f} K"
 

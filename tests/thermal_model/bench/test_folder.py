@@ -161,7 +161,7 @@ def test_what_was_left_out_is_said(tmp_path: Path) -> None:
 
 def test_readings_lost_on_the_way_are_said(tmp_path: Path) -> None:
     bench = read_bench(bench_folder(tmp_path, readings=READINGS + "r2,240,--\nr2,250,\n"))
-    assert "readings.csv: 2 rows have no temperature and are left out, the first in line 7" in bench.assumptions
+    assert "readings.csv: 2 rows have no temperature, taken as lost; the first is line 7" in bench.assumptions
     assert len(bench.runs[1].readings) == 2
 
 
