@@ -97,8 +97,8 @@ def _parted_text(alias: Alias, study: FeatureStudy) -> str:
     side = "at most" if values[~has_it].min() > alias.bound else "at least"
     missing = float(np.median(values[~has_it]))  # a usual one without it
     return (
-        f"{one.name} occurs only with {other.name} {side} {_value(alias.bound, other)}, and never beyond: it can't be "
-        f"credited by itself. A container with it and {other.name} {_value(missing, other)} would tell."
+        f"{one.name} occurs only with {other.name} {side} {_value(alias.bound, other)}, which no container without it "
+        f"has: it can't be credited by itself. One with it and {other.name} {_value(missing, other)} would tell."
     )
 
 
