@@ -183,7 +183,9 @@ class ResponseModel:
         items = [self.watched[number] for number in runs]
         network = network_of([item.run for item in items], normals, self._refinement)
         horizon = np.array([item.times.max(initial=0.0) + 1.0 for item in items])
-        trajectory = integrate(network, np.full((1, len(items)), np.nan), horizon, tolerance=TOLERANCE, record=True)
+        trajectory = integrate(
+            network, np.full((1, len(items)), np.nan), horizon, tolerance=TOLERANCE, record=True, stepper=self._stepper
+        )
         return [_response(network, trajectory, lane, item.times) for lane, item in enumerate(items)]
 
 
