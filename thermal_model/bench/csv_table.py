@@ -73,7 +73,8 @@ def _heading(text: str, source: str) -> tuple[int, list[str], str]:
 
 
 def _is_content(line: str) -> bool:
-    return bool(line.strip(" \t,;\r\n")) and not line.lstrip().startswith("#")
+    """Tell whether a line is not blank, no comment, and no separator such as spreadsheets write over the heading."""
+    return bool(line.strip(" \t,;\r\n")) and not line.lstrip().lower().startswith(("#", "sep="))
 
 
 def _columns(

@@ -97,8 +97,8 @@ def read_readings(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tu
     spread = sheet.numbers("time spread", Dimension.DURATION)
     spread = np.where(np.isnan(spread), float(bench.spreads.time), spread)
     _refuse_missing_times(sheet, time, temperature)
-    is_read = ~np.isnan(temperature)
-    notes = [*sheet.assumptions, *_dropout_note(sheet, is_read)]
+    is_read = ~np.isnan(temperature) & ~(time < 0.0)
+    notes = [*sheet.assumptions, *_lost_notes(sheet, time, temperature)]
     unit = sheet.units["temperature"]
     series = []
     for owner, holder in _pairs(owners, holders):
@@ -158,9 +158,12 @@ def _refuse_missing_times(sheet: Sheet, time: Array, temperature: Array) -> None
         raise InputError(limited([sheet.problem(message, row, "time") for row in rows[: MOST_PROBLEMS + 1]]))
 
 
-def _dropout_note(sheet: Sheet, is_read: NDArray[np.bool_]) -> Iterator[str]:
-    missing = np.flatnonzero(~is_read)
-    if len(missing):
-        first = sheet.lines[missing[0]]
-        rows = "1 row has" if len(missing) == 1 else f"{len(missing)} rows have"
-        yield f"{sheet.source}: {rows} no temperature, taken as lost; the first is line {first}"
+def _lost_notes(sheet: Sheet, time: Array, temperature: Array) -> Iterator[str]:
+    """Yield what is left out; moments before the pouring come from loggers that were started early."""
+    for rows, why in (
+        (np.flatnonzero(np.isnan(temperature)), "no temperature, taken as lost"),
+        (np.flatnonzero(time < 0.0), "a time before the contents went in, left out"),
+    ):
+        if len(rows):
+            count = "1 row has" if len(rows) == 1 else f"{len(rows)} rows have"
+            yield f"{sheet.source}: {count} {why}; the first is line {sheet.lines[rows[0]]}"

@@ -165,6 +165,33 @@ def test_readings_lost_on_the_way_are_said(tmp_path: Path) -> None:
     assert len(bench.runs[1].readings) == 2
 
 
+def test_a_logger_started_before_the_pouring(tmp_path: Path) -> None:
+    rows = ["2026-04-20 08:50,24.5", "2026-04-20 08:55,24.6", "2026-04-20 09:05,89.9", "2026-04-20 10:05,86.0"]
+    text = "run,time [date],temperature [C]\n" + "".join(f"r1,{row}\n" for row in rows)
+    bench = read_bench(bench_folder(tmp_path, readings=text))
+    assert [reading.time for reading in bench.runs[0].readings] == [300.0, 3900.0]
+    lost = "readings.csv: 2 rows have a time before the contents went in, left out; the first is line 2"
+    assert lost in bench.assumptions
+
+
+def test_moments_need_a_moment_of_pouring(tmp_path: Path) -> None:
+    text = "run,time [date],temperature [C]\nr1,2026-04-20 09:05,89.9\n"
+    told = refusal(tmp_path, readings=text, runs=RUNS.replace(" 09:00", ""))
+    assert "line 2, time" in told[0]
+    assert "no time of day at which it was filled" in told[0]
+
+
+def test_separator_that_spreadsheets_write_over_the_heading(tmp_path: Path) -> None:
+    text = "sep=;\n" + READINGS.replace(",", ";")
+    assert len(run_of(tmp_path, "r1", readings=text).readings) == 3
+
+
+def test_quotes_and_line_breaks_in_notes(tmp_path: Path) -> None:
+    text = 'run,time [min],temperature [C],note\nr1,0,89.8,"poured, then\nclosed"\nr1,60,"86.1",\n'
+    run = run_of(tmp_path, "r1", readings=text)
+    assert [(r.time, r.line) for r in run.readings] == [(0.0, 3), (3600.0, 4)]
+
+
 def test_a_day_shown_elsewhere_in_the_column_is_said(tmp_path: Path) -> None:
     runs = RUNS.replace("2026-04-20 09:00", "3/4/2026").replace("2026-04-21 09:00", "21/4/2026")
     bench = read_bench(bench_folder(tmp_path, runs=runs))

@@ -5,10 +5,22 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from geometries.container import Container, outside_diameter, total_height
+from geometries.design_file import catalogue_names, load_container
 from geometries.errors import InputError
 from tests.thermal_model.bench.folders import BENCH, RUNS, bench_folder, cooling_rows
+from thermal_model.assemble.build import assemble, filled_volume
 from thermal_model.bench.folder import read_bench
 from thermal_model.bench.records import Bench
+from thermal_model.bench.suspicions import (
+    FASTEST_FILM_CLOSED,
+    FASTEST_FILM_OPEN,
+    SLOWEST_FILM,
+    WATER_HEAT_PER_VOLUME,
+)
+from thermal_model.predict import heat_paths
+from thermal_model.scenario import Scenario, with_scenario_overrides
+from thermal_model.unknowns import Unknowns
 
 HEADING = "run,time [min],temperature [C]"
 TIMES = [float(t) for t in range(0, 481, 15)]
@@ -134,3 +146,27 @@ def test_a_step_known_from_the_description_is_no_news(tmp_path: Path) -> None:
     bench = BENCH.replace('resolution = "0.1 C"', 'resolution = "0.5 C"')
     rows = [f"r1,{t:g},{round(2 * (20 + 70 * np.exp(-t / 900))) / 2:.1f}" for t in TIMES]
     assert not any("rounded" in w for w in read(tmp_path, rows, bench=bench).warnings)
+
+
+@pytest.mark.parametrize("design", catalogue_names())
+def test_no_starter_design_is_called_impossible(tmp_path: Path, design: str) -> None:
+    """As it should be, and with a vacuum that has failed: between the bounds, with room on both sides."""
+    container = load_container(design)
+    scenario = with_scenario_overrides(Scenario(), {"start": "90 C"})
+    volume, area = float(filled_volume(container, scenario)), _outside_area(container)
+    for pressure in (1.0, 1e6):
+        network = assemble(container, scenario, Unknowns(gap_pressure=np.array([pressure])), lanes=1)
+        _, loss, _ = heat_paths(network, scenario, [333.15])
+        hours = volume * WATER_HEAT_PER_VOLUME / loss / 3600.0
+        rows = cooling_rows("r1", [30.0, 90.0], 88.0, 20.0, hours)
+        bench = BENCH.replace("slim_neck_double_seal", design)
+        warnings = read(
+            tmp_path, rows, bench=bench, runs=RUNS.replace(",500,92,", f",{0.99e6 * volume:.1f},92,")
+        ).warnings
+        assert not any("hardly loses" in warning for warning in warnings)
+        assert 1.5 * SLOWEST_FILM < loss / area < (FASTEST_FILM_OPEN if hours < 4.0 else FASTEST_FILM_CLOSED) / 1.5
+
+
+def _outside_area(container: Container) -> float:
+    diameter, height = float(outside_diameter(container)), float(total_height(container))
+    return float(np.pi * diameter * (height + 0.5 * diameter))
