@@ -11,14 +11,15 @@ import numpy as np
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
-from thermal_model.batch import BatchResult, Table
+from thermal_model.batch import Table
+from thermal_model.gradients import gradients
 from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question, ShareDone
 from thermal_model.study.ranges import NumberField, Range, number_fields
 from thermal_model.uncertainty import INTERVAL, PRIORS
 
 STEP = 0.01
-"""Of each dimension up and down, relative: a hold time errs by some 1e-5, so a quotient by some 1e-3."""
+"""Of each dimension up and down, relative: what percent of hold time a percent of it is worth."""
 
 CONFIDENCE = 0.9
 """Of the intervals of the indices."""
@@ -107,7 +108,7 @@ def given_dimensions(container: Container) -> list[NumberField]:
 def local_sensitivity(
     question: Question, *, over_design: bool = True, over_unknowns: bool = False, progress: ShareDone | None = None
 ) -> LocalSensitivity:
-    """Compute elasticities by central differences, all in one batch that shares the design itself.
+    """Compute elasticities by central differences, and what the unknowns do; each in one batch with the design itself.
 
     Parameters
     ----------
@@ -123,55 +124,50 @@ def local_sensitivity(
     InputError
         If the design itself does not reach the limit.
     """
-    fields = given_dimensions(question.container) if over_design else []
     names = list(PRIORS) if over_unknowns else []
-    result = question.answers(Table(_local_columns(question, fields, names), {}), progress)
+    result = question.answers(Table(_unknown_columns(question, names), {}), progress)
     times = result.hold_times[0]
-    base = times[0]
+    base = float(times[0])
     if not np.isfinite(base):
         raise InputError(f"the design itself has no hold time: {question.why_none(result, 0)}")
-    split = 1 + 2 * len(fields)
-    elasticities, left_out = _elasticities(question, fields, result, base)
-    effects = [UnknownEffect(n, *pair) for n, pair in zip(names, times[split:].reshape(-1, 2).tolist(), strict=True)]
+    elasticities, left_out = _elasticities(question, base) if over_design else ([], [])
+    effects = [UnknownEffect(n, *pair) for n, pair in zip(names, times[1:].reshape(-1, 2).tolist(), strict=True)]
     return LocalSensitivity(
-        float(base),
+        base,
         tuple(sorted(elasticities, key=lambda e: -abs(e.value))),
         tuple(sorted((e for e in effects if np.isfinite(e.half_width)), key=lambda e: -e.half_width)),
         (*left_out, *((e.name, "a draw does not reach the limit") for e in effects if not np.isfinite(e.half_width))),
     )
 
 
-def _local_columns(question: Question, fields: Sequence[NumberField], names: Sequence[str]) -> dict[str, Array]:
-    """Return columns whose row 0 is the design, then two rows a dimension and two an unknown, down and up."""
-    lanes = 1 + 2 * (len(fields) + len(names))
-    columns = {}
-    for number, field in enumerate(fields):
-        assert field.value is not None
-        columns[field.path] = np.full(lanes, field.value)
-        columns[field.path][1 + 2 * number : 3 + 2 * number] *= 1.0 - STEP, 1.0 + STEP
+def _unknown_columns(question: Question, names: Sequence[str]) -> dict[str, Array]:
+    """Return columns whose row 0 is the design, then two rows an unknown, a standard deviation down and up."""
+    lanes = 1 + 2 * len(names)
     normals = {}
-    for number, name in enumerate(names, start=len(fields)):
+    for number, name in enumerate(names):
         normals[name] = np.zeros(lanes)
         normals[name][1 + 2 * number : 3 + 2 * number] = -1.0, 1.0
-    return with_priors(question.container, question.scenario, columns, normals, lanes) if names else columns
+    return with_priors(question.container, question.scenario, {}, normals, lanes) if names else {}
 
 
-def _elasticities(
-    question: Question, fields: Sequence[NumberField], result: BatchResult, base: float
-) -> tuple[list[Elasticity], list[tuple[str, str]]]:
-    found, left_out = [], []
-    for number, field in enumerate(fields):
-        rows = slice(1 + 2 * number, 3 + 2 * number)
-        down, up = result.hold_times[0, rows].tolist()
-        if np.isnan(down) and np.isnan(up):
-            left_out.append((field.path, question.why_none(result, rows.start)))
-            continue
-        lower, upper = (base if np.isnan(time) else time for time in (down, up))
-        is_one_sided = bool(np.isnan(down) or np.isnan(up))
-        change = (upper - lower) / (STEP if is_one_sided else 2.0 * STEP)
+def _elasticities(question: Question, hold_time: float) -> tuple[list[Elasticity], list[tuple[str, str]]]:
+    """Return how the hold time answers to each dimension that the design gives, and those it can't be told of."""
+    fields = given_dimensions(question.container)
+    found = gradients(
+        question.container,
+        question.scenario,
+        [question.limit],
+        [field.path for field in fields],
+        relative_step=STEP,
+        is_central=True,
+        horizon=question.horizon,
+    )
+    elasticities = []
+    for field, slope, is_one_sided in zip(fields, found.slopes[0].tolist(), found.is_one_sided.tolist(), strict=True):
         assert field.value is not None
-        found.append(Elasticity(field, change / base, change / field.value, is_one_sided))
-    return found, left_out
+        if field.path not in found.reasons:
+            elasticities.append(Elasticity(field, slope * field.value / hold_time, slope, is_one_sided))
+    return elasticities, list(found.reasons.items())
 
 
 # --- global -----------------------------------------------------------------------------------------------------
@@ -378,7 +374,7 @@ def _too_many_left_out(share: float, reason: str) -> InputProblem:
 
 def idle_unknowns(question: Question, unknowns: Sequence[str]) -> list[str]:
     """Return the unknowns that move the hold time by less than NEGLIGIBLE, a standard deviation up and down."""
-    times = question.answers(Table(_local_columns(question, [], unknowns), {})).hold_times[0]
+    times = question.answers(Table(_unknown_columns(question, unknowns), {})).hold_times[0]
     pairs = times[1:].reshape(-1, 2)
     return [
         name

@@ -1,0 +1,254 @@
+"""How hold times of one design answer to its numbers: derivatives with respect to any of them.
+
+The design and its neighbours, each with one number a little off, are lanes of one network that take the same steps.
+So the error of the steps is the same in all of them and cancels in the difference, and a number may be off by so
+little that the difference is the derivative.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import BaseModel
+
+from geometries.checks import dimension_problems, fill_problems
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.numeric import Array
+from geometries.quantities import Dimension, quantity_fields
+from thermal_model.assemble.build import assemble, filled_volume
+from thermal_model.batch import SCENARIO, UNKNOWNS, lanes_alike, with_numbers
+from thermal_model.engine import MakeStepper, Outcome, integrate
+from thermal_model.predict import DEFAULT_HORIZON, reachable_limits
+from thermal_model.scatter import Indices
+from thermal_model.scenario import Scenario
+from thermal_model.steppers import stepper_for
+from thermal_model.stepping import Stepper, Tolerance
+from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
+
+RELATIVE_STEP = 1e-5
+"""Of each number: rounding then weighs some 1e-6 of a slope, and the curvature left in it less than the engine's own
+error, some 1e-4."""
+
+TYPICAL = {
+    Dimension.LENGTH: 0.01,
+    Dimension.VOLUME: 1e-3,
+    Dimension.MASS: 0.1,
+    Dimension.IRRADIANCE: 100.0,
+}
+"""What a step is measured by where a number is zero; 1 of the SI unit for what is not named. [SI]"""
+
+
+@dataclass(frozen=True)
+class Gradients:
+    """Hold times of one design and their derivatives.
+
+    Attributes
+    ----------
+    paths : tuple of str
+        As in `batch.Table`.
+    hold_times : (m,) array
+        Of the design itself; NaN where a limit is not reached. [s]
+    slopes : (m, p) array
+        Change of each hold time per change of each number; NaN where neither side has one. [s per SI unit]
+    steps : (p,) array
+        By how much each number was off. [SI]
+    is_one_sided : (p,) bool array
+        Whether the slope was taken towards one side only.
+    reasons : dict of str to str
+        By path, why a slope is missing.
+    """
+
+    paths: tuple[str, ...]
+    hold_times: Array
+    slopes: Array
+    steps: Array
+    is_one_sided: NDArray[np.bool_]
+    reasons: dict[str, str] = field(default_factory=dict)
+
+
+def gradients(
+    container: Container,
+    scenario: Scenario,
+    limits: Sequence[float],
+    paths: Sequence[str],
+    *,
+    relative_step: float = RELATIVE_STEP,
+    is_central: bool = False,
+    horizon: float = DEFAULT_HORIZON,
+    tolerance: Tolerance | None = None,
+    stepper: MakeStepper | None = None,
+) -> Gradients:
+    """Compute hold times and their derivatives with respect to numbers of a design, scenario or the unknowns.
+
+    Parameters
+    ----------
+    container, scenario
+        The design itself, m limits.
+    limits : sequence of float
+        Limit temperatures. [K]
+    paths : sequence of str
+        Of p numbers, as in `batch.Table`: "body.neck.mouth_diameter", "scenario.room", "unknowns.gap_emissivity".
+    relative_step : float
+        By how much each number is off.
+    is_central : bool
+        Whether to take two neighbours a number, one to each side, instead of one: twice the work for an error that
+        falls with the square of the step.
+    horizon : float
+        Longest time a lane is followed. [s]
+    tolerance : Tolerance, optional
+    stepper : callable, optional
+        What the engine steps with; left out: what suits the number of lanes.
+
+    Raises
+    ------
+    InputError
+        If a path leads to no number, or the design itself can't be.
+
+    Notes
+    -----
+    Where the first neighbour is no container, or has another network, the one to the other side is taken.
+
+    References
+    ----------
+    Bock, H. G. (1981), "Numerical treatment of inverse problems in chemical reaction kinetics", in Modelling of
+    Chemical Reaction Systems, Springer: differences of runs that share their steps ("internal numerical
+    differentiation"). Cited from memory.
+    """
+    found = [_number(container, scenario, path) for path in paths]
+    values = np.array([value for value, _ in found])
+    steps = relative_step * np.array([abs(value) or (TYPICAL.get(of, 1.0) if of else 1.0) for value, of in found])
+    block = _Block(container, scenario, tuple(limits), tuple(paths), values, horizon, tolerance, stepper)
+    every = np.arange(len(paths))
+    if is_central:
+        times, why = block.run(np.append(every, every), np.append(steps, -steps))
+        up, down, reasons = times[:, 1 : len(paths) + 1], times[:, len(paths) + 1 :], why[: len(paths)]
+    else:
+        times, reasons = block.run(every, steps)
+        up, down = times[:, 1:], np.full_like(times[:, 1:], np.nan)
+        missing = np.flatnonzero(_lacks(up, times[:, 0]))
+        if len(missing):
+            other, _ = block.run(missing, -steps[missing])
+            # Of their own block: its steps are others, and so is its error.
+            down[:, missing] = times[:, :1] + other[:, 1:] - other[:, :1]
+    return _gradients(tuple(paths), times[:, 0], up, down, steps, reasons)
+
+
+def _lacks(times: Array, base: Array) -> NDArray[np.bool_]:
+    """Return which neighbours, (p,), do not reach a limit that the design itself reaches."""
+    return np.any(~np.isfinite(times) & np.isfinite(base)[:, None], axis=0)
+
+
+def _gradients(
+    paths: tuple[str, ...], base: Array, up: Array, down: Array, steps: Array, reasons: Sequence[str]
+) -> Gradients:
+    lacks_up, lacks_down = _lacks(up, base), _lacks(down, base)
+    upper, lower = (np.where(lacks, base[:, None], times) for lacks, times in ((lacks_up, up), (lacks_down, down)))
+    sides = 2.0 - lacks_up - lacks_down
+    with np.errstate(invalid="ignore", divide="ignore"):
+        slopes = np.where(sides > 0.0, (upper - lower) / (sides * steps), np.nan)
+    none = np.flatnonzero(sides == 0.0).tolist()
+    return Gradients(paths, base, slopes, steps, sides < 2.0, {paths[k]: reasons[k] for k in none})
+
+
+@dataclass(frozen=True)
+class _Block:
+    """One design and its neighbours as lanes that take the same steps."""
+
+    container: Container
+    scenario: Scenario
+    limits: tuple[float, ...]
+    paths: tuple[str, ...]
+    values: Array
+    horizon: float
+    tolerance: Tolerance | None
+    stepper: MakeStepper | None
+
+    def run(self, columns: Indices, moves: Array) -> tuple[Array, list[str]]:
+        """Return hold times of the design and of k neighbours, (m, 1 + k), and why a neighbour has none.
+
+        Each neighbour has the number of one column moved.
+
+        Raises
+        ------
+        InputError
+            If the design itself can't be.
+        """
+        numbers = {path: np.full(1 + len(moves), value) for path, value in zip(self.paths, self.values, strict=True)}
+        for lane, (column, move) in enumerate(zip(columns.tolist(), moves.tolist(), strict=True), start=1):
+            numbers[self.paths[column]][lane] += move
+        problems = self._problems(numbers, 1 + len(moves))
+        if problems[0]:
+            raise InputError(problems[0])
+        lanes = np.array([k for k, problem in enumerate(problems) if not problem])
+        times = np.full((len(self.limits), 1 + len(moves)), np.nan)
+        times[:, lanes] = self._hold_times({path: column[lanes] for path, column in numbers.items()}, len(lanes))
+        return times, [p or f"a limit is not reached within the {self.horizon / 86400.0:g} days" for p in problems[1:]]
+
+    def _problems(self, numbers: dict[str, Array], count: int) -> list[str]:
+        """Return what is wrong with each lane, "" if nothing is."""
+        designs, run, _ = with_numbers(self.container, self.scenario, numbers)
+        found = [""] * count
+        for problem in (*dimension_problems(designs), *fill_problems(designs, filled_volume(designs, run))):
+            for lane in np.flatnonzero(np.broadcast_to(problem.mask, count)):
+                found[lane] = found[lane] or f"{problem.field}: {problem.message}"
+        for same in lanes_alike(self.container, self.scenario, numbers, count):
+            if 0 not in same:
+                for lane in same:
+                    found[lane] = found[lane] or "the seals lie in another order"
+        return found
+
+    def _hold_times(self, numbers: dict[str, Array], count: int) -> Array:
+        designs, run, unknowns = with_numbers(self.container, self.scenario, numbers)
+        network = assemble(designs, run, unknowns, lanes=count)
+        levels = reachable_limits(designs, run, self.limits, count)
+        shared = _shared_steps(self.stepper or stepper_for(count))
+        found = integrate(network, levels, np.full(count, self.horizon), tolerance=self.tolerance, stepper=shared)
+        return np.where(found.outcome == Outcome.FAILED, np.nan, found.crossing_times)
+
+
+class _SharedSteps:
+    """Steps that are as long for all lanes as the one in most need allows."""
+
+    def __init__(self, stepper: Stepper) -> None:
+        self._stepper = stepper
+
+    def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
+        """As in Stepper."""
+        return self._stepper.evaluate(state, room)
+
+    def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
+        """As in Stepper, but every lane has the largest error of them all."""
+        after, size = self._stepper.step(state, time, step, mass)
+        return after, np.full_like(size, size.max())
+
+    def take_lanes(self, lanes: Indices) -> "_SharedSteps":
+        """As in Stepper."""
+        return _SharedSteps(self._stepper.take_lanes(lanes))
+
+
+def _shared_steps(make: MakeStepper) -> MakeStepper:
+    return lambda network, links, tolerance: _SharedSteps(make(network, links, tolerance))
+
+
+def _number(container: Container, scenario: Scenario, path: str) -> tuple[float, Dimension | None]:
+    """Return the number that a path leads to, and what it measures."""
+    if path.startswith(UNKNOWNS):
+        if path.removeprefix(UNKNOWNS) not in UNKNOWN_NAMES:
+            hint = nearest_hint(path, (UNKNOWNS + name for name in UNKNOWN_NAMES))
+            raise InputError(InputProblem(f"is no unknown; {hint}allowed: {', '.join(UNKNOWN_NAMES)}", path))
+        return float(getattr(Unknowns(), path.removeprefix(UNKNOWNS))), None
+    with_numbers(container, scenario, {path: np.zeros(1)})  # refuses a path that leads nowhere
+    place: Any = scenario if path.startswith(SCENARIO) else container
+    *way, last = path.removeprefix(SCENARIO).split(".")
+    for key in way:
+        place = place[int(key)] if isinstance(place, tuple) else getattr(place, key)
+    record: BaseModel = place
+    quantity, value = quantity_fields(type(record)).get(last), getattr(record, last, None)
+    if quantity is None:
+        raise InputError(InputProblem("holds no number with a unit", path))
+    if value is None:
+        raise InputError(InputProblem("is left out in this design; give it there first", path))
+    return float(value), quantity.dimension
