@@ -51,3 +51,18 @@ def test_refusals(holdtime: Command) -> None:
     refused(holdtime(*QUICK[:-1], "85C"), "--until")
     refused(holdtime(*QUICK, "--plot", "lists.doc"), ".png")
     refused(holdtime("compare", "stoneware_cup", "--fill", "5 L"), "--fill")
+
+
+def test_bench_from_raw_readings_to_lists(holdtime: Command) -> None:
+    assert holdtime("bench", "demo", "galley").exit_code == 0
+    result = holdtime("compare", "galley", "--fill", "350mL", "--until", "60C", *FEW, "--no-cold", "--json")
+    assert result.exit_code == 0, result.output
+    standings = {row["name"]: row for row in json.loads(result.stdout)["hot"]["standings"]}
+    assert all(row["is_calibrated"] for row in standings.values())
+    slim, wide = standings["slim_neck_double_seal"], standings["wide_mouth_disc"]
+    assert slim["place"] == 1
+    assert slim["tier"] < wide["tier"]
+    # Measured at 500 mL, predicted at 350 mL: never the same number under two names.
+    times = [row["time"] for row in slim["measured_as_run_s"] if row["time"] is not None]
+    assert len(times) >= 3
+    assert min(times) > slim["predicted_s"]["high"]

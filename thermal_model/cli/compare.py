@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -13,6 +14,8 @@ from thermal_model.cli.question_options import Plot, Until
 from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
+    from thermal_model.bench.hold_times import MeasuredHoldTime
+    from thermal_model.bench.records import Bench
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.decide.compare import Entry, Ranking
     from thermal_model.report.compare_text import Measured
@@ -112,7 +115,7 @@ def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
     from thermal_model.cli.settings import at_once
     from thermal_model.wording import scale_of
 
-    (entries, measured), scenario, typed, *_ = at_once(
+    (entries, bench), scenario, typed, *_ = at_once(
         lambda: _entries(wanted.what, given),
         lambda: read_scenario(given),
         lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
@@ -123,24 +126,56 @@ def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
     assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
     assumed -= {"room"} if scenario.room_profile is not None else set()
     assumed |= set() if typed else {"until"}
-    return _Asked(
-        entries, measured, scenario, limit, cold, frozenset(assumed), scale_of(wanted.until, given.start, given.room)
-    )
+    scale = scale_of(wanted.until, given.start, given.room)
+    return _Asked(entries, _measured(bench, limit), scenario, limit, cold, frozenset(assumed), scale)
 
 
-def _entries(what: Sequence[str], given: "ScenarioOptions") -> "tuple[list[Entry], Measured]":
+def _entries(what: Sequence[str], given: "ScenarioOptions") -> "tuple[list[Entry], Bench | None]":
     from geometries.errors import InputError, InputProblem
     from thermal_model.cli.settings import at_once, read_design
     from thermal_model.decide.compare import Entry
 
+    if len(what) == 1 and Path(what[0]).is_dir():
+        return _of_bench(Path(what[0]))
     repeated = sorted({name for name in what if list(what).count(name) > 1})
     if repeated:
         message = f"is given twice: {', '.join(repeated)}; give each once, or a copy under another name"
         raise InputError(InputProblem(message, "designs"))
-    containers = at_once(*(lambda design=design: read_design(design, given.settings) for design in what))
+    containers = at_once(*(partial(read_design, design, given.settings) for design in what))
     names = [container.name for container in containers]
     named = [c.name if names.count(c.name) == 1 else f"{c.name} ({d})" for c, d in zip(containers, what, strict=True)]
-    return [Entry(name, container) for name, container in zip(named, containers, strict=True)], {}
+    return [Entry(name, container) for name, container in zip(named, containers, strict=True)], None
+
+
+def _of_bench(folder: Path) -> "tuple[list[Entry], Bench | None]":
+    """Return the containers of a bench, each with what its runs say."""
+    from thermal_model.bench.calibration.fit import fit
+    from thermal_model.bench.calibration.posterior import belief
+    from thermal_model.bench.folder import read_bench
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.decide.compare import Entry
+
+    bench = read_bench(folder)
+    with progress_bar("fitting all runs") as show:
+        found = fit(bench, progress=show)
+    return [Entry(name, bench.containers[name], belief(found, name)) for name in sorted(bench.containers)], bench
+
+
+def _measured(bench: "Bench | None", limit: float) -> "Measured":
+    """Return what the runs of each container say by themselves of a limit, in their own conditions."""
+    from thermal_model.bench.hold_times import Basis
+    from thermal_model.bench.reduce import reduce_bench
+
+    if bench is None:
+        return {}
+    reduction = reduce_bench(bench, [limit])
+    flagged = {flag.run for flag in reduction.flags}
+    found: dict[str, list[MeasuredHoldTime]] = {name: [] for name in bench.containers}
+    for run in bench.runs:
+        times = reduction.hold_times.get(run.name, [])
+        if run.name not in flagged:
+            found[run.container] += [t for t in times if t.limit == limit and t.basis is not Basis.UNKNOWN]
+    return found
 
 
 def _cold(scenario: "Scenario", limit: float, wanted: _Wanted) -> "tuple[Scenario, float] | None":
@@ -210,18 +245,21 @@ def _text(rankings: "dict[str, Ranking]", asked: _Asked) -> str:
     if COLD in rankings:
         cold = rankings[COLD]
         blocks += [ranking_text(cold, "Cold", asked.assumed - {"start"}, asked.scale, {}), moves_text(hot, cold)]
-    blocks.append("Predicted from the designs as described" + _calibrated_words(hot))
+    blocks.append("Predicted from the designs as described" + _calibrated_words(hot, asked.measured))
     if hot.standings:
         first = hot.standings[0].entry.container
         blocks.append(caution_lines(predict(first, asked.scenario, [asked.limit], draws=0)))
     return "\n\n".join(block for block in blocks if block)
 
 
-def _calibrated_words(ranking: "Ranking") -> str:
+def _calibrated_words(ranking: "Ranking", measured: "Measured") -> str:
     calibrated = sum(standing.entry.belief is not None for standing in ranking.standings)
     if not calibrated:
         return " and the priors of what is unknown: no reading has been used."
-    return f", corrected by bench readings for {calibrated} of {len(ranking.standings)}."
+    words = f", corrected by bench readings for {calibrated} of {len(ranking.standings)}."
+    if not measured:
+        return words
+    return f"{words}\nMeasured: what the readings say alone, each run at its own fill, start and room; flagged runs left out."
 
 
 compare.__doc__ = f"{compare.__doc__}\n\nExample: {EXAMPLE}"

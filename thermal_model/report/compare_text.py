@@ -57,7 +57,7 @@ def _row(place: int, standing: Standing, own_fill: bool, measured: Measured) -> 
     beats = "" if math.isnan(standing.beats_next) else percent(standing.beats_next)
     cells = (f"{place}.", standing.entry.name, held(standing.centre, step), between, beats)
     fill = (quantity_text(standing.fill, "mL", 4),) if own_fill else ()
-    seen = ("; ".join(map(measured_words, measured.get(standing.entry.name, ()))) or "no run",) if measured else ()
+    seen = (measured_words(measured.get(standing.entry.name, ())),) if measured else ()
     return (*cells, *fill, *seen)
 
 
@@ -66,12 +66,19 @@ def held(seconds: float, step: float) -> str:
     return duration_text(seconds, step) if math.isfinite(seconds) else "never reached"
 
 
-def measured_words(found: MeasuredHoldTime) -> str:
-    """Return a measured hold time with its uncertainty, or the interval that the readings leave."""
-    if found.time is not None and found.spread is not None:
-        return f"{duration_text(found.time)} ± {duration_text(1.645 * found.spread)}"
-    if math.isinf(found.high):
-        return f"over {duration_text(found.low)}" if found.low > 0.0 else "not seen"
+def measured_words(found: Sequence[MeasuredHoldTime]) -> str:
+    """Return in short what runs measured, each in its own conditions."""
+    times = sorted(m.time for m in found if m.time is not None)
+    if len(times) > 1:
+        return f"{len(times)} runs, {duration_text(times[0])} to {duration_text(times[-1])}"
+    if times:
+        one = next(m for m in found if m.time is not None)
+        return f"1 run, {duration_text(times[0])} ({duration_text(one.low)} to {duration_text(one.high)})"
+    looks = [f"over {duration_text(m.low)}" if math.isinf(m.high) else _between(m) for m in found]
+    return "; ".join(looks) or "no run"
+
+
+def _between(found: MeasuredHoldTime) -> str:
     return f"{duration_text(found.low)} to {duration_text(found.high)}"
 
 
