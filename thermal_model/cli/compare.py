@@ -259,7 +259,8 @@ def _calibrated_words(ranking: "Ranking", measured: "Measured") -> str:
     words = f", corrected by bench readings for {calibrated} of {len(ranking.standings)}."
     if not measured:
         return words
-    return f"{words}\nMeasured: what the readings say alone, each run at its own fill, start and room; flagged runs left out."
+    seen = "Measured: what readings say alone, each run at its own fill, start and room; flagged runs are left out."
+    return f"{words}\n{seen}"
 
 
 compare.__doc__ = f"{compare.__doc__}\n\nExample: {EXAMPLE}"
