@@ -15,7 +15,7 @@ from thermal_model.bench.display_steps import displays
 from thermal_model.bench.passings import read_passings
 from thermal_model.bench.probe_checks import read_probe_checks
 from thermal_model.bench.readings import Series, read_readings
-from thermal_model.bench.records import Bench, Passing, ProbeCheck, Reading, Run
+from thermal_model.bench.records import Bench, Passing, ProbeCheck, Reading, Run, temperature_at_start
 from thermal_model.bench.room_log import read_room_log
 from thermal_model.bench.runs_table import RunsTable, read_runs_table
 from thermal_model.bench.suspicions import suspicions
@@ -171,5 +171,23 @@ def _run_warnings(runs: Sequence[Run]) -> Iterator[str]:
                 f"{where}, room: run {run.name} has no room temperature; 20 C is put in, and nothing that rests on it "
                 "can be trusted"
             )
-        if not math.isfinite(run.start_spread) and run.readings:
-            yield f"{where}, poured at: run {run.name} does not say; its first reading is put in"
+        if not math.isfinite(run.start_spread):
+            guess = "its first reading" if run.readings else f"{float(run.scenario.start) - 273.15:g} C"
+            yield f"{where}, poured at: run {run.name} does not say; {guess} is put in"
+        yield from _odd_marks(run)
+
+
+def _odd_marks(run: Run) -> Iterator[str]:
+    """Yield marks that contents on their way to the room do not pass."""
+    start, room = temperature_at_start(run), float(run.scenario.room)
+    low, high = min(start, room) - MARK_SLACK, max(start, room) + MARK_SLACK
+    for passing in run.passings:
+        if math.isfinite(run.room_spread) and not low < passing.mark < high:
+            yield (
+                f"{File.PASSINGS}: line {passing.line}, mark: {passing.mark - 273.15:.4g} C is not between start and "
+                f"room of run {run.name}, {start - 273.15:.4g} and {room - 273.15:.4g} C; check unit and run"
+            )
+
+
+MARK_SLACK = 3.0
+"""A display that is off may pass a mark so much beyond start or room [K]; judgement."""

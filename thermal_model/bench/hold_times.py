@@ -12,7 +12,7 @@ from geometries.numeric import Array
 from thermal_model.bench.cooling_rate import SETTLED
 from thermal_model.bench.evidence import NARROW, Offsets, Points, points_of
 from thermal_model.bench.propagation import propagate
-from thermal_model.bench.records import Probe, Run
+from thermal_model.bench.records import Probe, Run, temperature_at_start
 
 Flags = NDArray[np.bool_]
 
@@ -76,7 +76,7 @@ def measured_hold_time(run: Run, limit: float, probes: Mapping[str, Probe], offs
         Taken off the readings; their uncertainty enters the result.
     """
     points = points_of(run, probes, offsets)
-    sign = 1.0 if float(run.scenario.start) > limit else -1.0
+    sign = 1.0 if temperature_at_start(run) > limit else -1.0
     before: Flags = sign * (points.temperature - limit) > 0.0
     fitted = _fitted(points, limit, sign)
     if fitted is not None:

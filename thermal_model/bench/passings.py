@@ -12,7 +12,7 @@ from thermal_model.bench.bench_file import BenchFile
 from thermal_model.bench.columns import COLUMNS, File
 from thermal_model.bench.csv_table import read_sheet
 from thermal_model.bench.readings import moment_of_pouring
-from thermal_model.bench.records import Passing, Run
+from thermal_model.bench.records import Passing, Run, temperature_at_start
 from thermal_model.bench.sheet import Sheet
 
 
@@ -49,7 +49,7 @@ def read_passings(
     found: dict[str, list[Passing]] = {}
     for row, name in enumerate(texts["run"]):
         above, below, passed = (float(columns[column][row]) for column in ("above at", "below at", "passed at"))
-        is_warming = float(runs[name].scenario.start) < marks[row]
+        is_warming = temperature_at_start(runs[name]) < marks[row]
         first, last = (below, above) if is_warming else (above, below)
         try:
             earliest, latest = _interval(first, last, passed, float(bench.spreads.video_step), is_warming)

@@ -3,7 +3,10 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+import numpy as np
+
 from geometries.container import Container
+from thermal_model.properties.water import FREEZING_POINT
 from thermal_model.scenario import Scenario
 
 
@@ -112,6 +115,11 @@ class Run:
     passings: tuple[Passing, ...]
     note: str
     line: int
+
+
+def temperature_at_start(run: Run) -> float:
+    """Return where a run's contents start: as poured, or at melting ice. [K]"""
+    return FREEZING_POINT if np.any(run.scenario.ice) else float(run.scenario.start)
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from thermal_model.bench.evidence import Offsets, points_of
 from thermal_model.bench.hold_times import MeasuredHoldTime, measured_hold_time
 from thermal_model.bench.pour_dip import PourDip, pour_dip
 from thermal_model.bench.probe_offsets import Comparison, probe_offsets
-from thermal_model.bench.records import Bench, Run
+from thermal_model.bench.records import Bench, Run, temperature_at_start
 
 HOT_LIMIT, COLD_LIMIT = 333.15, 283.15
 """Taken where none is given: 60 C, cold contents 10 C. [K]"""
@@ -133,6 +133,6 @@ def _hold_times(bench: Bench, limits: Sequence[float], offsets: Offsets) -> dict
 
 def limits_of(run: Run, limits: Sequence[float]) -> list[float]:
     """Return those limits that a run can pass, between its start and its room."""
-    start, room = float(run.scenario.start), float(run.scenario.room)
+    start, room = temperature_at_start(run), float(run.scenario.room)
     asked = limits or [HOT_LIMIT if start > room else COLD_LIMIT]
     return [limit for limit in asked if min(start, room) < limit < max(start, room)]

@@ -52,7 +52,7 @@ def suspicions(series: Sequence[Series]) -> Findings:
         found = list(_swapped(one)) or [*_falling_times(one), *_impossible_temperatures(one), *_impossible_rates(one)]
         problems += found
         if not found:
-            warnings += [*_odd_start(one), *_too_slow(one), *_gaps(one)]
+            warnings += [*_odd_start(one), *_too_slow(one), *_gaps(one), *_spikes(one)]
     copies, odd = _copies(series)
     return Findings((*problems, *copies), (*warnings, *odd))
 
@@ -222,6 +222,29 @@ def _gaps(series: Series) -> Iterator[str]:
         yield (
             f"{File.READINGS}: line {series.lines[longest]}: {series.place}: {count} of "
             f"{duration_text(distances[longest])} without readings follows"
+        )
+
+
+LEAST_SPIKE, SPIKE_FACTOR = 3.0, 6.0
+"""A reading is odd if it lies farther off its two neighbours than this, and than this many usual distances. [K, -]"""
+
+
+def _spikes(series: Series) -> Iterator[str]:
+    """Find single readings off the line between their neighbours: digits swapped, a display misread."""
+    time, shown = series.time, series.temperature
+    if len(series) < 5 or np.any(np.diff(time) <= 0.0):
+        return
+    share = (time[1:-1] - time[:-2]) / (time[2:] - time[:-2])
+    off = shown[1:-1] - (shown[:-2] + share * (shown[2:] - shown[:-2]))
+    size = np.abs(off)
+    # A spike throws off its neighbours as well, by half: it is the largest of the three.
+    is_peak = (size >= np.append(size[1:], 0.0)) & (size >= np.insert(size[:-1], 0, 0.0))
+    odd = np.flatnonzero(is_peak & (size > max(LEAST_SPIKE, SPIKE_FACTOR * float(np.median(size)))))
+    # While walls take their share the curve is steep by itself.
+    for place in odd[time[odd + 1] > 900.0][:3].tolist():
+        yield (
+            f"{File.READINGS}: line {series.lines[place + 1]}, temperature: {series.place}: "
+            f"{_celsius(shown[place + 1])} is {size[place]:.1f} K off the readings before and after; a misreading?"
         )
 
 

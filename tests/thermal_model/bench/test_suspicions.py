@@ -11,7 +11,9 @@ from geometries.errors import InputError
 from tests.thermal_model.bench.folders import BENCH, RUNS, bench_folder, cooling_rows
 from thermal_model.assemble.build import assemble, filled_volume
 from thermal_model.bench.folder import read_bench
+from thermal_model.bench.hold_times import Basis
 from thermal_model.bench.records import Bench
+from thermal_model.bench.reduce import reduce_bench
 from thermal_model.bench.suspicions import (
     FASTEST_FILM_CLOSED,
     FASTEST_FILM_OPEN,
@@ -160,9 +162,8 @@ def test_no_starter_design_is_called_impossible(tmp_path: Path, design: str) -> 
         hours = volume * WATER_HEAT_PER_VOLUME / loss / 3600.0
         rows = cooling_rows("r1", [30.0, 90.0], 88.0, 20.0, hours)
         bench = BENCH.replace("slim_neck_double_seal", design)
-        warnings = read(
-            tmp_path, rows, bench=bench, runs=RUNS.replace(",500,92,", f",{0.99e6 * volume:.1f},92,")
-        ).warnings
+        runs = RUNS.replace(",500,92,", f",{0.99e6 * volume:.1f},92,")
+        warnings = read(tmp_path, rows, bench=bench, runs=runs).warnings
         assert not any("hardly loses" in warning for warning in warnings)
         assert 1.5 * SLOWEST_FILM < loss / area < (FASTEST_FILM_OPEN if hours < 4.0 else FASTEST_FILM_CLOSED) / 1.5
 
@@ -170,3 +171,43 @@ def test_no_starter_design_is_called_impossible(tmp_path: Path, design: str) -> 
 def _outside_area(container: Container) -> float:
     diameter, height = float(outside_diameter(container)), float(total_height(container))
     return float(np.pi * diameter * (height + 0.5 * diameter))
+
+
+def test_a_mark_that_no_contents_pass(tmp_path: Path) -> None:
+    passings = "run,mark [C],above at [min],below at [min]\nr1,70,100,140\nr1,10,700,800\n"
+    warnings = read(tmp_path, ROWS, passings=passings).warnings
+    told = "passings.csv: line 3, mark: 10 C is not between start and room of run r1, 92 and 20 C"
+    assert any(told in warning for warning in warnings)
+    assert not any("line 2, mark" in w for w in warnings)
+
+
+def test_a_start_nobody_measured_is_said(tmp_path: Path) -> None:
+    runs = "run,container,probe,fill [mL],poured at [C],room [C]\nr1,flask,pen,500,,20\n"
+    passings = "run,mark [C],above at [min],below at [min]\nr1,70,100,140\n"
+    warnings = read(tmp_path, [], runs=runs, passings=passings).warnings
+    assert "runs.csv: line 2, poured at: run r1 does not say; 90 C is put in" in warnings
+
+
+def test_iced_contents_start_at_melting_ice(tmp_path: Path) -> None:
+    """Poured at 15 C onto ice: a mark of 10 C is passed upwards, after all has melted."""
+    runs = "run,container,probe,contents,fill [mL],ice [g],poured at [C],room [C]\nr1,flask,pen,water,400,90,15,23\n"
+    passings = "run,mark [C],above at [min],below at [min]\nr1,10,700,600\n"
+    bench = read(tmp_path, ["r1,5,0.4", "r1,500,0.6"], runs=runs, passings=passings)
+    held = reduce_bench(bench).hold_times["r1"]
+    assert [round(one.limit - 273.15, 6) for one in held] == [10.0]
+    assert held[0].basis is Basis.INTERVAL
+    assert 500 * 60 < held[0].low <= 600 * 60 < 700 * 60 <= held[0].high
+
+
+def test_a_misread_display(tmp_path: Path) -> None:
+    rows = ROWS.copy()
+    run, time, shown = rows[10].split(",")
+    rows[10] = f"{run},{time},{float(shown) + 9.0:.1f}"
+    odd = [w for w in read(tmp_path, rows).warnings if "misreading" in w]
+    assert len(odd) == 1
+    assert f"line 12, temperature: run r1, probe pen: {float(shown) + 9.0:.4g} C is 9.1 K off" in odd[0]
+
+
+def test_coarse_displays_show_no_misreadings(tmp_path: Path) -> None:
+    rows = [f"r1,{t:g},{round((20 + 70 * np.exp(-t / 900)) / 2) * 2:.0f}" for t in TIMES]
+    assert not any("misreading" in warning for warning in read(tmp_path, rows).warnings)
