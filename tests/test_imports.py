@@ -94,11 +94,11 @@ def test_scenario_is_an_input() -> None:
 
 
 def test_prediction_knows_no_question_no_report_and_no_command() -> None:
-    assert breaches(inside("predict", "uncertainty", "batch"), inside("cli", "report", "study")) == []
+    assert breaches(inside("predict", "uncertainty", "batch"), inside("cli", "report", "study", "decide")) == []
 
 
 def test_questions_know_no_report() -> None:
-    assert breaches(inside("study"), inside("cli", "report")) == []
+    assert breaches(inside("study", "decide"), inside("cli", "report")) == []
 
 
 def test_nothing_but_the_command_imports_the_command() -> None:

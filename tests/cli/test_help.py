@@ -11,12 +11,15 @@ import pytest
 from tests.cli.conftest import Command
 
 COMMANDS = [
+    ("check",),
     ("plan", "run"),
     ("plan", "soak"),
     ("plan", "repeats"),
     ("plan", "schedule"),
     ("plan", "next"),
     ("predict",),
+    ("carry",),
+    ("explain",),
     ("sweep",),
     ("designs", "list"),
     ("designs", "show"),
