@@ -9,6 +9,7 @@ import typer
 from thermal_model.cli.bench import bench
 from thermal_model.cli.calibrate import calibrate
 from thermal_model.cli.carry import carry
+from thermal_model.cli.check import check
 from thermal_model.cli.compare import compare
 from thermal_model.cli.contract import DEBUG_OPTION, Commands
 from thermal_model.cli.designs import designs
@@ -35,6 +36,7 @@ app.command()(compare)
 app.command()(predict)
 app.add_typer(plan, name="plan")
 app.command()(carry)
+app.command()(check)
 app.add_typer(designs, name="designs")
 app.command()(explain)
 app.command()(calibrate)

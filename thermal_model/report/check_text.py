@@ -1,0 +1,184 @@
+"""What `holdtime check` answers, in plain words and as JSON objects."""
+
+import math
+import re
+from collections.abc import Sequence
+from textwrap import fill
+from typing import Any
+
+from thermal_model.decide.claims import FAIL_TO, PASS_FROM, ClaimResult, Verdict
+from thermal_model.decide.food_holding import Held, HoldingLimit
+from thermal_model.decide.standards import CONDITIONS, StandardResult
+from thermal_model.report.safety import COLD_HOLDING_US, HOT_HOLDING_ENGLAND, HOT_HOLDING_US
+from thermal_model.report.screen_text import held_text
+from thermal_model.wording import MINUTE, Scale, duration_text, percent, sensible_step
+
+WIDTH = 96
+
+RULE = (
+    f"Rule: pass from a probability of {percent(PASS_FROM)}, fail up to {percent(FAIL_TO)}, undecided between; "
+    "a convention of ours."
+)
+
+LOCAL_CODES = (
+    "For information only: local codes and licensed practice decide, and no prediction is a food-safety record."
+)
+
+
+def _wrapped(text: str) -> str:
+    tied = re.sub(r"(?<=\d) (?=[%A-Za-z°])", "\u00a0", text)
+    return fill(tied, WIDTH, subsequent_indent="  ").replace("\u00a0", " ")
+
+
+def _headline(verdict: Verdict) -> str:
+    return verdict.value.upper()
+
+
+def _chance(probability: float, low: float | None, high: float | None) -> str:
+    """Return a probability, with the sample's own uncertainty where that shows."""
+    if low is None or high is None:
+        return f"probability {percent(probability)}"
+    return f"probability {percent(probability)} ({percent(low)} to {percent(high)} for the size of the sample)"
+
+
+# --- claims -----------------------------------------------------------------------------------------------------
+
+
+def claim_text(result: ClaimResult, scale: Scale) -> str:
+    """Return the verdict on a claim, its probability and the rule."""
+    side = "above" if result.claim.is_hot else "below"
+    held = duration_text(result.claim.duration)
+    step = sensible_step(result.high - result.low) if math.isfinite(result.high - result.low) else MINUTE
+    between = f"{held_text(result.low, step)} and {held_text(result.high, step)}"
+    chance = _chance(result.probability, result.probability_low, result.probability_high)
+    return "\n\n".join(
+        [
+            _wrapped(f"{_headline(result.verdict)}: stays {side} {scale.text(result.limit)} for {held} with {chance}."),
+            _wrapped(f"It does for {held_text(result.median, step)}, probably between {between}."),
+            _wrapped(RULE),
+        ]
+    )
+
+
+def claim_document(result: ClaimResult, text: str) -> dict[str, Any]:
+    """Return a verdict on a claim as a JSON object."""
+    return {
+        "claim": text,
+        "verdict": result.verdict.value,
+        "probability": result.probability,
+        "probability_low": result.probability_low,
+        "probability_high": result.probability_high,
+        "pass_from": PASS_FROM,
+        "fail_to": FAIL_TO,
+        "until_K": result.limit,
+        "claimed_s": result.claim.duration,
+        "low_s": _finite(result.low),
+        "median_s": _finite(result.median),
+        "high_s": _finite(result.high),
+        "draws": result.draws,
+        "seed": result.seed,
+    }
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+# --- standards --------------------------------------------------------------------------------------------------
+
+
+def standard_text(result: StandardResult, basis: str, scale: Scale, bounds: tuple[float, float] | None = None) -> str:
+    """Return the verdict of a standard test, and what it rests on.
+
+    Parameters
+    ----------
+    result : StandardResult
+    basis : str
+        "in the model", or the run it was measured in.
+    scale : Scale
+    bounds : (float, float), optional
+        Where the test ends with cold walls and with warm ones. [K]
+    """
+    asked = CONDITIONS[result.procedure]
+    low, middle, high = (scale.text(value, 3) for value in (result.low, result.median, result.high))
+    after = duration_text(asked.after)
+    lines = [f"{result.procedure.value}, {basis}: {_verdict_words(result, scale)}"]
+    lines.append(f"  after {after} {middle}, probably between {low} and {high}")
+    if bounds is not None:
+        cold, warm = (scale.text(value, 3) for value in bounds)
+        lines.append(f"  best guess with walls as cold as the room {cold}, as after long use {warm}")
+    lines += [_indented(f"Procedure: {asked.words} ({asked.source}).")]
+    lines += [_indented(note) for note in result.notes]
+    return "\n".join(lines)
+
+
+def _verdict_words(result: StandardResult, scale: Scale) -> str:
+    if result.minimum is None or result.probability is None:
+        return "no limit known, so no verdict"
+    chance = _chance(result.probability, result.probability_low, result.probability_high)
+    least = scale.text(result.minimum.minimum, 3)
+    return f"{_headline(result.verdict)}, at least {least} asked for {result.minimum.name}; {chance}"
+
+
+def _indented(text: str) -> str:
+    return "\n".join(f"  {line}" for line in _wrapped(text).splitlines())
+
+
+def standard_document(result: StandardResult, basis: str) -> dict[str, Any]:
+    """Return a standard test as a JSON object."""
+    return {
+        "standard": result.procedure.value,
+        "source": CONDITIONS[result.procedure].source,
+        "basis": basis,
+        "verdict": result.verdict.value,
+        "class": None if result.minimum is None else result.minimum.name,
+        "minimum_K": None if result.minimum is None else result.minimum.minimum,
+        "after_s": CONDITIONS[result.procedure].after,
+        "low_K": result.low,
+        "median_K": result.median,
+        "high_K": result.high,
+        "probability": result.probability,
+        "probability_low": result.probability_low,
+        "probability_high": result.probability_high,
+        "pass_from": PASS_FROM,
+        "fail_to": FAIL_TO,
+        "notes": list(result.notes),
+    }
+
+
+# --- food -------------------------------------------------------------------------------------------------------
+
+HOLDING_LIMITS = (
+    HoldingLimit(HOT_HOLDING_US, True, "US FDA Food Code 3-501.16"),
+    HoldingLimit(HOT_HOLDING_ENGLAND, True, "England, Food Safety and Hygiene Regulations 2013, from memory"),
+    HoldingLimit(COLD_HOLDING_US, False, "US FDA Food Code 3-501.16"),
+)
+
+
+def holding_text(held: Sequence[Held], scale: Scale) -> str:
+    """Return how long contents stay on the right side of each limit."""
+    lines = []
+    for one in held:
+        side = "above" if one.limit.is_hot else "below"
+        step = sensible_step(one.high - one.low) if math.isfinite(one.high - one.low) else MINUTE
+        low, median, high = (held_text(time, step) for time in (one.low, one.median, one.high))
+        lines.append(f"  {side} {scale.text(one.limit.temperature, 3)}: {median} ({low} to {high}); {one.limit.source}")
+    return "\n".join(["How long limits for holding food are kept", *lines, "", _wrapped(LOCAL_CODES)])
+
+
+def holding_document(held: Sequence[Held]) -> dict[str, Any]:
+    """Return how long limits are kept as a JSON object."""
+    return {
+        "standard": "food-holding",
+        "limits": [
+            {
+                "limit_K": one.limit.temperature,
+                "kind": "hot" if one.limit.is_hot else "cold",
+                "source": one.limit.source,
+                "low_s": _finite(one.low),
+                "median_s": _finite(one.median),
+                "high_s": _finite(one.high),
+            }
+            for one in held
+        ],
+    }
