@@ -58,7 +58,7 @@ class RunsTable:
 
 
 @dataclass
-class _Reading:
+class _Table:
     """The table while it is read: rows by column, and what is found on the way."""
 
     sheet: Sheet
@@ -92,7 +92,7 @@ def read_runs_table(folder: Path, bench: BenchFile) -> RunsTable:
     sheet = read_sheet(folder / File.RUNS, COLUMNS[File.RUNS])
     if not len(sheet):
         raise InputError(InputProblem("has headings but no runs; write a row for each filling", source=sheet.source))
-    read = _Reading(
+    read = _Table(
         sheet,
         bench,
         {name: sheet.texts(name) for name in _TEXTS},
@@ -108,7 +108,7 @@ def read_runs_table(folder: Path, bench: BenchFile) -> RunsTable:
     return RunsTable(found, assumptions, tuple(_room_warnings(found)))
 
 
-def _refuse_repeated_names(read: _Reading) -> None:
+def _refuse_repeated_names(read: _Table) -> None:
     first: dict[str, int] = {}
     for row, name in enumerate(read.texts["run"]):
         if not name:
@@ -119,7 +119,7 @@ def _refuse_repeated_names(read: _Reading) -> None:
         first.setdefault(name, row)
 
 
-def _run(read: _Reading, row: int) -> Run | None:
+def _run(read: _Table, row: int) -> Run | None:
     """Return a row as a run, None if something is wrong with it."""
     before = len(read.problems)
     container = _looked_up(read, row, "container", read.bench.containers)
@@ -139,7 +139,7 @@ def _run(read: _Reading, row: int) -> Run | None:
     return _record(read, row, container, probe, scenario)
 
 
-def _record(read: _Reading, row: int, container: Container, probe: str, scenario: Scenario) -> Run:
+def _record(read: _Table, row: int, container: Container, probe: str, scenario: Scenario) -> Run:
     spreads = read.bench.spreads
     return Run(
         name=read.texts["run"][row],
@@ -158,7 +158,7 @@ def _record(read: _Reading, row: int, container: Container, probe: str, scenario
     )
 
 
-def _spread(read: _Reading, row: int, column: str, spread_column: str, usual: float) -> float:
+def _spread(read: _Table, row: int, column: str, spread_column: str, usual: float) -> float:
     """Return a standard deviation, infinite where nobody measured."""
     if read.given(column, row) is None:
         return math.inf
@@ -166,14 +166,14 @@ def _spread(read: _Reading, row: int, column: str, spread_column: str, usual: fl
     return usual if given is None else given
 
 
-def _at_row(problem: InputProblem, read: _Reading, row: int) -> InputProblem:
+def _at_row(problem: InputProblem, read: _Table, row: int) -> InputProblem:
     """Return what is wrong with a scenario or a design, by line and column."""
     column = _COLUMN_OF_FIELD.get(problem.field, problem.field.removeprefix(_SCENARIO))
     where = f"line {read.sheet.lines[row]}" + (f", {column}" if column else "")
     return replace(problem, field=where, source=read.sheet.source)
 
 
-def _looked_up(read: _Reading, row: int, column: str, allowed: Mapping[str, Any]) -> Any:
+def _looked_up(read: _Table, row: int, column: str, allowed: Mapping[str, Any]) -> Any:
     name = read.texts[column][row]
     if name in allowed:
         return allowed[name]
@@ -182,7 +182,7 @@ def _looked_up(read: _Reading, row: int, column: str, allowed: Mapping[str, Any]
     return None
 
 
-def _probe_name(read: _Reading, row: int) -> str:
+def _probe_name(read: _Table, row: int) -> str:
     if not read.texts["probe"][row]:
         if len(read.bench.probes) == 1:
             return next(iter(read.bench.probes))
@@ -192,7 +192,7 @@ def _probe_name(read: _Reading, row: int) -> str:
     return read.texts["probe"][row]
 
 
-def _settings(read: _Reading, row: int) -> tuple[dict[str, object], dict[str, object]]:
+def _settings(read: _Table, row: int) -> tuple[dict[str, object], dict[str, object]]:
     """Return what a row changes in the design and in the scenario."""
     design: dict[str, object] = {}
     scenario: dict[str, object] = {}
@@ -210,7 +210,7 @@ def _settings(read: _Reading, row: int) -> tuple[dict[str, object], dict[str, ob
     return design, scenario
 
 
-def _scenario_document(read: _Reading, row: int) -> dict[str, object]:
+def _scenario_document(read: _Table, row: int) -> dict[str, object]:
     """Return the scenario of a row, as a scenario file would hold it; what is left out is noted."""
     document = dict(read.bench.scenario)
     for column, unit in (("fill", "m3"), ("ice", "kg"), ("room", "K")):
@@ -237,7 +237,7 @@ _LEFT_OUT = {
 }
 
 
-def _put_walls(read: _Reading, row: int, document: dict[str, object]) -> None:
+def _put_walls(read: _Table, row: int, document: dict[str, object]) -> None:
     walls, preheat = read.texts["walls"][row].lower(), read.texts["preheat"][row]
     if walls and walls not in WALL_WORDS:
         read.problem("must be soaked or preheated", row, "walls", read.texts["walls"][row])
@@ -253,7 +253,7 @@ def _put_walls(read: _Reading, row: int, document: dict[str, object]) -> None:
     document.setdefault("walls", WallStart.ROOM.value)
 
 
-def _assumption_lines(read: _Reading) -> Iterator[str]:
+def _assumption_lines(read: _Table) -> Iterator[str]:
     for what, lines in read.defaults.items():
         yield f"{File.RUNS}: {what}, where left out: {lines_text(lines)}"
 

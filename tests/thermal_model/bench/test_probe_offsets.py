@@ -71,6 +71,24 @@ def test_swapped_probes_tell_their_difference() -> None:
     assert abs(np.median(errors)) < 0.8
 
 
+def test_days_that_differ_cancel_in_a_crossover() -> None:
+    """Two containers side by side on four days, the probes swapped from day to day; two days are 1 K colder."""
+    generator, runs = np.random.default_rng(8), []
+    for day, shift in ((1, 0.0), (2, -1.0), (3, -1.0), (4, 0.0)):
+        for container, first in (("flask", "pen"), ("other", "wireless")):
+            second = "wireless" if first == "pen" else "pen"
+            probe = first if day % 2 else second
+            true = celsius(LOG, 90.0 + shift, 20.0, 15.0 if container == "flask" else 9.0)
+            shown = displayed(true, PROBES[probe], generator, 0.9 if probe == "wireless" else 0.0)
+            runs.append(made_run(f"{container}{day}", probe=probe, shown=shown, day=day, container=container))
+    fit = crossover_of_runs(made_bench(runs), comparable_groups(runs))
+    assert fit is not None
+    assert fit.degrees_of_freedom == 2
+    assert fit.effect[0] == pytest.approx(0.9, abs=0.2)
+    # The day's kelvin is gone from the scatter as well.
+    assert fit.residual_deviation < 0.3
+
+
 def test_probes_that_were_never_swapped_tell_nothing() -> None:
     runs = [made_run("a"), made_run("b", day=2)]
     assert crossover_of_runs(made_bench(runs), comparable_groups(runs)) is None
