@@ -302,7 +302,8 @@ def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | Non
 
     blocks = -(-found.plan.count // min(wanted.chunk, BLOCK))
     count = min(wanted.threads or cores(), blocks)
-    return threads(count) if count > 1 else nullcontext()
+    # A single block is shared out among the cores by the compiled stepper itself.
+    return threads(count) if count > 1 or wanted.threads else nullcontext()
 
 
 def _compute(found: "Sweep", journal: "Journal", crew: "Crew | None", wanted: _Wanted) -> None:
