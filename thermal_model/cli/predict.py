@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 
 if TYPE_CHECKING:
     from thermal_model.cli.scenario_options import ScenarioOptions
@@ -20,8 +21,10 @@ DEFAULT_DRAWS, DEFAULT_SEED = 200, 1
 
 @dataclass(frozen=True)
 class _Wanted:
-    """What is to be shown and written."""
+    """What is to be taken from a calibration, shown and written."""
 
+    calibration: Path | None
+    calibrated_as: str | None
     explain: bool
     json: bool
     plot: Path | None
@@ -53,6 +56,8 @@ def predict(
     draws: options.Draws = DEFAULT_DRAWS,
     seed: options.Seed = DEFAULT_SEED,
     no_interval: options.NoInterval = False,
+    calibration: Calibration = None,
+    calibrated_as: CalibratedAs = None,
     explain: Annotated[bool, typer.Option("--explain", help="Say in plain words why, path by path.")] = False,
     plot: Annotated[
         Path | None, typer.Option("--plot", metavar="FILE", help="Draw the curve: .png, .svg or .pdf.")
@@ -84,7 +89,7 @@ def predict(
         pins=tuple(pin or ()),
         settings=tuple(set_ or ()),
     )
-    wanted = _Wanted(explain, json, plot, csv, output)
+    wanted = _Wanted(calibration, calibrated_as, explain, json, plot, csv, output)
     _run(design, given, tuple(until or ()), 0 if no_interval else draws, seed, wanted)
 
 
@@ -99,32 +104,42 @@ def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: i
     from thermal_model.predict import predict as predicted
     from thermal_model.wording import scale_of
 
-    container, scenario, typed, _ = at_once(
+    container, scenario, typed, calibrated, _ = at_once(
         lambda: read_design(design, given.settings),
         lambda: read_scenario(given),
         lambda: read_limits(until),
+        lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, design),
         lambda: check_files(wanted.plot, wanted.csv, wanted.output),
     )
     limits = typed or [default_limit(scenario)]
     try:
         with progress_bar(f"computing {draws} draws") as show:
-            prediction = predicted(container, scenario, limits, draws=draws, seed=seed, progress=show)
+            belief = None if calibrated is None else calibrated.belief
+            prediction = predicted(container, scenario, limits, draws=draws, seed=seed, belief=belief, progress=show)
     except InputError as error:
         raise with_option_names(error) from None
     assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
     assumed -= {"room"} if scenario.room_profile is not None else set()
     assumed |= set() if typed else {"until"}
     scale = scale_of(*until, given.start, given.room)
-    _write_files(prediction, wanted, sorted(assumed), scale)
-    _show(prediction, wanted, sorted(assumed), scale)
+    document = _document(prediction, sorted(assumed), calibrated)
+    _write_files(prediction, document, wanted, scale)
+    _show(prediction, document, calibrated, wanted, scale)
 
 
-def _write_files(prediction: "Prediction", wanted: _Wanted, assumed: list[str], scale: "Scale") -> None:
+def _document(prediction: "Prediction", assumed: list[str], calibrated: Calibrated | None) -> dict[str, Any]:
+    from thermal_model.report.results import prediction_document
+
+    document = prediction_document(prediction, assumed)
+    return document if calibrated is None else {**document, "calibration": calibrated.document()}
+
+
+def _write_files(prediction: "Prediction", document: dict[str, Any], wanted: _Wanted, scale: "Scale") -> None:
     from geometries.files import write_text
-    from thermal_model.report.results import curve_csv, prediction_document, write_json
+    from thermal_model.report.results import curve_csv, write_json
 
     if wanted.output is not None:
-        write_json(wanted.output, prediction_document(prediction, assumed))
+        write_json(wanted.output, document)
     if wanted.csv is not None:
         write_text(wanted.csv, curve_csv(prediction))
     if wanted.plot is not None:
@@ -133,15 +148,27 @@ def _write_files(prediction: "Prediction", wanted: _Wanted, assumed: list[str], 
         draw_prediction(prediction, wanted.plot, scale)
 
 
-def _show(prediction: "Prediction", wanted: _Wanted, assumed: list[str], scale: "Scale") -> None:
+def _show(
+    prediction: "Prediction",
+    document: dict[str, Any],
+    calibrated: Calibrated | None,
+    wanted: _Wanted,
+    scale: "Scale",
+) -> None:
     if wanted.json:
-        from thermal_model.report.results import json_text, prediction_document
+        from thermal_model.report.results import json_text
 
-        typer.echo(json_text(prediction_document(prediction, assumed)), nl=False)
+        typer.echo(json_text(document), nl=False)
         return
     from thermal_model.report.summary import summary_text
 
-    typer.echo(summary_text(prediction, frozenset(assumed), scale))
+    typer.echo(summary_text(prediction, frozenset(document["inputs"]["assumed"]), scale))
+    if calibrated is not None:
+        from textwrap import fill
+
+        from thermal_model.report.summary import WIDTH
+
+        typer.echo(f"\n{fill(calibrated.line(), WIDTH)}")
     if wanted.explain:
         from thermal_model.report.explanation import explanation_text
 

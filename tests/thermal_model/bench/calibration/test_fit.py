@@ -8,7 +8,7 @@ from scipy.stats import chi2
 
 from geometries.errors import InputError
 from tests.thermal_model.bench.calibration.invented import START_AND_END, Invented, Plan, bench_of, invent
-from thermal_model.bench.calibration.coordinates import Owner
+from thermal_model.bench.calibration.coordinates import RATE_LEVEL, Owner
 from thermal_model.bench.calibration.fit import Fit, fit
 from thermal_model.bench.calibration.response import COLDEST_ROOM, WARMEST_ROOM
 from thermal_model.bench.records import Bench
@@ -64,7 +64,7 @@ def test_a_mistyped_reading_hardly_moves_the_fit(mixed: Invented, mixed_fit: Fit
 def test_many_readings_of_one_log_do_not_make_it_certain() -> None:
     """What the model leaves out stays: 40 times the readings narrow a run's rate to no less than its share."""
     few, many = (fit(invent(bench_of([Plan("thin_disc_lid", hours=3.0, readings=n)]), seed=2).bench) for n in (5, 200))
-    rates = [found.standard_deviation(found.coordinates.places_of(Owner.RUN, "run_1")[-2]) for found in (few, many)]
+    rates = [found.standard_deviation(found.coordinates.place(Owner.RUN, "run_1", RATE_LEVEL)) for found in (few, many)]
     assert rates[1] > 0.6
     assert rates[1] < rates[0] + 0.05
 

@@ -1,0 +1,54 @@
+"""Leave one run out, against fits that never saw it."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.thermal_model.bench.calibration.invented import Invented
+from thermal_model.bench.calibration.coordinates import Owner
+from thermal_model.bench.calibration.fit import Fit, fit
+from thermal_model.bench.calibration.validation import _without, leave_one_out
+
+
+@pytest.mark.parametrize("number", [0, 3])
+def test_the_fit_without_a_run_is_a_refit(mixed: Invented, mixed_fit: Fit, number: int) -> None:
+    """Within half a posterior deviation: linear algebra against a fit of the bench without that run."""
+    runs = mixed.bench.runs
+    refit = fit(replace(mixed.bench, runs=tuple(run for k, run in enumerate(runs) if k != number)))
+    without = _without(mixed_fit, number)[0]
+    _, here = mixed_fit.coordinates.belief_places(runs[number].container)
+    _, there = refit.coordinates.belief_places(runs[number].container)
+    deviation = np.sqrt(np.diag(refit.covariance)[there])
+    assert np.all(np.abs(without[here] - refit.x[there]) < 0.5 * deviation)
+    assert np.abs(mixed_fit.x[here] - refit.x[there]).max() > np.abs(without[here] - refit.x[there]).max()
+
+
+def test_a_run_left_out_is_claimed_less_well_than_a_run_fitted(mixed_fit: Fit) -> None:
+    found = leave_one_out(mixed_fit)
+    assert [item.run for item in found.runs] == [run.name for run in mixed_fit.problem.bench.runs]
+    from thermal_model.bench.calibration.posterior import shown_of_run
+
+    for number, item in enumerate(found.runs):
+        assert item.deviation > shown_of_run(mixed_fit, number).deviation.min()
+    assert [item.others for item in found.runs] == [1, 1, 2, 2, 2]
+
+
+def test_intervals_hold_the_runs_they_were_made_without(mixed_fit: Fit) -> None:
+    """Five runs at 90 %: fewer than three inside has a chance below 1 %."""
+    found = leave_one_out(mixed_fit)
+    assert sum(item.is_inside for item in found.runs) >= 3
+    assert found.median_time_error < 0.10
+
+
+def test_a_wrong_run_is_missed(mixed: Invented) -> None:
+    """A run whose readings are of another container does not lie in the interval the others give it."""
+    first, *others = mixed.bench.runs
+    falling = tuple(replace(r, temperature=r.temperature - 0.0012 * r.time) for r in first.readings)
+    found = leave_one_out(fit(replace(mixed.bench, runs=(replace(first, readings=falling), *others))))
+    assert not found.runs[0].is_inside
+
+
+def test_seats_and_rates_of_a_run_left_out_start_anew(mixed_fit: Fit) -> None:
+    without = _without(mixed_fit, 1)[0]
+    assert not without[mixed_fit.coordinates.places_of(Owner.RUN, "run_2")].any()
