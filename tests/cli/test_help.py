@@ -11,6 +11,7 @@ import pytest
 from tests.cli.conftest import Command
 
 COMMANDS = [
+    ("compare",),
     ("check",),
     ("plan", "run"),
     ("plan", "soak"),

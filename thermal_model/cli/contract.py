@@ -17,6 +17,9 @@ DEBUG_OPTION = "--debug"
 class Commands(TyperGroup):
     """A group of commands that turns every way to end into an exit code."""
 
+    order: tuple[str, ...] = ()
+    """Names in the order of the help page; empty: as they were added."""
+
     def main(self, args: Any = None, *positional: Any, **others: Any) -> Any:
         """Run a command line and exit."""
         arguments = list(sys.argv[1:] if args is None else args)
@@ -28,6 +31,11 @@ class Commands(TyperGroup):
         run = super().main
         others["standalone_mode"] = False
         sys.exit(exit_code(lambda: run(arguments, *positional, **others), wants_traceback=wants_traceback))
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Return the names of the commands in the order of the help page."""
+        names = super().list_commands(ctx)
+        return sorted(names, key=self.order.index) if self.order else names
 
     def invoke(self, ctx: Any) -> Any:
         """Run a command; a reader that has had enough, such as `head`, is no error."""

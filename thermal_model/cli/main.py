@@ -22,29 +22,41 @@ from thermal_model.cli.sweep import sweep
 from thermal_model.cli.unknowns import unknowns
 from thermal_model.cli.validate import validate
 
+
+class Contents(Commands):
+    """One container, several, the bench, many designs, what there is."""
+
+    order = (
+        *("predict", "carry", "check", "compare", "explain"),
+        *("bench", "calibrate", "validate", "plan"),
+        *("sweep", "sensitivity", "screen"),
+        *("designs", "unknowns"),
+    )
+
+
 app = typer.Typer(
     name="holdtime",
-    cls=Commands,
+    cls=Contents,
     add_completion=False,
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["--help", "-h"]},
 )
-app.add_typer(bench, name="bench")
-app.command()(compare)
-app.command()(predict)
-app.add_typer(plan, name="plan")
-app.command()(carry)
-app.command()(check)
-app.add_typer(designs, name="designs")
-app.command()(explain)
-app.command()(calibrate)
-app.command()(screen)
-app.command()(sensitivity)
-app.command()(sweep)
-app.command()(unknowns)
-app.command()(validate)
+app.command(short_help="Hold times of a container, and where the heat goes.")(predict)
+app.command(short_help="The same in other conditions: night watch, car, ice.")(carry)
+app.command(short_help="A claim or a standard's test, judged.")(check)
+app.command(short_help="Rank containers, hot and cold, or a whole bench.")(compare)
+app.command(short_help="Why one container holds longer than another.")(explain)
+app.add_typer(bench, name="bench", short_help="Readings: new folder, demo, check, reduce.")
+app.command(short_help="Let readings correct the model.")(calibrate)
+app.command(short_help="Predict each run of a bench from the others.")(validate)
+app.add_typer(plan, name="plan", short_help="Length of runs, soak, repeats, schedule, next run.")
+app.command(short_help="Hold times of many variants of a design.")(sweep)
+app.command(short_help="What a hold time hangs on.")(sensitivity)
+app.command(short_help="Best designs, and the value that holds so long.")(screen)
+app.add_typer(designs, name="designs", short_help="Starter designs: list, show, copy, schema.")
+app.command(short_help="What is not known, and how far it may be off.")(unknowns)
 
 
 def _show_version(is_wanted: bool) -> None:
