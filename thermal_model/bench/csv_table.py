@@ -158,6 +158,7 @@ def _places(
     for column in known.values():
         if column.is_required and column.name not in places:
             near = nearest_hint(column.name, [cell.partition("[")[0].strip() for cell in heading])
+            near = near.replace("did you mean", "is it the one headed")
             message = f"no column '{column.name}'; {near}the heading must hold {column.heading}"
             problems.append(InputProblem(message, f"line {line}", source=source))
     return places, units, problems, assumptions
