@@ -297,7 +297,8 @@ def _bench_run(wanted: _Wanted, name: str) -> "tuple[MeasuredRun, Container]":
     room = float(run.scenario.room) if is_known else None
     if name not in (run.container, run.container_at_run.name):
         raise InputError(InputProblem(f"'{run.name}' is a run of {run.container}, not of {name}", source="--run"))
-    return MeasuredRun(run.name, own, start, room, bench.probes[run.probe]), run.container_at_run
+    fill = None if run.scenario.fill is None else float(run.scenario.fill)
+    return MeasuredRun(run.name, own, start, room, bench.probes[run.probe], fill), run.container_at_run
 
 
 # --- food -------------------------------------------------------------------------------------------------------

@@ -14,6 +14,7 @@ from thermal_model.network import CONTENTS
 from thermal_model.predict import DEFAULT_HORIZON, check_fill, check_limits, reachable_limits
 from thermal_model.rates import contents_temperature
 from thermal_model.scenario import Scenario
+from thermal_model.steppers import stepper_for
 from thermal_model.uncertainty import Belief, draw_sample
 
 
@@ -81,7 +82,11 @@ def drawn_runs(
     levels = reachable_limits(sample.container, sample.scenario, limits, sample.lanes) if limits else None
     never = np.full((1, sample.lanes), np.nan)
     trajectory = integrate(
-        network, never if levels is None else levels, np.full(sample.lanes, horizon), progress=progress
+        network,
+        never if levels is None else levels,
+        np.full(sample.lanes, horizon),
+        stepper=stepper_for(sample.lanes),
+        progress=progress,
     )
     is_good = trajectory.outcome != Outcome.FAILED
     temperatures = np.asarray(contents_temperature(network.contents, trajectory.final_state[CONTENTS]))

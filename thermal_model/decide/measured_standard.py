@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometries.container import Container
+from geometries.container import Container, closed_capacity
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.bench.records import Probe, Reading
@@ -14,6 +14,9 @@ from thermal_model.decide.standards import CONDITIONS, Procedure, StandardResult
 
 TIME_TOLERANCE = 300.0
 """How far from six hours a test may be read [s]; EN 12546-1, second-hand, taken for both."""
+
+FILL_TOLERANCE = 0.05
+"""By which a fill may miss the stopper's lower end, relative; judgement."""
 
 NINE_IN_TEN = 1.6449
 
@@ -35,6 +38,8 @@ class MeasuredRun:
     room : float or None
         None where nobody measured. [K]
     probe : Probe
+    fill : float or None
+        None where nobody measured. [m3]
     """
 
     name: str
@@ -42,6 +47,7 @@ class MeasuredRun:
     start: float | None
     room: float | None
     probe: Probe
+    fill: float | None = None
 
 
 def evaluate(procedure: Procedure, container: Container, run: MeasuredRun) -> StandardResult:
@@ -71,15 +77,18 @@ def evaluate(procedure: Procedure, container: Container, run: MeasuredRun) -> St
     temperature, spread = temperature_after(run, CONDITIONS[procedure].after)
     low, high = temperature - NINE_IN_TEN * spread, temperature + NINE_IN_TEN * spread
     minimum = minimum_of(procedure, container)
-    departures = departures_from(procedure, run)
-    notes = (*departures, *limit_notes(procedure, container))
+    departures, notes = tuple(departures_from(procedure, container, run)), tuple(limit_notes(procedure, container))
     if minimum is None:
-        return StandardResult(procedure, Verdict.NO_LIMIT, None, low, temperature, high, None, None, None, notes)
+        return StandardResult(
+            procedure, Verdict.NO_LIMIT, None, low, temperature, high, None, None, None, notes, departures
+        )
     from scipy.special import ndtr
 
     probability = float(ndtr((temperature - minimum.minimum) / spread))
     verdict = Verdict.UNDECIDED if departures else verdict_of(probability)
-    return StandardResult(procedure, verdict, minimum, low, temperature, high, probability, None, None, notes)
+    return StandardResult(
+        procedure, verdict, minimum, low, temperature, high, probability, None, None, notes, departures
+    )
 
 
 def temperature_after(run: MeasuredRun, after: float) -> tuple[float, float]:
@@ -116,21 +125,24 @@ def _relative_rate(times: Array, excess: Array, after: float) -> float:
     return float(np.log(later / before) / (times[k] - times[k - 1])) if before * later > 0.0 else 0.0
 
 
-def departures_from(procedure: Procedure, run: MeasuredRun) -> list[str]:
+def departures_from(procedure: Procedure, container: Container, run: MeasuredRun) -> list[str]:
     """Return where a run was not the procedure's."""
     asked, notes = CONDITIONS[procedure], []
     if run.start is None:
-        notes.append("Not the procedure: nobody measured the start.")
+        notes.append("nobody measured the start")
     elif abs(run.start - asked.start) > asked.start_tolerance:
         notes.append(
-            f"Not the procedure: started at {run.start - 273.15:.1f} °C, asked are {asked.start - 273.15:.0f} "
-            f"± {asked.start_tolerance:g} °C."
+            f"started at {run.start - 273.15:.1f} °C, asked are {asked.start - 273.15:.0f} "
+            f"± {asked.start_tolerance:g} °C"
         )
     if run.room is None:
-        notes.append("Not the procedure: nobody measured the room.")
+        notes.append("nobody measured the room")
     elif abs(run.room - asked.room) > asked.room_tolerance:
         notes.append(
-            f"Not the procedure: the room was at {run.room - 273.15:.1f} °C, asked are {asked.room - 273.15:.0f} "
-            f"± {asked.room_tolerance:g} °C."
+            f"the room was at {run.room - 273.15:.1f} °C, asked are {asked.room - 273.15:.0f} "
+            f"± {asked.room_tolerance:g} °C"
         )
+    full = float(closed_capacity(container))
+    if run.fill is not None and abs(run.fill - full) > FILL_TOLERANCE * full:
+        notes.append(f"filled with {1e6 * run.fill:.0f} mL, asked are {1e6 * full:.0f} mL, up to lid or stopper")
     return notes

@@ -16,8 +16,9 @@ from geometries.numeric import Array
 from geometries.validation import validated
 from thermal_model.bench.records import Probe
 from thermal_model.decide.run_length import reading_times
-from thermal_model.decide.slopes import LASTING, Response, log_hold_time, temperature_response
+from thermal_model.decide.slopes import LANES, LASTING, Response, log_hold_time, temperature_response
 from thermal_model.scenario import Scenario
+from thermal_model.steppers import stepper_for
 from thermal_model.uncertainty import PRIORS, Belief
 
 MODEL_ERROR = 0.02
@@ -169,10 +170,11 @@ def advise(
     probe = probe or Probe("probe")
     times = reading_times(length)[1:] if times is None else times  # what is poured in, no probe sees at rest
     centre, covariance = _what_is_known(belief)
-    hold_time, lasting, passing = log_hold_time(container, target, limit, centre)
+    stepper = stepper_for(LANES * (1 + len(candidates)))
+    hold_time, lasting, passing = log_hold_time(container, target, limit, centre, stepper)
     lessons = []
     for number, candidate in enumerate(candidates):
-        response = temperature_response(container, candidate.scenario, times, centre)
+        response = temperature_response(container, candidate.scenario, times, centre, stepper)
         lessons.append(_lesson(candidate, response, probe, lasting, passing, covariance))
         if progress is not None:
             progress((number + 1) / len(candidates))

@@ -12,17 +12,21 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
-from thermal_model.engine import Outcome, Trajectory, integrate
+from thermal_model.engine import MakeStepper, Outcome, Trajectory, integrate
 from thermal_model.network import Network
 from thermal_model.predict import DEFAULT_HORIZON, check_fill, check_limits, reachable_limits
 from thermal_model.rates import contents_temperature
 from thermal_model.scenario import Scenario
+from thermal_model.stepping import PlainStepper
 from thermal_model.uncertainty import PRIORS, Scope, perturbed_container, perturbed_scenario
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
 
 STEP = 0.5
 """Of the central differences, in standard deviations of the prior: the mean slope over what is likely, not the slope at
 a point, since some priors are wide."""
+
+LANES = 1 + 2 * len(PRIORS)
+"""Of a run and its neighbours."""
 
 LASTING = tuple(name for name, prior in PRIORS.items() if prior.scope is not Scope.RUN)
 """Unknowns that a later run shares: what can be learnt."""
@@ -60,7 +64,11 @@ def _split(slopes: Mapping[str, Array]) -> tuple[Array, Array]:
 
 
 def log_hold_time(
-    container: Container, scenario: Scenario, limit: float, centre: Mapping[str, float] = CENTRE
+    container: Container,
+    scenario: Scenario,
+    limit: float,
+    centre: Mapping[str, float] = CENTRE,
+    stepper: MakeStepper = PlainStepper,
 ) -> tuple[float, Array, Array]:
     """Return a hold time, and the slopes of its logarithm by the unknowns in units of their priors.
 
@@ -72,6 +80,8 @@ def log_hold_time(
         [K]
     centre : mapping of str to float
         Where the unknowns are, in units of their priors.
+    stepper : callable
+        As of `integrate`.
 
     Returns
     -------
@@ -88,7 +98,7 @@ def log_hold_time(
     check_limits(scenario, [limit], can_evaporate=container.lid is None or bool(scenario.openings))
     designs, run, network = _around(container, scenario, centre)
     levels = reachable_limits(designs, run, [limit], network.lane_count)
-    times = integrate(network, levels, np.full(network.lane_count, DEFAULT_HORIZON)).crossing_times[0]
+    times = integrate(network, levels, np.full(network.lane_count, DEFAULT_HORIZON), stepper=stepper).crossing_times[0]
     if not np.isfinite(times).all():
         message = f"{limit - 273.15:.1f} C is not reached within {DEFAULT_HORIZON / 86400.0:g} days; take another limit"
         raise InputError(InputProblem(message, "until"))
@@ -96,22 +106,26 @@ def log_hold_time(
 
 
 def temperature_response(
-    container: Container, scenario: Scenario, times: Array, centre: Mapping[str, float]
+    container: Container,
+    scenario: Scenario,
+    times: Array,
+    centre: Mapping[str, float],
+    stepper: MakeStepper = PlainStepper,
 ) -> Response:
     """Return the temperatures at the readings of a run, and their slopes by the unknowns."""
     _, _, network = _around(container, scenario, centre)
-    temperatures = contents_at(network, times)
+    temperatures = contents_at(network, times, stepper)
     lasting, passing = _split(_slopes(temperatures))
     room = np.stack([network.room.at(np.full(network.lane_count, time))[0] for time in times])
     excess = np.maximum(np.abs(temperatures[:, 0] - room), 1e-3)
     return Response(temperatures[:, 0], lasting, passing, excess)
 
 
-def contents_at(network: Network, times: Array) -> Array:
+def contents_at(network: Network, times: Array, stepper: MakeStepper = PlainStepper) -> Array:
     """Return the contents' temperature at k times in n lanes, (k, n). [K]"""
     never = np.full((1, network.lane_count), np.nan)
     horizon = np.full(network.lane_count, float(times[-1]))
-    trajectory: Trajectory = integrate(network, never, horizon, record=True)
+    trajectory: Trajectory = integrate(network, never, horizon, record=True, stepper=stepper)
     if np.any(trajectory.outcome == Outcome.FAILED):
         raise InputError("the computation of a candidate run failed; leave it out")
     lanes = [trajectory.enthalpy_at(lane, times) for lane in range(network.lane_count)]
@@ -123,15 +137,14 @@ def _around(
 ) -> tuple[Container, Scenario, Network]:
     """Return a run at the centre, then with each unknown a step up and a step down, as lanes of one network."""
     check_fill(container, scenario)
-    lanes = 1 + 2 * len(PRIORS)
-    normals = {name: np.full(lanes, centre[name]) for name in PRIORS}
+    normals = {name: np.full(LANES, centre[name]) for name in PRIORS}
     for number, name in enumerate(PRIORS):
         normals[name][1 + 2 * number : 3 + 2 * number] += [STEP, -STEP]
     values = {name: prior.values(normals[name]) for name, prior in PRIORS.items()}
     designs = perturbed_container(container, values)
     run = perturbed_scenario(designs, scenario, values)
     unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
-    return designs, run, assemble(designs, run, unknowns, lanes=lanes)
+    return designs, run, assemble(designs, run, unknowns, lanes=LANES)
 
 
 def _slopes(results: Array) -> dict[str, Array]:

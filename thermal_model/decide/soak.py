@@ -17,6 +17,7 @@ from thermal_model.engine import Outcome, integrate
 from thermal_model.network import CONTENTS, Network
 from thermal_model.rates import contents_temperature
 from thermal_model.scenario import Opening, Scenario, WallStart
+from thermal_model.steppers import stepper_for
 from thermal_model.stepping import Tolerance
 from thermal_model.uncertainty import INTERVAL, PRIORS, Belief, draw_sample
 
@@ -138,7 +139,8 @@ def emptied(scenario: Scenario, *, is_lid_on: bool) -> Scenario:
 
 def _excess(network: Network, horizons: Array) -> Array:
     """Return how far each node is from the room at each lane's horizon, (N, n); NaN in lanes that failed. [K]"""
-    trajectory = integrate(network, np.full((1, len(horizons)), np.nan), horizons, tolerance=COARSE)
+    never = np.full((1, len(horizons)), np.nan)
+    trajectory = integrate(network, never, horizons, tolerance=COARSE, stepper=stepper_for(len(horizons)))
     temperatures = trajectory.final_state[:-1].copy()
     temperatures[CONTENTS] = contents_temperature(network.contents, temperatures[CONTENTS])
     excess = np.abs(temperatures - network.room.at(horizons))

@@ -163,6 +163,8 @@ class StandardResult:
         95 % interval of it from the size of the sample; None where nothing was drawn.
     notes : tuple of str
         What to know of the verdict.
+    departures : tuple of str
+        Where a measured run was not the procedure, which leaves its verdict undecided.
     """
 
     procedure: Procedure
@@ -175,6 +177,7 @@ class StandardResult:
     probability_low: float | None
     probability_high: float | None
     notes: tuple[str, ...]
+    departures: tuple[str, ...] = ()
 
 
 def scenario_of(procedure: Procedure) -> Scenario:

@@ -102,12 +102,14 @@ def standard_text(result: StandardResult, basis: str, scale: Scale, bounds: tupl
     asked = CONDITIONS[result.procedure]
     low, middle, high = (scale.text(value, 3) for value in (result.low, result.median, result.high))
     after = duration_text(asked.after)
-    lines = [f"{result.procedure.value}, {basis}: {_verdict_words(result, scale)}"]
+    lines = [_wrapped(f"{result.procedure.value}, {basis}: {_verdict_words(result, scale)}")]
     lines.append(f"  after {after} {middle}, probably between {low} and {high}")
     if bounds is not None:
         cold, warm = (scale.text(value, 3) for value in bounds)
         lines.append(f"  best guess with walls as cold as the room {cold}, as after long use {warm}")
-    lines += [_indented(f"Procedure: {asked.words} ({asked.source}).")]
+    lines.append(_indented(f"Procedure: {asked.words} ({asked.source})."))
+    if result.departures:
+        lines.append(_indented(f"It was not the procedure: {'; '.join(result.departures)}."))
     lines += [_indented(note) for note in result.notes]
     return "\n".join(lines)
 
@@ -117,7 +119,8 @@ def _verdict_words(result: StandardResult, scale: Scale) -> str:
         return "no limit known, so no verdict"
     chance = _chance(result.probability, result.probability_low, result.probability_high)
     least = scale.text(result.minimum.minimum, 3)
-    return f"{_headline(result.verdict)}, at least {least} asked for {result.minimum.name}; {chance}"
+    why = " since it was not the procedure" if result.departures else ""
+    return f"{_headline(result.verdict)}{why}; at least {least} is asked for {result.minimum.name}, {chance}"
 
 
 def _indented(text: str) -> str:
@@ -143,6 +146,7 @@ def standard_document(result: StandardResult, basis: str) -> dict[str, Any]:
         "pass_from": PASS_FROM,
         "fail_to": FAIL_TO,
         "notes": list(result.notes),
+        "departures": list(result.departures),
     }
 
 
