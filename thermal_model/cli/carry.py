@@ -2,17 +2,19 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.calibration_options import CalibratedAs, Calibration
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.question_options import Plot
 from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
     from geometries.container import Container
+    from thermal_model.cli.calibration_options import Calibrated
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.decide.carry import Carried
     from thermal_model.decide.scenario_library import CarryScenario
@@ -30,6 +32,8 @@ class _Wanted:
 
     until: tuple[str, ...]
     to: tuple[str, ...]
+    calibration: Path | None
+    calibrated_as: str | None
     draws: int
     seed: int
     plot: Path | None
@@ -53,6 +57,8 @@ def carry(
     copy: Annotated[
         str | None, typer.Option("--copy", metavar="SCENARIO", help="Copy one into this folder, to change it.")
     ] = None,
+    calibration: Calibration = None,
+    calibrated_as: CalibratedAs = None,
     draws: options.Draws = DEFAULT_DRAWS,
     seed: options.Seed = DEFAULT_SEED,
     no_interval: options.NoInterval = False,
@@ -67,7 +73,8 @@ def carry(
     if copy is not None:
         _copy(copy)
         return
-    wanted = _Wanted(tuple(until or ()), tuple(to or ()), 0 if no_interval else draws, seed, plot, json, output)
+    count = 0 if no_interval else draws
+    wanted = _Wanted(tuple(until or ()), tuple(to or ()), calibration, calibrated_as, count, seed, plot, json, output)
     _run(design, given, wanted)
 
 
@@ -93,6 +100,7 @@ def _copy(name: str) -> None:
 
 def _run(design: str | None, given: "ScenarioOptions", wanted: _Wanted) -> None:
     from geometries.errors import InputError
+    from thermal_model.cli.calibration_options import read_calibrated
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
@@ -101,24 +109,27 @@ def _run(design: str | None, given: "ScenarioOptions", wanted: _Wanted) -> None:
     from thermal_model.predict import predict
     from thermal_model.wording import scale_of
 
-    container, scenario, typed, scenarios, _ = at_once(
+    container, scenario, typed, scenarios, known, _ = at_once(
         lambda: _container(design, given),
         lambda: read_scenario(given),
         lambda: read_limits(wanted.until),
         lambda: _scenarios(wanted.to),
+        lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, design or ""),
         lambda: check_files(wanted.plot, wanted.output),
     )
     limits = typed or [default_limit(scenario)]
     try:
         with progress_bar(f"computing {len(scenarios) + 1} scenarios") as tell:
-            bench = predict(container, scenario, limits, draws=wanted.draws, seed=wanted.seed)
-            found = carried(container, scenarios, draws=wanted.draws, seed=wanted.seed, progress=tell)
+            belief = None if known is None else known.belief
+            drawn: dict[str, Any] = {"draws": wanted.draws, "seed": wanted.seed, "belief": belief}
+            bench = predict(container, scenario, limits, **drawn)
+            found = carried(container, scenarios, progress=tell, **drawn)
     except InputError as error:
         raise with_option_names(error) from None
     assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
     assumed -= {"room"} if scenario.room_profile is not None else set()
     assumed |= set() if typed else {"until"}
-    _write(bench, found, tuple(sorted(assumed)), wanted, scale_of(*wanted.until, given.start, given.room))
+    _write(bench, found, tuple(sorted(assumed)), known, wanted, scale_of(*wanted.until, given.start, given.room))
 
 
 def _container(design: str | None, given: "ScenarioOptions") -> "Container":
@@ -141,13 +152,20 @@ def _scenarios(names: tuple[str, ...]) -> "dict[str, CarryScenario]":
 
 
 def _write(
-    bench: "Prediction", found: "list[Carried]", assumed: tuple[str, ...], wanted: _Wanted, scale: "Scale"
+    bench: "Prediction",
+    found: "list[Carried]",
+    assumed: tuple[str, ...],
+    known: "Calibrated | None",
+    wanted: _Wanted,
+    scale: "Scale",
 ) -> None:
     from thermal_model.report.carry_text import carry_document, carry_text
     from thermal_model.report.results import json_text, write_json
     from thermal_model.report.summary import given_line
 
     document = carry_document(bench, found, assumed)
+    if known is not None:
+        document["calibration"] = known.document()
     if wanted.output is not None:
         write_json(wanted.output, document)
     if wanted.plot is not None:
@@ -158,6 +176,8 @@ def _write(
     if wanted.json:
         typer.echo(json_text(document), nl=False)
         return
+    if known is not None:
+        typer.echo(f"{known.line()}\n")
     typer.echo(carry_text(bench, found, frozenset(assumed), scale))
     for path in filter(None, (wanted.output, wanted.plot)):
         typer.echo(f"\nwritten: {path}", err=True)

@@ -264,17 +264,23 @@ def _players(first: Contender, second: Contender, one: Parts, other: Parts) -> t
     told_apart = {
         OWNERS[name]
         for belief in (first.belief, second.belief)
-        if belief is not None and first.container != second.container
+        if belief is not None and not _same_belief(first.belief, second.belief)
         for name in belief.names
         if name in OWNERS
     }
-    different = {*differing(one, other), *(told_apart if first.belief is not second.belief else ())}
+    different = {*differing(one, other), *told_apart}
     groups = [group for group in OF_CONTAINER if group in different]
     if first.scenario.fill != second.scenario.fill:
         groups.append(Group.FILL)
     if _conditions(first.scenario) != _conditions(second.scenario):
         groups.append(Group.CONDITIONS)
     return tuple(groups)
+
+
+def _same_belief(one: Belief | None, other: Belief | None) -> bool:
+    if one is None or other is None:
+        return one is other
+    return one.names == other.names and np.array_equal(one.mean, other.mean) and np.array_equal(one.root, other.root)
 
 
 def _conditions(scenario: Scenario) -> Scenario:
@@ -388,4 +394,7 @@ def _own_names(first: Contender, second: Contender) -> tuple[str, str]:
     names = first.container.name, second.container.name
     if names[0] != names[1]:
         return names
-    return first.container.model_dump_json(), second.container.model_dump_json()
+    return tuple(
+        f"{c.container.model_dump_json()}{'' if c.belief is None else c.belief.mean.tolist()}"  # type: ignore[return-value]
+        for c in (first, second)
+    )

@@ -232,13 +232,15 @@ def rank_correlation_interval(correlation: float, count: int) -> tuple[float, fl
 
     Notes
     -----
-    Fisher's z with the variance (1 + r^2 / 2) / (n - 3).
+    Fisher's z with the variance (1 + r^2 / 2) / (n - 3). Ranks that agree wholly count as half a swap of neighbours
+    short of it: a few containers may agree by chance.
 
     References
     ----------
     .. [1] Bonett and Wright, Psychometrika 65 (2000) 23-28; from memory.
     """
-    held = float(np.clip(correlation, -0.999999, 0.999999))
+    most = 1.0 - 6.0 / (count * (count**2 - 1))
+    held = float(np.clip(correlation, -most, most))
     spread = 1.645 * np.sqrt((1.0 + 0.5 * held**2) / (count - 3))
     middle = np.arctanh(held)
     return float(np.tanh(middle - spread)), float(np.tanh(middle + spread))

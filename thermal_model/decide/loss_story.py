@@ -18,7 +18,7 @@ from thermal_model.network import CONTENTS, Network
 from thermal_model.predict import check_fill, heat_paths
 from thermal_model.rates import contents_temperature
 from thermal_model.scenario import Scenario
-from thermal_model.uncertainty import INTERVAL, Belief
+from thermal_model.uncertainty import INTERVAL, Belief, draw_sample
 
 SIX_HOURS = 6.0 * 3600.0
 """As in the published test methods for hot containers (EN 12546-1, JIS S 2006). [s]"""
@@ -154,7 +154,8 @@ def heat_account(
     """
     check_fill(container, scenario)
     _refuse_other_accounts(container, scenario)
-    network = assemble(container, scenario)
+    sample = draw_sample(container, scenario, 0, seed, belief=belief)
+    network = assemble(sample.container, sample.scenario, sample.unknowns)
     trajectory = _followed(network, duration)
     times = np.linspace(0.0, duration, MEAN_POINTS)
     temperatures = np.asarray(contents_temperature(network.contents, trajectory.enthalpy_at(0, times)))

@@ -14,10 +14,17 @@ from thermal_model.wording import aligned, bar, duration_text, percent
 MOST_ALIASES = 8
 
 
-def features_text(study: FeatureStudy) -> str:
-    """Return ranks, aliases, and the best few features, as blocks of text."""
+def features_text(study: FeatureStudy, *, is_corrected: bool = False) -> str:
+    """Return ranks, aliases, and the best few features, as blocks of text.
+
+    Parameters
+    ----------
+    study : FeatureStudy
+    is_corrected : bool
+        Whether readings of a bench have corrected the model's hold times.
+    """
     blocks = [
-        _hold_times(study),
+        _hold_times(study, "the model as the readings correct it" if is_corrected else "the model's best guess"),
         _associations(study),
         _confounding(study),
         _regression(study.regression, study),
@@ -26,10 +33,10 @@ def features_text(study: FeatureStudy) -> str:
     return "\n\n".join(block for block in blocks if block)
 
 
-def _hold_times(study: FeatureStudy) -> str:
+def _hold_times(study: FeatureStudy, basis: str) -> str:
     order = np.argsort(-study.hold_times)
     rows = [(study.names[i], duration_text(study.hold_times[i])) for i in order.tolist()]
-    return f"{len(rows)} containers, the longest first (best guess)\n{aligned(rows)}"
+    return f"{len(rows)} containers, the longest first ({basis})\n{aligned(rows)}"
 
 
 def _associations(study: FeatureStudy) -> str:

@@ -1,0 +1,146 @@
+"""`holdtime explain A B`: the difference between two containers, part by part."""
+
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
+from thermal_model.cli.outputs import check_files
+
+if TYPE_CHECKING:
+    from thermal_model.cli.calibration_options import Calibrated
+    from thermal_model.cli.scenario_options import ScenarioOptions
+    from thermal_model.decide.explain_pair import Contender, PairExplanation
+    from thermal_model.decide.parts import Group
+    from thermal_model.predict import Prediction
+    from thermal_model.wording import Scale
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """The pair as read."""
+
+    first: "Contender"
+    second: "Contender"
+    limit: float
+    parts: "tuple[Group, ...]"
+    assumed: tuple[str, ...]
+    scale: "Scale"
+    calibrated: "tuple[Calibrated | None, Calibrated | None]"
+
+
+def run_pair(given: "ScenarioOptions", wanted: Wanted) -> None:
+    """Read the pair, swap their parts, and tell."""
+    from geometries.errors import InputError
+    from thermal_model.cli.limits import with_option_names
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.decide.explain_pair import explain_pair
+    from thermal_model.predict import predict
+
+    asked = _read_pair(given, wanted)
+    try:
+        predictions = [predict(c.container, c.scenario, [asked.limit], draws=0) for c in (asked.first, asked.second)]
+        with progress_bar("swapping parts") as tell:
+            found = explain_pair(
+                asked.first, asked.second, asked.limit, draws=wanted.draws, seed=wanted.seed, progress=tell
+            )
+    except InputError as error:
+        raise with_option_names(error) from None
+    _write_pair(found, (predictions[0], predictions[1]), asked, wanted)
+
+
+def _read_pair(given: "ScenarioOptions", wanted: Wanted) -> _Asked:
+    from thermal_model.cli.calibration_options import read_calibrated
+    from thermal_model.cli.limits import default_limit, read_limits
+    from thermal_model.cli.scenario_options import read_scenario
+    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.decide.explain_pair import Contender
+    from thermal_model.wording import scale_of
+
+    both, of_b = given.settings, (*given.settings, *wanted.settings_b)
+    pair, *_ = at_once(
+        lambda: _two(wanted),
+        lambda: _refuse_for_pair(wanted),
+        lambda: check_files(wanted.plot, wanted.output),
+        lambda: _parts(wanted.parts),
+    )
+    first, second, scenario, scenario_b, typed, known, known_b = at_once(
+        partial(read_design, pair[0], both),
+        partial(read_design, pair[1], of_b),
+        partial(read_scenario, given),
+        partial(read_scenario, replace(given, settings=of_b)),
+        lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
+        partial(read_calibrated, wanted.calibration, wanted.calibrated_as[0], pair[0]),
+        partial(read_calibrated, wanted.calibration, wanted.calibrated_as[1], pair[1]),
+    )
+    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
+    assumed -= {"room"} if scenario.room_profile is not None else set()
+    assumed |= set() if typed else {"until"}
+    return _Asked(
+        Contender(first, scenario, None if known is None else known.belief),
+        Contender(second, scenario_b, None if known_b is None else known_b.belief),
+        typed[0] if typed else default_limit(scenario),
+        tuple(_parts(wanted.parts)),
+        tuple(sorted(assumed)),
+        scale_of(wanted.until, given.start, given.room),
+        (known, known_b),
+    )
+
+
+def _refuse_for_pair(wanted: Wanted) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    given = {"--against-fill": wanted.against_fill, "--against-preheat": wanted.against_preheat}
+    problems = [
+        InputProblem("goes with one design; for two write --set-b scenario.fill='250 mL'", source=option)
+        for option, value in given.items()
+        if value is not None
+    ]
+    if problems:
+        raise InputError(problems)
+
+
+def _two(wanted: Wanted) -> tuple[str, str]:
+    """Return A and B; a single design with --set-b is compared with itself changed."""
+    from geometries.errors import InputError, InputProblem
+
+    designs = wanted.designs
+    if len(designs) == 1 and wanted.settings_b:
+        return designs[0], designs[0]
+    if len(designs) != 2:
+        message = (
+            f"give two designs to tell apart, or one with --against-fill, --against-preheat or --set-b; "
+            f"given: {len(designs)}"
+        )
+        raise InputError(InputProblem(message, "designs"))
+    return designs[0], designs[1]
+
+
+def _parts(names: tuple[str, ...]) -> "list[Group]":
+    from geometries.errors import InputError, InputProblem, nearest_hint
+    from thermal_model.decide.parts import Group
+
+    known = {group.value: group for group in Group}
+    problems = [
+        InputProblem(f"'{name}' is no part; {nearest_hint(name, known)}parts: {', '.join(known)}", source="--if")
+        for name in names
+        if name.strip().lower() not in known
+    ]
+    if problems:
+        raise InputError(problems)
+    return [known[name.strip().lower()] for name in names]
+
+
+def _write_pair(
+    found: "PairExplanation", predictions: "tuple[Prediction, Prediction]", asked: _Asked, wanted: Wanted
+) -> None:
+    from thermal_model.report.explain_pair_text import pair_document, pair_text
+    from thermal_model.report.summary import given_line
+
+    document = pair_document(found, predictions, asked.parts, asked.assumed) | calibration_document(asked.calibrated)
+    if wanted.plot is not None:
+        from thermal_model.report.explain_pair_plots import draw_pair
+
+        draw_pair(found, wanted.plot, given_line(predictions[0], frozenset(), asked.scale).partition(": ")[2])
+    text = partial(pair_text, found, predictions, asked.parts, frozenset(asked.assumed), asked.scale)
+    show_answer(lambda: with_calibration(text(), asked.calibrated), document, wanted)
