@@ -249,14 +249,15 @@ def test_interrupted_says_where_it_goes_on(tmp_path: Path) -> None:
     assert list((tmp_path / "a.parquet.partial").glob("*.npz"))
 
 
-def test_full_disk_keeps_the_journal(tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", ["a.csv", "a.parquet", "a.nc"])
+def test_full_disk_keeps_the_journal(tmp_path: Path, name: str) -> None:
     """A limit on the size of files stands in for a full disk: writing fails in the same way."""
 
     def limit() -> None:
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, (7000, 7000))
 
-    arguments = [*COMMAND, *CUP, "--vary", "body.inside_depth=80..120 mm:300", "--output", "a.csv"]
+    arguments = [*COMMAND, *CUP, "--vary", "body.inside_depth=80..120 mm:300", "--output", name]
     done = subprocess.run(
         arguments,
         cwd=tmp_path,
@@ -268,13 +269,13 @@ def test_full_disk_keeps_the_journal(tmp_path: Path) -> None:
     assert done.returncode == 2, done.stderr
     assert done.stdout == ""
     (line,) = done.stderr.splitlines()
-    assert line.startswith("holdtime: a.csv: can't be written: ")
-    assert "what is done is kept in a.csv.partial, give the same command again" in line
-    assert not (tmp_path / "a.csv").exists()
+    assert line.startswith(f"holdtime: {name}: can't be written: ")
+    assert f"what is done is kept in {name}.partial, give the same command again" in line
+    assert not (tmp_path / name).exists()
     again = subprocess.run(arguments, cwd=tmp_path, capture_output=True, text=True, check=False)
     assert again.returncode == 0, again.stderr
     assert "goes on after 300 of 300 designs" in again.stderr
-    assert [path.name for path in tmp_path.iterdir()] == ["a.csv"]
+    assert [path.name for path in tmp_path.iterdir()] == [name]
 
 
 def test_disk_full_at_a_chunk(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -289,6 +290,8 @@ def test_disk_full_at_a_chunk(holdtime: Command, monkeypatch: pytest.MonkeyPatch
     (line,) = refused(holdtime(*CUP, *DEPTH, "--output", "a.csv"), "No space left on device", "make room")
     assert "a.csv.partial" in line
     assert [path.name for path in Path("a.csv.partial").glob("*.part")] == []
+    (line,) = refused(holdtime(*CUP, *DEPTH), "No space left on device", "make room for temporary files, or give an")
+    assert "is kept" not in line
 
 
 def test_journal_of_another_sweep_is_refused(holdtime: Command) -> None:

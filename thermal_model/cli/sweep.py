@@ -277,7 +277,7 @@ def _journal(found: "Sweep", wanted: _Wanted) -> "Iterator[Journal]":
 
     if wanted.output is None:
         with tempfile.TemporaryDirectory(prefix="holdtime-") as folder:
-            yield Journal(Path(folder) / "sweep", found.inputs())
+            yield Journal(Path(folder) / "sweep", found.inputs(), is_kept=False)
         return
     journal = Journal(wanted.output.with_name(wanted.output.name + SUFFIX), found.inputs())
     try:

@@ -57,6 +57,8 @@ class Journal:
         Made if it is not there.
     inputs : mapping of str to object
         All that decides the results, as a JSON object.
+    is_kept : bool
+        Whether the folder outlives a run that fails.
 
     Raises
     ------
@@ -64,8 +66,8 @@ class Journal:
         If the folder belongs to other inputs, is in use, is something else, or can't be made.
     """
 
-    def __init__(self, folder: Path, inputs: Mapping[str, Any]) -> None:
-        self.folder = folder
+    def __init__(self, folder: Path, inputs: Mapping[str, Any], *, is_kept: bool = True) -> None:
+        self.folder, self.is_kept = folder, is_kept
         self._text = json.dumps(inputs, ensure_ascii=False, sort_keys=True, indent=1) + "\n"
         try:
             folder.mkdir(exist_ok=True)
@@ -96,6 +98,8 @@ class Journal:
             write_bytes(path, data)
         except InputError as error:
             advice = f"what is done is kept in {self.folder}; make room and give the same command again"
+            if not self.is_kept:
+                advice = "make room for temporary files, or give an --output where there is room"
             raise InputError(replace(p, message=f"{p.message}; {advice}") for p in error.problems) from None
 
     def chunks(self) -> list[tuple[int, int]]:

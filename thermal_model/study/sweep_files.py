@@ -225,7 +225,8 @@ def _arrow_type(pa: Any, column: Column) -> Any:
 
 
 def _write_netcdf(sweep: Sweep, journal: Journal, summary: Summary, path: Path, scale: Scale) -> None:
-    dataset(sweep, journal, summary, scale).to_netcdf(path, engine="h5netcdf")
+    # Made in memory: HDF5 that runs into a full disk says so many times over, and crashes on its way out.
+    path.write_bytes(dataset(sweep, journal, summary, scale).to_netcdf(engine="h5netcdf"))
 
 
 def dataset(sweep: Sweep, journal: Journal, summary: Summary, scale: Scale) -> "Dataset":
