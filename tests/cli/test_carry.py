@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from geometries.quantities import Dimension, parse_quantity
+from tests.cli.calibration_files import calibration
 from tests.cli.conftest import Command, refused
 
 QUICK = ("carry", "single_wall_steel", "--fill", "200mL", "--to", "half_full_tea")
@@ -48,6 +49,18 @@ def test_a_copied_scenario_can_be_changed(holdtime: Command) -> None:
     half = json.loads(whole.stdout)["scenarios"][0]["prediction"]["inputs"]["scenario"]["fill"]
     volumes = [parse_quantity(text, Dimension.VOLUME) for text in (fill, half)]
     assert volumes[0] == pytest.approx(0.6 * volumes[1], rel=1e-5)
+
+
+def test_readings_go_along_into_other_conditions(holdtime: Command, tmp_path: Path) -> None:
+    known = calibration(tmp_path / "known.json", single_wall_steel={"exterior_emissivity": 3.0})
+    plain, carried = (
+        json.loads(holdtime(*QUICK, *options, "--no-interval", "--json").stdout)
+        for options in ((), ("--calibration", known))
+    )
+    held = [d["scenarios"][0]["prediction"]["hold_times"][0]["nominal_s"] for d in (plain, carried)]
+    assert held[1] < 0.97 * held[0]
+    assert carried["calibration"]["container"] == "single_wall_steel"
+    assert "Calibrated on galley_bench" in holdtime(*QUICK, "--no-interval", "--calibration", known).stdout
 
 
 def test_list(holdtime: Command) -> None:

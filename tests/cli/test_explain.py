@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.cli.calibration_files import calibration
 from tests.cli.conftest import Command, refused
 
 QUICK = ("explain", "single_wall_steel", "single_wall_steel", "--fill", "200mL")
@@ -156,3 +157,46 @@ def test_all_says_confounding_out_loud(holdtime: Command) -> None:
 def test_refusals(holdtime: Command, arguments: tuple[str, ...], said: str) -> None:
     assert len(refused(holdtime("explain", *arguments), said)) == 1
     assert list(Path().iterdir()) == []
+
+
+# --- what a bench knows ---------------------------------------------------------------------------------------
+
+
+def test_readings_tell_two_alike_apart(holdtime: Command, tmp_path: Path) -> None:
+    known = calibration(
+        tmp_path / "known.json", bright={"exterior_emissivity": -2.0}, dull={"exterior_emissivity": 2.0}
+    )
+    options = (*QUICK, "--calibration", known, "--calibrated-as", "bright", "--calibrated-as-b", "dull", "--draws", "4")
+    document, text = both(holdtime, *options)
+    assert re.search(r"A: Calibrated on galley_bench .* as bright\. B: Calibrated on galley_bench", text)
+    shares = {share["part"]: share["log_ratio"]["nominal"] for share in document["shares"]}
+    assert shares["wall and gap"] > 0.01
+    assert shares["wall and gap"] == pytest.approx(document["log_ratio"]["nominal"], rel=1e-6)
+    assert all(abs(value) < 1e-9 for part, value in shares.items() if part != "wall and gap")
+    assert [entry["container"] for entry in document["calibration"]] == ["bright", "dull"]
+
+
+def test_readings_narrow_the_account_of_one_container(holdtime: Command, tmp_path: Path) -> None:
+    known = calibration(tmp_path / "known.json", single_wall_steel={"exterior_emissivity": 3.0})
+    options = ("explain", "single_wall_steel", "--set-b", "scenario.fill=100mL", "--after", "20 min", "--draws", "6")
+    plain, narrowed = answer(holdtime, *options), answer(holdtime, *options, "--calibration", known)
+    spread = [d["A"]["end_high_K"] - d["A"]["end_low_K"] for d in (plain, narrowed)]
+    assert spread[1] < 0.9 * spread[0]
+    assert narrowed["A"]["end_K"] < plain["A"]["end_K"] - 0.1
+
+
+def test_a_whole_bench(holdtime: Command, tmp_path: Path) -> None:
+    """Four containers, a run each: hold times as the readings correct them, under one condition."""
+    names = ("single_wall_steel", "stoneware_cup", "air_gap_mug", "foam_jug")
+    folder = tmp_path / "bench"
+    folder.mkdir()
+    described = "".join(f'[containers.{name}]\ndesign = "{name}"\n' for name in names)
+    (folder / "bench.toml").write_text(f'name = "galley"\n[probes.pen]\n{described}')
+    rows = "".join(f"{name}-1,{name},pen,90,20\n" for name in names)
+    (folder / "runs.csv").write_text(f"run,container,probe,start [C],room [C]\n{rows}")
+    readings = "".join(f"{name}-1,{10 * k},{85 - 5 * k}\n" for name in names for k in (1, 2))
+    (folder / "readings.csv").write_text(f"run,time [min],temperature [C]\n{readings}")
+    document, text = both(holdtime, "explain", "--all", folder, "--fill", "150mL")
+    assert [container["name"] for container in document["containers"]] == sorted(names)
+    assert "the model as the readings correct it" in text
+    assert "What these containers can't tell apart" in text
