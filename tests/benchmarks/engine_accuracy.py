@@ -75,7 +75,7 @@ def random_table(name: str, ranges: dict[str, tuple[float, float]], count: int, 
 
 def batches(designs: int) -> list[Batch]:
     """Equal shares of every design and condition."""
-    names = [name for name in catalogue_names()]
+    names = list(catalogue_names())
     each = -(-designs // (len(names) * len(CONDITIONS)))
     return [
         Batch(name, condition, random_table(name, ranges, each, seed))

@@ -158,7 +158,8 @@ def _of_bench(folder: Path) -> "tuple[list[Entry], Bench | None]":
     bench = read_bench(folder)
     with progress_bar("fitting all runs") as show:
         found = fit(bench, progress=show)
-    return [Entry(name, bench.containers[name], belief(found, name)) for name in sorted(bench.containers)], bench
+    names = sorted(bench.containers)
+    return [Entry(name, bench.containers[name], belief(found, name, seats_anew=False)) for name in names], bench
 
 
 def _measured(bench: "Bench | None", limit: float) -> "Measured":

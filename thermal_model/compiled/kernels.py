@@ -353,5 +353,12 @@ def entry_points(digest: str) -> tuple[Any, Any]:
                 size[block],
             )
 
-    kept = njit(nogil=True, error_model="numpy", cache=True)
-    return kept(linearise), kept(steps)
+    return _kept(linearise), _kept(steps)
+
+
+def _kept(function: Any) -> Any:
+    """Compile a function and keep it on disk; where numba finds no place to write, it is compiled in each process."""
+    try:
+        return njit(nogil=True, error_model="numpy", cache=True)(function)
+    except RuntimeError:
+        return compiled(function)

@@ -116,3 +116,17 @@ def test_few_designs_never_wait_for_a_compiler() -> None:
     follow(*networks(load_container("wide_mouth_disc"), scenario(start="90 C"), 343.15, 1), CompiledStepper)
     assert is_kept()
     assert stepper_for(WORTH_LOADING) is CompiledStepper
+
+
+def test_kernel_without_a_place_to_be_kept_is_compiled_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    from thermal_model.compiled import kernels
+
+    plain = kernels.njit
+
+    def nowhere(**options: Any) -> Any:
+        if options.get("cache"):
+            raise RuntimeError("no locator available")
+        return plain(**options)
+
+    monkeypatch.setattr(kernels, "njit", nowhere)
+    assert all(callable(entry) for entry in kernels.entry_points("0"))

@@ -113,13 +113,16 @@ def probe_offsets(fit: Fit) -> dict[str, tuple[float, float]]:
     return found
 
 
-def belief(fit: Fit, container: str | None) -> Belief:
-    """Return what is known of a container's next run; None: of a container that was not on the bench.
+def belief(fit: Fit, container: str | None, *, seats_anew: bool = True) -> Belief:
+    """Return what is known of a container; None: of a container that was not on the bench.
 
-    Its lid will seat anew: the run-to-run variation is added.
+    Its lid will seat anew in the next run: the run-to-run variation is added, unless the container itself is asked
+    about, as where containers are ranked.
     """
     names, places = fit.coordinates.belief_places(container)
-    covariance = fit.covariance[np.ix_(places, places)] + seating_covariance(names, seating_of_next_run(fit))
+    covariance = fit.covariance[np.ix_(places, places)]
+    if seats_anew:
+        covariance = covariance + seating_covariance(names, seating_of_next_run(fit))
     return Belief(names, fit.x[places], np.asarray(np.linalg.cholesky(covariance), dtype=float))
 
 
