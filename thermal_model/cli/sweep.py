@@ -289,6 +289,9 @@ def _journal(found: "Sweep", wanted: _Wanted) -> "Iterator[Journal]":
 
 def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | None]":
     """Return who computes; None stands for this thread alone."""
+    from thermal_model.study.sweep import BLOCK
+
+    blocks = -(-found.plan.count // min(wanted.chunk, BLOCK))
     if wanted.scheduler is not None:
         from thermal_model.study.cluster import workers_of
 
@@ -296,11 +299,9 @@ def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | Non
     if wanted.workers is not None:
         from thermal_model.study.cluster import local_workers
 
-        return local_workers(wanted.workers)
+        return local_workers(min(wanted.workers, blocks))
     from thermal_model.study.crew import cores, threads
-    from thermal_model.study.sweep import BLOCK
 
-    blocks = -(-found.plan.count // min(wanted.chunk, BLOCK))
     count = min(wanted.threads or cores(), blocks)
     # A single block is shared out among the cores by the compiled stepper itself.
     return threads(count) if count > 1 or wanted.threads else nullcontext()

@@ -4,9 +4,13 @@ Every part is a pure function of what it is given, so a worker that dies costs i
 """
 
 import logging
+import math
+import time
 from collections.abc import Iterator
 from concurrent.futures import CancelledError
 from contextlib import contextmanager
+from dataclasses import dataclass
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from geometries.errors import InputError, InputProblem
@@ -17,6 +21,9 @@ if TYPE_CHECKING:
 
 SCHEDULER_TIMEOUT, WORKER_TIMEOUT = 5.0, 20.0
 """How long an answer is waited for: of a scheduler, of a first worker. [s]"""
+
+RENEWED = 2.0
+"""How often a scheduler is asked who works for it. [s]"""
 
 _IGNORE_INTERRUPTS = "import signal; signal.signal(signal.SIGINT, signal.SIG_IGN)"
 """Ctrl-C reaches every process of a terminal: this one closes the others in order."""
@@ -37,18 +44,20 @@ def local_workers(count: int) -> Iterator[Crew]:
     from distributed import Client, LocalCluster
 
     _be_quiet()
-    try:
-        cluster = LocalCluster(
-            n_workers=count,
-            threads_per_worker=1,
-            dashboard_address="127.0.0.1:0",
-            silence_logs=logging.CRITICAL,
-            preload=[_IGNORE_INTERRUPTS],
-        )
-    except (OSError, RuntimeError) as error:
-        raise _refusal("--workers", f"can't be started: {_one_line(error)}") from None
-    with cluster, Client(cluster, timeout=WORKER_TIMEOUT) as client, _told_plainly("--workers"):
-        yield _crew(client)
+    with TemporaryDirectory(prefix="holdtime-", ignore_cleanup_errors=True) as folder:
+        try:
+            cluster = LocalCluster(
+                n_workers=count,
+                threads_per_worker=1,
+                dashboard_address="127.0.0.1:0",
+                silence_logs=logging.CRITICAL,
+                preload=[_IGNORE_INTERRUPTS],
+                local_directory=folder,
+            )
+        except (OSError, RuntimeError) as error:
+            raise _refusal("--workers", f"can't be started: {_one_line(error)}") from None
+        with cluster, Client(cluster, timeout=WORKER_TIMEOUT) as client, _told_plainly("--workers"):
+            yield _crew(client)
 
 
 @contextmanager
@@ -83,15 +92,25 @@ def workers_of(address: str) -> Iterator[Crew]:
 
 
 def _crew(client: "Client") -> Crew:
-    return Crew(client.get_executor(pure=False), lambda: _threads_of(client))
+    return Crew(client.get_executor(pure=False), _ThreadCount(client))
 
 
-def _threads_of(client: "Client") -> int:
-    """Return how many parts its workers compute at a time; without a worker one part waits for the next to join."""
-    try:
-        return max(sum(client.nthreads().values()), 1)
-    except OSError:
-        raise CancelledError("the scheduler is gone") from None
+@dataclass
+class _ThreadCount:
+    """How many parts the workers compute at a time; without a worker one part waits for the next to join."""
+
+    client: "Client"
+    count: int = 1
+    asked: float = -math.inf
+
+    def __call__(self) -> int:
+        now = time.monotonic()
+        if now - self.asked > RENEWED:
+            try:
+                self.count, self.asked = max(sum(self.client.nthreads().values()), 1), now
+            except OSError:
+                raise CancelledError("the scheduler is gone") from None
+        return self.count
 
 
 @contextmanager
