@@ -6,7 +6,7 @@ from typing import Any
 
 from thermal_model.decide.carry import Carried
 from thermal_model.predict import HoldTime, Prediction
-from thermal_model.report.results import prediction_document, warning_lines
+from thermal_model.report.results import note_lines, prediction_document, warning_lines
 from thermal_model.report.safety import Caution, cautions
 from thermal_model.report.summary import WIDTH, given_line, held_text, hold_time_lines
 from thermal_model.scenario import Scenario
@@ -29,7 +29,7 @@ def carry_text(bench: Prediction, found: Sequence[Carried], assumed: frozenset[s
     """
     predictions = [bench, *(entry.prediction for entry in found if entry.prediction is not None)]
     blocks = [
-        f"On the bench\n{given_line(bench, assumed, scale)}\n{hold_time_lines(bench, assumed, scale)}",
+        f"On the bench\n{given_line(bench, assumed, scale)}\n{_best_guess(hold_time_lines(bench, assumed, scale))}",
         *(_block(entry, scale) for entry in found),
         _sources(found, scale),
         _cautions(predictions),
@@ -45,9 +45,25 @@ def _block(entry: Carried, scale: Scale) -> str:
     rows = [
         (f"{_side(hold_time, entry.prediction.scenario)} {scale.text(hold_time.limit)}", held, f"[{limit.purpose}]")
         for hold_time, limit in zip(entry.prediction.hold_times, entry.wanted.limits, strict=True)
-        for held in (held_text(hold_time, entry.prediction, scale).replace("(no interval asked for)", "(best guess)"),)
+        for held in (_best_guess(held_text(hold_time, entry.prediction, scale)),)
     ]
-    return "\n".join([heading, fill(given, WIDTH, initial_indent="  ", subsequent_indent="    "), aligned(rows)])
+    notes = [*_mixing_note(entry, scale), *note_lines(entry.prediction)]
+    return "\n".join([heading, _indented(given), aligned(rows), *map(_indented, notes)])
+
+
+def _mixing_note(entry: Carried, scale: Scale) -> list[str]:
+    """Say that water and ice are shown as they are once they have come to one temperature."""
+    if entry.wanted.ice_share is None:
+        return []
+    return [f"Poured over ice at {scale.text(entry.wanted.scenario.start)}; shown is what that comes to, well mixed."]
+
+
+def _indented(text: str) -> str:
+    return fill(text, WIDTH, initial_indent="  ", subsequent_indent="    ")
+
+
+def _best_guess(text: str) -> str:
+    return text.replace("(no interval asked for)", "(best guess)")
 
 
 def _side(hold_time: HoldTime, scenario: Scenario) -> str:
@@ -71,9 +87,7 @@ def _cautions(predictions: Sequence[Prediction]) -> str:
             kept.setdefault(caution.text if caution.topic == "holding" else caution.topic, caution)
     lines = [caution.text for caution in kept.values() if caution.topic != "record"]
     lines.append(kept["record"].text)
-    return "\n".join(
-        ["Take care", *(fill(line, WIDTH, initial_indent="  ", subsequent_indent="    ") for line in lines)]
-    )
+    return "\n".join(["Take care", *map(_indented, lines)])
 
 
 def carry_document(bench: Prediction, found: Sequence[Carried], assumed: Sequence[str]) -> dict[str, Any]:
