@@ -289,9 +289,7 @@ def _journal(found: "Sweep", wanted: _Wanted) -> "Iterator[Journal]":
 
 def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | None]":
     """Return who computes; None stands for this thread alone."""
-    from thermal_model.study.sweep import BLOCK
-
-    blocks = -(-found.plan.count // min(wanted.chunk, BLOCK))
+    blocks = sum(1 for _ in found.blocks(0, found.plan.count))
     if wanted.scheduler is not None:
         from thermal_model.study.cluster import workers_of
 
@@ -302,9 +300,10 @@ def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | Non
         return local_workers(min(wanted.workers, blocks))
     from thermal_model.study.crew import cores, threads
 
-    count = min(wanted.threads or cores(), blocks)
-    # A single block is shared out among the cores by the compiled stepper itself.
-    return threads(count) if count > 1 or wanted.threads else nullcontext()
+    if wanted.threads is not None:
+        return threads(min(wanted.threads, blocks))
+    # The plain stepper gains nothing by threads; a single block is shared out among the cores by the compiled one.
+    return threads(min(cores(), blocks)) if found.is_compiled and blocks > 1 else nullcontext()
 
 
 def _compute(found: "Sweep", journal: "Journal", crew: "Crew | None", wanted: _Wanted) -> None:

@@ -24,6 +24,7 @@ from thermal_model.predict import DEFAULT_HORIZON
 from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario
 from thermal_model.steppers import stepper_of_study
+from thermal_model.stepping import PlainStepper
 from thermal_model.study.axes import Axis
 from thermal_model.study.crew import Crew, Part
 from thermal_model.study.journal import Journal, Results
@@ -32,8 +33,8 @@ from thermal_model.study.sampling import Plan, Rows
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.version import version
 
-BLOCK = 512
-"""Most designs computed together: a chunk is cut into blocks of so many."""
+BLOCK, PLAIN_BLOCK = 512, 128
+"""Most designs computed together, by the compiled stepper and by the plain one: a chunk is cut into such blocks."""
 
 MOST_DESIGNS = 100_000_000
 
@@ -80,6 +81,17 @@ class Sweep:
             "designs": self.plan.count,
             "seed": self.plan.seed,
         }
+
+    @property
+    def is_compiled(self) -> bool:
+        """Whether the compiled stepper computes it: by its size alone, so that it ends the same on every machine."""
+        return stepper_of_study(self.plan.count) is not PlainStepper
+
+    def blocks(self, start: int, stop: int) -> Iterator[Part]:
+        """Yield what is computed together of designs by number."""
+        size = BLOCK if self.is_compiled else min(PLAIN_BLOCK, BLOCK)
+        for low in range(start, stop, size):
+            yield low, min(low + size, stop)
 
     def block(self, start: int, stop: int, progress: Progress | None = None) -> Results:
         """Return the results of designs by number, `start` up to but without `stop`."""
@@ -149,7 +161,7 @@ def run(
     if progress is not None:
         progress(sum(stop - start for start, stop in journal.chunks()))
     chunks = list(journal.missing(sweep.plan.count, chunk))
-    for start, results in _whole_chunks(chunks, _finished_blocks(sweep, chunks, crew, progress)):
+    for start, results in _whole_chunks(sweep, chunks, _finished_blocks(sweep, chunks, crew, progress)):
         journal.keep(start, results)
 
 
@@ -157,7 +169,7 @@ def _finished_blocks(
     sweep: Sweep, chunks: list[Part], crew: Crew | None, progress: Progress | None
 ) -> Iterator[tuple[Part, Results]]:
     """Yield the blocks of chunks as they are finished."""
-    blocks = (block for chunk in chunks for block in _blocks(chunk))
+    blocks = (block for chunk in chunks for block in sweep.blocks(*chunk))
     if crew is None:
         for block in blocks:
             yield block, sweep.block(*block, progress)
@@ -185,22 +197,18 @@ def _unpacked(sweep: bytes) -> Sweep:
     return unpacked
 
 
-def _blocks(chunk: Part) -> Iterator[Part]:
-    start, stop = chunk
-    for low in range(start, stop, BLOCK):
-        yield low, min(low + BLOCK, stop)
-
-
-def _whole_chunks(chunks: list[Part], finished: Iterable[tuple[Part, Results]]) -> Iterator[tuple[int, Results]]:
+def _whole_chunks(
+    sweep: Sweep, chunks: list[Part], finished: Iterable[tuple[Part, Results]]
+) -> Iterator[tuple[int, Results]]:
     """Yield first design and results of a chunk as soon as its last block is there."""
-    chunk_of = {block: chunk for chunk in chunks for block in _blocks(chunk)}
+    chunk_of = {block: chunk for chunk in chunks for block in sweep.blocks(*chunk)}
     there: dict[Part, dict[Part, Results]] = {}
     for block, results in finished:
         chunk = chunk_of[block]
         parts = there.setdefault(chunk, {})
         parts[block] = results
-        if len(parts) == sum(1 for _ in _blocks(chunk)):
-            yield chunk[0], joined([parts[part] for part in _blocks(chunk)])
+        if sum(stop - start for start, stop in parts) == chunk[1] - chunk[0]:
+            yield chunk[0], joined([parts[part] for part in sorted(parts)])
             del there[chunk]
 
 

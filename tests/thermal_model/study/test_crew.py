@@ -9,8 +9,6 @@ import pytest
 
 from geometries.errors import InputError
 from tests.thermal_model.study.test_sweep import axes, cup_sweep, whole
-from thermal_model.steppers import stepper_of_study
-from thermal_model.stepping import PlainStepper
 from thermal_model.study import sweep as module
 from thermal_model.study.crew import IN_HAND, Part, cores, threads
 from thermal_model.study.journal import Journal
@@ -95,7 +93,7 @@ def test_threads_change_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
 def test_compiled_steps_do_not_depend_on_who_computes_either() -> None:
     """Bit for bit: a plan this large gets the compiled stepper; blocks of odd sizes, in threads and in this one."""
     sweep = cup_sweep("body.inside_depth=80..120 mm:40", "scenario.room=10..25 C:30")
-    assert stepper_of_study(sweep.plan.count) is not PlainStepper
+    assert sweep.is_compiled
     together = sweep.block(0, 45)
     with threads(2) as crew:
         found = dict(crew.finished(sweep.block, [(0, 7), (7, 8), (8, 31), (31, 45)]))
@@ -108,7 +106,7 @@ def test_a_chunk_is_kept_when_its_last_block_is_there(tmp_path: Path, monkeypatc
     sweep = cup_sweep("body.inside_depth=80..120 mm:16")
     expected = sweep.block(0, 16).hold_times.tobytes()
     blocks = [((low, low + 4), sweep.block(low, low + 4)) for low in (8, 12, 4, 0)]
-    kept = list(module._whole_chunks([(0, 8), (8, 16)], iter(blocks)))
+    kept = list(module._whole_chunks(sweep, [(0, 8), (8, 16)], iter(blocks)))
     assert [start for start, _ in kept] == [8, 0]
     journal = Journal(tmp_path / "j", {})
     for start, results in kept:
