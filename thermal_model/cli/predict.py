@@ -1,6 +1,7 @@
 """`holdtime predict`: how long a container holds its contents hot or cold, and where the heat goes."""
 
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -8,6 +9,7 @@ import typer
 
 from thermal_model.cli import options
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
+from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
     from thermal_model.cli.scenario_options import ScenarioOptions
@@ -32,27 +34,11 @@ class _Wanted:
     output: Path | None
 
 
+@partial(with_scenario, after_start="until")
 def predict(
     design: options.Design,
-    fill: options.Fill = None,
-    start: options.Start = None,
+    given: "ScenarioOptions",
     until: options.Until = None,
-    room: options.Room = None,
-    contents: options.Contents = None,
-    ice: options.Ice = None,
-    walls: options.Walls = None,
-    preheat: options.Preheat = None,
-    room_file: options.RoomFile = None,
-    room_steps: options.RoomSteps = False,
-    wind: options.Wind = None,
-    sunlight: options.Sunlight = None,
-    humidity: options.Humidity = None,
-    stands_on: options.StandsOn = None,
-    inverted: options.Inverted = False,
-    open_: options.Open = None,
-    pin: options.Pin = None,
-    set_: options.Set = None,
-    scenario: options.ScenarioFile = None,
     draws: options.Draws = DEFAULT_DRAWS,
     seed: options.Seed = DEFAULT_SEED,
     no_interval: options.NoInterval = False,
@@ -67,28 +53,6 @@ def predict(
     output: options.Output = None,
 ) -> None:
     """Predict how long a container holds its contents hot or cold, and where the heat goes."""
-    from thermal_model.cli.scenario_options import ScenarioOptions
-
-    given = ScenarioOptions(
-        file=scenario,
-        contents=contents,
-        fill=fill,
-        start=start,
-        ice=ice,
-        room=room,
-        room_file=room_file,
-        room_steps=room_steps,
-        walls=walls,
-        preheat=preheat,
-        wind=wind,
-        sunlight=sunlight,
-        humidity=humidity,
-        stands_on=stands_on,
-        inverted=inverted,
-        openings=tuple(open_ or ()),
-        pins=tuple(pin or ()),
-        settings=tuple(set_ or ()),
-    )
     wanted = _Wanted(calibration, calibrated_as, explain, json, plot, csv, output)
     _run(design, given, tuple(until or ()), 0 if no_interval else draws, seed, wanted)
 

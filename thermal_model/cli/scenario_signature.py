@@ -33,8 +33,15 @@ _FLAGS = ("room_steps", "inverted")
 _REPEATED = ("openings", "pins", "settings")
 
 
-def with_scenario(command: Callable[..., None]) -> Callable[..., None]:
-    """Put all options of a scenario in the place of a command's parameter `given`, a ScenarioOptions."""
+def with_scenario(command: Callable[..., None], *, after_start: str = "") -> Callable[..., None]:
+    """Put all options of a scenario in the place of a command's parameter `given`, a ScenarioOptions.
+
+    Parameters
+    ----------
+    command : callable
+    after_start : str
+        One of its own parameters that the help page shows among them, after the start temperature.
+    """
 
     @functools.wraps(command)
     def run(**values: Any) -> None:
@@ -44,7 +51,12 @@ def with_scenario(command: Callable[..., None]) -> Callable[..., None]:
         typed |= {name: tuple(typed[name] or ()) for name in _REPEATED}
         command(given=ScenarioOptions(**typed), **values)
 
-    _show(run, _expanded(inspect.signature(command).parameters.values()))
+    shown = _expanded(inspect.signature(command).parameters.values())
+    if after_start:
+        names = [parameter.name for parameter in shown]
+        moved = shown.pop(names.index(after_start))
+        shown.insert(names.index("start") + 1, moved)
+    _show(run, shown)
     return run
 
 
