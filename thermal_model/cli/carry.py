@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import CalibratedAs, Calibration
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.question_options import Plot
@@ -126,10 +127,8 @@ def _run(design: str | None, given: "ScenarioOptions", wanted: _Wanted) -> None:
             found = carried(container, scenarios, progress=tell, **drawn)
     except InputError as error:
         raise with_option_names(error) from None
-    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
-    assumed -= {"room"} if scenario.room_profile is not None else set()
-    assumed |= set() if typed else {"until"}
-    _write(bench, found, tuple(sorted(assumed)), known, wanted, scale_of(*wanted.until, given.start, given.room))
+    assumed = tuple(sorted(assumed_inputs(scenario, has_limit=bool(typed))))
+    _write(bench, found, assumed, known, wanted, scale_of(*wanted.until, given.start, given.room))
 
 
 def _container(design: str | None, given: "ScenarioOptions") -> "Container":

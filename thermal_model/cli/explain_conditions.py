@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
+from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
 from thermal_model.cli.outputs import check_files
 
@@ -41,11 +42,11 @@ def run_story(given: "ScenarioOptions", wanted: Wanted) -> None:
         both = [predict(container, s, [end], draws=0) for s, end in zip((scenario, other), ends, strict=True)]
     except InputError as error:
         raise with_option_names(error) from None
-    assumed = sorted({"fill", "start", "room", "contents"} - scenario.model_fields_set)
+    assumed = assumed_inputs(scenario), assumed_inputs(other)
     scale = scale_of(given.start, given.room)
     pair = both[0], both[1]
     document = story_document(story, pair, assumed, wanted.draws, wanted.seed) | calibration_document((known,))
-    text = partial(story_text, story, pair, frozenset(), scale)
+    text = partial(story_text, story, pair, assumed, scale)
     show_answer(lambda: with_calibration(text(), (known,)), document, wanted)
 
 

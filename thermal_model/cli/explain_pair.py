@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
+from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
 from thermal_model.cli.outputs import check_files
 
@@ -24,7 +25,7 @@ class _Asked:
     second: "Contender"
     limit: float
     parts: "tuple[Group, ...]"
-    assumed: tuple[str, ...]
+    assumed: tuple[frozenset[str], frozenset[str]]
     scale: "Scale"
     calibrated: "tuple[Calibrated | None, Calibrated | None]"
 
@@ -73,15 +74,12 @@ def _read_pair(given: "ScenarioOptions", wanted: Wanted) -> _Asked:
         partial(read_calibrated, wanted.calibration, wanted.calibrated_as[0], pair[0]),
         partial(read_calibrated, wanted.calibration, wanted.calibrated_as[1], pair[1]),
     )
-    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
-    assumed -= {"room"} if scenario.room_profile is not None else set()
-    assumed |= set() if typed else {"until"}
     return _Asked(
         Contender(first, scenario, None if known is None else known.belief),
         Contender(second, scenario_b, None if known_b is None else known_b.belief),
         typed[0] if typed else default_limit(scenario),
         tuple(_parts(wanted.parts)),
-        tuple(sorted(assumed)),
+        (assumed_inputs(scenario, has_limit=bool(typed)), assumed_inputs(scenario_b)),
         scale_of(wanted.until, given.start, given.room),
         (known, known_b),
     )
@@ -142,5 +140,5 @@ def _write_pair(
         from thermal_model.report.explain_pair_plots import draw_pair
 
         draw_pair(found, wanted.plot, given_line(predictions[0], frozenset(), asked.scale).partition(": ")[2])
-    text = partial(pair_text, found, predictions, asked.parts, frozenset(asked.assumed), asked.scale)
+    text = partial(pair_text, found, predictions, asked.parts, asked.assumed, asked.scale)
     show_answer(lambda: with_calibration(text(), asked.calibrated), document, wanted)

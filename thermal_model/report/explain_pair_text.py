@@ -28,7 +28,7 @@ _REASONS = {
     Group.WALL_AND_GAP: "they surround all of the contents; shine and vacuum decide, not width",
     Group.BASE: "it is a small area and stands on little air",
     Group.CAPACITY: "the same walls keep more contents longer; the same fill in a larger body meets more wall and air",
-    Group.FILL: "less is kept by the same walls",
+    Group.FILL: "the more is filled in, the longer the same walls keep it",
     Group.CONDITIONS: "what is done with it, not what it is",
 }
 
@@ -40,7 +40,7 @@ def pair_text(
     found: PairExplanation,
     predictions: tuple[Prediction, Prediction],
     wanted: Sequence[Group],
-    assumed: frozenset[str],
+    assumed: tuple[frozenset[str], frozenset[str]],
     scale: Scale,
 ) -> str:
     """Return the whole explanation.
@@ -52,14 +52,15 @@ def pair_text(
         Best guesses of A and B, for what was given and for cautions.
     wanted : sequence of Group
         Parts of B to be given to A at once; may be empty.
-    assumed : frozenset of str
-        Inputs that were not given.
+    assumed : pair of frozenset of str
+        Inputs of A and of B that were not given.
     scale : Scale
         Of the temperatures shown.
     """
+    given = [f"{k}  {given_line(p, a, scale)}" for k, p, a in zip("AB", predictions, assumed, strict=True)]
     blocks = [
-        "\n".join(f"{letter}  {given_line(p, assumed, scale)}" for letter, p in zip("AB", predictions, strict=True)),
-        _hold_lines(found, scale, "until" in assumed),
+        "\n".join(given),
+        _hold_lines(found, scale, "until" in assumed[0]),
         _share_table(found),
         _sentences(found),
         _given_part(found, wanted),
@@ -119,8 +120,9 @@ def _share_table(found: PairExplanation) -> str:
     rows.append(
         ("together", gain_text(whole.nominal, whole.nominal), _interval_text(whole), _factor(found.log_ratio), "")
     )
-    same = f"\n  the same in both, and so without a share: {', '.join(found.identical)}" if found.identical else ""
-    return f"Where A gains on B (+) and where it loses (−)\n{aligned(rows)}{same}"
+    same = f"the same in both, and so without a share: {', '.join(found.identical)}" if found.identical else ""
+    note = fill(same, WIDTH, initial_indent="  ", subsequent_indent="    ")
+    return "\n".join(filter(None, ["Where A gains on B (+) and where it loses (−)", aligned(rows), note]))
 
 
 def _ordered(found: PairExplanation) -> list[Share]:
@@ -185,14 +187,20 @@ def _sentences(found: PairExplanation) -> str:
 def _sentence(share: Share, found: PairExplanation) -> str:
     name, gain = share.group.value, share.log_ratio
     first, second = (part_text(share.group, c.container, c.scenario) for c in (found.first, found.second))
-    versus = f"A {first}; B {second}" if first != second else f"both {first}, but the readings tell them apart"
+    versus = f"A {first}; B {second}" if first != second else f"both {first}, {_unseen(found)}"
     side = "in A's favour" if gain.nominal >= 0.0 else "in B's favour"
-    unsure = ", though it may as well be the other way" if gain.low < 0.0 < gain.high else ""
+    unsure = ", though it may be the other way round" if gain.low < 0.0 < gain.high else ""
     factor = math.exp(abs(gain.nominal))
     return (
         f"{name[:1].upper()}{name[1:]} ({versus}): {factor:.3g} times the hold time {side}{unsure}; "
         f"{_REASONS[share.group]}."
     )
+
+
+def _unseen(found: PairExplanation) -> str:
+    """Return why parts that read the same are not."""
+    is_known = found.first.belief is not None or found.second.belief is not None
+    return "but by the readings they are not alike" if is_known else "but not in what is too small for these words"
 
 
 def _given_part(found: PairExplanation, wanted: Sequence[Group]) -> str:
@@ -245,7 +253,10 @@ def _method(found: PairExplanation) -> str:
 
 
 def pair_document(
-    found: PairExplanation, predictions: tuple[Prediction, Prediction], wanted: Sequence[Group], assumed: Sequence[str]
+    found: PairExplanation,
+    predictions: tuple[Prediction, Prediction],
+    wanted: Sequence[Group],
+    assumed: Sequence[frozenset[str]],
 ) -> dict[str, Any]:
     """Return the explanation as a JSON object whose keys carry their units."""
     return {
@@ -272,7 +283,8 @@ def pair_document(
             "draws": found.draws,
             "draws_left_out": found.dropped,
             "seed": found.seed,
-            "assumed": list(assumed),
+            "assumed_A": sorted(assumed[0]),
+            "assumed_B": sorted(assumed[1]),
         },
         "version": version(),
     }

@@ -20,7 +20,10 @@ LEAST_TOLD = 0.05
 
 
 def story_text(
-    story: LossStory, predictions: tuple[Prediction, Prediction], assumed: frozenset[str], scale: Scale
+    story: LossStory,
+    predictions: tuple[Prediction, Prediction],
+    assumed: tuple[frozenset[str], frozenset[str]],
+    scale: Scale,
 ) -> str:
     """Return both accounts side by side, what makes the difference, and how to check it.
 
@@ -29,13 +32,14 @@ def story_text(
     story : LossStory
     predictions : pair of Prediction
         Of A and B, for what was given and for cautions.
-    assumed : frozenset of str
-        Inputs that were not given.
+    assumed : pair of frozenset of str
+        Inputs of A and of B that were not given.
     scale : Scale
         Of the temperatures shown.
     """
+    given = [f"{k}  {given_line(p, a, scale)}" for k, p, a in zip("AB", predictions, assumed, strict=True)]
     blocks = [
-        "\n".join(f"{letter}  {given_line(p, assumed, scale)}" for letter, p in zip("AB", predictions, strict=True)),
+        "\n".join(given),
         _accounts(story, scale),
         _causes(story),
         _check(story, scale),
@@ -183,7 +187,7 @@ def _check(story: LossStory, scale: Scale) -> str:
 def story_document(
     story: LossStory,
     predictions: tuple[Prediction, Prediction],
-    assumed: Sequence[str],
+    assumed: Sequence[frozenset[str]],
     draws: int,
     seed: int,
 ) -> dict[str, Any]:
@@ -203,7 +207,8 @@ def story_document(
             "design": story.container.model_dump(mode="json"),
             "draws": draws,
             "seed": seed,
-            "assumed": list(assumed),
+            "assumed_A": sorted(assumed[0]),
+            "assumed_B": sorted(assumed[1]),
         },
         "version": version(),
     }

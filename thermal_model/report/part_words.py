@@ -8,7 +8,7 @@ from geometries.numeric import Numeric
 from thermal_model.decide.parts import Group
 from thermal_model.report.explanation import layers_text
 from thermal_model.scenario import Scenario
-from thermal_model.wording import quantity_text
+from thermal_model.wording import Scale, quantity_text
 
 
 def part_text(group: Group, container: Container, scenario: Scenario) -> str:
@@ -16,7 +16,7 @@ def part_text(group: Group, container: Container, scenario: Scenario) -> str:
     if group is Group.FILL:
         return _fill_text(scenario)
     if group is Group.CONDITIONS:
-        return "its own conditions"
+        return _conditions_text(scenario)
     return _TEXTS[group](container)
 
 
@@ -67,7 +67,7 @@ def _wall_text(container: Container) -> str:
     case = ", in a case" if body.jacket is not None else ""
     if body.gap is None:
         return f"single wall, {_mm(body.wall.inner_thickness)} {material}{case}"
-    return f"{_gap_text(body.gap)} between walls of {material}{case}"
+    return f"{_gap_text(body.gap)} between walls of {_mm(body.wall.inner_thickness)} {material}{case}"
 
 
 def _gap_text(gap: Gap) -> str:
@@ -76,7 +76,8 @@ def _gap_text(gap: Gap) -> str:
     inner = surface_emissivity(gap.inner_surface, gap.inner_emissivity)
     outer = surface_emissivity(gap.outer_surface, gap.outer_emissivity)
     shields = f", {gap.shields} foil{'s' if gap.shields > 1 else ''}" if gap.shields else ""
-    what = f"{_mm(gap.width)} vacuum" if gap.kind == "vacuum" else f"{_mm(gap.width)} of {gap.gas}"
+    vacuum = f"{_mm(gap.width)} vacuum of {quantity_text(gap.pressure, 'Pa', 3)}"
+    what = vacuum if gap.kind == "vacuum" else f"{_mm(gap.width)} of {gap.gas}"
     return f"{what} (emissivities {inner:.2g} and {outer:.2g}{shields})"
 
 
@@ -94,6 +95,28 @@ def _capacity_text(container: Container) -> str:
 def _fill_text(scenario: Scenario) -> str:
     return "full to the lid" if scenario.fill is None else quantity_text(scenario.fill, "mL", 4)
 
+
+def _conditions_text(scenario: Scenario) -> str:
+    """Return contents, start and room, and what else is unlike a closed container in a quiet room."""
+    room = Scale.CELSIUS.text(scenario.room) if scenario.room_profile is None else "from a table"
+    usual = Scenario()
+    others = [field.replace("_", " ") for field in _SELDOM if getattr(scenario, field) != getattr(usual, field)]
+    texts = [scenario.contents.replace("_", " "), f"start {Scale.CELSIUS.text(scenario.start)}", f"room {room}"]
+    return ", ".join([*texts, *([f"with {' and '.join(others)} given"] if others else [])])
+
+
+_SELDOM = (
+    "ice",
+    "walls",
+    "preheat",
+    "orientation",
+    "wind",
+    "sunlight",
+    "relative_humidity",
+    "stands_on",
+    "openings",
+    "pins",
+)
 
 _TEXTS = {
     Group.MOUTH: _mouth_text,

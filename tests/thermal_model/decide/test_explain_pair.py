@@ -81,6 +81,15 @@ def test_seen_from_b_every_share_changes_sign() -> None:
         assert one.seconds.low == pytest.approx(-other.seconds.high, rel=1e-6)
 
 
+def test_two_parts_share_as_counted_by_hand() -> None:
+    """Two orders of swapping: a share is the mean of what a part adds first and what it adds last."""
+    less = Scenario(fill="150 mL", room="10 C")  # type: ignore[arg-type]
+    found = explain_pair(Contender(PLAIN, SCENARIO), Contender(PLAIN, less), LIMIT)
+    none, fill, room, both = np.log(found.times[:, 0]).tolist()
+    by_hand = 0.5 * ((fill - none) + (both - room)), 0.5 * ((room - none) + (both - fill))
+    assert [share.log_ratio.nominal for share in found.shares()] == pytest.approx(by_hand, rel=1e-12)
+
+
 def test_a_container_against_itself_differs_in_nothing() -> None:
     found = explain_pair(Contender(PLAIN, SCENARIO), Contender(PLAIN, SCENARIO), LIMIT, draws=4)
     assert found.groups == ()
