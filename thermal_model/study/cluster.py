@@ -5,10 +5,12 @@ Every part is a pure function of what it is given, so a worker that dies costs i
 
 import logging
 import math
+import signal
+import threading
 import time
 from collections.abc import Iterator
 from concurrent.futures import CancelledError
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
@@ -25,8 +27,8 @@ SCHEDULER_TIMEOUT, WORKER_TIMEOUT = 5.0, 20.0
 RENEWED = 2.0
 """How often a scheduler is asked who works for it. [s]"""
 
-_IGNORE_INTERRUPTS = "import signal; signal.signal(signal.SIGINT, signal.SIG_IGN)"
-"""Ctrl-C reaches every process of a terminal: this one closes the others in order."""
+_STAY_DEAF = "import signal; signal.signal(signal.SIGINT, signal.SIG_IGN)"
+"""For workers that are started anew, later on."""
 
 _GOES_ON = "what is done is kept, and the same command goes on there"
 
@@ -44,20 +46,39 @@ def local_workers(count: int) -> Iterator[Crew]:
     from distributed import Client, LocalCluster
 
     _be_quiet()
-    with TemporaryDirectory(prefix="holdtime-", ignore_cleanup_errors=True) as folder:
-        try:
-            cluster = LocalCluster(
-                n_workers=count,
-                threads_per_worker=1,
-                dashboard_address="127.0.0.1:0",
-                silence_logs=logging.CRITICAL,
-                preload=[_IGNORE_INTERRUPTS],
-                local_directory=folder,
-            )
-        except (OSError, RuntimeError) as error:
-            raise _refusal("--workers", f"can't be started: {_one_line(error)}") from None
-        with cluster, Client(cluster, timeout=WORKER_TIMEOUT) as client, _told_plainly("--workers"):
+    with TemporaryDirectory(prefix="holdtime-", ignore_cleanup_errors=True) as folder, ExitStack() as opened:
+        with _interrupts_unheard():
+            try:
+                cluster = LocalCluster(
+                    n_workers=count,
+                    threads_per_worker=1,
+                    dashboard_address="127.0.0.1:0",
+                    silence_logs=logging.CRITICAL,
+                    local_directory=folder,
+                    preload=[_STAY_DEAF],
+                )
+            except (OSError, RuntimeError) as error:
+                raise _refusal("--workers", f"can't be started: {_one_line(error)}") from None
+            opened.enter_context(cluster)
+            client = opened.enter_context(Client(cluster, timeout=WORKER_TIMEOUT))
+        with _told_plainly("--workers"):
             yield _crew(client)
+
+
+@contextmanager
+def _interrupts_unheard() -> Iterator[None]:
+    """Be deaf to Ctrl-C for the seconds in which workers start, for what is started then stays so.
+
+    A terminal sends it to all processes; this one closes the others in order.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 @contextmanager
