@@ -20,7 +20,16 @@ Plot = Annotated[
 ]
 
 
-def calibrate(bench: Bench, plot: Plot = None, json: options.Json = False, output: options.Output = None) -> None:
+def calibrate(
+    bench: Bench,
+    sample: Annotated[
+        bool, typer.Option("--sample", help="Draw from the whole posterior, with diagnostics: slower.")
+    ] = False,
+    seed: options.Seed = 1,
+    plot: Plot = None,
+    json: options.Json = False,
+    output: options.Output = None,
+) -> None:
     """Fit all that a ruler can't see to the readings of a bench, for --calibration of other commands."""
     from thermal_model.bench.calibration.calibration import calibrate as calibrated
     from thermal_model.bench.folder import read_bench
@@ -29,8 +38,8 @@ def calibrate(bench: Bench, plot: Plot = None, json: options.Json = False, outpu
 
     read, _ = at_once(lambda: read_bench(bench), lambda: check_files(plot, output))
     with progress_bar("fitting all runs") as show:
-        found = calibrated(read, progress=show)
-    document = _document(found, bench)
+        found = calibrated(read, wants_sample=sample, seed=seed, progress=show)
+    document = _document(found, bench, seed)
     if output is not None:
         from thermal_model.bench.calibration.calibration_file import write_calibration
 
@@ -42,11 +51,12 @@ def calibrate(bench: Bench, plot: Plot = None, json: options.Json = False, outpu
     _show(found, document, wants_json=json, files=(output, plot))
 
 
-def _document(found: "Calibration", folder: Path) -> dict[str, Any]:
+def _document(found: "Calibration", folder: Path, seed: int) -> dict[str, Any]:
     from thermal_model.bench.calibration.calibration_file import calibration_document
     from thermal_model.report.calibration_text import findings_document
 
-    return {**calibration_document(found.fit, folder), **findings_document(found)}
+    method = "laplace" if found.sampled is None else "sampled"
+    return {**calibration_document(found.fit, folder, seed=seed, method=method), **findings_document(found)}
 
 
 def _show(found: "Calibration", document: dict[str, Any], *, wants_json: bool, files: tuple[Path | None, ...]) -> None:

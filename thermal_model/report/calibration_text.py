@@ -26,6 +26,7 @@ def calibration_text(found: Calibration) -> str:
     blocks = [
         _heading(found),
         _block("Can't be trusted as it stands" if _is_untrusted(found) else "Take note", found.warnings),
+        _sample_block(found),
         _findings_block(found),
         _probe_block(found),
         _odd_block(found),
@@ -68,6 +69,18 @@ def listed_findings(found: Calibration) -> list[Finding]:
         if finding.coordinate.kind in (Owner.COMMON, Owner.CONTAINER)
         and (finding.spread < SHOWN_SPREAD or abs(finding.moved) > SHOWN_MOVE)
     ]
+
+
+def _sample_block(found: Calibration) -> str:
+    drawn = found.sampled
+    if drawn is None:
+        return ""
+    line = (
+        f"{len(drawn.draws)} draws: largest R-hat {drawn.largest_r_hat:.3f}, smallest effective size "
+        f"{drawn.smallest_size:.0f}, {drawn.divergences} divergences; the stand-in for the model misses it by "
+        f"{drawn.emulator_error:.2f} of the noise"
+    )
+    return _block("Sample of the posterior", [line])
 
 
 def _findings_block(found: Calibration) -> str:
@@ -183,8 +196,23 @@ def findings_document(found: Calibration) -> dict[str, Any]:
         ],
         "confused": [_confusion_document(one) for one in found.confusions],
         "validation": validation_document(found.validation),
+        "sample": _sample_document(found),
         "warnings": list(found.warnings),
         "assumptions": list(bench.assumptions),
+    }
+
+
+def _sample_document(found: Calibration) -> dict[str, Any] | None:
+    drawn = found.sampled
+    if drawn is None:
+        return None
+    return {
+        "draws": len(drawn.draws),
+        "largest_r_hat": drawn.largest_r_hat,
+        "smallest_bulk_effective_size": drawn.smallest_size,
+        "divergences": drawn.divergences,
+        "emulator_error_in_noise": drawn.emulator_error,
+        "seed": drawn.seed,
     }
 
 

@@ -1,13 +1,14 @@
 """A calibration whole: the fit, what it predicts of runs left out, what it can't tell apart, what looks wrong."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from thermal_model.bench.calibration.coordinates import PLACEMENT, PLACEMENT_SPREAD, RATE_LEVEL, SEATING, Owner
 from thermal_model.bench.calibration.fit import Fit, fit
 from thermal_model.bench.calibration.identifiability import Confusion, confusions
+from thermal_model.bench.calibration.sampling import Sampled, sample, with_sample
 from thermal_model.bench.calibration.validation import Validation, leave_one_out
 from thermal_model.bench.records import Bench, Run
 
@@ -51,6 +52,8 @@ class Calibration:
         Not dropped; they count less.
     warnings : tuple of str
         Why the result can't be trusted, or not fully.
+    sampled : Sampled or None
+        Draws of the whole posterior; `fit` then has their centre and covariance.
     """
 
     fit: Fit
@@ -58,10 +61,23 @@ class Calibration:
     confusions: tuple[Confusion, ...]
     odd_runs: tuple[OddRun, ...]
     warnings: tuple[str, ...]
+    sampled: Sampled | None = None
 
 
-def calibrate(bench: Bench, progress: Callable[[float], None] | None = None) -> Calibration:
+def calibrate(
+    bench: Bench, *, wants_sample: bool = False, seed: int = 1, progress: Callable[[float], None] | None = None
+) -> Calibration:
     """Fit a bench, predict each of its runs from the others, and say what can't be told.
+
+    Parameters
+    ----------
+    bench : Bench
+    wants_sample : bool
+        Draw from the whole posterior, instead of the normal distribution about its most probable point.
+    seed : int
+        Of the draws.
+    progress : callable, optional
+        Called with the share of the work done; a sample is not counted.
 
     Raises
     ------
@@ -73,7 +89,19 @@ def calibrate(bench: Bench, progress: Callable[[float], None] | None = None) -> 
     confused = tuple(confusions(found))
     if progress is not None:
         progress(1.0)
-    return Calibration(found, validation, confused, tuple(odd_runs(found)), tuple(warnings_of(found)))
+    whole = Calibration(found, validation, confused, tuple(odd_runs(found)), tuple(warnings_of(found)))
+    return _sampled(whole, seed) if wants_sample else whole
+
+
+def _sampled(whole: Calibration, seed: int) -> Calibration:
+    drawn = sample(whole.fit, seed)
+    warnings = whole.warnings
+    if not drawn.is_good:
+        warnings += (
+            f"the chains do not agree well enough (R-hat {drawn.largest_r_hat:.3f}, effective size "
+            f"{drawn.smallest_size:.0f}, {drawn.divergences} divergences); intervals may be off",
+        )
+    return replace(whole, fit=with_sample(whole.fit, drawn), warnings=warnings, sampled=drawn)
 
 
 def odd_runs(found: Fit) -> list[OddRun]:

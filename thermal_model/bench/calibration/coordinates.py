@@ -6,6 +6,7 @@ to all containers, some a container's own, some a run's, some a probe's. What a 
 (`NETWORK_NAMES`, the unknowns of `uncertainty.PRIORS`) follows from them run by run.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
@@ -165,6 +166,17 @@ class Coordinates:
                 values += [by_effect, by_effect * SEATING_WIDTH * float(x[place])]
         return np.array(rows), np.array(columns), np.array(values)
 
+    def network_map(self, runs: Sequence[Run]) -> "NetworkMap":
+        """Return `network_normals` of many runs as one map."""
+        return NetworkMap(
+            places=np.array([self._network_places(run) for run in runs], dtype=np.intp),
+            seats={
+                effect: np.array([self.place(Owner.RUN, run.name, effect) for run in runs], dtype=np.intp)
+                for effect in SEATING
+            },
+            spread_place=self._spread_place,
+        )
+
     @cached_property
     def _spread_place(self) -> int:
         return self.place(Owner.COMMON, "", SEATING_SPREAD)
@@ -176,6 +188,45 @@ class Coordinates:
             Scope.RUN: (Owner.RUN, run.name),
         }
         return [self.place(*owners[PRIORS[name].scope], name) for name in NETWORK_NAMES]
+
+
+@dataclass(frozen=True)
+class NetworkMap:
+    """From all coordinates to what the networks of r runs are built from, and back with derivatives.
+
+    Attributes
+    ----------
+    places : (r, 20) int array
+        Of each unknown of NETWORK_NAMES among the coordinates.
+    seats : dict of str to (r,) int array
+        Places of each seating effect.
+    spread_place : int
+        Of the seating's spread.
+    """
+
+    places: NDArray[np.intp]
+    seats: dict[str, NDArray[np.intp]]
+    spread_place: int
+
+    def normals(self, x: Array) -> Array:
+        """Return the standard normals of all runs' networks, (r, 20)."""
+        normals = x[self.places]
+        spread = seating_spread(x[self.spread_place])
+        for effect, seats in self.seats.items():
+            for name in SEATING[effect]:
+                normals[:, NETWORK_NAMES.index(name)] += spread * x[seats] / PRIORS[name].width
+        return normals
+
+    def gradient(self, x: Array, by_normal: Array) -> Array:
+        """Return derivatives by the coordinates, (p,), of what has derivatives (r, 20) by the standard normals."""
+        gradient: Array = np.bincount(self.places.ravel(), weights=by_normal.ravel(), minlength=len(x)).astype(float)
+        spread = seating_spread(x[self.spread_place])
+        for effect, seats in self.seats.items():
+            columns = [NETWORK_NAMES.index(name) for name in SEATING[effect]]
+            by_effect = by_normal[:, columns] @ np.array([1.0 / PRIORS[name].width for name in SEATING[effect]])
+            gradient[seats] += spread * by_effect
+            gradient[self.spread_place] += SEATING_WIDTH * spread * float(np.sum(by_effect * x[seats]))
+        return gradient
 
 
 def seating_spread(standard_normal: float) -> float:

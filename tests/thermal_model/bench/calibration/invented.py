@@ -38,12 +38,19 @@ class Plan:
     inverted: bool = False
     share: float = 0.9
     """Of the capacity, where no fill is given."""
+    piece: int = 0
+    """Pieces of one design are containers of their own."""
+
+    @property
+    def name(self) -> str:
+        """Of the container."""
+        return f"{self.container}_{self.piece}" if self.piece else self.container
 
 
 def bench_of(plans: Sequence[Plan], probes: Sequence[Probe] = (KITCHEN_LOG, DIAL), name: str = "galley") -> Bench:
     """A bench whose readings are still to come: zeros at the times somebody looks."""
-    containers = {plan.container: load_container(plan.container) for plan in plans}
-    runs = tuple(_run(number, plan, containers[plan.container]) for number, plan in enumerate(plans))
+    containers = {plan.name: load_container(plan.container) for plan in plans}
+    runs = tuple(_run(number, plan, containers[plan.name]) for number, plan in enumerate(plans))
     checks = (ProbeCheck("log", "dial", 0.0, 0.0, 2),) if len(probes) > 1 else ()
     return Bench(name, containers, {probe.name: probe for probe in probes}, runs, checks)
 
@@ -66,7 +73,7 @@ def _run(number: int, plan: Plan, container: Container) -> Run:
     readings = tuple(Reading(float(t), 0.0, 10.0, 2 + k, plan.probe) for k, t in enumerate(times))
     return Run(
         name=f"run_{number + 1}",
-        container=plan.container,
+        container=plan.name,
         probe=plan.probe,
         container_at_run=container,
         scenario=scenario,
@@ -142,3 +149,37 @@ def _passing(look: Passing, value: float, probe: Probe, generator: np.random.Gen
     if np.isinf(look.latest):
         return replace(look, mark=value - 2.0 + _noise(probe, generator))
     return replace(look, mark=_shown(value, probe, generator))
+
+
+DESIGNS = (
+    "slim_neck_double_seal",
+    "single_seal_plug",
+    "wide_mouth_disc",
+    "thin_disc_lid",
+    "air_pocket_lid",
+    "clearance_insert",
+    "honeycomb_insert",
+    "three_layer_wall",
+)
+
+
+def random_plans(generator: np.random.Generator) -> list[Plan]:
+    """One to three containers with one to three runs each: hot and cold, full and half, of every kind of evidence."""
+    plans = []
+    for container in generator.choice(DESIGNS, size=generator.integers(1, 4), replace=False):
+        for _ in range(generator.integers(1, 4)):
+            is_hot = generator.random() < 0.75
+            plans.append(
+                Plan(
+                    str(container),
+                    kind=str(generator.choice([LOG, LOG, START_AND_END, VIDEO, GUESS])),
+                    probe=str(generator.choice(["log", "dial"])),
+                    start=f"{generator.uniform(80.0, 96.0) if is_hot else generator.uniform(1.0, 6.0):.1f} C",
+                    room=f"{generator.uniform(19.0, 23.0):.1f} C",
+                    hours=float(generator.uniform(2.0, 8.0)),
+                    readings=int(generator.integers(5, 40)),
+                    inverted=bool(generator.random() < 0.1),
+                    share=float(generator.choice([0.5, 0.75, 0.95])),
+                )
+            )
+    return plans
