@@ -178,7 +178,7 @@ def test_readings_tell_two_alike_apart(holdtime: Command, tmp_path: Path) -> Non
 
 def test_readings_narrow_the_account_of_one_container(holdtime: Command, tmp_path: Path) -> None:
     known = calibration(tmp_path / "known.json", single_wall_steel={"exterior_emissivity": 3.0})
-    options = ("explain", "single_wall_steel", "--set-b", "scenario.fill=100mL", "--after", "20 min", "--draws", "6")
+    options = ("explain", "single_wall_steel", "--set-b", "scenario.fill=100mL", "--after", "10 min", "--draws", "5")
     plain, narrowed = answer(holdtime, *options), answer(holdtime, *options, "--calibration", known)
     spread = [d["A"]["end_high_K"] - d["A"]["end_low_K"] for d in (plain, narrowed)]
     assert spread[1] < 0.9 * spread[0]
