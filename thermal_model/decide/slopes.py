@@ -109,7 +109,7 @@ def temperature_response(
     container: Container,
     scenario: Scenario,
     times: Array,
-    centre: Mapping[str, float],
+    centre: Mapping[str, float] = CENTRE,
     stepper: MakeStepper = PlainStepper,
 ) -> Response:
     """Return the temperatures at the readings of a run, and their slopes by the unknowns."""
