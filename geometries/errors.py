@@ -1,7 +1,8 @@
 """The one error a user's input can cause: one line for each problem, all problems at once."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from typing import Any
 
 LONGEST_VALUE = 60
 
@@ -78,3 +79,18 @@ def nearest_hint(name: object, allowed: Iterable[str]) -> str:
 
     near = get_close_matches(str(name)[:LONGEST_VALUE], list(allowed), 1)
     return f"did you mean '{near[0]}'? " if near else ""
+
+
+def at_once(*readers: Callable[[], Any]) -> list[Any]:
+    """Call all readers and return what they return, or raise the problems of all of them together."""
+    results: list[Any] = []
+    problems: list[InputProblem] = []
+    for reader in readers:
+        try:
+            results.append(reader())
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        # Two readers may meet the same one.
+        raise InputError({str(problem): problem for problem in problems}.values())
+    return results

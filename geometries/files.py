@@ -2,7 +2,9 @@
 
 import os
 import tempfile
+import tomllib
 from pathlib import Path
+from typing import Any
 
 from geometries.errors import InputError, InputProblem
 
@@ -91,3 +93,14 @@ def _mode_of(target: Path) -> int:
     mask = os.umask(0)
     os.umask(mask)
     return 0o666 & ~mask
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Return a TOML file as a document, or raise an InputError that names file and line."""
+    try:
+        return tomllib.loads(read_text(path))
+    except tomllib.TOMLDecodeError as error:
+        message = f"is not valid TOML: {error}"
+    except RecursionError:
+        message = "its brackets are nested too deeply"
+    raise InputError(InputProblem(message, source=str(path)))

@@ -204,6 +204,9 @@ def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: 
         text = f"{limit - 273.15:.1f} C"
         if abs(limit - start) < 1e-6 and not scenario.ice:
             problems.append(InputProblem(f"{text} is the start temperature itself; take another", "until"))
+        elif scenario.ice and limit < start and rooms[0] > limit:
+            message = "over ice the contents cool at once: give the start as it is once mixed, 0 C while ice is left"
+            problems.append(InputProblem(f"{text} lies below the start; {message}", "until"))
         elif not kind.coldest <= limit <= kind.hottest:
             problems.append(InputProblem(f"{text} is outside the liquid range of {scenario.contents}", "until"))
         elif limit < start and rooms[0] >= start:

@@ -36,6 +36,7 @@ OPTIONS: list[tuple[list[str], list[str]]] = [
     (["--room", "warm"], ["--room: 'warm' does not start with a number", "'74 C'"]),
     (["--contents", "teaa"], ["--contents: unknown contents 'teaa'", "did you mean 'tea'?", "broth"]),
     (["--contents", "milk", "--ice", "50 g", "--start", "4C"], ["--ice: is only modelled in water"]),
+    (["--ice", "150 g", "--start", "20C", "--room", "26C", "--until", "10C"], ["--until: ", "once mixed"]),
     (["--walls", "hot"], ["--walls: 'hot': must be 'room' or 'preheated'"]),
     (["--walls", "preheated", "--preheat", "5 min at 95 C"], ["--preheat: ", "not both"]),
     (["--preheat", "5 min"], ["--preheat: '5 min' is not understood", "'5 min at 95 C'"]),

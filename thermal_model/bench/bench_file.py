@@ -1,6 +1,5 @@
 """`bench.toml`: what a bench has - containers, probes - and how well things are known unless a row says otherwise."""
 
-import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -10,7 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
-from geometries.files import read_text
+from geometries.files import read_toml
 from geometries.numeric import Numeric
 from geometries.quantities import Dimension, Duration, Fraction, QuantityField
 from geometries.validation import validated
@@ -103,7 +102,7 @@ def read_bench_file(folder: Path) -> BenchFile:
         If there is none, it is not TOML, or a field, a probe or a container is wrong; every problem is named.
     """
     path = folder / File.BENCH
-    top = validated(_Top, _read_toml(path), path.name)
+    top = validated(_Top, read_toml(path), path.name)
     problems: list[InputProblem] = []
     probes = _entries(top.probes, "probes", ProbeEntry, problems)
     containers = _entries(top.containers, "containers", ContainerEntry, problems)
@@ -127,16 +126,6 @@ def read_bench_file(folder: Path) -> BenchFile:
 def ice_water() -> Probe:
     """Return the probe that stands for melting ice."""
     return _ICE_WATER
-
-
-def _read_toml(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(read_text(path))
-    except tomllib.TOMLDecodeError as error:
-        message = f"is not valid TOML: {error}"
-    except RecursionError:
-        message = "its brackets are nested too deeply"
-    raise InputError(InputProblem(message, source=path.name))
 
 
 Entry = TypeVar("Entry", bound=BaseModel)

@@ -1,14 +1,13 @@
 """A bench folder, read as a whole: nothing in it is ever changed."""
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, at_once
 from thermal_model.bench.bench_file import ICE_WATER, BenchFile, ice_water, read_bench_file
 from thermal_model.bench.columns import File
 from thermal_model.bench.display_steps import displays
@@ -86,7 +85,7 @@ def _described(folder: Path) -> tuple[BenchFile, RunsTable]:
 
 def _read_parts(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> _Parts:
     """Read the files of readings; the problems of all of them together."""
-    (series, reading_notes), (passings, passing_notes), (checks, check_notes) = _at_once(
+    (series, reading_notes), (passings, passing_notes), (checks, check_notes) = at_once(
         lambda: read_readings(folder, bench, runs) if _has_readings(folder) else ([], []),
         lambda: read_passings(folder, bench, runs),
         lambda: read_probe_checks(folder, bench),
@@ -100,19 +99,6 @@ def _read_parts(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> _Par
 def _has_readings(folder: Path) -> bool:
     """Tell whether there is a file of readings; a bench of passings alone goes without."""
     return (folder / File.READINGS).exists() or not (folder / File.PASSINGS).exists()
-
-
-def _at_once(*readers: Callable[[], Any]) -> list[Any]:
-    results: list[Any] = []
-    problems: list[InputProblem] = []
-    for reader in readers:
-        try:
-            results.append(reader())
-        except InputError as error:
-            problems += error.problems
-    if problems:
-        raise InputError(problems)
-    return results
 
 
 def _thinned(series: Sequence[Series]) -> tuple[list[Series], list[str]]:

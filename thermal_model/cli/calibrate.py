@@ -31,10 +31,10 @@ def calibrate(
     output: options.Output = None,
 ) -> None:
     """Fit all that a ruler can't see to the readings of a bench, for --calibration of other commands."""
+    from geometries.errors import at_once
     from thermal_model.bench.calibration.calibration import calibrate as calibrated
     from thermal_model.bench.folder import read_bench
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.settings import at_once
 
     read, _ = at_once(lambda: read_bench(bench), lambda: check_files(plot, output))
     with progress_bar("fitting all runs") as show:

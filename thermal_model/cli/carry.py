@@ -100,12 +100,11 @@ def _copy(name: str) -> None:
 
 
 def _run(design: str | None, given: "ScenarioOptions", wanted: _Wanted) -> None:
-    from geometries.errors import InputError
+    from geometries.errors import InputError, at_once
     from thermal_model.cli.calibration_options import read_calibrated
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import at_once
     from thermal_model.decide.carry import carry as carried
     from thermal_model.predict import predict
     from thermal_model.wording import scale_of
@@ -143,7 +142,7 @@ def _container(design: str | None, given: "ScenarioOptions") -> "Container":
 def _scenarios(names: tuple[str, ...]) -> "dict[str, CarryScenario]":
     from functools import partial
 
-    from thermal_model.cli.settings import at_once
+    from geometries.errors import at_once
     from thermal_model.decide.scenario_library import library_names, load_carry_scenario
 
     wanted = dict.fromkeys(names or library_names())

@@ -110,11 +110,11 @@ def _check_options(wanted: _Wanted) -> None:
 
 
 def _check_claim(given: "ScenarioOptions", wanted: _Wanted) -> None:
-    from geometries.errors import InputError
+    from geometries.errors import InputError, at_once
     from thermal_model.cli.limits import with_option_names
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.cli.settings import read_design
     from thermal_model.decide.claims import check_claim, read_claim
     from thermal_model.predict import predict
     from thermal_model.report.check_text import claim_document, claim_text
@@ -182,7 +182,8 @@ def _named(error: Exception, claim: "Claim") -> Exception:
 
 
 def _check_standard(given: "ScenarioOptions", wanted: _Wanted) -> None:
-    from thermal_model.cli.settings import at_once, read_design
+    from geometries.errors import at_once
+    from thermal_model.cli.settings import read_design
     from thermal_model.decide.standards import Procedure, ends_between, scenario_of
     from thermal_model.predict import predict
     from thermal_model.report.check_text import RULE, standard_document, standard_text
@@ -305,10 +306,10 @@ def _bench_run(wanted: _Wanted, name: str) -> "tuple[MeasuredRun, Container]":
 
 
 def _check_food(given: "ScenarioOptions", wanted: _Wanted) -> None:
-    from geometries.errors import InputError, InputProblem
+    from geometries.errors import InputError, InputProblem, at_once
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.cli.settings import read_design
     from thermal_model.decide.food_holding import held_times
     from thermal_model.predict import predict
     from thermal_model.report.check_text import HOLDING_LIMITS, holding_document, holding_text

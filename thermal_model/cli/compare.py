@@ -110,9 +110,9 @@ def _run(given: "ScenarioOptions", wanted: _Wanted) -> None:
 
 
 def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
+    from geometries.errors import at_once
     from thermal_model.cli.limits import default_limit, read_limits
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import at_once
     from thermal_model.wording import scale_of
 
     (entries, bench), scenario, typed, *_ = at_once(
@@ -131,8 +131,8 @@ def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
 
 
 def _entries(what: Sequence[str], given: "ScenarioOptions") -> "tuple[list[Entry], Bench | None]":
-    from geometries.errors import InputError, InputProblem
-    from thermal_model.cli.settings import at_once, read_design
+    from geometries.errors import InputError, InputProblem, at_once
+    from thermal_model.cli.settings import read_design
     from thermal_model.decide.compare import Entry
 
     if len(what) == 1 and Path(what[0]).is_dir():

@@ -18,10 +18,9 @@ if TYPE_CHECKING:
 
 def run_all(given: "ScenarioOptions", wanted: Wanted) -> None:
     """Read the containers, compute their hold times in the same conditions, and tell."""
-    from geometries.errors import InputError
+    from geometries.errors import InputError, at_once
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import at_once
     from thermal_model.decide.features import study_features
     from thermal_model.report.features_text import features_document, features_text
     from thermal_model.report.results import warning_lines
@@ -64,8 +63,9 @@ def _all_text(text: str, prediction: "Prediction", limit: float, scale: "Scale")
 def _entries(given: "ScenarioOptions", wanted: Wanted) -> "list[Entry]":
     """Return the containers of the designs given, of a bench folder, or of the catalogue."""
     from geometries.design_file import catalogue_names
+    from geometries.errors import at_once
     from thermal_model.cli.calibration_options import read_calibrated
-    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.cli.settings import read_design
     from thermal_model.decide.compare import Entry
 
     if len(wanted.designs) == 1 and Path(wanted.designs[0]).is_dir():

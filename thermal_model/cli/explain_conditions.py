@@ -16,11 +16,11 @@ if TYPE_CHECKING:
 
 def run_story(given: "ScenarioOptions", wanted: Wanted) -> None:
     """Read container and conditions, follow both runs, and tell."""
-    from geometries.errors import InputError
+    from geometries.errors import InputError, at_once
     from thermal_model.cli.calibration_options import read_calibrated
     from thermal_model.cli.limits import with_option_names
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.cli.settings import read_design
     from thermal_model.decide.loss_story import loss_story
     from thermal_model.predict import predict
     from thermal_model.report.loss_story_text import story_document, story_text

@@ -51,10 +51,11 @@ def run_pair(given: "ScenarioOptions", wanted: Wanted) -> None:
 
 
 def _read_pair(given: "ScenarioOptions", wanted: Wanted) -> _Asked:
+    from geometries.errors import at_once
     from thermal_model.cli.calibration_options import read_calibrated
     from thermal_model.cli.limits import default_limit, read_limits
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.cli.settings import read_design
     from thermal_model.decide.explain_pair import Contender
     from thermal_model.wording import scale_of
 

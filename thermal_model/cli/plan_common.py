@@ -32,10 +32,10 @@ def read_asked(
     designs: Sequence[str], given: "ScenarioOptions", until: str | None, *others: Callable[[], Any]
 ) -> Asked:
     """Return what was asked, or raise the problems of designs, scenario, limit and `others` all together."""
-    from geometries.errors import InputError
+    from geometries.errors import InputError, at_once
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.cli.settings import read_design
     from thermal_model.predict import predict
     from thermal_model.wording import scale_of
 

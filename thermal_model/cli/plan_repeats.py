@@ -53,7 +53,7 @@ def repeats(
 
     Example: holdtime plan repeats --difference 5% --repeatability 3%
     """
-    from thermal_model.cli.settings import at_once
+    from geometries.errors import at_once
     from thermal_model.cli.typed import typed_share
 
     wants_found = repeats_ is not None

@@ -53,8 +53,8 @@ def schedule(
 
     Example: holdtime plan schedule --count 6 --probes 2 --per-day 4
     """
+    from geometries.errors import at_once
     from geometries.files import write_bytes, write_text
-    from thermal_model.cli.settings import at_once
     from thermal_model.decide.schedule import balance_of, crossover_schedule
     from thermal_model.report.plan_text import schedule_csv, schedule_document, schedule_text
 
@@ -133,8 +133,7 @@ class _Timing:
 def _timing(start_date: str | None, at: str, length: str, pause: str, calendar: Path | None) -> _Timing:
     from datetime import date, time
 
-    from geometries.errors import InputError, InputProblem
-    from thermal_model.cli.settings import at_once
+    from geometries.errors import InputError, InputProblem, at_once
     from thermal_model.cli.typed import typed_duration
 
     def first_day() -> date | None:

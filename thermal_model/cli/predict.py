@@ -59,12 +59,12 @@ def predict(
 
 def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: int, seed: int, wanted: _Wanted) -> None:
     """Read everything, so that every problem is told at once; then compute; then write."""
-    from geometries.errors import InputError
+    from geometries.errors import InputError, at_once
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.outputs import check_files
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.cli.settings import read_design
     from thermal_model.predict import predict as predicted
     from thermal_model.wording import scale_of
 

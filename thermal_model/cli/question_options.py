@@ -93,10 +93,10 @@ class Read:
 
 def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     """Return what was asked, or raise the problems of design, scenario, limit and `others` all together."""
-    from geometries.errors import InputError
+    from geometries.errors import InputError, at_once
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.cli.settings import read_design
     from thermal_model.predict import predict
     from thermal_model.study.question import Question
     from thermal_model.wording import scale_of
@@ -127,8 +127,8 @@ def read_variations(texts: Sequence[str], question: "Question", option: str = "-
     InputError
         With the problems of all of them.
     """
-    from geometries.errors import InputError, InputProblem
-    from thermal_model.cli.settings import assignment, at_once
+    from geometries.errors import InputError, InputProblem, at_once
+    from thermal_model.cli.settings import assignment
     from thermal_model.study.axes import ONE_NETWORK_EACH, read_axes
 
     example = "body.neck.mouth_diameter='35..60 mm'"

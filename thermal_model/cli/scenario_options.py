@@ -1,15 +1,14 @@
 """From the words of the command line, and a scenario file, to a Scenario."""
 
 import re
-import tomllib
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-from geometries.errors import InputError, InputProblem, shortened
-from geometries.files import read_text
-from thermal_model.cli.settings import SCENARIO_ROOT, assignment, at_once, split_settings
+from geometries.errors import InputError, InputProblem, at_once, shortened
+from geometries.files import read_toml
+from thermal_model.cli.settings import SCENARIO_ROOT, assignment, split_settings
 from thermal_model.scenario import Scenario
 
 _OPENING_WORDS = {"at": "at", "for": "duration", "pour": "pour", "every": "every"}
@@ -95,17 +94,6 @@ def read_scenario(options: ScenarioOptions) -> Scenario:
         return validated(Scenario, draft.document)
     except InputError as error:
         raise InputError(draft.named(problem) for problem in error.problems) from None
-
-
-def read_toml(path: Path) -> dict[str, Any]:
-    """Return a TOML file as a document, or raise an InputError that names file and line."""
-    try:
-        return tomllib.loads(read_text(path))
-    except tomllib.TOMLDecodeError as error:
-        message = f"is not valid TOML: {error}"
-    except RecursionError:
-        message = "its brackets are nested too deeply"
-    raise InputError(InputProblem(message, source=str(path)))
 
 
 def _from_file(path: Path | None) -> dict[str, Any]:

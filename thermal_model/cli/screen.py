@@ -174,9 +174,9 @@ def _check_options(wanted: _Wanted) -> None:
 
 
 def _screen(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+    from geometries.errors import at_once
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.question_options import read_variations
-    from thermal_model.cli.settings import at_once
     from thermal_model.report.screen_text import front_document, front_text
     from thermal_model.study.measures import HOLD, read_measure
     from thermal_model.study.screen import intervals, screen
@@ -215,7 +215,8 @@ def _refuse_hold(is_hold: bool) -> None:
 
 
 def _constraints(wanted: _Wanted, question: "Question") -> "list[Constraint]":
-    from thermal_model.cli.settings import assignment, at_once
+    from geometries.errors import at_once
+    from thermal_model.cli.settings import assignment
     from thermal_model.study.measures import read_constraint
 
     def read(text: str, is_upper: bool, option: str) -> "Constraint":
@@ -246,8 +247,9 @@ def _plan(axes: "list[Axis]", wanted: _Wanted) -> "Plan":
 
 
 def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+    from geometries.errors import at_once
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.settings import assignment, at_once
+    from thermal_model.cli.settings import assignment
     from thermal_model.report.screen_text import inverse_document, inverse_text
     from thermal_model.study.inverse import find_value
     from thermal_model.study.ranges import read_range
@@ -296,8 +298,8 @@ def _hold(text: str | None) -> float:
 
 
 def _produce(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+    from geometries.errors import at_once
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.settings import at_once
     from thermal_model.report.screen_text import production_document, production_text
     from thermal_model.study.tolerance import production_share
 

@@ -1,8 +1,5 @@
 """Overrides of single fields, `--set path=value`, and the design they change."""
 
-from collections.abc import Callable
-from typing import Any
-
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 
@@ -65,18 +62,3 @@ def read_design(design: str, settings: tuple[str, ...]) -> Container:
     from geometries.overrides import with_overrides
 
     return with_overrides(container, changes, source="--set")
-
-
-def at_once(*readers: Callable[[], Any]) -> list[Any]:
-    """Call all readers and return what they return, or raise the problems of all of them together."""
-    results: list[Any] = []
-    problems: list[InputProblem] = []
-    for reader in readers:
-        try:
-            results.append(reader())
-        except InputError as error:
-            problems += error.problems
-    if problems:
-        # A bad --set is met by design and scenario alike.
-        raise InputError({str(problem): problem for problem in problems}.values())
-    return results

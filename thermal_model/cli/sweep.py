@@ -184,11 +184,11 @@ def _write(found: "Sweep", journal: "Journal", summary: "Summary", wanted: _Want
 
 def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset[str]]":
     """Return what is to be computed, the design's own prediction, and what was not given."""
-    from geometries.errors import InputError
+    from geometries.errors import InputError, at_once
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.outputs import check_files
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import at_once, read_design
+    from thermal_model.cli.settings import read_design
     from thermal_model.predict import predict
     from thermal_model.study.sampling import planned
     from thermal_model.study.sweep import Sweep, check_size
