@@ -23,13 +23,16 @@ from geometries.numeric import Array
 from geometries.overrides import with_values
 from thermal_model.assemble.build import assemble
 from thermal_model.compiled.stepper import CompiledStepper, cpu_count
+from thermal_model.compiled.tables import tables_of
+from thermal_model.compiled.trace import traced
 from thermal_model.engine import MakeStepper, integrate, steady_state
-from thermal_model.network import CONTENTS, Network
+from thermal_model.network import CONTENTS, LinkTable, Network
 from thermal_model.predict import limit_enthalpies
 from thermal_model.rates import RightHandSide
+from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario
 from thermal_model.solve import solve_reference
-from thermal_model.stepping import PlainStepper
+from thermal_model.stepping import PlainStepper, Tolerance
 
 DESIGN, LIMIT, HORIZON = "slim_neck_double_seal", 333.15, 6e5
 FILMS = {"vertical_face", "horizontal_face", "headspace_film", "wetted_film"}
@@ -151,6 +154,62 @@ def threads_against_one(lanes: int) -> float:
     return float(np.median([alone / together for alone, together in pairs]))
 
 
+class CountingStepper:
+    """Passes everything on to the compiled stepper, and counts lanes stepped and evaluated."""
+
+    stepped = evaluated = 0
+
+    def __init__(self, network: Network, links: LinkTable, tolerance: Tolerance) -> None:
+        self._inner = CompiledStepper(network, links, tolerance)
+
+    def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
+        """Count the lanes."""
+        CountingStepper.evaluated += state.shape[1]
+        return self._inner.evaluate(state, room)
+
+    def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
+        """Count the lanes."""
+        CountingStepper.stepped += state.shape[1]
+        return self._inner.step(state, time, step, mass)
+
+    def take_lanes(self, lanes: Indices) -> "CountingStepper":
+        """Count on."""
+        fewer = object.__new__(CountingStepper)
+        fewer._inner = self._inner.take_lanes(lanes)
+        return fewer
+
+
+def operations_of_a_design(lanes: int) -> float:
+    """Additions, multiplications, divisions, roots and choices of numbers that one design takes, each counted once."""
+    net, limits = batch(lanes), limit_enthalpies(SCENARIO, [LIMIT], lanes)
+    integrate(net, limits, np.full(lanes, HORIZON), stepper=CountingStepper)
+    links = net.phases[0].links
+    tables, _ = tables_of(links, net.node_count)
+    laws = sum(
+        len(group.start) * len(traced(group.law.flow, ["start", "end", *group.law.parameters])[0].operations)
+        for group in links.groups
+    )
+    sums, rows = 2 * len(links.start), net.node_count + 1
+    factorisation = 2 * len(tables.update) + len(tables.later) + 5 * len(links.start)
+    solution = 4 * len(tables.later) + rows
+    stages = 15 * rows * (2 + 3)  # what earlier stages add to the state and to the right-hand side
+    of_step = 5 * laws + 6 * (sums + solution) + factorisation + stages
+    of_evaluation = 3 * laws + 2 * sums
+    return (of_step * CountingStepper.stepped + of_evaluation * CountingStepper.evaluated) / lanes
+
+
+def matrix_product_rate() -> float:
+    """Operations a second of numpy's matrix product on all cores: what the machine can do at best."""
+    size = 1500
+    a = np.random.default_rng(1).random((size, size))
+    seconds = []
+    for _ in range(5):
+        began = time.perf_counter()
+        a @ a
+        seconds.append(time.perf_counter() - began)
+    return float(2.0 * size**3 / min(seconds))
+
+
 def main() -> None:
     """Print the table."""
     sizes = [int(text) for text in sys.argv[1:]] or [1, 16, 64, 512, 4096]
@@ -173,6 +232,12 @@ def main() -> None:
             ratios = "   ".join(f"{seconds / cost:>{len(name) + 9}.0f}" for name, seconds in scripts.items())
             print(f"{kind:>9} {lanes:>6} {1e3 * cost:>12.3f}   {ratios}")
     print(f"all cores against one: {threads_against_one(2048):.2f}x")
+    operations, peak = operations_of_a_design(256), matrix_product_rate()
+    rate = operations / min(engine(4096, CompiledStepper) for _ in range(3))
+    print(
+        f"operations a design {operations / 1e6:.2f} million; {rate / 1e9:.1f} of {peak / 1e9:.1f} thousand million a "
+        f"second that numpy's matrix product does: {100.0 * rate / peak:.0f} %"
+    )
 
 
 if __name__ == "__main__":
