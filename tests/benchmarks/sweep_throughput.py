@@ -88,12 +88,11 @@ def print_growth(sizes: list[int]) -> None:
 
 def print_gain(designs: int) -> None:
     alone, together = in_a_process(designs, 1), in_a_process(designs, cores())
-    print(
-        f"{designs} designs in one thread: {alone['wall_s']:.2f} s, in {cores()}: {together['wall_s']:.2f} s;", end=""
-    )
-    print(f" {alone['wall_s'] / together['wall_s']:.2f} times as fast", end="")
-    busy = [found["processor_s"] / found["wall_s"] for found in (alone, together)]
-    print(f" ({busy[0]:.2f} and {busy[1]:.2f} cores busy: the machine's other work takes the rest)")
+    for count, found in ((1, alone), (cores(), together)):
+        busy = found["processor_s"] / found["wall_s"]
+        print(f"{designs} designs, threads {count}: {found['wall_s']:.2f} s, {busy:.2f} cores busy", end="; ")
+    print(f"{alone['wall_s'] / together['wall_s']:.2f} times as fast, ", end="")
+    print(f"processor time {together['processor_s'] / alone['processor_s']:.2f} times as much")
 
 
 def main() -> int:
