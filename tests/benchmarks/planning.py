@@ -228,10 +228,12 @@ def _as_read(temperatures: Array, generator: np.random.Generator) -> Array:
     return np.round(read / PROBE.resolution) * PROBE.resolution
 
 
-def next_cases(designs: tuple[str, ...] = DESIGNS, draws: int = DRAWS, truths: int = TRUTHS) -> Iterator[NextCase]:
+def next_cases(
+    designs: tuple[str, ...] = DESIGNS, draws: int = DRAWS, truths: int = TRUTHS, samples: int = SAMPLES
+) -> Iterator[NextCase]:
     for name in designs:
         bench = learnt(name, draws, truths)
-        lasting = np.random.default_rng(11).standard_normal((SAMPLES, len(LASTING)))
+        lasting = np.random.default_rng(11).standard_normal((samples, len(LASTING)))
         predicted = {c.name: bench.emulators[c.name](lasting) for c in bench.candidates}
         for number, (fields, limit) in enumerate(TARGETS):
             target = validated(Scenario, fields)

@@ -1,7 +1,7 @@
 """Runs needed for a stated power against printed tables.
 
-Source: Cohen, Statistical Power Analysis for the Behavioral Sciences, 2nd ed. (1988), table 2.4.1 as summed up in Cohen,
-A power primer, Psychological Bulletin 112 (1992) 155-159, table 2; from memory. Two independent means, two-sided
+Source: Cohen, Statistical Power Analysis for the Behavioral Sciences, 2nd ed. (1988), table 2.4.1, as summed up in
+Cohen, A power primer, Psychological Bulletin 112 (1992) 155-159, table 2; from memory. Two independent means, two-sided
 alpha 0.05 and 0.01, power 0.80, effect sizes 0.2, 0.5, 0.8: n in each group. For d = 0.2 the table is rounded from a
 series that is good to one: exact noncentral t asks for one more at alpha 0.05, for one more or less elsewhere.
 """

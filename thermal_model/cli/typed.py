@@ -50,8 +50,8 @@ def typed_share(text: str, option: str) -> float:
     from geometries.errors import InputError, InputProblem
     from geometries.quantities import Dimension
 
-    share = typed_quantity(text, Dimension.FRACTION, option, above=0.0, at_most=1.0)
-    if share == 1.0:
+    share = typed_quantity(text, Dimension.FRACTION, option)
+    if not 0.0 < share < 1.0:
         message = f"'{text}' is not allowed; it must lie between 0 and 100 %"
         raise InputError(InputProblem(message, source=option))
     return share

@@ -44,7 +44,7 @@ def test_three_probes_and_repeats():
 
 
 def test_an_odd_one_out_leaves_a_probe_idle():
-    schedule = crossover_schedule(THIRTY + ["last"], ["a", "b"], per_day=4)
+    schedule = crossover_schedule([*THIRTY, "last"], ["a", "b"], per_day=4)
     balance = balance_of(schedule)
     assert balance.with_each_probe == (1, 1)
     assert sorted(balance.each_probe_first) == [15, 16]

@@ -1,0 +1,127 @@
+"""`holdtime check`: verdicts on claims and standards, in the model and from readings; what it asks back."""
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.conftest import Command, refused
+
+CUP = ("check", "stoneware_cup", "--fill", "200mL")
+CONDITIONS = ("--start", "85C", "--room", "20C", "--draws", "40")
+
+
+def answer(holdtime: Command, *words: str) -> dict[str, Any]:
+    result = holdtime(*words, "--json")
+    assert result.exit_code == 0, result.output
+    document: dict[str, Any] = json.loads(result.stdout)
+    return document
+
+
+# --- claims -----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("claim", "verdict"), [("hot for 1 min", "pass"), ("hot for 3 h", "fail")])
+def test_verdict_on_a_claim(holdtime: Command, claim: str, verdict: str) -> None:
+    words = (*CUP, *CONDITIONS, "--claim", claim, "--above", "60C")
+    document = answer(holdtime, *words)
+    assert document["verdict"] == verdict
+    assert (document["probability"] >= 0.95) == (verdict == "pass")
+    text = holdtime(*words).stdout
+    assert f"{verdict.upper()}: stays above 60 °C" in text
+    assert "pass from a probability of 95 %, fail up to 5 %" in text
+    assert "no food-safety record" in text
+
+
+def test_a_claim_of_cold(holdtime: Command) -> None:
+    words = ("--start", "4C", "--room", "25C", "--claim", "cold for 2 min", "--below", "10C", "--draws", "20")
+    assert answer(holdtime, *CUP, *words)["verdict"] == "pass"
+
+
+def test_it_asks_back_in_one_line(holdtime: Command) -> None:
+    asks = ("above which temperature (--above 60C)", "from which start (--start 95C)", "(--room 20C)")
+    lines = refused(holdtime(*CUP, "--claim", "hot for 12 h"), *asks)
+    assert len(lines) == 1
+    refused(holdtime(*CUP, "--claim", "cold for 12 h", "--start", "4C"), "below which temperature (--below 10C)")
+
+
+def test_the_scenario_file_may_say_it(holdtime: Command) -> None:
+    Path("night.toml").write_text('start = "85 C"\nroom = "8 C"\n', encoding="utf-8")
+    words = ("--claim", "hot for 1 min", "--above", "60C", "--scenario", "night.toml", "--draws", "20")
+    assert answer(holdtime, *CUP, *words)["inputs"]["scenario"]["room"] == "8 C"
+
+
+# --- standards --------------------------------------------------------------------------------------------------
+
+
+def test_jis_in_the_model(holdtime: Command) -> None:
+    words = ("check", "slim_neck_double_seal", "--standard", "jis-s-2006", "--draws", "20")
+    document = answer(holdtime, *words)
+    hot, cold = document["results"]
+    assert hot["minimum_K"] == pytest.approx(345.15)
+    assert hot["verdict"] in ("pass", "fail", "undecided")
+    assert hot["low_K"] < hot["median_K"] < hot["high_K"]
+    assert (cold["verdict"], cold["minimum_K"]) == ("no limit known", None)
+    assert "second-hand" in hot["source"]
+
+
+def test_en_has_no_limit(holdtime: Command) -> None:
+    text = holdtime("check", "stoneware_cup", "--standard", "en-12546-1", "--draws", "20").stdout
+    assert "no limit known, so no verdict" in text
+    assert re.search(r"after 6 h .* °C, probably between", text)
+
+
+def test_jis_from_a_csv(holdtime: Command) -> None:
+    rows = "0,95.2\n180,84\n355,74.6\n365,74.1\n"
+    Path("r.csv").write_text(f"time [min],temperature [C]\n{rows}", encoding="utf-8")
+    words = ("check", "slim_neck_double_seal", "--standard", "jis-s-2006", "--readings", "r.csv")
+    result = answer(holdtime, *words, "--room", "20.5C")["results"][0]
+    assert (result["verdict"], result["departures"]) == ("pass", [])
+    assert result["median_K"] == pytest.approx(347.50, abs=0.005)
+    result = answer(holdtime, *words)["results"][0]
+    assert (result["verdict"], result["departures"]) == ("undecided", ["nobody measured the room"])
+
+
+def test_jis_from_a_bench_folder(holdtime: Command) -> None:
+    assert holdtime("bench", "demo", "galley").exit_code == 0
+    words = ("check", "slim_neck_double_seal", "--standard", "jis-s-2006", "--readings", "galley")
+    text = holdtime(*words, "--run", "slim-1").stdout
+    assert "UNDECIDED since it was not the procedure" in text
+    assert "started at 92.0 °C" in text
+    assert "filled with 500 mL" in text
+    refused(holdtime(*words), "--run", "give one of: slim-1")
+    refused(holdtime(*words, "--run", "wide-1"), "is a run of wide_mouth_disc")
+
+
+def test_food_holding_is_information(holdtime: Command) -> None:
+    words = (*CUP, *CONDITIONS, "--standard", "food-holding", "--contents", "broth")
+    assert [limit["kind"] for limit in answer(holdtime, *words)["limits"]] == ["hot", "hot"]
+    text = holdtime(*words).stdout
+    assert "For information only: local codes" in text
+    assert "US FDA Food Code 3-501.16" in text
+
+
+# --- refusals ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("words", "fragments"),
+    [
+        ((), ["give one of --claim"]),
+        (("--claim", "hot for 6 h", "--standard", "jis-s-2006"), ["give one of --claim"]),
+        (("--claim", "tasty"), ["--claim", "neither hot nor cold"]),
+        (("--claim", "cold for 3h", "--above", "5C", "--start", "4C", "--room", "20C"), ["--above", "write --below"]),
+        (("--claim", "hot for 3h", "--above", "99C", "--start", "95C", "--room", "20C"), ["--above"]),
+        (("--claim", "hot for 3h", "--above", "60C", "--draws", "5"), ["--draws", "20 draws or more"]),
+        (("--standard", "jis-s-2006", "--start", "90C"), ["--start: is prescribed", "--fill: is prescribed"]),
+        (("--standard", "iso"), ["--standard"]),
+        (("--standard", "food-holding"), ["from which start"]),
+        (("--above", "60C", "--standard", "en-12546-1"), ["goes with --claim"]),
+        (("--claim", "hot for 3h", "--readings", "x"), ["--readings"]),
+        (("--standard", "food-holding", "--start", "30C", "--room", "20C"), ["no limit for holding food"]),
+    ],
+)
+def test_refusals(holdtime: Command, words: tuple[str, ...], fragments: list[str]) -> None:
+    refused(holdtime(*CUP, *words), *fragments)
