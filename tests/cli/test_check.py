@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from tests.cli.calibration_files import calibration
 from tests.cli.conftest import Command, refused
 
 CUP = ("check", "stoneware_cup", "--fill", "200mL")
@@ -125,3 +126,17 @@ def test_food_holding_is_information(holdtime: Command) -> None:
 )
 def test_refusals(holdtime: Command, words: tuple[str, ...], fragments: list[str]) -> None:
     refused(holdtime(*CUP, *words), *fragments)
+
+
+# --- a calibration ----------------------------------------------------------------------------------------------
+
+
+def test_a_calibration_narrows_the_verdict(holdtime: Command, tmp_path: Path) -> None:
+    file = str(calibration(tmp_path / "cal.json", stoneware_cup={"exterior_film": 2.0}))
+    words = (*CUP, *CONDITIONS, "--claim", "hot for 6 min", "--above", "60C")
+    known, unknown = answer(holdtime, *words, "--calibration", file), answer(holdtime, *words)
+    assert known["high_s"] / known["low_s"] < unknown["high_s"] / unknown["low_s"]
+    assert known["inputs"]["calibration"]["container"] == "stoneware_cup"
+    assert "as stoneware_cup." in holdtime(*words, "--calibration", file).stdout
+    words = ("--standard", "jis-s-2006", "--readings", "r.csv", "--calibration", file)
+    refused(holdtime("check", "stoneware_cup", *words), "--calibration", "has no part in what readings say")

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from icalendar import Calendar
 
+from tests.cli.calibration_files import calibration
 from tests.cli.conftest import Command, refused
 
 CUP = ("stoneware_cup", "--fill", "200mL")
@@ -165,3 +166,16 @@ def test_next_run_in_words_and_as_json(holdtime: Command) -> None:
 )
 def test_refusals(holdtime: Command, words: tuple[str, ...], fragments: list[str]) -> None:
     refused(holdtime("plan", *words), *fragments)
+
+
+# --- a calibration ----------------------------------------------------------------------------------------------
+
+
+def test_a_calibration_moves_the_length_and_is_named(holdtime: Command, tmp_path: Path) -> None:
+    file = str(calibration(tmp_path / "cal.json", stoneware_cup={"exterior_film": 2.0}))
+    words = ("plan", "run", *CUP, "--until", "60C", "--draws", "12")
+    known, unknown = answer(holdtime, *words, "--calibration", file), answer(holdtime, *words)
+    assert known["runs"][0]["median_s"] < unknown["runs"][0]["median_s"]
+    assert "as stoneware_cup." in holdtime(*words, "--calibration", file).stdout
+    words = ("plan", "next", *CUP, "--until", "60C", "--length", "1h")
+    assert answer(holdtime, *words, "--calibration", file)["log_spread"] < answer(holdtime, *words)["log_spread"]

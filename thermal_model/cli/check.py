@@ -10,17 +10,20 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.calibration_options import CalibratedAs, Calibration
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
     from geometries.container import Container
+    from thermal_model.cli.calibration_options import Calibrated
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.decide.claims import Claim
     from thermal_model.decide.measured_standard import MeasuredRun
     from thermal_model.decide.standards import Procedure
     from thermal_model.predict import Prediction
     from thermal_model.scenario import Scenario
+    from thermal_model.uncertainty import Belief
 
 EXAMPLE = "holdtime check single_wall_steel --claim 'hot for 20 min' --above 60C --start 90C --room 20C --fill 300mL"
 
@@ -46,10 +49,24 @@ class _Wanted:
     standard: Standard | None
     readings: Path | None
     run: str | None
+    calibration: Path | None
+    calibrated_as: str | None
     draws: int
     seed: int
     json: bool
     output: Path | None
+
+    def known(self) -> "Calibrated | None":
+        """Return what a calibration knows of the design."""
+        from thermal_model.cli.calibration_options import read_calibrated
+
+        return read_calibrated(self.calibration, self.calibrated_as, self.design)
+
+    @property
+    def belief(self) -> "Belief | None":
+        """What is known of the unknowns; None are the priors."""
+        known = self.known()
+        return None if known is None else known.belief
 
 
 @with_scenario
@@ -71,13 +88,17 @@ def check(
         ),
     ] = None,
     run: Annotated[str | None, typer.Option("--run", metavar="NAME", help="Which run of the bench folder.")] = None,
+    calibration: Calibration = None,
+    calibrated_as: CalibratedAs = None,
     draws: options.Draws = DEFAULT_DRAWS,
     seed: options.Seed = DEFAULT_SEED,
     json: options.Json = False,
     output: options.Output = None,
 ) -> None:
     """Check a claim or a standard: pass, fail or undecided, with its probability."""
-    wanted = _Wanted(design, claim, above, below, standard, readings, run, draws, seed, json, output)
+    wanted = _Wanted(
+        design, claim, above, below, standard, readings, run, calibration, calibrated_as, draws, seed, json, output
+    )
     _check_options(wanted)
     if standard in (Standard.JIS, Standard.EN):
         _check_standard(given, wanted)
@@ -85,6 +106,10 @@ def check(
         _check_food(given, wanted)
     else:
         _check_claim(given, wanted)
+
+
+def _sample(wanted: _Wanted) -> dict[str, Any]:
+    return {"draws": wanted.draws, "seed": wanted.seed, "belief": wanted.belief}
 
 
 def _check_options(wanted: _Wanted) -> None:
@@ -98,6 +123,8 @@ def _check_options(wanted: _Wanted) -> None:
         problems.append(InputProblem("goes with --claim", source="--above" if wanted.above else "--below"))
     if wanted.readings is not None and wanted.standard not in (Standard.JIS, Standard.EN):
         problems.append(InputProblem(f"goes with --standard {Standard.JIS} or {Standard.EN}", source="--readings"))
+    if wanted.calibration is not None and wanted.readings is not None:
+        problems.append(InputProblem("has no part in what readings say; leave it out", source="--calibration"))
     if wanted.draws < LEAST_DRAWS:
         problems.append(InputProblem(f"a probability needs {LEAST_DRAWS} draws or more", source="--draws"))
     if wanted.run is not None and wanted.readings is None:
@@ -121,17 +148,18 @@ def _check_claim(given: "ScenarioOptions", wanted: _Wanted) -> None:
     from thermal_model.wording import scale_of
 
     assert wanted.claim is not None
-    claim, container, scenario, _ = at_once(
+    claim, container, scenario, *_ = at_once(
         partial(read_claim, wanted.claim, "--claim"),
         partial(read_design, wanted.design, given.settings),
         partial(read_scenario, given),
         partial(check_files, None, wanted.output),
+        wanted.known,
     )
     limit = _limit(claim, scenario, wanted)
     try:
-        nominal = predict(container, scenario, [limit], draws=0)
+        nominal = predict(container, scenario, [limit], draws=0, belief=wanted.belief)
         with progress_bar(f"computing {wanted.draws} draws") as tell:
-            result = check_claim(container, scenario, claim, limit, draws=wanted.draws, seed=wanted.seed, progress=tell)
+            result = check_claim(container, scenario, claim, limit, **_sample(wanted), progress=tell)
     except InputError as error:
         raise _named(with_option_names(error), claim) from None
     scale = scale_of(wanted.above, wanted.below, given.start, given.room)
@@ -193,6 +221,7 @@ def _check_standard(given: "ScenarioOptions", wanted: _Wanted) -> None:
         partial(read_design, wanted.design, given.settings),
         lambda: _refuse_conditions(given, wanted),
         lambda: check_files(None, wanted.output),
+        wanted.known,
     )
     procedures = {Standard.JIS: (Procedure.JIS_HOT, Procedure.JIS_COLD), Standard.EN: (Procedure.EN_HOT,)}
     scale, blocks, documents = scale_of(given.room), [], []
@@ -222,7 +251,7 @@ def _simulated(procedure: "Procedure", container: "Container", wanted: _Wanted) 
     from thermal_model.decide.standards import simulate
 
     with progress_bar(f"computing {wanted.draws} draws") as tell:
-        return simulate(procedure, container, draws=wanted.draws, seed=wanted.seed, progress=tell)
+        return simulate(procedure, container, **_sample(wanted), progress=tell)
 
 
 def _refuse_conditions(given: "ScenarioOptions", wanted: _Wanted) -> None:
@@ -315,10 +344,11 @@ def _check_food(given: "ScenarioOptions", wanted: _Wanted) -> None:
     from thermal_model.report.check_text import HOLDING_LIMITS, holding_document, holding_text
     from thermal_model.wording import scale_of
 
-    container, scenario, _ = at_once(
+    container, scenario, *_ = at_once(
         partial(read_design, wanted.design, given.settings),
         partial(read_scenario, given),
         partial(check_files, None, wanted.output),
+        wanted.known,
     )
     asked = _open_questions(None, scenario, False, "")
     if asked:
@@ -327,7 +357,7 @@ def _check_food(given: "ScenarioOptions", wanted: _Wanted) -> None:
     if not limits:
         raise InputError(InputProblem("no limit for holding food lies between start and room", source="--start"))
     with progress_bar(f"computing {wanted.draws} draws") as tell:
-        held = held_times(container, scenario, limits, draws=wanted.draws, seed=wanted.seed, progress=tell)
+        held = held_times(container, scenario, limits, **_sample(wanted), progress=tell)
     nominal = predict(container, scenario, [limit.temperature for limit in limits], draws=0)
     text = holding_text(held, scale_of(given.start, given.room))
     _show(holding_document(held), [text], nominal, given, wanted)
@@ -350,7 +380,7 @@ def _show(
     from thermal_model.version import version
     from thermal_model.wording import scale_of
 
-    scenario = nominal.scenario
+    scenario, known = nominal.scenario, wanted.known()
     assumed = {"fill", "contents"} - scenario.model_fields_set if wanted.standard in (None, Standard.FOOD) else set()
     document |= {
         "warnings": warning_lines(nominal),
@@ -358,6 +388,7 @@ def _show(
             "design": nominal.container.model_dump(mode="json"),
             "scenario": scenario.model_dump(mode="json"),
             "assumed": sorted(assumed),
+            "calibration": None if known is None else known.document(),
         },
         "version": version(),
     }
@@ -368,6 +399,7 @@ def _show(
         return
     scale = scale_of(wanted.above, wanted.below, given.start, given.room)
     heading = heading or given_line(nominal, frozenset(assumed), scale)
+    heading = heading if known is None else f"{heading}\n{known.line()}"
     typer.echo("\n\n".join([heading, *blocks, caution_lines(nominal)]))
     if wanted.output is not None:
         typer.echo(f"\nwritten: {wanted.output}", err=True)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.calibration_options import CalibratedAs, Calibration
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import read_asked, show_plan
 from thermal_model.cli.plan_repeats import repeats
@@ -45,6 +46,7 @@ def run(
     margin: Annotated[
         str, typer.Option("--margin", metavar="SHARE", help="Added to the latest time expected.")
     ] = "10%",
+    calibration: Calibration = None,
     draws: options.Draws = DEFAULT_DRAWS,
     seed: options.Seed = DEFAULT_SEED,
     json: options.Json = False,
@@ -59,14 +61,14 @@ def run(
     from thermal_model.decide.run_length import run_length
     from thermal_model.report.plan_text import run_document, run_text
 
-    asked = read_asked(
-        designs, given, until, lambda: check_files(None, output), lambda: typed_share(margin, "--margin")
-    )
-    draws, share = max(draws, 1), typed_share(margin, "--margin")
+    others = (lambda: check_files(None, output), lambda: typed_share(margin, "--margin"))
+    asked = read_asked(designs, given, until, *others, calibration=calibration)
+    draws = max(draws, 1)
+    common: dict[str, Any] = {"draws": draws, "seed": seed, "margin": typed_share(margin, "--margin")}
     with progress_bar(f"computing {draws} draws") as tell:
         lengths = [
-            run_length(container, asked.scenario, asked.limit, draws=draws, seed=seed, margin=share, progress=tell)
-            for container in asked.containers
+            run_length(container, asked.scenario, asked.limit, belief=belief, progress=tell, **common)
+            for container, belief in zip(asked.containers, asked.beliefs, strict=True)
         ]
     show_plan(run_document(lengths), [run_text(lengths, asked.scale)], asked, json, output)
 
@@ -82,6 +84,7 @@ def soak(
     within: Annotated[
         str, typer.Option("--within", metavar="DIFFERENCE", help="Of the room: what counts as back.")
     ] = "0.5 K",
+    calibration: Calibration = None,
     draws: options.Draws = DEFAULT_SOAK_DRAWS,
     seed: options.Seed = DEFAULT_SEED,
     json: options.Json = False,
@@ -98,15 +101,15 @@ def soak(
     from thermal_model.report.plan_text import soak_document, soak_text
 
     tolerance = partial(typed_quantity, within, Dimension.TEMPERATURE_DIFFERENCE, "--within", above=0.0, at_most=10.0)
-    asked = read_asked(designs, given, None, lambda: check_files(None, output), tolerance)
+    asked = read_asked(designs, given, None, lambda: check_files(None, output), tolerance, calibration=calibration)
     common: dict[str, Any] = {"draws": draws, "seed": seed, "tolerance": tolerance()}
     found = []
     with progress_bar("letting them cool") as tell:
-        for number, container in enumerate(asked.containers):
-            on = soaked(container, asked.scenario, is_lid_on=container.lid is not None, **common)
-            tell((number + 0.5) / len(asked.containers))
+        for number, (container, belief) in enumerate(zip(asked.containers, asked.beliefs, strict=True)):
+            cool = partial(soaked, container, asked.scenario, belief=belief, **common)
             has_lid = container.lid is not None
-            found.append((on, soaked(container, asked.scenario, is_lid_on=False, **common) if has_lid else None))
+            found.append((cool(is_lid_on=has_lid), cool(is_lid_on=False) if has_lid else None))
+            tell((number + 1) / len(asked.containers))
     text = soak_text(found, float(asked.scenario.start), float(asked.scenario.room), asked.scale)
     show_plan(soak_document(found, draws, seed), [text], asked, json, output)
 
@@ -125,6 +128,8 @@ def next_(
     given: "ScenarioOptions",
     until: Until = None,
     length: Annotated[str, typer.Option("--length", metavar="TIME", help="Of every candidate run.")] = "8h",
+    calibration: Calibration = None,
+    calibrated_as: CalibratedAs = None,
     json: options.Json = False,
     output: options.Output = None,
 ) -> None:
@@ -141,12 +146,14 @@ def next_(
     from thermal_model.report.plan_text import advice_document, advice_text
 
     duration = partial(typed_duration, length, "--length")
-    asked = read_asked([design], given, until, duration, lambda: check_files(None, output))
+    others = (duration, lambda: check_files(None, output))
+    asked = read_asked([design], given, until, *others, calibration=calibration, calibrated_as=calibrated_as)
     container = asked.containers[0]
     candidates = usual_candidates(container, asked.scenario)
     try:
         with progress_bar(f"weighing {len(candidates)} runs") as tell:
-            advice = advise(container, asked.scenario, asked.limit, candidates, length=duration(), progress=tell)
+            common: dict[str, Any] = {"length": duration(), "belief": asked.beliefs[0], "progress": tell}
+            advice = advise(container, asked.scenario, asked.limit, candidates, **common)
     except InputError as error:
         raise with_option_names(error) from None
     hot = predict(container, candidates[0].scenario, [HOT_LIMIT], draws=0)

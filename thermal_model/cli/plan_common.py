@@ -10,9 +10,11 @@ import typer
 
 if TYPE_CHECKING:
     from geometries.container import Container
+    from thermal_model.cli.calibration_options import Calibrated
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.predict import Prediction
     from thermal_model.scenario import Scenario
+    from thermal_model.uncertainty import Belief
     from thermal_model.wording import Scale
 
 
@@ -26,36 +28,53 @@ class Asked:
     nominal: "tuple[Prediction, ...]"
     assumed: frozenset[str]
     scale: "Scale"
+    known: "tuple[Calibrated | None, ...]"
+
+    @property
+    def beliefs(self) -> "tuple[Belief | None, ...]":
+        """What is known of each design's unknowns."""
+        return tuple(None if one is None else one.belief for one in self.known)
 
 
 def read_asked(
-    designs: Sequence[str], given: "ScenarioOptions", until: str | None, *others: Callable[[], Any]
+    designs: Sequence[str],
+    given: "ScenarioOptions",
+    until: str | None,
+    *others: Callable[[], Any],
+    calibration: Path | None = None,
+    calibrated_as: str | None = None,
 ) -> Asked:
     """Return what was asked, or raise the problems of designs, scenario, limit and `others` all together."""
     from geometries.errors import InputError, at_once
+    from thermal_model.cli.calibration_options import read_calibrated
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
     from thermal_model.predict import predict
     from thermal_model.wording import scale_of
 
-    scenario, typed, *containers = at_once(
+    count = len(designs)
+    scenario, typed, *found = at_once(
         partial(read_scenario, given),
         lambda: read_limits((until,) if until is not None else ()),
         *(partial(read_design, design, given.settings) for design in designs),
+        *(partial(read_calibrated, calibration, calibrated_as, design) for design in designs),
         *others,
     )
-    containers = containers[: len(designs)]
+    containers, known = tuple(found[:count]), tuple(found[count : 2 * count])
     limit = typed[0] if typed else default_limit(scenario)
     try:
-        nominal = tuple(predict(container, scenario, [limit], draws=0) for container in containers)
+        nominal = tuple(
+            predict(container, scenario, [limit], draws=0, belief=None if one is None else one.belief)
+            for container, one in zip(containers, known, strict=True)
+        )
     except InputError as error:
         raise with_option_names(error) from None
     assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
     assumed -= {"room"} if scenario.room_profile is not None else set()
     assumed |= set() if typed else {"until"}
     scale = scale_of(until, given.start, given.room)
-    return Asked(tuple(containers), scenario, limit, nominal, frozenset(assumed), scale)
+    return Asked(containers, scenario, limit, nominal, frozenset(assumed), scale, known)
 
 
 def _given_line(asked: Asked) -> str:
@@ -63,7 +82,8 @@ def _given_line(asked: Asked) -> str:
 
     lines = [given_line(one, asked.assumed, asked.scale) for one in asked.nominal]
     conditions = {line.partition(": ")[2] for line in lines}
-    return f"Given: {conditions.pop()}" if len(conditions) == 1 else "\n".join(lines)
+    lines = [f"Given: {conditions.pop()}"] if len(conditions) == 1 else lines
+    return "\n".join([*lines, *(one.line() for one in asked.known if one is not None)])
 
 
 def show_plan(
@@ -90,6 +110,7 @@ def show_plan(
                 "designs": [container.model_dump(mode="json") for container in asked.containers],
                 "scenario": asked.scenario.model_dump(mode="json"),
                 "assumed": sorted(asked.assumed),
+                "calibration": [one.document() for one in asked.known if one is not None],
             },
         }
     if output is not None:

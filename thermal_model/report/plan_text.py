@@ -27,6 +27,9 @@ NINE_IN_TEN = 1.6449
 AS_GOOD = 1.05
 """Runs that leave a spread within this factor of the best one's are as good."""
 
+WORTH_A_RUN = 0.05
+"""A run that narrows the answer by less than this share is not worth its day; judgement."""
+
 WIDTH = 96
 
 
@@ -346,7 +349,7 @@ def advice_text(advice: Advice, scale: Scale) -> str:
     """Return candidates in order of what they would teach, and in words which to make."""
     side = "below" if advice.limit > advice.target.start else "above"
     now, never = _bounds(advice.hold_time, advice.spread), _bounds(advice.hold_time, advice.passing_spread)
-    rows = [("", "known then to", "teaches of"), *(_lesson_row(lesson, advice) for lesson in advice.lessons)]
+    rows = [("", "then known to", "teaches of"), *(_lesson_row(lesson, advice) for lesson in advice.lessons)]
     return "\n\n".join(
         [
             f"Wanted: how long it stays {side} {scale.text(advice.limit)}. "
@@ -377,9 +380,10 @@ def _recommendation(advice: Advice) -> str:
     best = advice.lessons[0]
     others = [lesson.candidate.name for lesson in advice.lessons[1:] if lesson.spread <= AS_GOOD * best.spread]
     also = f" As good within 5 %: {'; '.join(others)}." if others else ""
-    if best.information < 0.05:
-        return f"None of these runs would teach much; the best is '{best.candidate.name}'.{also}"
     shrinks = 1.0 - best.spread / advice.spread
+    if shrinks < WORTH_A_RUN:
+        share = percent(WORTH_A_RUN)
+        return f"None of these runs would narrow the answer by {share}: it is known about as well as it can be."
     return f"Next: {best.candidate.name}. It should narrow the answer by {percent(shrinks)}.{also}"
 
 
