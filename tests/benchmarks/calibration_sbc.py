@@ -86,8 +86,8 @@ def unseen_hold_times(container: Container, names: tuple[str, ...], normals: Arr
 def drawn_hold_times(found: Fit, container: str, seed: int) -> Array:
     """Hold times of the unseen condition over DRAWS draws of the posterior."""
     names, places = found.coordinates.belief_places(container)
-    root = np.linalg.cholesky(found.covariance[np.ix_(places, places)])
-    drawn = found.x[places][:, None] + root @ np.random.default_rng(seed).standard_normal((len(places), DRAWS))
+    root = np.linalg.cholesky(found.spread[np.ix_(places, places)])
+    drawn = found.centre[places][:, None] + root @ np.random.default_rng(seed).standard_normal((len(places), DRAWS))
     return unseen_hold_times(found.problem.bench.containers[container], names, drawn)
 
 
@@ -116,7 +116,7 @@ def _ranks_of(made: Invented, found: Fit, seed: int) -> list[float]:
     places = [found.coordinates.place(Owner.COMMON, "", name) for name in COMMON]
     places += [found.coordinates.place(Owner.CONTAINER, container, name) for name in OWN]
     places.append(found.coordinates.place(Owner.PROBE, next(iter(made.bench.probes)), "offset"))
-    shares = [float(ndtr((made.truth[p] - found.x[p]) / found.standard_deviation(p))) for p in places]
+    shares = [float(ndtr((made.truth[p] - found.centre[p]) / found.standard_deviation(p))) for p in places]
     below = np.sum(drawn_hold_times(found, container, seed) < true_hold_time(made, container))
     return [*shares, (float(below) + 0.5) / (DRAWS + 1.0)]
 

@@ -120,10 +120,10 @@ def file_digests(folder: Path) -> dict[str, str]:
 
 def _block_document(fit: Fit, container: str | None) -> dict[str, Any]:
     names, places = fit.coordinates.belief_places(container)
-    covariance = fit.covariance[np.ix_(places, places)]
+    covariance = fit.spread[np.ix_(places, places)]
     return {
         "names": list(names),
-        "mean": [round(float(value), 9) for value in fit.x[places]],
+        "mean": [round(float(value), 9) for value in fit.centre[places]],
         "covariance": [[round(float(value), 12) for value in row] for row in covariance],
     }
 

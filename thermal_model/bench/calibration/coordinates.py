@@ -25,6 +25,8 @@ COMMON_NAMES = tuple(name for name, prior in PRIORS.items() if prior.scope is Sc
 CONTAINER_NAMES = tuple(name for name, prior in PRIORS.items() if prior.scope is Scope.CONTAINER)
 RUN_NAMES = tuple(name for name, prior in PRIORS.items() if prior.scope is Scope.RUN)
 
+PRESSURE = "gap_pressure"
+
 SEATING_SPREAD = "seating_spread"
 SEATING = {"seal_seating": ("annulus_exchange", "lid_leak"), "contact_seating": ("lid_contact",)}
 """Run effects of a lid that seats differently each time, and what each of them multiplies."""
@@ -33,7 +35,11 @@ TYPICAL_SEATING = 0.2
 """Run-to-run standard deviation of the logarithm of what a lid's seat lets through [-]; judgement, no source."""
 
 SEATING_WIDTH = 0.5
-"""Standard deviation of the logarithm of TYPICAL_SEATING itself [-]; judgement, no source."""
+"""Standard deviation of the logarithm of TYPICAL_SEATING itself [-]; judgement, no source.
+
+Only a sample of the posterior learns it. The most probable point of all unknowns at once would make it as large as can
+be, since then no seat costs anything; there it keeps its typical value.
+"""
 
 RATE_LEVEL, RATE_TILT = "rate_level", "rate_tilt"
 RATE_SPREAD = 0.012
@@ -126,6 +132,23 @@ class Coordinates:
         """Which coordinates have heavy tails, (p,)."""
         return np.array([c.kind is Owner.RUN and c.name in HEAVY for c in self.listed])
 
+    @cached_property
+    def growth(self) -> Array:
+        """Rates of the coordinates that count by their factor, (p,): heat through a thin gas goes as its pressure."""
+        return np.array([PRIORS[c.name].width if c.name == PRESSURE else 0.0 for c in self.listed])
+
+    def straight(self, x: Array, at: Array) -> Array:
+        """Return the way from one point to another in what the model is nearly straight in, (p,).
+
+        That is a pressure instead of its logarithm; near `at` it is the difference.
+        """
+        rate = np.where(self.growth > 0.0, self.growth, 1.0)
+        return np.where(self.growth > 0.0, np.expm1(_within(rate * (x - at))) / rate, x - at)
+
+    def straight_slopes(self, x: Array, at: Array) -> Array:
+        """Return the derivatives of `straight`, each by its own coordinate, (p,)."""
+        return np.exp(_within(self.growth * (x - at)))
+
     def place(self, kind: Owner, owner: str, name: str) -> int:
         """Return the place of a coordinate in the list."""
         return self._places[Coordinate(kind, owner, name)]
@@ -146,7 +169,7 @@ class Coordinates:
         """Return the standard normals that a run's network is built from, (20,), in the order of NETWORK_NAMES."""
         normals = x[self._network_places(run)]
         for effect, names in SEATING.items():
-            moved = seating_spread(x[self._spread_place]) * x[self.place(Owner.RUN, run.name, effect)]
+            moved = seating_spread(x[self.spread_place]) * x[self.place(Owner.RUN, run.name, effect)]
             for name in names:
                 normals[NETWORK_NAMES.index(name)] += moved / PRIORS[name].width
         return normals
@@ -156,13 +179,13 @@ class Coordinates:
         rows = list(range(len(NETWORK_NAMES)))
         columns = list(self._network_places(run))
         values = [1.0] * len(rows)
-        spread = seating_spread(x[self._spread_place])
+        spread = seating_spread(x[self.spread_place])
         for effect, names in SEATING.items():
             place = self.place(Owner.RUN, run.name, effect)
             for name in names:
                 by_effect = spread / PRIORS[name].width
                 rows += [NETWORK_NAMES.index(name)] * 2
-                columns += [place, self._spread_place]
+                columns += [place, self.spread_place]
                 values += [by_effect, by_effect * SEATING_WIDTH * float(x[place])]
         return np.array(rows), np.array(columns), np.array(values)
 
@@ -174,11 +197,12 @@ class Coordinates:
                 effect: np.array([self.place(Owner.RUN, run.name, effect) for run in runs], dtype=np.intp)
                 for effect in SEATING
             },
-            spread_place=self._spread_place,
+            spread_place=self.spread_place,
         )
 
     @cached_property
-    def _spread_place(self) -> int:
+    def spread_place(self) -> int:
+        """Place of how differently lids seat from run to run."""
         return self.place(Owner.COMMON, "", SEATING_SPREAD)
 
     def _network_places(self, run: Run) -> list[int]:
@@ -188,6 +212,14 @@ class Coordinates:
             Scope.RUN: (Owner.RUN, run.name),
         }
         return [self.place(*owners[PRIORS[name].scope], name) for name in NETWORK_NAMES]
+
+
+FARTHEST_GROWTH = 5.0
+"""A factor is followed no further than exp of this."""
+
+
+def _within(logarithm: Array) -> Array:
+    return np.clip(logarithm, -FARTHEST_GROWTH, FARTHEST_GROWTH)
 
 
 @dataclass(frozen=True)

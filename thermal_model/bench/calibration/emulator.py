@@ -11,7 +11,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from geometries.numeric import Array
-from thermal_model.bench.calibration.coordinates import NETWORK_NAMES
+from thermal_model.bench.calibration.coordinates import NETWORK_NAMES, PRESSURE
 from thermal_model.bench.calibration.fit import Fit
 from thermal_model.bench.calibration.likelihood import (
     Linearised,
@@ -31,7 +31,7 @@ LEAST_EFFECT = 0.02
 SMALLEST_STEP, LARGEST_STEP = 0.1, 1.0
 
 
-EXPONENTIAL = np.array([PRIORS[name].width if name == "gap_pressure" else 0.0 for name in NETWORK_NAMES])
+EXPONENTIAL = np.array([PRIORS[name].width if name == PRESSURE else 0.0 for name in NETWORK_NAMES])
 """Rates of the unknowns that count by their factor, not by its logarithm: heat through a thin gas goes as its pressure,
 over decades that no parabola in the logarithm follows. [-]"""
 

@@ -6,9 +6,10 @@ model, the engine says what is true where it went, and derivatives are taken ane
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
-from scipy.sparse import csr_array
+from scipy.sparse import csr_array, diags_array, vstack
 
 from geometries.errors import InputError
 from geometries.numeric import Array
@@ -20,19 +21,27 @@ from thermal_model.bench.calibration.likelihood import (
     gather_evidence,
     network_normals,
 )
-from thermal_model.bench.calibration.optimiser import least_squares
-from thermal_model.bench.calibration.response import ResponseModel
+from thermal_model.bench.calibration.optimiser import MANY, least_squares
+from thermal_model.bench.calibration.response import Response, ResponseModel
+from thermal_model.bench.calibration.vacuum import with_vacuum
 from thermal_model.bench.records import Bench
+from thermal_model.scatter import Indices
 
 MOST_ROUNDS = 25
 
-SMALL_GAIN = 0.05
-"""Gain in the logarithm of the posterior that is no longer worth a step: a third of one standard deviation. [-]"""
+SMALL_GAIN, SMALL_GAIN_EACH = 0.05, 5e-4
+"""Gain in the logarithm of the posterior, and for each of its unknowns, that is no longer worth a step. [-]"""
 
 STRAIGHT = 0.3
 """Root mean square by which the linearised model may miss, in units of the noise, before derivatives are renewed."""
 
-INNER_TOLERANCE = 1e-8
+NEARLY_STRAIGHT = 0.1
+"""The same at the end of a fit."""
+
+INNER_TOLERANCE = 1e-6
+
+BACK, MOST_HALVINGS = 0.4, 4
+"""Share of a step that is kept where it led astray, and how often it is shortened."""
 
 ShareDone = Callable[[float], None]
 
@@ -66,6 +75,17 @@ class Problem:
         responses = self.model.with_derivatives(network_normals(self.bench, self.coordinates, x), progress=progress)
         return self.displays.linearised(responses, x)
 
+    def renewed(self, here: Linearised, runs: Indices, progress: ShareDone | None = None) -> Linearised:
+        """Return a linearised model with the derivatives of some runs taken anew where it stands."""
+        normals = network_normals(self.bench, self.coordinates, here.at)
+        responses: list[Response | None] = [None] * len(self.bench.runs)
+        for number, response in zip(runs, self.model.with_derivatives(normals, runs, progress=progress), strict=True):
+            responses[number] = response
+        fresh = self.displays.linearised(responses, here.at)
+        is_new = np.isin(self.evidence.run, runs)
+        kept = here.direct.multiply(~is_new[:, None])
+        return replace(here, direct=csr_array(kept + fresh.direct.multiply(is_new[:, None])))
+
     def predicted(self, x: Array) -> Linearised:
         """Return what displays would show at a point; the derivatives are those by offsets and rates only."""
         responses = self.model.values(network_normals(self.bench, self.coordinates, x))
@@ -83,6 +103,8 @@ class Fit:
         Standard normals of all coordinates.
     covariance : (p, p) array
         Of the normal distribution with the posterior's curvature at `x` (Laplace).
+    centre, spread : (p,), (p, p) arrays
+        Mean and covariance of the posterior, where it is known to be skew or has been sampled.
     linearised : Linearised
         The model about `x`.
     converged : bool
@@ -93,6 +115,8 @@ class Fit:
     problem: Problem
     x: Array
     covariance: Array
+    centre: Array
+    spread: Array
     linearised: Linearised
     converged: bool
     rounds: int
@@ -114,7 +138,7 @@ class Fit:
 
     def standard_deviation(self, place: int) -> float:
         """Return how well a coordinate is known, in standard deviations of its prior."""
-        return float(np.sqrt(self.covariance[place, place]))
+        return float(np.sqrt(self.spread[place, place]))
 
     def information_of(self, rows: Array) -> Array:
         """Return what some pieces of evidence tell, (p, p)."""
@@ -146,42 +170,53 @@ def fit(bench: Bench, *, refinement: int = 1, progress: ShareDone | None = None)
 
 
 def _search(problem: Problem, here: Linearised, progress: ShareDone | None) -> Fit:
-    """Go to the optimum of the linearised model, see what is true there, and again until nothing is gained."""
-    is_fresh, converged, rounds = True, False, 1
-    loss = _loss(here, here.at)
-    target = _optimum(here)
+    """Go to the optimum of the linearised model, see what is true there, and again until nothing is gained.
+
+    Derivatives are taken anew for the runs whose linearised model has missed by more than STRAIGHT since the last time.
+    """
+    missed = np.zeros(len(problem.bench.runs))
+    loss, rounds, converged = _loss(here, here.at), 1, False
     while rounds < MOST_ROUNDS and not converged:
         rounds += 1
-        hoped = loss - _loss(here, target)
-        if hoped > SMALL_GAIN:
-            exact, after = _descend(problem, here, target, loss)
-            missed = _root_mean_square((exact.predicted - here.shown_at(exact.at)) / exact.scale)
-            is_poor = loss - after < 0.5 * hoped or missed > STRAIGHT
-            is_stuck = is_fresh and after >= loss
-            here, loss = here.moved(exact), after
-            if is_stuck:
-                break
-        if hoped <= SMALL_GAIN or is_poor:
-            here = problem.linearised(here.at, _part(progress, 0.4, 0.9))
-            loss = _loss(here, here.at)
-        is_fresh = hoped <= SMALL_GAIN or is_poor
         target = _optimum(here)
-        converged = is_fresh and loss - _loss(here, target) <= SMALL_GAIN
+        hoped, allowed = loss - _loss(here, target), STRAIGHT
+        if hoped <= max(SMALL_GAIN, SMALL_GAIN_EACH * len(target)):
+            converged, allowed = bool(np.all(missed <= NEARLY_STRAIGHT)), NEARLY_STRAIGHT
+        else:
+            exact, after = _descend(problem, here, target, loss)
+            missed += _missed_by_run(problem, here, exact)
+            gained, here, loss = loss - after, here.moved(exact), after
+            if gained < 0.3 * hoped:
+                allowed = NEARLY_STRAIGHT if missed.max() > NEARLY_STRAIGHT else -1.0
+            if gained <= 0.0 and not missed.any():
+                break
+        bent = np.flatnonzero(missed > allowed)
+        if len(bent) and not converged:
+            here, missed[bent] = problem.renewed(here, bent, _part(progress, 0.4, 0.9)), 0.0
     if progress is not None:
         progress(1.0)
     here = replace(here, at=target, predicted=here.shown_at(target)) if converged else here
-    return Fit(problem, here.at, laplace_covariance(here, here.at), here, converged, rounds)
+    covariance = laplace_covariance(here, here.at)
+    centre, spread = with_vacuum(problem.coordinates, here.at, covariance)
+    return Fit(problem, here.at, covariance, centre, spread, here, converged, rounds)
+
+
+def _missed_by_run(problem: Problem, here: Linearised, exact: Linearised) -> Array:
+    """Return by how much the linearised model missed what is true, root mean square of each run, (r,). [-]"""
+    error = (exact.predicted - here.shown_at(exact.at)) / exact.scale
+    rows = [problem.evidence.of_run(number) for number in range(len(problem.bench.runs))]
+    return np.array([_root_mean_square(error[of_run]) if len(of_run) else 0.0 for of_run in rows])
 
 
 def _descend(problem: Problem, here: Linearised, target: Array, loss: float) -> tuple[Linearised, float]:
     """Return where on the way to a target the loss is less, and the loss; where it came from if it is nowhere."""
     share = 1.0
-    while share > 0.05:
+    for _ in range(MOST_HALVINGS):
         exact = problem.predicted(here.at + share * (target - here.at))
         trial = _loss(exact, exact.at)
         if trial < loss:
             return exact, trial
-        share *= 0.4
+        share *= BACK
     return problem.predicted(here.at), loss
 
 
@@ -203,23 +238,30 @@ def _loss(here: Linearised, x: Array) -> float:
 
 
 def _optimum(here: Linearised) -> Array:
-    """Return the most probable point of a linearised model.
+    """Return the most probable point of a linearised model; what no reading depends on stays where it is."""
+    moving = spoken_of(here)
 
-    The unknowns are turned so that the problem is round, which is what an iterative solver likes.
-    """
-    root = np.linalg.cholesky(laplace_covariance(here, here.at))
-    turned = here.matrix @ root
+    def at(moved: Array) -> Array:
+        x = here.at.copy()
+        x[moving] = moved
+        return x
 
-    def residuals(y: Array) -> Array:
-        x = here.at + root @ y
-        return np.concatenate([here.residuals(x), here.prior_residuals(x)])
+    def residuals(moved: Array) -> Array:
+        x = at(moved)
+        return np.concatenate([here.residuals(x), here.prior_residuals(x)[moving]])
 
-    def jacobian(y: Array) -> Array:
-        x = here.at + root @ y
-        return np.concatenate([here.residual_factor(x)[:, None] * turned, here.prior_slopes(x)[:, None] * root])
+    def jacobian(moved: Array) -> Any:
+        x = at(moved)
+        told = here.slopes_at(x)[:, moving].multiply(here.residual_factor(x)[:, None])
+        whole = csr_array(vstack([told, diags_array(here.prior_slopes(x)[moving])]))
+        return whole if len(moving) > MANY else whole.toarray()
 
-    found = least_squares(residuals, jacobian, np.zeros(len(root)), tolerance=INNER_TOLERANCE)
-    return here.at + root @ found.x
+    return at(least_squares(residuals, jacobian, here.at[moving], tolerance=INNER_TOLERANCE).x)
+
+
+def spoken_of(here: Linearised) -> Indices:
+    """Return the places of the coordinates that any reading depends on."""
+    return np.flatnonzero(np.abs(here.direct).sum(axis=0) > 0.0)
 
 
 def information(here: Linearised, x: Array, rows: Array | None = None) -> Array:
@@ -233,7 +275,16 @@ def information(here: Linearised, x: Array, rows: Array | None = None) -> Array:
 
 def laplace_covariance(here: Linearised, x: Array) -> Array:
     """Return the covariance of the normal distribution with the posterior's curvature at a point, (p, p)."""
-    curvature = information(here, x) + np.diag(here.prior_precision(x))
+    moving = spoken_of(here)
+    covariance = np.diag(1.0 / here.prior_precision(x))
+    covariance[np.ix_(moving, moving)] = _inverse_curvature(here, x, moving)
+    return covariance
+
+
+def _inverse_curvature(here: Linearised, x: Array, places: Indices) -> Array:
+    matrix = csr_array(here.matrix[:, places])
+    weighted = csr_array(matrix.multiply((np.sqrt(here.weights(x)) / here.scale)[:, None]))
+    curvature = np.asarray((weighted.T @ weighted).todense()) + np.diag(here.prior_precision(x)[places])
     return symmetric_inverse(curvature)
 
 

@@ -5,7 +5,9 @@ known so well; a mark that was not passed by the end says that it stood beyond. 
 Student's t, so that an outlier pulls little.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -167,28 +169,42 @@ class Linearised:
         The point. [-]
     predicted : (m,) array
         There. [K]
-    matrix : (m, p) sparse array
-        Derivatives of `predicted`. [K]
+    direct : (m, p) sparse array
+        Derivatives of `predicted` by what the model is nearly straight in. [K]
     scale : (m,) array
         Of the noise, with that of the time. [K]
-    is_heavy : (p,) bool array
-        Which coordinates have heavy tails.
+    coordinates : Coordinates
+        What `at` lists.
     """
 
     evidence: Evidence
     at: Array
     predicted: Array
-    matrix: csr_array
+    direct: csr_array
     scale: Array
-    is_heavy: NDArray[np.bool_]
+    coordinates: Coordinates
+
+    @property
+    def is_heavy(self) -> NDArray[np.bool_]:
+        """Which coordinates have heavy tails, (p,)."""
+        return self.coordinates.is_heavy
+
+    @cached_property
+    def matrix(self) -> csr_array:
+        """Derivatives of `predicted` by all coordinates, (m, p). [K]"""
+        return csr_array(self.slopes_at(self.at))
 
     def shown_at(self, x: Array) -> Array:
         """Return what the displays would show at a point. [K]"""
-        return self.predicted + self.matrix @ (x - self.at)
+        return self.predicted + self.direct @ (self.coordinates.straight(x, self.at))
+
+    def slopes_at(self, x: Array) -> csr_array:
+        """Return the derivatives of `shown_at` at a point, (m, p). [K]"""
+        return csr_array(self.direct.multiply(self.coordinates.straight_slopes(x, self.at)))
 
     def moved(self, exact: "Linearised") -> "Linearised":
         """Return the same derivatives about another point, where the prediction is known."""
-        return replace(exact, matrix=self.matrix)
+        return replace(exact, direct=self.direct)
 
     def residuals(self, x: Array) -> Array:
         """Return residuals, (m,), whose squares add up to twice the loss against a perfect fit. [-]"""
@@ -281,14 +297,16 @@ class Displays:
     def __init__(self, bench: Bench, coordinates: Coordinates, evidence: Evidence) -> None:
         self._bench, self._coordinates, self._evidence = bench, coordinates, evidence
 
-    def linearised(self, responses: list[Response], x: Array, *, with_matrix: bool = True) -> Linearised:
-        """Return what the displays would show about a point, from the responses of all runs there."""
+    def linearised(self, responses: Sequence[Response | None], x: Array, *, with_matrix: bool = True) -> Linearised:
+        """Return what the displays would show about a point, from the responses of all runs there; None is left out."""
         evidence = self._evidence
         rows: list[Array] = []
         columns: list[Array] = []
         values: list[Array] = []
         predicted, slope = np.zeros(evidence.count), np.zeros(evidence.count)
         for number, response in enumerate(responses):
+            if response is None:
+                continue
             here = evidence.of_run(number)
             moment = evidence.moment[here]
             predicted[here], slope[here] = response.temperature[moment], response.slope[moment]
@@ -303,7 +321,7 @@ class Displays:
             network = csr_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape)
             matrix = csr_array(network + extra)
         scale = np.sqrt(evidence.display_variance + slope**2 * evidence.time_variance)
-        return Linearised(evidence, x.copy(), predicted, matrix, scale, self._coordinates.is_heavy)
+        return Linearised(evidence, x.copy(), predicted, matrix, scale, self._coordinates)
 
     def _entries(self, number: int, response: Response, here: Indices, x: Array) -> list[tuple[Array, Array, Array]]:
         """Return the derivatives by what the network is built from: rows, columns, values."""
@@ -311,7 +329,8 @@ class Displays:
             return []
         by_normal = response.by_normal[self._evidence.moment[here]]
         local, places, slopes = self._coordinates.network_slopes(self._bench.runs[number], x)
-        moves = np.any(by_normal[:, local] != 0.0, axis=0)
+        # Not by how lids seat apart: see SEATING_WIDTH.
+        moves = np.any(by_normal[:, local] != 0.0, axis=0) & (places != self._coordinates.spread_place)
         local, places, slopes = local[moves], places[moves], slopes[moves]
         block = by_normal[:, local] * slopes
         return [(np.repeat(here, len(places)), np.tile(places, len(here)), block.ravel())]

@@ -56,7 +56,7 @@ def least_squares(
     residuals : callable
         (p,) to (m,).
     jacobian : callable
-        (p,) to (m, p).
+        (p,) to (m, p), dense, or sparse where there are more than MANY unknowns.
     start : (p,) array
     tolerance : float
 

@@ -64,7 +64,7 @@ def findings(fit: Fit) -> list[Finding]:
 
 
 def _finding(fit: Fit, place: int, coordinate: Coordinate) -> Finding:
-    centre, deviation = float(fit.x[place]), fit.standard_deviation(place)
+    centre, deviation = float(fit.centre[place]), fit.standard_deviation(place)
     ends = np.array([centre, centre - NORMAL_90 * deviation, centre + NORMAL_90 * deviation])
     width, is_factor = _width(fit, coordinate)
     values = np.exp(width * ends) if is_factor else width * ends
@@ -101,7 +101,7 @@ def _run_width(fit: Fit, coordinate: Coordinate) -> tuple[float, bool]:
 
 def seating_of_next_run(fit: Fit) -> float:
     """Return the run-to-run standard deviation of the logarithm of what a lid's seat lets through."""
-    return seating_spread(float(fit.x[fit.coordinates.place(Owner.COMMON, "", SEATING_SPREAD)]))
+    return seating_spread(float(fit.centre[fit.coordinates.place(Owner.COMMON, "", SEATING_SPREAD)]))
 
 
 def probe_offsets(fit: Fit) -> dict[str, tuple[float, float]]:
@@ -109,7 +109,10 @@ def probe_offsets(fit: Fit) -> dict[str, tuple[float, float]]:
     found = {}
     for name, probe in fit.problem.bench.probes.items():
         place = fit.coordinates.place(Owner.PROBE, name, OFFSET)
-        found[name] = (probe.offset_spread * float(fit.x[place]), probe.offset_spread * fit.standard_deviation(place))
+        found[name] = (
+            probe.offset_spread * float(fit.centre[place]),
+            probe.offset_spread * fit.standard_deviation(place),
+        )
     return found
 
 
@@ -120,10 +123,10 @@ def belief(fit: Fit, container: str | None, *, seats_anew: bool = True) -> Belie
     about, as where containers are ranked.
     """
     names, places = fit.coordinates.belief_places(container)
-    covariance = fit.covariance[np.ix_(places, places)]
+    covariance = fit.spread[np.ix_(places, places)]
     if seats_anew:
         covariance = covariance + seating_covariance(names, seating_of_next_run(fit))
-    return Belief(names, fit.x[places], np.asarray(np.linalg.cholesky(covariance), dtype=float))
+    return Belief(names, fit.centre[places], np.asarray(np.linalg.cholesky(covariance), dtype=float))
 
 
 def seating_covariance(names: tuple[str, ...], spread: float) -> Array:
@@ -169,6 +172,6 @@ def shown_of_run(fit: Fit, number: int) -> Shown:
 
 def correlation(fit: Fit, places: list[int]) -> Array:
     """Return the correlations of some coordinates, (k, k)."""
-    block = fit.covariance[np.ix_(places, places)]
+    block = fit.spread[np.ix_(places, places)]
     deviations = np.sqrt(np.diag(block))
     return block / np.outer(deviations, deviations)

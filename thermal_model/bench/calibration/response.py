@@ -116,22 +116,39 @@ class ResponseModel:
         return self.lanes(np.arange(len(self.watched)), normals, progress)
 
     def with_derivatives(
-        self, normals: Array, *, central: bool = False, progress: Callable[[float], None] | None = None
+        self,
+        normals: Array,
+        runs: Indices | None = None,
+        *,
+        central: bool = False,
+        progress: Callable[[float], None] | None = None,
     ) -> list[Response]:
-        """Return the responses of all runs with their derivatives; what does not matter to a run is found once."""
-        runs, moved, columns = self._moved_lanes(normals, central)
-        responses = self.lanes(runs, moved, progress)
+        """Return responses with their derivatives, of all runs or some; what does not matter to a run is found once.
+
+        Parameters
+        ----------
+        normals : (r, 20) array
+            Of each run of the bench.
+        runs : (k,) int array, optional
+            Numbers of the runs that are wanted; left out, all.
+        central : bool
+            Differences to both sides.
+        progress : callable, optional
+        """
+        wanted = np.arange(len(self.watched)) if runs is None else runs
+        of_lane, moved, columns = self._moved_lanes(normals, wanted, central)
+        responses = self.lanes(of_lane, moved, progress)
         found = []
-        for number in range(len(self.watched)):
-            here = np.flatnonzero(runs == number)
+        for number in wanted.tolist():
+            here = np.flatnonzero(of_lane == number)
             found.append(self._differences(number, [responses[k] for k in here], columns[here], central))
         return found
 
-    def _moved_lanes(self, normals: Array, central: bool) -> tuple[Indices, Array, Array]:
-        """Return run, standard normals and moved column (-1 for none, signed from 1) of every lane."""
+    def _moved_lanes(self, normals: Array, wanted: Indices, central: bool) -> tuple[Indices, Array, Array]:
+        """Return run, standard normals and moved column (0 for none, signed from 1) of every lane."""
         runs, rows, columns = [], [], []
-        for number, base in enumerate(normals):
-            moves = [0]
+        for number in wanted.tolist():
+            base, moves = normals[number], [0]
             for column in self._moves.get(number, range(len(NETWORK_NAMES))):
                 moves += [column + 1, -column - 1] if central else [column + 1]
             for move in moves:

@@ -97,10 +97,7 @@ def sample(fit: Fit, seed: int, *, draws: int = DRAWS, tune: int = TUNE, chains:
 
 def with_sample(fit: Fit, sampled: Sampled) -> Fit:
     """Return a fit whose centre and covariance are those of the draws."""
-    centre = sampled.draws.mean(axis=0)
-    covariance = np.cov(sampled.draws, rowvar=False)
-    here = replace(fit.linearised, at=centre, predicted=fit.linearised.shown_at(centre))
-    return replace(fit, x=centre, covariance=covariance, linearised=here)
+    return replace(fit, centre=sampled.draws.mean(axis=0), spread=np.cov(sampled.draws, rowvar=False))
 
 
 def _libraries() -> tuple[Any, Any]:
