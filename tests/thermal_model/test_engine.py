@@ -15,13 +15,15 @@ from geometries.numeric import Array, Numeric
 from tests.geometries.designs import cup as open_cup
 from tests.thermal_model.networks import HEAT_CAPACITY, cup, enthalpy, lane, link, network
 from thermal_model.assemble.build import assemble
-from thermal_model.engine import Outcome, Tolerance, Trajectory, hermite, integrate
-from thermal_model.network import CONTENTS, ROOM, Contents, Network, Phase, RoomTemperature
+from thermal_model.engine import Outcome, Trajectory, hermite, integrate
+from thermal_model.network import CONTENTS, ROOM, Contents, LinkTable, Network, Phase, RoomTemperature
 from thermal_model.predict import limit_enthalpies
 from thermal_model.properties import ice
 from thermal_model.rates import RightHandSide, contents_temperature
 from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario
+from thermal_model.stepping import PlainStepper, Stepper, Tolerance
+from thermal_model.uncertainty import draw_sample
 
 MASS, CONDUCTANCE, EXCESS, ROOM_TEMPERATURE = 0.5, 0.5, 70.0, 293.15
 TIME_CONSTANT = MASS * HEAT_CAPACITY / CONDUCTANCE
@@ -353,3 +355,39 @@ def test_the_balance_shows_heat_that_vanishes(monkeypatch: pytest.MonkeyPatch) -
 
     monkeypatch.setattr(RightHandSide, "heating", leaking)
     assert run(cup(), 333.15).balance_error[0] > 1e-4
+
+
+@pytest.mark.parametrize(
+    ("design", "options"),
+    [
+        ("slim_neck_double_seal", {"orientation": "inverted"}),
+        ("clearance_insert", {"preheat": {"duration": "5 min", "temperature": "95 C"}}),
+        ("clearance_insert", {}),
+    ],
+)
+def test_wall_as_warm_as_the_headspace_does_not_trap_the_steps(design: str, options: dict[str, object]) -> None:
+    """Vapour sets in where a wall gets colder than the headspace: a corner there held some draws at steps of 0.1 s."""
+    case = Scenario.model_validate({"start": "90 C", **options})
+    sample = draw_sample(load_container(design), case, 60, 1)
+    net = assemble(sample.container, sample.scenario, sample.unknowns, lanes=61)
+    counted = _Counted()
+    integrate(net, limit_enthalpies(case, [333.15], 61), np.full(61, 2e5), stepper=counted.make)
+    assert counted.steps < 400
+
+
+class _Counted:
+    """Counts the steps that the whole batch takes together."""
+
+    def __init__(self) -> None:
+        self.steps = 0
+
+    def make(self, network: Network, links: LinkTable, tolerance: Tolerance) -> Stepper:
+        plain = PlainStepper(network, links, tolerance)
+        whole = plain.step
+
+        def step(state: Array, time: Array, length: Array, mass: Array) -> tuple[Array, Array]:
+            self.steps += 1
+            return whole(state, time, length, mass)
+
+        plain.step = step  # type: ignore[method-assign]
+        return plain
