@@ -153,7 +153,7 @@ def warnings_of(found: Fit) -> list[str]:
         lines.append(f"the start temperature was not measured in {_listed(unpoured)}: left to the readings")
     alone = [name for name in bench.containers if sum(run.container == name for run in bench.runs) == 1]
     if alone:
-        lines.append(f"only one run of {_listed(alone)}: how it seats from run to run is taken from the others")
+        lines.append(f"only one run of {_listed(alone)}: how it seats from run to run is taken as usual")
     if not found.converged:
         lines.append("the fit did not come to rest; look at the odd runs, and at what their readings say")
     return lines
