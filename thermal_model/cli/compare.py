@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.calibration_options import Calibration
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.question_options import Plot, Until
 from thermal_model.cli.scenario_signature import with_scenario
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from thermal_model.decide.compare import Entry, Ranking
     from thermal_model.report.compare_text import Measured
     from thermal_model.scenario import Scenario
+    from thermal_model.uncertainty import Belief
     from thermal_model.wording import Scale
 
 EXAMPLE = "holdtime compare slim_neck_double_seal single_seal_plug wide_mouth_disc --fill 350mL --until 60C"
@@ -33,6 +35,7 @@ class _Wanted:
     """What is to be computed, shown and written."""
 
     what: tuple[str, ...]
+    calibration: Path | None
     until: str | None
     cold_start: str
     cold_until: str
@@ -53,6 +56,7 @@ def compare(
     ],
     given: "ScenarioOptions",
     until: Until = None,
+    calibration: Calibration = None,
     cold_start: Annotated[
         str, typer.Option("--cold-start", metavar="TEMP", help="Of the contents in the cold list.")
     ] = "4C",
@@ -68,7 +72,9 @@ def compare(
 ) -> None:
     """Rank containers under common conditions, hot and cold, and say which can't be told apart."""
     count = 0 if no_interval else draws
-    wanted = _Wanted(tuple(what), until, cold_start, cold_until, no_cold, count, seed, plot, csv, json, output)
+    wanted = _Wanted(
+        tuple(what), calibration, until, cold_start, cold_until, no_cold, count, seed, plot, csv, json, output
+    )
     _run(given, wanted)
 
 
@@ -116,7 +122,7 @@ def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
     from thermal_model.wording import scale_of
 
     (entries, bench), scenario, typed, *_ = at_once(
-        lambda: _entries(wanted.what, given),
+        lambda: _entries(wanted, given),
         lambda: read_scenario(given),
         lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
         lambda: check_files(wanted.plot, wanted.csv, wanted.output),
@@ -130,13 +136,14 @@ def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
     return _Asked(entries, _measured(bench, limit), scenario, limit, cold, frozenset(assumed), scale)
 
 
-def _entries(what: Sequence[str], given: "ScenarioOptions") -> "tuple[list[Entry], Bench | None]":
+def _entries(wanted: _Wanted, given: "ScenarioOptions") -> "tuple[list[Entry], Bench | None]":
     from geometries.errors import InputError, InputProblem, at_once
     from thermal_model.cli.settings import read_design
     from thermal_model.decide.compare import Entry
 
+    what = wanted.what
     if len(what) == 1 and Path(what[0]).is_dir():
-        return _of_bench(Path(what[0]))
+        return _of_bench(Path(what[0]), wanted.calibration)
     repeated = sorted({name for name in what if list(what).count(name) > 1})
     if repeated:
         message = f"is given twice: {', '.join(repeated)}; give each once, or a copy under another name"
@@ -144,10 +151,21 @@ def _entries(what: Sequence[str], given: "ScenarioOptions") -> "tuple[list[Entry
     containers = at_once(*(partial(read_design, design, given.settings) for design in what))
     names = [container.name for container in containers]
     named = [c.name if names.count(c.name) == 1 else f"{c.name} ({d})" for c, d in zip(containers, what, strict=True)]
-    return [Entry(name, container) for name, container in zip(named, containers, strict=True)], None
+    beliefs = _beliefs(wanted.calibration, names)
+    return [Entry(*each) for each in zip(named, containers, beliefs, strict=True)], None
 
 
-def _of_bench(folder: Path) -> "tuple[list[Entry], Bench | None]":
+def _beliefs(file: Path | None, names: Sequence[str]) -> "list[Belief | None]":
+    """Return what a calibration file knows of each container; of one that was not on the bench, what is common."""
+    from thermal_model.bench.calibration.calibration_file import read_calibration
+
+    if file is None:
+        return [None] * len(names)
+    known = read_calibration(file)
+    return [known.belief(name if name in known.containers else None, seats_anew=False) for name in names]
+
+
+def _of_bench(folder: Path, calibration: Path | None) -> "tuple[list[Entry], Bench | None]":
     """Return the containers of a bench, each with what its runs say."""
     from thermal_model.bench.calibration.fit import fit
     from thermal_model.bench.calibration.posterior import belief
@@ -156,9 +174,12 @@ def _of_bench(folder: Path) -> "tuple[list[Entry], Bench | None]":
     from thermal_model.decide.compare import Entry
 
     bench = read_bench(folder)
+    names = sorted(bench.containers)
+    if calibration is not None:
+        beliefs = _beliefs(calibration, names)
+        return [Entry(n, bench.containers[n], belief) for n, belief in zip(names, beliefs, strict=True)], bench
     with progress_bar("fitting all runs") as show:
         found = fit(bench, progress=show)
-    names = sorted(bench.containers)
     return [Entry(name, bench.containers[name], belief(found, name, seats_anew=False)) for name in names], bench
 
 

@@ -64,10 +64,12 @@ class CalibrationFile:
     containers: dict[str, Block]
     seating_spread: float
 
-    def belief(self, container: str | None) -> Belief:
-        """Return what is known of a container's next run; None: of one that was not on the bench."""
+    def belief(self, container: str | None, *, seats_anew: bool = True) -> Belief:
+        """Return what is known of a container's next run, or of itself; None: of one that was not on the bench."""
         block = self.common if container is None else self.containers[container]
-        covariance = block.covariance + seating_covariance(block.names, self.seating_spread)
+        covariance = block.covariance
+        if seats_anew:
+            covariance = covariance + seating_covariance(block.names, self.seating_spread)
         return Belief(block.names, block.mean, np.asarray(np.linalg.cholesky(covariance), dtype=float))
 
     def check_name(self, name: str, source: str) -> None:
