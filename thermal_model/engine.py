@@ -349,16 +349,21 @@ def steady_state(network: Network, phase: Phase, contents_enthalpy: Array, room:
     state[:] = 0.5 * (contents_temperature(network.contents, contents_enthalpy) + room)
     state[CONTENTS], state[-1] = contents_enthalpy, 0.0
     rest = _Rest(rhs, room, rhs.capacities(phase.mass)[:-1])
-    for step in (1.0, 10.0, 100.0, 1e3, 1e4, 1e5, 1e6, 1e7):
-        state = rest.moved(state, rest.change(state, step))
-    for _ in range(MOST_NEWTON_STEPS):
-        unrest, allowed = rest.unrest(state)
-        moving = unrest > allowed
-        if not moving.any():
-            break
-        state = np.where(moving, rest.damped(rest.change(state, np.inf), state, unrest), state)
+    moving = np.ones(network.lane_count, dtype=bool)
+    for steps in EULER_STEPS:
+        for step in steps:
+            state = np.where(moving, rest.moved(state, rest.change(state, step)), state)
+        for _ in range(MOST_NEWTON_STEPS):
+            unrest, allowed = rest.unrest(state)
+            moving = unrest > allowed
+            if not moving.any():
+                return state
+            state = np.where(moving, rest.damped(rest.change(state, np.inf), state, unrest), state)
     return state
 
+
+EULER_STEPS = (np.geomspace(1.0, 1e6, 13), np.geomspace(0.1, 1e5, 80))
+"""Steps on the way to rest [s]; the second, finer way is for lanes that Newton's method did not bring there."""
 
 MOST_NEWTON_STEPS, MOST_HALVINGS = 100, 20
 

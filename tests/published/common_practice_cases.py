@@ -547,7 +547,7 @@ def headspace_conductances() -> list[HeadspaceConductance]:
         HeadspaceConductance(
             depth,
             hot=_headspace(348.15, 338.15, depth),
-            hot_still=_headspace(343.16, 343.15, depth),
+            hot_still=_headspace(343.35, 343.15, depth),
             hot_dry=_dry_headspace(348.15, 338.15, depth),
             cold=_headspace(278.15, 288.15, depth),
         )

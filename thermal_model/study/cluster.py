@@ -60,7 +60,7 @@ def local_workers(count: int) -> Iterator[Crew]:
             except (OSError, RuntimeError) as error:
                 raise _refusal("--workers", f"can't be started: {_one_line(error)}") from None
             opened.enter_context(cluster)
-            client = opened.enter_context(Client(cluster, timeout=WORKER_TIMEOUT))
+            client = opened.enter_context(Client(cluster, timeout=WORKER_TIMEOUT, set_as_default=False))
         with _told_plainly("--workers"):
             yield _crew(client)
 
@@ -97,7 +97,7 @@ def workers_of(address: str) -> Iterator[Crew]:
     _be_quiet()
     source = f"--scheduler {address}"
     try:
-        client = Client(address, timeout=SCHEDULER_TIMEOUT)
+        client = Client(address, timeout=SCHEDULER_TIMEOUT, set_as_default=False)
     except ValueError:
         raise _refusal(source, "is no address; write one such as tcp://10.0.0.5:8786") from None
     except (OSError, OverflowError):
