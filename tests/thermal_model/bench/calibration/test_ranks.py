@@ -6,7 +6,7 @@ from tests.benchmarks.calibration_sbc import inside, ranked
 
 
 def test_intervals_hold_the_truth_of_invented_benches() -> None:
-    """Talts et al. 2018. Nine in ten are claimed: of 48 independent ones, fewer than three in four is one chance in 1500."""
+    """Talts et al. 2018. Nine in ten are claimed; fewer than three in four of 48 is one chance in 1500."""
     shares = ranked(6, seed=5).shares
     known = shares[np.isfinite(shares)]
     assert len(known) >= 40
