@@ -18,7 +18,15 @@ from thermal_model.properties import water
 from thermal_model.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.scenario import Scenario, contents_kind
 from thermal_model.steppers import stepper_for
-from thermal_model.uncertainty import INTERVAL, Belief, Contribution, Sample, contributions, draw_sample
+from thermal_model.uncertainty import (
+    INTERVAL,
+    Belief,
+    Contribution,
+    Sample,
+    contributions,
+    draw_sample,
+    low_median_high,
+)
 
 DEFAULT_DRAWS = 200
 DEFAULT_HORIZON = 7.0 * 86400.0
@@ -298,7 +306,7 @@ def _hold_time(limit: float, times: Array) -> HoldTime:
         return HoldTime(limit, nominal, None, None, None, float(np.isfinite(times[0])))
     # A draw that never gets there holds longer than any that does.
     ordered = np.where(np.isfinite(drawn), drawn, np.inf)
-    low, median, high = np.quantile(ordered, [INTERVAL[0], 0.5, INTERVAL[1]], method="higher")
+    low, median, high = low_median_high(ordered)
     return HoldTime(limit, nominal, _finite(median), _finite(low), _finite(high), float(np.isfinite(drawn).mean()))
 
 

@@ -22,9 +22,6 @@ from thermal_model.bench.sheet import Sheet
 from thermal_model.predict import check_fill
 from thermal_model.scenario import Scenario, WallStart, with_scenario_overrides
 
-ROOM_GUESS = 293.15
-"""Taken where nobody measured the room [K]; its spread is then infinite."""
-
 WALL_WORDS = {"soaked": WallStart.ROOM, "room": WallStart.ROOM, "preheated": WallStart.PREHEATED}
 
 _SCENARIO = "scenario."

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibration
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.question_options import Plot, Until
@@ -129,11 +130,9 @@ def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
     )
     limit = typed[0] if typed else default_limit(scenario)
     cold = None if wanted.no_cold else _cold(scenario, limit, wanted)
-    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
-    assumed -= {"room"} if scenario.room_profile is not None else set()
-    assumed |= set() if typed else {"until"}
+    assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(wanted.until, given.start, given.room)
-    return _Asked(entries, _measured(bench, limit), scenario, limit, cold, frozenset(assumed), scale)
+    return _Asked(entries, _measured(bench, limit), scenario, limit, cold, assumed, scale)
 
 
 def _entries(wanted: _Wanted, given: "ScenarioOptions") -> "tuple[list[Entry], Bench | None]":

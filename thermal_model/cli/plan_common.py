@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
+from thermal_model.cli.assumed import assumed_inputs
+
 if TYPE_CHECKING:
     from geometries.container import Container
     from thermal_model.cli.calibration_options import Calibrated
@@ -70,11 +72,9 @@ def read_asked(
         )
     except InputError as error:
         raise with_option_names(error) from None
-    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
-    assumed -= {"room"} if scenario.room_profile is not None else set()
-    assumed |= set() if typed else {"until"}
+    assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(until, given.start, given.room)
-    return Asked(containers, scenario, limit, nominal, frozenset(assumed), scale, known)
+    return Asked(containers, scenario, limit, nominal, assumed, scale, known)
 
 
 def _given_line(asked: Asked) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.scenario_signature import with_scenario
 
@@ -82,9 +83,7 @@ def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: i
             prediction = predicted(container, scenario, limits, draws=draws, seed=seed, belief=belief, progress=show)
     except InputError as error:
         raise with_option_names(error) from None
-    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
-    assumed -= {"room"} if scenario.room_profile is not None else set()
-    assumed |= set() if typed else {"until"}
+    assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(*until, given.start, given.room)
     document = _document(prediction, sorted(assumed), calibrated)
     _write_files(prediction, document, wanted, scale)

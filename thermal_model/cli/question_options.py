@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
@@ -112,9 +113,7 @@ def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
         nominal = predict(container, scenario, [limit], draws=0)
     except InputError as error:
         raise with_option_names(error) from None
-    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
-    assumed -= {"room"} if scenario.room_profile is not None else set()
-    assumed |= set() if typed else {"until"}
+    assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(asked.until, asked.given.start, asked.given.room)
     return Read(Question(container, scenario, limit), nominal, tuple(sorted(assumed)), scale)
 

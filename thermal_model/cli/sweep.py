@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.study.sampling_kind import Sampling
 
 if TYPE_CHECKING:
@@ -215,10 +216,8 @@ def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset
 
         check_format(wanted.output, plan.count)
     _advise(found)
-    is_assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
-    is_assumed -= {"room"} if scenario.room_profile is not None else set()
-    is_assumed -= {axis.path.removeprefix("scenario.") for axis in axes}
-    return found, nominal, frozenset(is_assumed if typed else is_assumed | {"until"})
+    is_assumed = assumed_inputs(scenario) - {axis.path.removeprefix("scenario.") for axis in axes}
+    return found, nominal, is_assumed if typed else is_assumed | {"until"}
 
 
 def _axes(vary: tuple[str, ...], container: "Container", scenario: "Scenario") -> "list[Axis]":

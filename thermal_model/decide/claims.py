@@ -5,15 +5,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
-import numpy as np
-
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.decide.drawn_runs import drawn_runs, share
 from thermal_model.predict import DEFAULT_HORIZON
 from thermal_model.scenario import Scenario
-from thermal_model.uncertainty import INTERVAL, Belief
+from thermal_model.uncertainty import Belief, low_median_high
 
 PASS_FROM, FAIL_TO = 0.95, 0.05
 """Probabilities of a pass from which a verdict is pass, and to which it is fail; a convention of ours."""
@@ -160,7 +158,7 @@ def check_claim(
     runs = drawn_runs(container, scenario, [limit], draws=draws, seed=seed, belief=belief, progress=progress)
     times = runs.crossing_times[0, 1:]
     probability, low, high = share(times >= claim.duration)
-    early, middle, late = np.quantile(times, [INTERVAL[0], 0.5, INTERVAL[1]], method="higher").tolist()
+    early, middle, late = low_median_high(times)
     return ClaimResult(
         claim, limit, verdict_of(probability), probability, low, high, early, middle, late, runs.draws, seed
     )

@@ -10,7 +10,7 @@ from geometries.numeric import Array
 from thermal_model.decide.drawn_runs import drawn_runs
 from thermal_model.predict import DEFAULT_HORIZON
 from thermal_model.scenario import Scenario
-from thermal_model.uncertainty import INTERVAL, Belief
+from thermal_model.uncertainty import Belief, low_median_high
 
 DEFAULT_MARGIN = 0.1
 """Of the latest time that is expected: a run that ends just before its limit is passed is a run lost; judgement."""
@@ -93,7 +93,7 @@ def run_length(
         container, scenario, [limit], draws=draws, seed=seed, horizon=horizon, belief=belief, progress=progress
     )
     times = runs.crossing_times[0, 1:]
-    low, median, high = np.quantile(times, [INTERVAL[0], 0.5, INTERVAL[1]], method="higher").tolist()
+    low, median, high = low_median_high(times)
     reached = float(np.isfinite(times).mean())
     length = rounded_up((1.0 + margin) * high) if np.isfinite(high) else None
     return RunLength(container, limit, low, median, high, reached, length, runs.draws, seed)

@@ -19,7 +19,7 @@ from thermal_model.rates import contents_temperature
 from thermal_model.scenario import Opening, Scenario, WallStart
 from thermal_model.steppers import stepper_for
 from thermal_model.stepping import Tolerance
-from thermal_model.uncertainty import INTERVAL, PRIORS, Belief, draw_sample
+from thermal_model.uncertainty import PRIORS, Belief, draw_sample, low_median_high
 
 DEFAULT_TOLERANCE = 0.5
 """Of the room that counts as back at it: as well as simple thermometers agree; judgement. [K]"""
@@ -111,7 +111,7 @@ def soak(
     largest = excess.max(axis=0).reshape(sample.lanes, TIMES)
     back = np.array([_time_within(times, row, tolerance) for row in largest])
     drawn = back[1:] if draws else back
-    low, median, high = np.quantile(drawn[~np.isnan(drawn)], [INTERVAL[0], 0.5, INTERVAL[1]], method="higher").tolist()
+    low, median, high = low_median_high(drawn[~np.isnan(drawn)])
     nominal = np.searchsorted(times, back[0]) if np.isfinite(back[0]) else TIMES
     slowest = network.names[int(excess[:, max(nominal - 1, 0)].argmax())]
     return Soak(container, is_lid_on, tolerance, low, median, high, slowest)
