@@ -22,9 +22,10 @@ from geometries.design_file import load_container
 from geometries.numeric import Array
 from geometries.overrides import with_values
 from thermal_model.assemble.build import assemble
-from thermal_model.compiled.stepper import CompiledStepper, cpu_count
+from thermal_model.compiled.stepper import CompiledStepper
 from thermal_model.compiled.tables import tables_of
 from thermal_model.compiled.trace import traced
+from thermal_model.cores import cores
 from thermal_model.engine import MakeStepper, integrate, steady_state
 from thermal_model.network import CONTENTS, LinkTable, Network
 from thermal_model.predict import limit_enthalpies
@@ -222,7 +223,7 @@ def main() -> None:
         "LSODA 1e-6, our laws": our_laws_under_lsoda(one),
     }
     print(f"{DESIGN}, {one.node_count} nodes, {len(one.phases[0].links.start)} links, 90 to 60 C")
-    print(f"scripts: solve_ivp, LSODA, rtol 1e-6, atol 1e-6; engine: default tolerance; {cpu_count()} cores")
+    print(f"scripts: solve_ivp, LSODA, rtol 1e-6, atol 1e-6; engine: default tolerance; {cores()} cores")
     for name, seconds in scripts.items():
         print(f"{name:34} {1e3 * seconds:10.1f} ms a design")
     print(f"{'engine':>9} {'lanes':>6} {'ms a design':>12}   " + "   ".join(f"{name} / engine" for name in scripts))

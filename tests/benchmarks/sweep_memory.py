@@ -23,7 +23,8 @@ from pathlib import Path
 import numpy as np
 
 from tests.benchmarks.sweep_throughput import sweep_of
-from thermal_model.study.crew import cores, threads
+from thermal_model.cores import cores
+from thermal_model.study.crew import threads
 from thermal_model.study.journal import Journal, Results
 from thermal_model.study.sweep import Progress, Sweep, run, summary_of
 from thermal_model.study.sweep_files import write_results

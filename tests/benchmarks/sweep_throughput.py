@@ -20,9 +20,10 @@ import time
 from pathlib import Path
 
 from geometries.design_file import load_container
+from thermal_model.cores import cores
 from thermal_model.scenario import Scenario
 from thermal_model.study.axes import read_axes
-from thermal_model.study.crew import cores, threads
+from thermal_model.study.crew import threads
 from thermal_model.study.journal import Journal
 from thermal_model.study.sampling import planned
 from thermal_model.study.sampling_kind import Sampling

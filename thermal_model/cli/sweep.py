@@ -297,7 +297,8 @@ def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | Non
         from thermal_model.study.cluster import local_workers
 
         return local_workers(min(wanted.workers, blocks))
-    from thermal_model.study.crew import cores, threads
+    from thermal_model.cores import cores
+    from thermal_model.study.crew import threads
 
     if wanted.threads is not None:
         return threads(min(wanted.threads, blocks))

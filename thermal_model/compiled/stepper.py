@@ -1,6 +1,5 @@
 """Steps by the compiled kernel: many lanes, block by block, the interpreter's lock let go."""
 
-import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -17,6 +16,7 @@ from thermal_model.compiled.kept import digest, note_kept
 from thermal_model.compiled.kernels import Lanes, Tables
 from thermal_model.compiled.tables import Blocks, tables_of
 from thermal_model.compiled.vectors import WIDTH
+from thermal_model.cores import cores
 from thermal_model.network import CONTENTS, LinkTable, Network
 from thermal_model.properties import water
 from thermal_model.rates import contents_temperature
@@ -37,12 +37,12 @@ BLOCKS_PER_THREAD = 8
 
 @lru_cache(maxsize=1)
 def _helpers() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(max(cpu_count() - 1, 1), thread_name_prefix="lanes")
+    return ThreadPoolExecutor(max(cores() - 1, 1), thread_name_prefix="lanes")
 
 
 def _on_all_cores(work: Callable[[int, int], None], blocks: int) -> None:
     """Do work on ranges of blocks, on all cores if this is the main thread; other threads share the cores already."""
-    parts = min(cpu_count(), blocks // BLOCKS_PER_THREAD)
+    parts = min(cores(), blocks // BLOCKS_PER_THREAD)
     if parts < 2 or current_thread() is not main_thread():
         work(0, blocks)
         return
@@ -51,11 +51,6 @@ def _on_all_cores(work: Callable[[int, int], None], blocks: int) -> None:
     work(*bounds[:2])
     for other in others:
         other.result()
-
-
-def cpu_count() -> int:
-    """Return the number of cores that this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 @lru_cache(maxsize=1)

@@ -3,7 +3,6 @@
 Parts come back as they are finished; who asks for them puts them in order and is the only one to write.
 """
 
-import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
@@ -45,13 +44,6 @@ class Crew:
                 return
             for future in wait(in_hand, return_when=FIRST_COMPLETED).done:
                 yield in_hand.pop(future), future.result()
-
-
-def cores() -> int:
-    """Return how many cores this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 @contextmanager

@@ -29,14 +29,18 @@ from thermal_model.scatter import Indices
 
 MOST_ROUNDS = 25
 
-SMALL_GAIN, SMALL_GAIN_EACH = 0.05, 5e-4
-"""Gain in the logarithm of the posterior, and for each of its unknowns, that is no longer worth a step. [-]"""
+SMALL_GAIN, SMALL_GAIN_EACH = 0.05, 1e-3
+"""Gain in the logarithm of the posterior, and for each of its unknowns, that is no longer worth a step [-]: unknowns
+are then off by 0.03 of their posterior's standard deviation, root mean square."""
 
 STRAIGHT = 0.3
 """Root mean square by which the linearised model may miss, in units of the noise, before derivatives are renewed."""
 
 NEARLY_STRAIGHT = 0.1
 """The same at the end of a fit."""
+
+UNSEEN = 0.02
+"""Runs that are expected to miss by less are not asked. [-]"""
 
 INNER_TOLERANCE = 1e-6
 
@@ -90,6 +94,17 @@ class Problem:
         """Return what displays would show at a point; the derivatives are those by offsets and rates only."""
         responses = self.model.values(network_normals(self.bench, self.coordinates, x))
         return self.displays.linearised(responses, x, with_matrix=False)
+
+    def moved(self, here: Linearised, x: Array, runs: Indices) -> Linearised:
+        """Return a linearised model about another point, where some runs are asked what is true, others believed."""
+        normals = network_normals(self.bench, self.coordinates, x)[runs]
+        responses: list[Response | None] = [None] * len(self.bench.runs)
+        for number, response in zip(runs, self.model.lanes(runs, normals), strict=True):
+            responses[number] = response
+        fresh = self.displays.linearised(responses, x, with_matrix=False)
+        is_new = np.isin(self.evidence.run, runs)
+        predicted = np.where(is_new, fresh.predicted, here.shown_at(x))
+        return replace(here, at=x, predicted=predicted, scale=np.where(is_new, fresh.scale, here.scale))
 
 
 @dataclass(frozen=True)
@@ -174,25 +189,24 @@ def _search(problem: Problem, here: Linearised, progress: ShareDone | None) -> F
 
     Derivatives are taken anew for the runs whose linearised model has missed by more than STRAIGHT since the last time.
     """
-    missed = np.zeros(len(problem.bench.runs))
+    bend = _Bend(problem)
     loss, rounds, converged = _loss(here, here.at), 1, False
     while rounds < MOST_ROUNDS and not converged:
         rounds += 1
         target = _optimum(here)
         hoped, allowed = loss - _loss(here, target), STRAIGHT
         if hoped <= max(SMALL_GAIN, SMALL_GAIN_EACH * len(target)):
-            converged, allowed = bool(np.all(missed <= NEARLY_STRAIGHT)), NEARLY_STRAIGHT
+            converged, allowed = bool(np.all(bend.missed <= NEARLY_STRAIGHT)), NEARLY_STRAIGHT
         else:
-            exact, after = _descend(problem, here, target, loss)
-            missed += _missed_by_run(problem, here, exact)
-            gained, here, loss = loss - after, here.moved(exact), after
+            here, after = _descend(problem, here, target, loss, bend)
+            gained, loss = loss - after, after
             if gained < 0.3 * hoped:
-                allowed = NEARLY_STRAIGHT if missed.max() > NEARLY_STRAIGHT else -1.0
-            if gained <= 0.0 and not missed.any():
+                allowed = NEARLY_STRAIGHT if bend.missed.max() > NEARLY_STRAIGHT else -1.0
+            if gained <= 0.0 and not bend.missed.any():
                 break
-        bent = np.flatnonzero(missed > allowed)
+        bent = np.flatnonzero(bend.missed > allowed)
         if len(bent) and not converged:
-            here, missed[bent] = problem.renewed(here, bent, _part(progress, 0.4, 0.9)), 0.0
+            here, bend.missed[bent] = problem.renewed(here, bent, _part(progress, 0.4, 0.9)), 0.0
     if progress is not None:
         progress(1.0)
     here = replace(here, at=target, predicted=here.shown_at(target)) if converged else here
@@ -201,23 +215,54 @@ def _search(problem: Problem, here: Linearised, progress: ShareDone | None) -> F
     return Fit(problem, here.at, covariance, centre, spread, here, converged, rounds)
 
 
-def _missed_by_run(problem: Problem, here: Linearised, exact: Linearised) -> Array:
-    """Return by how much the linearised model missed what is true, root mean square of each run, (r,). [-]"""
-    error = (exact.predicted - here.shown_at(exact.at)) / exact.scale
-    rows = [problem.evidence.of_run(number) for number in range(len(problem.bench.runs))]
-    return np.array([_root_mean_square(error[of_run]) if len(of_run) else 0.0 for of_run in rows])
+class _Bend:
+    """How far each run bends away from its linearised model; misses grow with the square of the way.
+
+    Attributes
+    ----------
+    missed : (r,) array
+        Since the derivatives were taken, root mean square in units of the noise. [-]
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self._problem = problem
+        self._rows = [problem.evidence.of_run(number) for number in range(len(problem.bench.runs))]
+        self._curvature = np.full(len(self._rows), np.inf)
+        self.missed = np.zeros(len(self._rows))
+
+    def expected(self, here: Linearised, x: Array) -> Array:
+        """Return by how much the runs will miss after a step, (r,); infinite where nothing is known yet."""
+        way = self._way(here, x)
+        return np.where(way > 0.0, self._curvature, 0.0) * way**2
+
+    def saw(self, here: Linearised, exact: Linearised, runs: Indices) -> Array:
+        """Learn from the runs that were asked; return by how much each missed, (r,)."""
+        error = (exact.predicted - here.shown_at(exact.at)) / exact.scale
+        missed = self.expected(here, exact.at)
+        missed[runs] = [_root_mean_square(error[self._rows[k]]) if len(self._rows[k]) else 0.0 for k in runs]
+        self._curvature[runs] = missed[runs] / np.maximum(self._way(here, exact.at)[runs], 1e-6) ** 2
+        return missed
+
+    def _way(self, here: Linearised, x: Array) -> Array:
+        bench, coordinates = self._problem.bench, self._problem.coordinates
+        change = network_normals(bench, coordinates, x) - network_normals(bench, coordinates, here.at)
+        return np.linalg.norm(change, axis=1)
 
 
-def _descend(problem: Problem, here: Linearised, target: Array, loss: float) -> tuple[Linearised, float]:
+def _descend(problem: Problem, here: Linearised, target: Array, loss: float, bend: _Bend) -> tuple[Linearised, float]:
     """Return where on the way to a target the loss is less, and the loss; where it came from if it is nowhere."""
     share = 1.0
     for _ in range(MOST_HALVINGS):
-        exact = problem.predicted(here.at + share * (target - here.at))
-        trial = _loss(exact, exact.at)
+        x = here.at + share * (target - here.at)
+        asked = np.flatnonzero(bend.expected(here, x) > UNSEEN)
+        there = problem.moved(here, x, asked)
+        missed = bend.saw(here, there, asked)
+        trial = _loss(there, x)
         if trial < loss:
-            return exact, trial
+            bend.missed += missed
+            return there, trial
         share *= BACK
-    return problem.predicted(here.at), loss
+    return here, loss
 
 
 def _part(progress: ShareDone | None, begin: float, end: float) -> ShareDone | None:

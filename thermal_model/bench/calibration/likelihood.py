@@ -6,7 +6,7 @@ Student's t, so that an outlier pulls little.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -202,10 +202,6 @@ class Linearised:
         """Return the derivatives of `shown_at` at a point, (m, p). [K]"""
         return csr_array(self.direct.multiply(self.coordinates.straight_slopes(x, self.at)))
 
-    def moved(self, exact: "Linearised") -> "Linearised":
-        """Return the same derivatives about another point, where the prediction is known."""
-        return replace(exact, direct=self.direct)
-
     def residuals(self, x: Array) -> Array:
         """Return residuals, (m,), whose squares add up to twice the loss against a perfect fit. [-]"""
         return robust_residuals(self._distance(x), self.evidence.side)
@@ -313,7 +309,8 @@ class Displays:
             for part in self._entries(number, response, here, x) if with_matrix else ():
                 for whole, piece in zip((rows, columns, values), part, strict=True):
                     whole.append(piece)
-        extra = self._direct_matrix(slope)
+        about_runs = np.flatnonzero(evidence.run >= 0)
+        extra = csr_array(vstack([self.direct(slope[about_runs]), self._checks()], format="csr"))
         predicted = predicted + extra @ x
         matrix = extra
         if with_matrix and rows:
@@ -335,40 +332,42 @@ class Displays:
         block = by_normal[:, local] * slopes
         return [(np.repeat(here, len(places)), np.tile(places, len(here)), block.ravel())]
 
-    def _direct_matrix(self, slope: Array) -> csr_array:
-        """Return the derivatives by offsets and by errors of the rate, which act without the network, (m, p)."""
-        evidence = self._evidence
-        blocks = [csr_array((0, self._coordinates.count))]
-        for number in range(len(self._bench.runs)):
-            blocks.append(self.direct(number, slope[evidence.of_run(number)]))
-        blocks.append(self._checks())
-        return csr_array(vstack(blocks, format="csr"))
-
-    def direct(self, number: int, slope: Array) -> csr_array:
-        """Return the derivatives of a run's k rows by what acts without the network, (k, p).
+    def direct(self, slope: Array, rows: Indices | None = None) -> csr_array:
+        """Return the derivatives of rows about runs by offsets and by errors of the rate, which act without a network.
 
         Parameters
         ----------
-        number : int
-            Of the run.
         slope : (k,) array
-            Rate of change of the contents. [K s-1]
+            Rate of change of the contents at these rows. [K s-1]
+        rows : (k,) int array, optional
+            Left out, all that are about runs.
+
+        Returns
+        -------
+        (k, p) sparse array
         """
-        run, here = self._bench.runs[number], self._evidence.of_run(number)
-        time, used = self._evidence.time[here], self._evidence.probe[here]
-        stretch = time * slope * RATE_SPREAD
-        tilt = 2.0 * time / max(float(time.max(initial=0.0)), 1.0) - 1.0
-        probes = list(self._bench.probes.values())
-        offset_places = [self._coordinates.place(Owner.PROBE, probe.name, OFFSET) for probe in probes]
-        level = self._coordinates.place(Owner.RUN, run.name, RATE_LEVEL)
-        turn = self._coordinates.place(Owner.RUN, run.name, RATE_TILT)
-        hung = self._coordinates.place(Owner.RUN, run.name, PLACEMENT)
-        offsets = np.array([probe.offset_spread for probe in probes])[used]
-        values = [offsets, stretch, stretch * tilt, np.full(len(time), PLACEMENT_SPREAD)]
-        columns = [np.array(offset_places)[used], *(np.full(len(time), place) for place in (level, turn, hung))]
-        rows = np.tile(np.arange(len(time)), len(values))
-        shape = (len(time), self._coordinates.count)
-        return csr_array((np.concatenate(values), (rows, np.concatenate(columns))), shape=shape)
+        about, tilt = self._acts_directly
+        rows = np.arange(len(tilt)) if rows is None else rows
+        stretch = self._evidence.time[rows] * slope * RATE_SPREAD
+        offsets = np.array([probe.offset_spread for probe in self._bench.probes.values()])[self._evidence.probe[rows]]
+        values = [offsets, stretch, stretch * tilt[rows], np.full(len(rows), PLACEMENT_SPREAD)]
+        places = (np.tile(np.arange(len(rows)), len(values)), about[:, rows].ravel())
+        return csr_array((np.concatenate(values), places), shape=(len(rows), self._coordinates.count))
+
+    @cached_property
+    def _acts_directly(self) -> tuple[Indices, Array]:
+        """Places of the offset, level, tilt and placement that rows about runs depend on, and the tilt, -1 to 1."""
+        evidence, coordinates = self._evidence, self._coordinates
+        rows = np.flatnonzero(evidence.run >= 0)
+        run, time = evidence.run[rows], evidence.time[rows]
+        probes = np.array([coordinates.place(Owner.PROBE, name, OFFSET) for name in self._bench.probes], dtype=np.intp)
+        effects = [
+            np.array([coordinates.place(Owner.RUN, one.name, effect) for one in self._bench.runs], dtype=np.intp)[run]
+            for effect in (RATE_LEVEL, RATE_TILT, PLACEMENT)
+        ]
+        last = np.zeros(len(self._bench.runs))
+        np.maximum.at(last, run, time)
+        return np.stack([probes[evidence.probe[rows]], *effects]), 2.0 * time / np.maximum(last[run], 1.0) - 1.0
 
     def _checks(self) -> csr_array:
         """Return the derivatives of the checks of two probes, (c, p)."""

@@ -95,7 +95,7 @@ def leave_one_out(fit: Fit) -> Validation:
         rows = fit.evidence.of_run(number)
         moment = fit.evidence.moment[rows]
         slope = response.slope[moment]
-        predicted = response.temperature[moment] + fit.problem.displays.direct(number, slope) @ x
+        predicted = response.temperature[moment] + fit.problem.displays.direct(slope, rows) @ x
         found.append(_left_out(fit, number, predicted, slope, np.diag(covariance)))
     return Validation(tuple(found))
 
