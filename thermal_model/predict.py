@@ -274,11 +274,11 @@ def _prediction(
     seed: int,
 ) -> Prediction:
     is_good = trajectory.outcome != Outcome.FAILED
-    hold_times = tuple(
-        _hold_time(limit, times[is_good]) for limit, times in zip(limits, trajectory.crossing_times, strict=True)
-    )
+    stretch = sample.stretch[: len(is_good)]
+    crossing_times = trajectory.crossing_times * stretch
+    hold_times = tuple(_hold_time(limit, times[is_good]) for limit, times in zip(limits, crossing_times, strict=True))
     reference, total, paths, outside = rest_at_reference(network, scenario, limits)
-    spread = next((times for times in trajectory.crossing_times if np.isfinite(times[0])), trajectory.crossing_times[0])
+    spread = next((times for times in crossing_times if np.isfinite(times[0])), crossing_times[0])
     return Prediction(
         container=container,
         scenario=scenario,
@@ -286,7 +286,7 @@ def _prediction(
         heat_loss_coefficient=total,
         heat_paths=paths,
         reference_temperature=reference,
-        curve=_curve(network, trajectory, is_good),
+        curve=_curve(network, trajectory, is_good, stretch),
         energy_balance_error=float(trajectory.balance_error[is_good].max()),
         final_temperature=float(contents_temperature(network.contents, trajectory.final_state[CONTENTS, 0])),
         final_time=float(trajectory.end_time[0]),
@@ -314,13 +314,14 @@ def _finite(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
 
 
-def _curve(network: Network, trajectory: Trajectory, is_good: Array) -> Curve:
-    end = float(trajectory.end_time[is_good].min())  # as far as every lane goes
+def _curve(network: Network, trajectory: Trajectory, is_good: Array, stretch: Array) -> Curve:
+    ends = trajectory.end_time * stretch
+    end = float(ends[is_good].min())  # as far as every lane goes
     # Crowded at the start, where the wall takes its share within minutes.
     time = end * np.linspace(0.0, 1.0, CURVE_POINTS) ** 1.5
     enthalpies = np.stack(
         [
-            trajectory.enthalpy_at(lane, np.minimum(time, trajectory.end_time[lane]))
+            trajectory.enthalpy_at(lane, np.minimum(time / stretch[lane], trajectory.end_time[lane]))
             for lane in np.flatnonzero(is_good).tolist()
         ]
     )

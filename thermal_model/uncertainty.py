@@ -153,6 +153,8 @@ class Sample:
     lanes : int
     standard_normals : dict of (n,) array
         The draw of each unknown, zero in lane 0.
+    stretch : (n,) array
+        How much longer everything takes than the network says, 1 in lane 0. [-]
     """
 
     container: Container
@@ -160,6 +162,7 @@ class Sample:
     unknowns: Unknowns
     lanes: int
     standard_normals: dict[str, Array]
+    stretch: Array
 
 
 @dataclass(frozen=True)
@@ -177,11 +180,14 @@ class Belief:
         In units of the prior's width, from the prior's centre. [-]
     root : (k, k) array
         Lower triangular root of the covariance. [-]
+    time_spread : float
+        Standard deviation of the logarithm of a time, for what no unknown of the network accounts for. [-]
     """
 
     names: tuple[str, ...]
     mean: Array
     root: Array
+    time_spread: float = 0.0
 
     def standard_normals(self, drawn: dict[str, Array]) -> dict[str, Array]:
         """Return independent draws, (n,) each, moved to this belief."""
@@ -227,7 +233,13 @@ def draw_sample(
         unknowns,
         draws + 1,
         normals,
+        _stretch(draws, seed, own, 0.0 if belief is None else belief.time_spread),
     )
+
+
+def _stretch(draws: int, seed: int, own: str, spread: float) -> Array:
+    generator = np.random.default_rng([seed, *f"stretch {own}".encode()])
+    return np.exp(spread * np.append(0.0, _latin_normals(generator, draws)))
 
 
 def _independent_normals(draws: int, seed: int, own: str) -> dict[str, Array]:

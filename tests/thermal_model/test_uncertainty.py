@@ -7,7 +7,8 @@ from scipy.stats import norm
 from geometries.container import closed_capacity
 from geometries.design_file import load_container
 from tests.thermal_model.runs import scenario
-from thermal_model.predict import _hold_time
+from thermal_model.decide.drawn_runs import drawn_runs
+from thermal_model.predict import _hold_time, predict
 from thermal_model.uncertainty import PRIORS, Belief, Prior, Sample, Scope, Spread, contributions, draw_sample
 from thermal_model.unknowns import UNKNOWN_NAMES
 
@@ -162,3 +163,17 @@ def test_containers_share_what_is_common_and_draw_their_own_apart() -> None:
     for name, prior in PRIORS.items():
         same = np.array_equal(first.standard_normals[name], second.standard_normals[name])
         assert same == (prior.scope is not Scope.CONTAINER), name
+
+
+def test_what_the_network_leaves_out_widens_what_is_forecast() -> None:
+    """Closed form: quantiles of a log-normal distribution, where nothing else is unknown."""
+    names = tuple(PRIORS)
+    known = Belief(names, np.zeros(len(names)), 1e-6 * np.eye(len(names)), time_spread=0.05)
+    found = predict(BOTTLE, CASE, [333.15], draws=400, seed=1, belief=known).hold_times[0]
+    assert found.low is not None
+    assert found.high is not None
+    assert np.log(found.high / found.low) == pytest.approx(2.0 * 1.6449 * 0.05, rel=0.03)
+    alone = predict(BOTTLE, CASE, [333.15], draws=0).hold_times[0].nominal
+    assert found.nominal == pytest.approx(alone, rel=1e-6)
+    runs = drawn_runs(BOTTLE, CASE, [333.15], draws=400, seed=1, belief=known)
+    assert np.quantile(runs.crossing_times[0, 1:], (0.05, 0.95)) == pytest.approx([found.low, found.high], rel=1e-3)

@@ -14,7 +14,7 @@ from thermal_model.decide.lanes import LanedRun, hold_times
 from thermal_model.network import PATHS
 from thermal_model.predict import DEFAULT_HORIZON, check_fill, check_limits, heat_paths
 from thermal_model.scenario import Scenario
-from thermal_model.uncertainty import INTERVAL, Belief, draw_sample
+from thermal_model.uncertainty import INTERVAL, Belief, Sample, draw_sample
 
 CLEAR = 0.975
 """Probability from which two containers are told apart: alike ones are, wrongly, in one case of twenty."""
@@ -132,8 +132,10 @@ def rank(
         If the limit can't be reached by any container, or none takes part.
     """
     fitting, left_out = _fitting(sorted(entries, key=lambda entry: entry.name), scenario, limit)
-    runs = [_drawn(entry, scenario, draws, seed) for entry in fitting]
-    times = hold_times(runs, draws + 1, limit, horizon=horizon, progress=progress)
+    samples = [
+        draw_sample(entry.container, scenario, draws, seed, belief=entry.belief, own=entry.name) for entry in fitting
+    ]
+    times = _times(samples, limit, horizon, progress)
     times = np.where(np.isfinite(times), times, np.inf)
     standings = [
         Standing(entry, _fill(entry, scenario), lanes, 0, np.nan, path_shares(entry, scenario, limit))
@@ -166,9 +168,11 @@ def _fitting(entries: Sequence[Entry], scenario: Scenario, limit: float) -> tupl
     return fitting, left_out
 
 
-def _drawn(entry: Entry, scenario: Scenario, draws: int, seed: int) -> LanedRun:
-    sample = draw_sample(entry.container, scenario, draws, seed, belief=entry.belief, own=entry.name)
-    return LanedRun(sample.container, sample.scenario, sample.unknowns)
+def _times(samples: Sequence[Sample], limit: float, horizon: float, progress: Callable[[float], None] | None) -> Array:
+    """Return the hold times of all draws of each container, (r, n); NaN where the limit is not reached. [s]"""
+    runs = [LanedRun(sample.container, sample.scenario, sample.unknowns) for sample in samples]
+    times = hold_times(runs, samples[0].lanes, limit, horizon=horizon, progress=progress)
+    return times * np.stack([sample.stretch for sample in samples])
 
 
 def _fill(entry: Entry, scenario: Scenario) -> float:

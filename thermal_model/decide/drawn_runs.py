@@ -84,13 +84,13 @@ def drawn_runs(
     trajectory = integrate(
         network,
         never if levels is None else levels,
-        np.full(sample.lanes, horizon),
+        horizon / sample.stretch,
         stepper=stepper_for(sample.lanes),
         progress=progress,
     )
     is_good = trajectory.outcome != Outcome.FAILED
     temperatures = np.asarray(contents_temperature(network.contents, trajectory.final_state[CONTENTS]))
-    times = trajectory.crossing_times[:, is_good]
+    times = (trajectory.crossing_times * sample.stretch)[:, is_good]
     return DrawnRuns(_infinite(times), temperatures[is_good], int((~is_good).sum()))
 
 

@@ -27,9 +27,8 @@ def drawn_times(monkeypatch: pytest.MonkeyPatch, times: dict[str, Array]) -> Ran
     """A ranking of made-up draws; the container itself does not matter."""
     cup = CUPS[0].container
     entries = [Entry(name, cup) for name in times]
-    monkeypatch.setattr(compare, "_drawn", lambda entry, *_: entry.name)
     monkeypatch.setattr(compare, "path_shares", lambda *_: {})
-    monkeypatch.setattr(compare, "hold_times", lambda runs, *_, **__: np.stack([times[name] for name in runs]))
+    monkeypatch.setattr(compare, "_times", lambda *_: np.stack([times[name] for name in sorted(times)]))
     return rank(entries, CASE, LIMIT, draws=len(next(iter(times.values()))) - 1)
 
 

@@ -13,7 +13,12 @@ from geometries.files import read_text, write_text
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import COMMON_NAMES, CONTAINER_NAMES, RATE_SPREAD
 from thermal_model.bench.calibration.fit import Fit
-from thermal_model.bench.calibration.posterior import probe_offsets, seating_covariance, seating_of_next_run
+from thermal_model.bench.calibration.posterior import (
+    TIME_SPREAD,
+    probe_offsets,
+    seating_covariance,
+    seating_of_next_run,
+)
 from thermal_model.uncertainty import Belief
 from thermal_model.version import version
 
@@ -70,7 +75,8 @@ class CalibrationFile:
         covariance = block.covariance
         if seats_anew:
             covariance = covariance + seating_covariance(block.names, self.seating_spread)
-        return Belief(block.names, block.mean, np.asarray(np.linalg.cholesky(covariance), dtype=float))
+        root = np.asarray(np.linalg.cholesky(covariance), dtype=float)
+        return Belief(block.names, block.mean, root, TIME_SPREAD)
 
     def check_name(self, name: str, source: str) -> None:
         """Refuse the name of a container that was not on the bench."""

@@ -21,6 +21,9 @@ from thermal_model.bench.calibration.response import UNKNOWN_FILL, UNKNOWN_START
 from thermal_model.scatter import Indices
 from thermal_model.uncertainty import PRIORS, Belief, Spread
 
+TIME_SPREAD = float(np.sqrt(2.0)) * RATE_SPREAD
+"""Of a time that is forecast: level and tilt of what the model leaves out both count at the end of a run. [-]"""
+
 NORMAL_90 = 1.6448536269514722
 """Standard deviations on either side that hold 90 % of a normal distribution."""
 
@@ -126,7 +129,8 @@ def belief(fit: Fit, container: str | None, *, seats_anew: bool = True) -> Belie
     covariance = fit.spread[np.ix_(places, places)]
     if seats_anew:
         covariance = covariance + seating_covariance(names, seating_of_next_run(fit))
-    return Belief(names, fit.centre[places], np.asarray(np.linalg.cholesky(covariance), dtype=float))
+    root = np.asarray(np.linalg.cholesky(covariance), dtype=float)
+    return Belief(names, fit.centre[places], root, TIME_SPREAD)
 
 
 def seating_covariance(names: tuple[str, ...], spread: float) -> Array:
