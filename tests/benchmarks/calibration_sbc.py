@@ -29,7 +29,7 @@ from thermal_model.uncertainty import PRIORS, perturbed_container
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
 
 DRAWS, BINS, LEVEL = 99, 10, 0.01
-UNSEEN_LIMIT = 283.15
+UNSEEN_LIMIT, FULL = 283.15, 0.97
 HORIZON = 5.0 * 86400.0
 COMMON = ("exterior_film", "headspace_film")
 OWN = ("gap_emissivity", "gap_pressure", "lid_contact", "wall_thickness")
@@ -66,7 +66,7 @@ def inside(shares: Array) -> float:
 
 def unseen(container: Container) -> Scenario:
     """A full container, cold."""
-    fill = 0.97 * float(closed_capacity(container))
+    fill = FULL * float(closed_capacity(container))
     return Scenario().model_copy(update={"contents": "water", "fill": fill, "start": 277.15, "room": 294.15})
 
 
