@@ -224,7 +224,7 @@ def _within(logarithm: Array) -> Array:
 
 @dataclass(frozen=True)
 class NetworkMap:
-    """From all coordinates to what the networks of r runs are built from, and back with derivatives.
+    """From all coordinates to what the networks of r runs are built from.
 
     Attributes
     ----------
@@ -248,17 +248,6 @@ class NetworkMap:
             for name in SEATING[effect]:
                 normals[:, NETWORK_NAMES.index(name)] += spread * x[seats] / PRIORS[name].width
         return normals
-
-    def gradient(self, x: Array, by_normal: Array) -> Array:
-        """Return derivatives by the coordinates, (p,), of what has derivatives (r, 20) by the standard normals."""
-        gradient: Array = np.bincount(self.places.ravel(), weights=by_normal.ravel(), minlength=len(x)).astype(float)
-        spread = seating_spread(x[self.spread_place])
-        for effect, seats in self.seats.items():
-            columns = [NETWORK_NAMES.index(name) for name in SEATING[effect]]
-            by_effect = by_normal[:, columns] @ np.array([1.0 / PRIORS[name].width for name in SEATING[effect]])
-            gradient[seats] += spread * by_effect
-            gradient[self.spread_place] += SEATING_WIDTH * spread * float(np.sum(by_effect * x[seats]))
-        return gradient
 
 
 def seating_spread(standard_normal: float) -> float:

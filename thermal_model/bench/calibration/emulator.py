@@ -13,12 +13,7 @@ from scipy.sparse import csr_array
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import NETWORK_NAMES, PRESSURE
 from thermal_model.bench.calibration.fit import Fit
-from thermal_model.bench.calibration.likelihood import (
-    Linearised,
-    network_normals,
-    robust_residuals,
-    robust_slopes,
-)
+from thermal_model.bench.calibration.likelihood import Linearised, network_normals
 from thermal_model.scatter import Indices
 from thermal_model.uncertainty import PRIORS
 
@@ -40,11 +35,13 @@ CONSTANT = len(NETWORK_NAMES)
 
 
 @dataclass(frozen=True)
-class _Terms:
+class Terms:
     """The polynomials of all r runs, padded to f features and k readings: T = T0 + features(u) @ coefficients.
 
     Attributes
     ----------
+    counts : (r,) int array
+        Features that are not padding.
     first, second : (r, f) int array
         Columns of u, counted from the centre, that each feature is the product of.
     coefficients : (r, f, k) array
@@ -53,6 +50,7 @@ class _Terms:
         Where the rows of the evidence that belong to a run stand among the padded readings.
     """
 
+    counts: Indices
     first: Indices
     second: Indices
     coefficients: Array
@@ -61,33 +59,43 @@ class _Terms:
 
 
 class Emulator:
-    """What displays would show at any point of the posterior, and how likely the readings are there.
+    """What displays would show at any point of the posterior.
 
     Parameters
     ----------
     fit : Fit
         The most probable point, about which the polynomials are made.
+
+    Attributes
+    ----------
+    centre : (r, 20) array
+        Standard normals of every run's unknowns there.
+    base : (m,) array
+        What displays would show there without offsets and rates. [K]
+    direct : (m, p) sparse array
+        Derivatives by offsets and rates. [K]
+    terms : Terms
     """
 
     def __init__(self, fit: Fit) -> None:
         self.fit = fit
         bench, coordinates = fit.problem.bench, fit.coordinates
-        self._centre = network_normals(bench, coordinates, fit.x)
+        self.centre = network_normals(bench, coordinates, fit.x)
         self._map = coordinates.network_map(bench.runs)
-        self._direct = self._direct_matrix()
-        self._terms = self._made_terms()
+        self.direct = self._direct_matrix()
+        self.terms = self._made_terms()
 
     def _direct_matrix(self) -> csr_array:
         """Return the derivatives by offsets and rates, as at the centre; the networks' part left out."""
         fit = self.fit
         exact = fit.problem.predicted(fit.x)
-        self._base = exact.predicted - exact.matrix @ fit.x
+        self.base = exact.predicted - exact.matrix @ fit.x
         return exact.matrix
 
-    def _made_terms(self) -> _Terms:
-        plans = [self._plan(number) for number in range(len(self._centre))]
+    def _made_terms(self) -> Terms:
+        plans = [self._plan(number) for number in range(len(self.centre))]
         runs = np.concatenate([np.full(len(plan.points), number, dtype=np.intp) for number, plan in enumerate(plans)])
-        points = np.concatenate([self._centre[number] + plan.points for number, plan in enumerate(plans)])
+        points = np.concatenate([self.centre[number] + plan.points for number, plan in enumerate(plans)])
         responses = iter(self.fit.problem.model.lanes(runs, points))
         evidence = self.fit.evidence
         of_runs = [evidence.of_run(number) for number in range(len(plans))]
@@ -101,7 +109,10 @@ class Emulator:
             first[number, :count], second[number, :count] = plan.first, plan.second
             coefficients[number, :count, : len(rows)] = plan.coefficients(table)
         run = np.concatenate([np.full(len(rows), number, dtype=np.intp) for number, rows in enumerate(of_runs)])
-        return _Terms(first, second, coefficients, run, np.concatenate([np.arange(len(rows)) for rows in of_runs]))
+        counts = np.array([len(plan.first) for plan in plans], dtype=np.intp)
+        return Terms(
+            counts, first, second, coefficients, run, np.concatenate([np.arange(len(rows)) for rows in of_runs])
+        )
 
     def _plan(self, number: int) -> "_Plan":
         """Return which unknowns of a run get which terms, and how far to step."""
@@ -120,45 +131,14 @@ class Emulator:
 
     def predicted(self, x: Array) -> Array:
         """Return what the displays would show at a point, (m,). [K]"""
-        return self._predicted(x, self._away(x))
-
-    def _away(self, x: Array) -> Array:
-        """Return how far every run's unknowns are from the centre, with a column of ones, (r, 21)."""
-        away = np.ones((len(self._centre), CONSTANT + 1))
-        away[:, :CONSTANT] = _straightened(self._map.normals(x) - self._centre)
-        return away
-
-    def _predicted(self, x: Array, away: Array) -> Array:
-        terms = self._terms
+        terms = self.terms
+        away = np.ones((len(self.centre), CONSTANT + 1))
+        away[:, :CONSTANT] = _straightened(self._map.normals(x) - self.centre)
         features = np.take_along_axis(away, terms.first, 1) * np.take_along_axis(away, terms.second, 1)
         table = np.matmul(features[:, None, :], terms.coefficients)[:, 0, :]
-        shown = self._base + self._direct @ x
+        shown = self.base + self.direct @ x
         shown[: len(terms.run)] += table[terms.run, terms.place]
         return shown
-
-    def log_likelihood(self, x: Array) -> tuple[float, Array]:
-        """Return the logarithm of the likelihood at a point, but for a constant, and its gradient, (p,)."""
-        evidence, here, away = self.fit.evidence, self.fit.linearised, self._away(x)
-        distance = (self._predicted(x, away) - evidence.shown) / here.scale
-        residuals = robust_residuals(distance, evidence.side)
-        pull = residuals * robust_slopes(distance, evidence.side) / here.scale
-        gradient = self._direct.T @ pull + self._map.gradient(x, self._by_away(pull, away))
-        return -0.5 * float(residuals @ residuals), -gradient
-
-    def _by_away(self, pull: Array, away: Array) -> Array:
-        """Return the derivatives by the runs' unknowns, (r, 20), from those by what was shown."""
-        terms = self._terms
-        table = np.zeros((len(away), terms.coefficients.shape[2]))
-        table[terms.run, terms.place] = pull[: len(terms.run)]
-        by_feature = np.matmul(terms.coefficients, table[:, :, None])[:, :, 0]
-        row = (CONSTANT + 1) * np.arange(len(away))[:, None]
-        size = away.size
-        by_away = np.zeros(size)
-        for one, other in ((terms.first, terms.second), (terms.second, terms.first)):
-            weight = by_feature * np.take_along_axis(away, other, 1)
-            by_away += np.bincount((row + one).ravel(), weights=weight.ravel(), minlength=size)
-        straightening = 1.0 + EXPONENTIAL * away[:, :CONSTANT]
-        return by_away.reshape(away.shape)[:, :CONSTANT] * straightening
 
     def errors(self, draws: Array) -> Array:
         """Return by how much the emulator misses the engine at some draws, (d, m), in units of the noise."""

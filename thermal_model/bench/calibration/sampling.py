@@ -3,19 +3,19 @@
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.bench.calibration.emulator import Emulator
-from thermal_model.bench.calibration.fit import Fit, information, symmetric_inverse
+from thermal_model.bench.calibration.fit import Fit
+
+if TYPE_CHECKING:
+    from thermal_model.bench.calibration.density import Density
 
 CHAINS, TUNE, DRAWS = 4, 300, 500
-
-FARTHEST = 7.5
-"""Standard normals beyond this are as good as impossible. [-]"""
 
 CHECKED_DRAWS = 10
 """Draws at which the emulator is held against the engine."""
@@ -71,9 +71,11 @@ def sample(fit: Fit, seed: int, *, draws: int = DRAWS, tune: int = TUNE, chains:
         If the sampler is not installed.
     """
     nutpie, arviz = _libraries()
+    from thermal_model.bench.calibration.density import Density  # compiles
+
     emulator = Emulator(fit)
     trace = nutpie.sample(
-        _turned_model(emulator),
+        _turned_model(Density(emulator)),
         draws=draws,
         tune=tune,
         chains=chains,
@@ -113,78 +115,21 @@ def _libraries() -> tuple[Any, Any]:
     return nutpie, arviz
 
 
-class _Turned:
-    """The posterior in coordinates in which it is nearly round, and which are standard normal without readings.
-
-    Heavy tails are what a sampler finds hardest: each such coordinate is drawn as the standard normal of the same
-    quantile.
-    """
-
-    def __init__(self, emulator: Emulator) -> None:
-        fit = emulator.fit
-        self._emulator, self._is_heavy = emulator, fit.coordinates.is_heavy
-        self._centre = np.where(self._is_heavy, _normal_of_heavy(fit.x), fit.x)
-        stretch = self._coordinates(self._centre)[1]
-        told = stretch[:, None] * information(fit.linearised, fit.x) * stretch
-        self._root = np.linalg.cholesky(symmetric_inverse(told + np.eye(len(stretch))))
-
-    def coordinates(self, y: Array) -> Array:
-        """Return the coordinates of a calibration, (p,)."""
-        return self._coordinates(self._centre + self._root @ y)[0]
-
-    def log_density(self, y: Array) -> tuple[float, Array]:
-        """Return the logarithm of the posterior, but for a constant, and its gradient, (p,)."""
-        normal = self._centre + self._root @ y
-        x, stretch = self._coordinates(normal)
-        value, gradient = self._emulator.log_likelihood(x)
-        return value - 0.5 * float(normal @ normal), self._root.T @ (gradient * stretch - normal)
-
-    def _coordinates(self, normal: Array) -> tuple[Array, Array]:
-        """Return coordinates and their derivatives by standard normals, (p,)."""
-        heavy, slope = heavy_of_normal(normal)
-        return np.where(self._is_heavy, heavy, normal), np.where(self._is_heavy, slope, 1.0)
-
-
-def heavy_of_normal(normal: Array) -> tuple[Array, Array]:
-    """Return the quantile of Student's t with 4 degrees of freedom where a standard normal has it, and its slope.
-
-    W. T. Shaw, Sampling Student's T distribution, J. Comput. Finance 9 (2006) 37-73: closed for 4 degrees of freedom.
-    """
-    from scipy.special import ndtr
-
-    size = np.minimum(np.abs(normal), FARTHEST)
-    tail = ndtr(-size)
-    root = np.sqrt(4.0 * tail * (1.0 - tail))
-    heavy = 2.0 * np.sqrt(np.maximum(np.cos(np.arccos(np.minimum(root, 1.0)) / 3.0) / root - 1.0, 0.0))
-    density = 0.375 * (1.0 + 0.25 * heavy**2) ** -2.5
-    slope = np.exp(-0.5 * size**2) / np.sqrt(2.0 * np.pi) / density
-    return np.sign(normal) * heavy, slope
-
-
-def _normal_of_heavy(heavy: Array) -> Array:
-    """Return the standard normal that has the quantile of Student's t with 4 degrees of freedom."""
-    from scipy.stats import norm, t
-
-    return np.clip(norm.ppf(t.cdf(heavy, 4.0)), -FARTHEST, FARTHEST)
-
-
-def _turned_model(emulator: Emulator) -> Any:
+def _turned_model(density: "Density") -> Any:
     from nutpie.compiled_pyfunc import from_pyfunc
 
-    turned, size = _Turned(emulator), emulator.fit.coordinates.count
-
     def make_log_density() -> Callable[[Array], tuple[float, Array]]:
-        return turned.log_density
+        return density.log_density
 
     def make_expand(*_: int) -> Callable[[Array], dict[str, Array]]:
-        return lambda y: {"x": turned.coordinates(y)}
+        return lambda y: {"x": density.coordinates(y)}
 
     return from_pyfunc(
-        size,
+        density.count,
         make_log_density,
         make_expand,
         [np.dtype(np.float64)],
-        [(size,)],
+        [(density.count,)],
         ["x"],
-        make_initial_point_fn=lambda seed: 0.5 * np.random.default_rng(seed).standard_normal(size),
+        make_initial_point_fn=lambda seed: 0.5 * np.random.default_rng(seed).standard_normal(density.count),
     )

@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 from scipy.stats import norm, t
 
+from thermal_model.bench.calibration.coordinates import Owner
+from thermal_model.bench.calibration.density import Density, heavy_of_normal, log_side
 from thermal_model.bench.calibration.emulator import Emulator
 from thermal_model.bench.calibration.fit import Fit
-from thermal_model.bench.calibration.sampling import Sampled, heavy_of_normal, sample, with_sample
+from thermal_model.bench.calibration.sampling import Sampled, sample, with_sample
 
 
 @pytest.fixture(scope="module")
@@ -32,19 +34,63 @@ def test_over_the_posterior_it_misses_by_less_than_the_noise(emulator: Emulator,
     assert missed < 0.75 * np.sqrt(np.mean((straight / mixed_fit.linearised.scale) ** 2))
 
 
-def test_its_gradient_is_the_derivative(emulator: Emulator, mixed_fit: Fit) -> None:
-    x = draws_of(mixed_fit, 1)[0]
-    gradient = emulator.log_likelihood(x)[1]
-    for place in range(0, len(x), 3):
-        step = np.zeros(len(x))
+@pytest.fixture(scope="module")
+def density(emulator: Emulator) -> Density:
+    return Density(emulator)
+
+
+def turned(density: Density, count: int) -> np.ndarray:
+    return np.random.default_rng(2).standard_normal((count, density.count))
+
+
+def test_the_compiled_density_is_that_of_emulator_and_noise(density: Density, emulator: Emulator) -> None:
+    """Against the same by SciPy's distributions: Student's t of each reading, the normal, a change of variables."""
+    evidence, scale = emulator.fit.evidence, emulator.fit.linearised.scale
+    is_heavy = emulator.fit.coordinates.is_heavy
+
+    def expected(y: np.ndarray) -> float:
+        x = density.coordinates(y)
+        distance = (emulator.predicted(x) - evidence.shown) / scale
+        told = np.where(evidence.side == 0, t.logpdf(distance, 4.0), norm.logcdf(evidence.side * distance))
+        normal = np.where(is_heavy, norm.ppf(t.cdf(x, 4.0)), x)
+        return float(told.sum() + norm.logpdf(normal).sum())
+
+    assert np.any(evidence.side != 0)
+    draws = turned(density, 4)
+    rises = np.diff([density.log_density(y)[0] for y in draws])
+    assert rises == pytest.approx(np.diff([expected(y) for y in draws]), rel=1e-7)
+
+
+def test_its_gradient_is_the_derivative(density: Density) -> None:
+    y = turned(density, 1)[0]
+    gradient = density.log_density(y)[1]
+    for place in range(0, len(y), 3):
+        step = np.zeros(len(y))
         step[place] = 1e-5
-        central = (emulator.log_likelihood(x + step)[0] - emulator.log_likelihood(x - step)[0]) / 2e-5
+        central = (density.log_density(y + step)[0] - density.log_density(y - step)[0]) / 2e-5
         assert gradient[place] == pytest.approx(central, rel=1e-5, abs=1e-5)
+
+
+def test_turned_coordinates_have_the_covariance_of_the_fit(density: Density, mixed_fit: Fit) -> None:
+    """Where no tail is heavy, the way from the centre has the covariance of the curvature."""
+    light = np.flatnonzero(~mixed_fit.coordinates.is_heavy)
+    origin = density.coordinates(np.zeros(density.count))
+    root = np.stack([density.coordinates(row) - origin for row in np.eye(density.count)], axis=1)[light]
+    kept = mixed_fit.coordinates.place(Owner.CONTAINER, "wide_mouth_disc", "gap_emissivity")
+    place = light.tolist().index(kept)
+    assert (root @ root.T)[place, place] == pytest.approx(mixed_fit.covariance[kept, kept], rel=0.1)
 
 
 def test_heavy_tails_have_the_quantiles_of_students_t() -> None:
     normal = np.linspace(-4.0, 4.0, 17)
-    assert heavy_of_normal(normal)[0] == pytest.approx(t.ppf(norm.cdf(normal), 4.0), abs=1e-9)
+    heavy = [heavy_of_normal(one)[0] for one in normal]
+    assert heavy == pytest.approx(t.ppf(norm.cdf(normal), 4.0), abs=1e-9)
+
+
+@pytest.mark.parametrize("distance", [-400.0, -31.0, -29.0, -3.0, 0.0, 5.0])
+def test_probability_to_stand_on_a_side(distance: float) -> None:
+    """SciPy's."""
+    assert log_side(distance) == pytest.approx(norm.logcdf(distance), rel=1e-7)
 
 
 def test_a_short_sample_lies_where_the_normal_distribution_lies(mixed_fit: Fit) -> None:
