@@ -2,10 +2,11 @@
 
 The coordinates are turned round: in them the posterior is nearly a ball, and without readings a standard normal
 distribution. Heavy tails are what a sampler finds hardest; such a coordinate is drawn as the standard normal of the
-same quantile.
+same quantile. So is the pressure of a gap, by the quantiles of its posterior, and what trades with it moves along.
 """
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -16,6 +17,7 @@ from scipy.sparse import csr_array
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import (
     NETWORK_NAMES,
+    PRESSURE,
     SEATING,
     SEATING_WIDTH,
     TYPICAL_SEATING,
@@ -25,6 +27,8 @@ from thermal_model.bench.calibration.coordinates import (
 from thermal_model.bench.calibration.emulator import EXPONENTIAL, Emulator
 from thermal_model.bench.calibration.fit import information
 from thermal_model.bench.calibration.likelihood import DEGREES_OF_FREEDOM
+from thermal_model.bench.calibration.vacuum import log_marginal
+from thermal_model.bench.records import Run
 from thermal_model.scatter import Indices
 from thermal_model.uncertainty import PRIORS
 
@@ -37,6 +41,12 @@ INSIDE_OUT = (Owner.RUN, Owner.CONTAINER, Owner.PROBE, Owner.COMMON)
 NOTHING = 1e-12
 """What rounding leaves where there is nothing. [-]"""
 
+REACH, PIECES = 7, 8
+"""Standard normals over which quantiles are tabulated, and pieces for each. [-]"""
+
+POINTS, FAR_DOWN = 6001, 60.0
+"""Points of the distribution function of a pressure, and how far down its logarithm is followed. [-]"""
+
 compiled = njit(nogil=True, error_model="numpy")
 
 
@@ -48,6 +58,28 @@ class Sparse(NamedTuple):
     value: Array
 
 
+class Pressures(NamedTuple):
+    """How c gap pressures are drawn: from v, the way of a normal posterior, to their standard normals z(v).
+
+    Attributes
+    ----------
+    place : (c,)
+        Among the coordinates.
+    peak, deviation : (c,)
+        Of the normal posterior.
+    quantiles : (c, q, 4)
+        Cubic pieces of z over v / deviation, from -REACH on in steps of 1 / PIECES.
+    moves : (c, p)
+        How other coordinates move with the excess of the pressure over its peak.
+    """
+
+    place: Indices
+    peak: Array
+    deviation: Array
+    quantiles: Array
+    moves: Sparse
+
+
 class Tables(NamedTuple):
     """All that the density is made of, as arrays: p coordinates, r runs, s seated unknowns, m rows of evidence.
 
@@ -56,6 +88,9 @@ class Tables(NamedTuple):
     centre, root
         Coordinates as standard normals are `centre + root @ y`.
     is_heavy : (p,)
+    pressures : Pressures
+    pressure_width : float
+        Of the logarithm of a pressure.
     places : (r, 20)
         Of each run's unknowns among the coordinates.
     seated, seat_width : (s,)
@@ -81,6 +116,8 @@ class Tables(NamedTuple):
     centre: Array
     root: Sparse
     is_heavy: NDArray[np.bool_]
+    pressures: Pressures
+    pressure_width: float
     places: Indices
     seated: Indices
     seat_width: Array
@@ -118,12 +155,15 @@ class Density:
         centre = np.where(is_heavy, normal_of_heavy(fit.x), fit.x)
         stretch = _of_normals(centre, is_heavy)[1]
         told = stretch[:, None] * information(fit.linearised, fit.x) * stretch
+        root = _root(told + np.eye(len(stretch)), coordinates)
         network = coordinates.network_map(bench.runs)
         seated = [(effect, name) for effect, names in SEATING.items() for name in names]
         self._tables = Tables(
             centre=centre,
-            root=_sparse(_root(told + np.eye(len(stretch)), coordinates)),
+            root=_sparse(root),
             is_heavy=is_heavy,
+            pressures=_pressures(root, centre, coordinates, bench.runs),
+            pressure_width=PRIORS[PRESSURE].width,
             places=network.places,
             seated=np.array([NETWORK_NAMES.index(name) for _, name in seated], dtype=np.intp),
             seat_width=np.array([PRIORS[name].width for _, name in seated]),
@@ -185,6 +225,55 @@ def _root(precision: Array, coordinates: Coordinates) -> csr_array:
     return csr_array(root)
 
 
+def _pressures(root: csr_array, centre: Array, coordinates: Coordinates, runs: Sequence[Run]) -> Pressures:
+    owners = sorted({c.owner for c in coordinates.listed if c.kind is Owner.CONTAINER})
+    place = np.array([coordinates.place(Owner.CONTAINER, owner, PRESSURE) for owner in owners], dtype=np.intp)
+    covariance = np.asarray((root @ root[place].T).todense()).T
+    variance = covariance[np.arange(len(place)), place]
+    own = np.zeros_like(covariance)
+    for number, owner in enumerate(owners):
+        names = [owner, *(run.name for run in runs if run.container == owner)]
+        mine = [k for k, c in enumerate(coordinates.listed) if c.owner in names and c.kind in INSIDE_OUT[:2]]
+        own[number, mine] = covariance[number, mine] / variance[number]
+        own[number, place[number]] = 0.0
+    quantiles = [_quantiles(float(centre[k]), 1.0 / v - 1.0) for k, v in zip(place, variance, strict=True)]
+    return Pressures(place, centre[place], np.sqrt(variance), np.stack(quantiles), _sparse(csr_array(own)))
+
+
+def _quantiles(peak: float, told: float) -> Array:
+    """Return cubic pieces of a pressure's standard normal over the standard normal of its quantile, (q, 4)."""
+    from scipy.interpolate import CubicSpline, PchipInterpolator
+    from scipy.special import ndtri_exp
+
+    z = np.linspace(-REACH - 2.0, REACH + 2.0, POINTS)
+    logarithm = log_marginal(z, peak, max(told, 0.0))
+    is_near = logarithm > logarithm.max() - FAR_DOWN
+    z, logarithm = z[is_near], logarithm[is_near]
+    below, above = (np.logaddexp.accumulate(side) for side in (logarithm, logarithm[::-1]))
+    # Half of the weight at a point lies on either side of it.
+    half = logarithm - np.log(2.0)
+    below, above = (side + np.log1p(-np.exp(half - side)) for side in (below, above[::-1]))
+    whole = np.logaddexp(below[-1], half[-1])
+    standard = np.where(below < above, ndtri_exp(below - whole), -ndtri_exp(above - whole))
+    at = np.linspace(-REACH, REACH, 2 * REACH * PIECES + 1)
+    found = PchipInterpolator(standard, z)(at)
+    return np.ascontiguousarray(CubicSpline(at, found, bc_type="natural").c.T)
+
+
+@compiled
+def _pressure(pressures: Pressures, number: int, way: float) -> tuple[float, float, float]:
+    """Return a pressure's standard normal, and its first and second derivative by the way; straight beyond REACH."""
+    standard = way / pressures.deviation[number]
+    inside = min(max(standard, -REACH), REACH)
+    piece = min(int((inside + REACH) * PIECES), pressures.quantiles.shape[1] - 1)
+    x, (a, b, c, d) = inside + REACH - piece / PIECES, pressures.quantiles[number, piece]
+    slope, bend = (3.0 * a * x + 2.0 * b) * x + c, 6.0 * a * x + 2.0 * b
+    value = ((a * x + b) * x + c) * x + d + slope * (standard - inside)
+    if standard != inside:
+        bend = 0.0
+    return value, slope / pressures.deviation[number], bend / pressures.deviation[number] ** 2
+
+
 @compiled
 def heavy_of_normal(normal: float) -> tuple[float, float]:
     """Return the quantile of Student's t with 4 degrees of freedom where a standard normal has it, and its slope.
@@ -217,7 +306,34 @@ def _standard(tables: Tables, y: Array) -> Array:
     for k in range(len(normal)):
         for entry in range(root.begin[k], root.begin[k + 1]):
             normal[k] += root.value[entry] * y[root.column[entry]]
+    pressures, width = tables.pressures, tables.pressure_width
+    for number in range(len(pressures.place)):
+        place, moves = pressures.place[number], pressures.moves
+        way = normal[place] - pressures.peak[number]
+        normal[place], _, _ = _pressure(pressures, number, way)
+        beyond = math.expm1(width * (normal[place] - pressures.peak[number])) / width - way
+        for entry in range(moves.begin[number], moves.begin[number + 1]):
+            normal[moves.column[entry]] += moves.value[entry] * beyond
     return normal
+
+
+@compiled
+def _by_way(tables: Tables, normal: Array, y: Array, by_normal: Array) -> float:
+    """Turn derivatives by standard normals into those by the ways; return the logarithm of the volume they take."""
+    pressures, width, root = tables.pressures, tables.pressure_width, tables.root
+    logarithm = 0.0
+    for number in range(len(pressures.place)):
+        place, moves, way = pressures.place[number], pressures.moves, 0.0
+        for entry in range(root.begin[place], root.begin[place + 1]):
+            way += root.value[entry] * y[root.column[entry]]
+        _, slope, bend = _pressure(pressures, number, way)
+        along = 0.0
+        for entry in range(moves.begin[number], moves.begin[number + 1]):
+            along += moves.value[entry] * by_normal[moves.column[entry]]
+        growth = math.exp(width * (normal[place] - pressures.peak[number])) * slope - 1.0
+        by_normal[place] = by_normal[place] * slope + along * growth + bend / slope
+        logarithm += math.log(slope)
+    return logarithm
 
 
 @compiled
@@ -318,11 +434,13 @@ def _log_density(tables: Tables, y: Array, gradient: Array) -> float:
         loss += _run(tables, x, run, spread, by_coordinate)
     for row in range(tables.row_begin[runs], len(tables.shown)):
         loss += _row(tables, x, row, 0.0, by_coordinate)[0]
+    for k in range(len(x)):
+        loss += 0.5 * normal[k] ** 2
+        by_coordinate[k] = by_coordinate[k] * stretch[k] - normal[k]
+    loss -= _by_way(tables, normal, y, by_coordinate)
     root = tables.root
     gradient[:] = 0.0
     for k in range(len(x)):
-        loss += 0.5 * normal[k] ** 2
-        pull = by_coordinate[k] * stretch[k] - normal[k]
         for entry in range(root.begin[k], root.begin[k + 1]):
-            gradient[root.column[entry]] += root.value[entry] * pull
+            gradient[root.column[entry]] += root.value[entry] * by_coordinate[k]
     return -loss

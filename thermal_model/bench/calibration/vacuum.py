@@ -37,19 +37,32 @@ def with_vacuum(coordinates: Coordinates, centre: Array, covariance: Array) -> t
     return centre, covariance
 
 
-def _integrated(centre: Array, covariance: Array, place: int) -> tuple[Array, Array]:
-    """Return mean and covariance with one pressure integrated over, the rest linear in the pressure.
+def excess_pressure(z: Array, peak: float) -> Array:
+    """Return the excess of a pressure over that of the peak, both as standard normals, in units of the latter."""
+    width = PRIORS[PRESSURE].width
+    return np.expm1(width * (z - peak)) / width
+
+
+def log_marginal(z: Array, peak: float, told: float) -> Array:
+    """Return the logarithm of the posterior of a pressure, but for a constant, the others integrated over.
 
     With z the standard normal, f = (exp(w (z - z0)) - 1) / w the pressure's excess over that of the peak, z0, and h
     what the readings tell of f, log p(z) = z0 f - h f^2 / 2 - z^2 / 2: its slope at the peak is nothing, as it must.
     """
+    excess = excess_pressure(z, peak)
+    return peak * excess - 0.5 * told * excess**2 - 0.5 * z**2
+
+
+def _integrated(centre: Array, covariance: Array, place: int) -> tuple[Array, Array]:
+    """Return mean and covariance with one pressure integrated over, the rest linear in the pressure.
+
+    Mean and covariance over the marginal of `log_marginal`.
+    """
     told = 1.0 / covariance[place, place] - 1.0
     if told < LEAST_SPOKEN:
         return centre, covariance
-    width, peak = PRIORS[PRESSURE].width, float(centre[place])
     z = np.linspace(-FARTHEST, FARTHEST, POINTS)
-    excess = np.expm1(width * (z - peak)) / width
-    logarithm = peak * excess - 0.5 * told * excess**2 - 0.5 * z**2
+    excess, logarithm = excess_pressure(z, float(centre[place])), log_marginal(z, float(centre[place]), told)
     weight = np.exp(logarithm - logarithm.max())
     weight /= weight.sum()
     mean_z, mean_excess = weight @ z, weight @ excess
