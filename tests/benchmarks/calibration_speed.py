@@ -23,6 +23,7 @@ from tests.thermal_model.bench.calibration.invented import (
 from thermal_model.bench.calibration.coordinates import NETWORK_NAMES
 from thermal_model.bench.calibration.fit import fit
 from thermal_model.bench.calibration.response import network_of
+from thermal_model.bench.calibration.sampling import sample
 from thermal_model.bench.records import Bench
 from thermal_model.solve import solve_reference
 
@@ -73,6 +74,11 @@ def main() -> None:
     print(f"{containers} containers x {runs} runs, 2 probes: {found.coordinates.count} unknowns")
     print(f"MAP and Laplace: {seconds:.1f} s for {solves} runs of the model, converged: {found.converged}")
     print(f"the same runs by SciPy: {by_scipy:.0f} s, {by_scipy / seconds:.0f} times as long")
+    began = time.perf_counter()
+    drawn = sample(found, seed=1)
+    print(f"sample: {time.perf_counter() - began:.1f} s for {len(drawn.draws)} draws, {drawn.divergences} divergences;")
+    print(f"R-hat {drawn.largest_r_hat:.3f} and effective size {drawn.smallest_size:.0f} of the worst unknown,")
+    print(f"{len(drawn.unsettled)} beyond 1.01 or 400; the emulator errs by {drawn.emulator_error:.2f} of the noise")
 
 
 if __name__ == "__main__":

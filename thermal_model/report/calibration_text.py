@@ -77,7 +77,8 @@ def _sample_block(found: Calibration) -> str:
         return ""
     line = (
         f"{len(drawn.draws)} draws: largest R-hat {drawn.largest_r_hat:.3f}, smallest effective size "
-        f"{drawn.smallest_size:.0f}, {drawn.divergences} divergences; the stand-in for the model misses it by "
+        f"{drawn.smallest_size:.0f}, {drawn.divergences} divergences, {len(drawn.unsettled)} of "
+        f"{drawn.draws.shape[1]} unknowns not settled; the stand-in for the model misses it by "
         f"{drawn.emulator_error:.2f} of the noise"
     )
     return _block("Sample of the posterior", [line])
@@ -211,6 +212,7 @@ def _sample_document(found: Calibration) -> dict[str, Any] | None:
         "largest_r_hat": drawn.largest_r_hat,
         "smallest_bulk_effective_size": drawn.smallest_size,
         "divergences": drawn.divergences,
+        "unsettled_unknowns": [f"{c.owner} {c.name}".strip() for c in drawn.unsettled],
         "emulator_error_in_noise": drawn.emulator_error,
         "seed": drawn.seed,
     }

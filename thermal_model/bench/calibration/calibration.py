@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from thermal_model.bench.calibration.coordinates import PLACEMENT, PLACEMENT_SPREAD, RATE_LEVEL, SEATING, Owner
-from thermal_model.bench.calibration.fit import Fit, fit
+from thermal_model.bench.calibration.fit import Fit, ShareDone, fit, part_of
 from thermal_model.bench.calibration.identifiability import Confusion, confusions
 from thermal_model.bench.calibration.sampling import Sampled, sample, with_sample
 from thermal_model.bench.calibration.validation import Validation, leave_one_out
@@ -77,30 +77,32 @@ def calibrate(
     seed : int
         Of the draws.
     progress : callable, optional
-        Called with the share of the work done; a sample is not counted.
+        Called with the share of the work done.
 
     Raises
     ------
     InputError
         If there is nothing to fit.
     """
-    found = fit(bench, progress=None if progress is None else lambda share: progress(0.7 * share))
+    fitted = 1.0 - SAMPLED if wants_sample else 1.0
+    found = fit(bench, progress=part_of(progress, 0.0, 0.7 * fitted))
     validation = leave_one_out(found)
     confused = tuple(confusions(found))
     if progress is not None:
-        progress(1.0)
+        progress(fitted)
     whole = Calibration(found, validation, confused, tuple(odd_runs(found)), tuple(warnings_of(found)))
-    return _sampled(whole, seed) if wants_sample else whole
+    return _sampled(whole, seed, part_of(progress, fitted, 1.0)) if wants_sample else whole
 
 
-def _sampled(whole: Calibration, seed: int) -> Calibration:
-    drawn = sample(whole.fit, seed)
+SAMPLED = 0.9
+"""Share of the work that a sample is. [-]"""
+
+
+def _sampled(whole: Calibration, seed: int, progress: ShareDone | None) -> Calibration:
+    drawn = sample(whole.fit, seed, progress=progress)
     warnings = whole.warnings
     if not drawn.is_good:
-        warnings += (
-            f"the chains do not agree well enough (R-hat {drawn.largest_r_hat:.3f}, effective size "
-            f"{drawn.smallest_size:.0f}, {drawn.divergences} divergences); intervals may be off",
-        )
+        warnings += (_unsettled(drawn),)
     return replace(whole, fit=with_sample(whole.fit, drawn), warnings=warnings, sampled=drawn)
 
 
@@ -161,3 +163,15 @@ def warnings_of(found: Fit) -> list[str]:
 
 def _listed(names: list[str]) -> str:
     return ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+
+
+def _unsettled(drawn: Sampled) -> str:
+    """Return what to know of chains that do not agree well enough."""
+    named = [f"{c.label}{f' ({c.owner})' if c.owner else ''}" for c in drawn.unsettled[:3]]
+    more = f" and {len(drawn.unsettled) - 3} more" if len(drawn.unsettled) > 3 else ""
+    about = f"about {', '.join(named)}{more}" if named else "everywhere"
+    return (
+        f"the chains do not agree well enough {about} of {drawn.draws.shape[1]} unknowns (R-hat "
+        f"{drawn.largest_r_hat:.3f}, effective size {drawn.smallest_size:.0f}, {drawn.divergences} divergences); their "
+        "intervals may be off: compare another --seed"
+    )

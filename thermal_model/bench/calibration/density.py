@@ -284,7 +284,8 @@ def heavy_of_normal(normal: float) -> tuple[float, float]:
     tail = 0.5 * math.erfc(size / math.sqrt(2.0))
     root = math.sqrt(4.0 * tail * (1.0 - tail))
     heavy = 2.0 * math.sqrt(max(math.cos(math.acos(min(root, 1.0)) / 3.0) / root - 1.0, 0.0))
-    density = 0.375 * (1.0 + 0.25 * heavy**2) ** -2.5
+    width = 1.0 + 0.25 * heavy**2
+    density = 0.375 / (width**2 * math.sqrt(width))
     slope = math.exp(-0.5 * size**2) / math.sqrt(2.0 * math.pi) / density
     return math.copysign(heavy, normal), slope
 

@@ -121,7 +121,7 @@ class Emulator:
         local, places, slopes = fit.coordinates.network_slopes(run, fit.x)
         turn = np.zeros((len(NETWORK_NAMES), fit.coordinates.count))
         turn[local, places] = slopes
-        width = np.sqrt(np.einsum("ij,jk,ik->i", turn, fit.covariance, turn))
+        width = np.sqrt(np.sum((turn @ fit.covariance) * turn, axis=1))
         moved = fit.linearised.matrix[rows].toarray() @ np.linalg.pinv(turn)
         effect = np.abs(moved * width / fit.linearised.scale[rows, None]).max(axis=0, initial=0.0)
         active = np.flatnonzero(effect > 0.0)

@@ -177,7 +177,7 @@ def fit(bench: Bench, *, refinement: int = 1, progress: ShareDone | None = None)
         If there is nothing to fit, or the model can't follow the runs even at its best guess.
     """
     problem = Problem(bench, refinement)
-    here = problem.linearised(np.zeros(problem.coordinates.count), _part(progress, 0.0, 0.4))
+    here = problem.linearised(np.zeros(problem.coordinates.count), part_of(progress, 0.0, 0.4))
     if not np.all(np.isfinite(here.predicted)):
         first = int(problem.evidence.run[~np.isfinite(here.predicted)].min())
         raise InputError(f"run {bench.runs[first].name}: the model can't follow it; check its description")
@@ -206,7 +206,7 @@ def _search(problem: Problem, here: Linearised, progress: ShareDone | None) -> F
                 break
         bent = np.flatnonzero(bend.missed > allowed)
         if len(bent) and not converged:
-            here, bend.missed[bent] = problem.renewed(here, bent, _part(progress, 0.4, 0.9)), 0.0
+            here, bend.missed[bent] = problem.renewed(here, bent, part_of(progress, 0.4, 0.9)), 0.0
     if progress is not None:
         progress(1.0)
     here = replace(here, at=target, predicted=here.shown_at(target)) if converged else here
@@ -265,7 +265,8 @@ def _descend(problem: Problem, here: Linearised, target: Array, loss: float, ben
     return here, loss
 
 
-def _part(progress: ShareDone | None, begin: float, end: float) -> ShareDone | None:
+def part_of(progress: ShareDone | None, begin: float, end: float) -> ShareDone | None:
+    """Return a progress whose whole is a stretch of another one."""
     if progress is None:
         return None
     return lambda share: progress(begin + (end - begin) * share)

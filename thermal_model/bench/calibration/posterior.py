@@ -169,7 +169,7 @@ def shown_of_run(fit: Fit, number: int) -> Shown:
     """Return predictions and residuals of a run's evidence."""
     rows = fit.evidence.of_run(number)
     matrix = fit.linearised.matrix[rows].toarray()
-    deviation = np.sqrt(np.einsum("ij,jk,ik->i", matrix, fit.covariance, matrix))
+    deviation = np.sqrt(np.sum((matrix @ fit.covariance) * matrix, axis=1))
     predicted = fit.linearised.predicted[rows]
     return Shown(rows, predicted, deviation, fit.evidence.shown[rows] - predicted)
 
