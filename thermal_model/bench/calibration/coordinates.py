@@ -206,12 +206,19 @@ class Coordinates:
         return self.place(Owner.COMMON, "", SEATING_SPREAD)
 
     def _network_places(self, run: Run) -> list[int]:
-        owners = {
-            Scope.COMMON: (Owner.COMMON, ""),
-            Scope.CONTAINER: (Owner.CONTAINER, run.container),
-            Scope.RUN: (Owner.RUN, run.name),
-        }
-        return [self.place(*owners[PRIORS[name].scope], name) for name in NETWORK_NAMES]
+        if run.name not in self._places_of_runs:
+            owners = {
+                Scope.COMMON: (Owner.COMMON, ""),
+                Scope.CONTAINER: (Owner.CONTAINER, run.container),
+                Scope.RUN: (Owner.RUN, run.name),
+            }
+            places = [self.place(*owners[PRIORS[name].scope], name) for name in NETWORK_NAMES]
+            self._places_of_runs[run.name] = places
+        return self._places_of_runs[run.name]
+
+    @cached_property
+    def _places_of_runs(self) -> dict[str, list[int]]:
+        return {}
 
 
 FARTHEST_GROWTH = 5.0
