@@ -5,7 +5,7 @@ container are told apart, not fatal.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from typing import Any
 
@@ -24,7 +24,7 @@ from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario, with_scenario_overrides
 from thermal_model.steppers import stepper_for
 from thermal_model.stepping import Tolerance
-from thermal_model.unknowns import Unknowns
+from thermal_model.unknowns import GUESSED, Unknowns
 
 LANES_AT_ONCE = 512
 """Designs in one network: enough to spread the cost of numpy's calls, few enough for the processor's cache."""
@@ -102,6 +102,7 @@ def evaluate(
     limits: Sequence[float],
     *,
     horizon: float = DEFAULT_HORIZON,
+    unknowns: Unknowns = GUESSED,
     tolerance: Tolerance | None = None,
     stepper: MakeStepper | None = None,
     progress: Callable[[int], None] | None = None,
@@ -110,7 +111,7 @@ def evaluate(
 
     Parameters
     ----------
-    container, scenario
+    container, scenario, unknowns
         What the rows start from.
     table : Table
     limits : sequence of float
@@ -129,7 +130,7 @@ def evaluate(
         If a path leads nowhere.
     """
     result = _Collected(len(limits), table.count)
-    how = _How(limits, horizon, tolerance, stepper or stepper_for(table.count))
+    how = _How(limits, horizon, unknowns, tolerance, stepper or stepper_for(table.count))
     for kinds, rows in table.groups():
         try:
             base, base_scenario = with_kinds(container, scenario, kinds)
@@ -173,6 +174,7 @@ class _How:
 
     limits: Sequence[float]
     horizon: float
+    unknowns: Unknowns
     tolerance: Tolerance | None
     stepper: MakeStepper
 
@@ -213,7 +215,7 @@ def _evaluate_alike(
     how: "_How",
     result: "_Collected",
 ) -> None:
-    designs, run, unknowns = with_numbers(container, scenario, numbers)
+    designs, run, unknowns = with_numbers(container, scenario, numbers, how.unknowns)
     problems = [*dimension_problems(designs), *fill_problems(designs, filled_volume(designs, run))]
     valid = np.ones(len(rows), dtype=bool)
     for problem in problems:
@@ -224,7 +226,7 @@ def _evaluate_alike(
         return
     if not valid.all():
         numbers = {path: column[valid] for path, column in numbers.items()}
-        designs, run, unknowns = with_numbers(container, scenario, numbers)
+        designs, run, unknowns = with_numbers(container, scenario, numbers, how.unknowns)
         rows = rows[valid]
     network = assemble(designs, run, unknowns, lanes=len(rows))
     levels = reachable_limits(designs, run, how.limits, len(rows))
@@ -238,7 +240,7 @@ def _line(problem: Problem) -> str:
 
 
 def with_numbers(
-    container: Container, scenario: Scenario, numbers: Mapping[str, Array]
+    container: Container, scenario: Scenario, numbers: Mapping[str, Array], unknowns: Unknowns = GUESSED
 ) -> tuple[Container, Scenario, Unknowns]:
     """Put arrays of lanes into a container, a scenario and the unknowns, by path; nothing is validated."""
     of_scenario: dict[str, Any] = {}
@@ -251,7 +253,7 @@ def with_numbers(
             of_unknowns[path.removeprefix(UNKNOWNS)] = column
         else:
             of_container[path] = column
-    return with_values(container, of_container), with_values(scenario, of_scenario), Unknowns(**of_unknowns)
+    return with_values(container, of_container), with_values(scenario, of_scenario), replace(unknowns, **of_unknowns)
 
 
 class _Collected:

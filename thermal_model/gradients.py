@@ -26,7 +26,7 @@ from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario
 from thermal_model.steppers import stepper_for
 from thermal_model.stepping import Stepper, Tolerance
-from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
+from thermal_model.unknowns import GUESSED, UNKNOWN_NAMES, Unknowns
 
 RELATIVE_STEP = 1e-5
 """Of each number: rounding then weighs some 1e-6 of a slope, and the curvature left in it less than the engine's own
@@ -78,6 +78,7 @@ def gradients(
     relative_step: float = RELATIVE_STEP,
     is_central: bool = False,
     horizon: float = DEFAULT_HORIZON,
+    unknowns: Unknowns = GUESSED,
     tolerance: Tolerance | None = None,
     stepper: MakeStepper | None = None,
 ) -> Gradients:
@@ -98,6 +99,8 @@ def gradients(
         falls with the square of the step.
     horizon : float
         Longest time a lane is followed. [s]
+    unknowns : Unknowns
+        Of the design itself.
     tolerance : Tolerance, optional
     stepper : callable, optional
         What the engine steps with; left out: what suits the number of lanes.
@@ -121,10 +124,10 @@ def gradients(
     Chemical Reaction Systems, Springer: differences of runs that share their steps ("internal numerical
     differentiation"). Cited from memory.
     """
-    found = [_number(container, scenario, path) for path in paths]
+    found = [_number(container, scenario, unknowns, path) for path in paths]
     values = np.array([value for value, _ in found])
     steps = relative_step * np.array([abs(value) or (TYPICAL.get(of, 1.0) if of else 1.0) for value, of in found])
-    block = _Block(container, scenario, tuple(limits), tuple(paths), values, horizon, tolerance, stepper)
+    block = _Block(container, scenario, unknowns, tuple(limits), tuple(paths), values, horizon, tolerance, stepper)
     every = np.arange(len(paths))
     if is_central:
         times, why = block.run(np.append(every, every), np.append(steps, -steps))
@@ -163,6 +166,7 @@ class _Block:
 
     container: Container
     scenario: Scenario
+    unknowns: Unknowns
     limits: tuple[float, ...]
     paths: tuple[str, ...]
     values: Array
@@ -205,7 +209,7 @@ class _Block:
         return found
 
     def _hold_times(self, numbers: dict[str, Array], count: int) -> Array:
-        designs, run, unknowns = with_numbers(self.container, self.scenario, numbers)
+        designs, run, unknowns = with_numbers(self.container, self.scenario, numbers, self.unknowns)
         network = assemble(designs, run, unknowns, lanes=count)
         levels = reachable_limits(designs, run, self.limits, count)
         shared = _shared_steps(self.stepper or stepper_for(count))
@@ -237,13 +241,13 @@ def _shared_steps(make: MakeStepper) -> MakeStepper:
     return lambda network, links, tolerance: _SharedSteps(make(network, links, tolerance))
 
 
-def _number(container: Container, scenario: Scenario, path: str) -> tuple[float, Dimension | None]:
+def _number(container: Container, scenario: Scenario, unknowns: Unknowns, path: str) -> tuple[float, Dimension | None]:
     """Return the number that a path leads to, and what it measures."""
     if path.startswith(UNKNOWNS):
         if path.removeprefix(UNKNOWNS) not in UNKNOWN_NAMES:
             hint = nearest_hint(path, (UNKNOWNS + name for name in UNKNOWN_NAMES))
             raise InputError(InputProblem(f"is no unknown; {hint}allowed: {', '.join(UNKNOWN_NAMES)}", path))
-        return float(getattr(Unknowns(), path.removeprefix(UNKNOWNS))), None
+        return float(getattr(unknowns, path.removeprefix(UNKNOWNS))), None
     with_numbers(container, scenario, {path: np.zeros(1)})  # refuses a path that leads nowhere
     place: Any = scenario if path.startswith(SCENARIO) else container
     *way, last = path.removeprefix(SCENARIO).split(".")

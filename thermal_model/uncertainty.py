@@ -4,7 +4,8 @@ Every unknown is a multiplier or a shift on what the model would assume, drawn f
 batch of lanes, so that an interval costs one call of the engine.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
@@ -195,6 +196,19 @@ class Belief:
         moved = self.mean[:, None] + self.root @ rows
         return drawn | dict(zip(self.names, moved, strict=True))
 
+    @property
+    def about_centre(self) -> "Belief":
+        """The same about a container that has been brought to its centre; see `at_centre`."""
+        return replace(self, mean=np.zeros_like(self.mean))
+
+
+def at_centre(container: Container, belief: Belief) -> tuple[Container, Unknowns]:
+    """Return a container and its unknowns where a belief has its centre."""
+    means = dict(zip(belief.names, belief.mean.tolist(), strict=True))
+    values = {name: prior.values(np.asarray(means.get(name, 0.0))) for name, prior in PRIORS.items()}
+    found = perturbed_container(container, {name: value.item() for name, value in values.items()})
+    return found, Unknowns(**{name: values[name].item() for name in UNKNOWN_NAMES})
+
 
 def draw_sample(
     container: Container,
@@ -261,7 +275,7 @@ def _latin_normals(generator: np.random.Generator, draws: int) -> Array:
     return ndtri((slices + generator.random(draws)) / draws)
 
 
-def perturbed_container(container: Container, values: dict[str, Array]) -> Container:
+def perturbed_container(container: Container, values: Mapping[str, Numeric]) -> Container:
     """Return the container with what a ruler misreads put into its leaves."""
     body, lid = container.body, container.lid
     if body.neck is not None:

@@ -49,3 +49,6 @@ class Unknowns:
 
 
 UNKNOWN_NAMES = tuple(f.name for f in fields(Unknowns))
+
+GUESSED = Unknowns()
+"""Every unknown at the model's own guess."""

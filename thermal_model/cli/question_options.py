@@ -11,6 +11,7 @@ import typer
 
 from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
+from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
@@ -40,20 +41,31 @@ class Asked:
     design: str
     given: "ScenarioOptions"
     until: str | None
+    calibration: Path | None
+    calibrated_as: str | None
 
 
 def with_question(command: Callable[..., None]) -> Callable[..., None]:
     """Put design, limit and all options of a scenario before a command's own; it gets them as `asked`."""
 
     @functools.wraps(command)
-    def run(design: str, until: str | None, given: "ScenarioOptions", **own: Any) -> None:
-        command(asked=Asked(design, given, until), **own)
+    def run(
+        design: str,
+        until: str | None,
+        given: "ScenarioOptions",
+        calibration: Path | None,
+        calibrated_as: str | None,
+        **own: Any,
+    ) -> None:
+        command(asked=Asked(design, given, until, calibration, calibrated_as), **own)
 
     by_name = inspect.Parameter.KEYWORD_ONLY
     parameters = [
         inspect.Parameter("design", by_name, annotation=options.Design),
         inspect.Parameter("until", by_name, default=None, annotation=Until),
         inspect.Parameter("given", by_name),
+        inspect.Parameter("calibration", by_name, default=None, annotation=Calibration),
+        inspect.Parameter("calibrated_as", by_name, default=None, annotation=CalibratedAs),
         *(p.replace(kind=by_name) for name, p in inspect.signature(command).parameters.items() if name != "asked"),
     ]
     run.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
@@ -73,12 +85,14 @@ class Read:
         Inputs that were not given.
     scale : Scale
         Of the temperatures shown.
+    calibrated : Calibrated or None
     """
 
     question: "Question"
     nominal: "Prediction"
     assumed: tuple[str, ...]
     scale: "Scale"
+    calibrated: Calibrated | None = None
 
     @property
     def subtitle(self) -> str:
@@ -102,20 +116,23 @@ def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     from thermal_model.study.question import Question
     from thermal_model.wording import scale_of
 
-    container, scenario, typed, *_ = at_once(
+    container, scenario, typed, calibrated, *_ = at_once(
         lambda: read_design(asked.design, asked.given.settings),
         lambda: read_scenario(asked.given),
         lambda: read_limits((asked.until,) if asked.until is not None else ()),
+        lambda: read_calibrated(asked.calibration, asked.calibrated_as, asked.design),
         *others,
     )
     limit = typed[0] if typed else default_limit(scenario)
     try:
-        nominal = predict(container, scenario, [limit], draws=0)
+        belief = None if calibrated is None else calibrated.belief
+        nominal = predict(container, scenario, [limit], draws=0, belief=belief)
     except InputError as error:
         raise with_option_names(error) from None
     assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(asked.until, asked.given.start, asked.given.room)
-    return Read(Question(container, scenario, limit), nominal, tuple(sorted(assumed)), scale)
+    question = Question.calibrated(container, scenario, limit, belief)
+    return Read(question, nominal, tuple(sorted(assumed)), scale, calibrated)
 
 
 def read_variations(texts: Sequence[str], question: "Question", option: str = "--vary") -> "list[Axis]":
@@ -157,10 +174,11 @@ def question_document(read: Read) -> dict[str, Any]:
     from thermal_model.report.results import warning_lines
     from thermal_model.version import version
 
-    return {
+    calibration = {} if read.calibrated is None else {"calibration": read.calibrated.document()}
+    return calibration | {
         "warnings": warning_lines(read.nominal),
         "inputs": {
-            "design": read.question.container.model_dump(mode="json"),
+            "design": read.nominal.container.model_dump(mode="json"),
             "scenario": read.question.scenario.model_dump(mode="json"),
             "until_K": read.question.limit,
             "assumed": list(read.assumed),
@@ -185,6 +203,7 @@ def show(
         given_line(read.nominal, assumed, read.scale),
         hold_time_lines(read.nominal, assumed, read.scale).replace("(no interval asked for)", "(best guess)"),
     ]
-    typer.echo("\n\n".join([*heading, text, caution_lines(read.nominal)]))
+    calibrated = [] if read.calibrated is None else [read.calibrated.line()]
+    typer.echo("\n\n".join([*heading, *calibrated, text, caution_lines(read.nominal)]))
     for path in filter(None, files):
         typer.echo(f"\nwritten: {path}", err=True)

@@ -11,6 +11,7 @@ import typer
 
 from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
+from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.study.sampling_kind import Sampling
 
 if TYPE_CHECKING:
@@ -40,6 +41,8 @@ class _Asked:
     sampling: Sampling
     count: int | None
     seed: int
+    calibration: tuple[Path | None, str | None]
+    """File, and the container in it."""
 
 
 @dataclass(frozen=True)
@@ -94,6 +97,8 @@ def sweep(
     pin: options.Pin = None,
     set_: options.Set = None,
     scenario: options.ScenarioFile = None,
+    calibration: Calibration = None,
+    calibrated_as: CalibratedAs = None,
     output: Annotated[
         Path | None,
         typer.Option(
@@ -144,7 +149,8 @@ def sweep(
         pins=tuple(pin or ()),
         settings=tuple(set_ or ()),
     )
-    asked = _Asked(design, given, tuple(until or ()), tuple(vary or ()), sample, count, seed)
+    known = (calibration, calibrated_as)
+    asked = _Asked(design, given, tuple(until or ()), tuple(vary or ()), sample, count, seed, known)
     _run(asked, _Wanted(output, plot, force, chunk, json, threads, workers, scheduler))
 
 
@@ -153,7 +159,7 @@ def _run(asked: _Asked, wanted: _Wanted) -> None:
     from thermal_model.study.sweep import summary_of
     from thermal_model.wording import scale_of
 
-    found, nominal, is_assumed = _read(asked, wanted)
+    found, nominal, is_assumed, calibrated = _read(asked, wanted)
     scale = scale_of(*asked.until, asked.given.start, asked.given.room)
     # The crew first: where it can't be had, no journal is begun.
     with _crew(found, wanted) as crew, _journal(found, wanted) as journal:
@@ -161,7 +167,7 @@ def _run(asked: _Asked, wanted: _Wanted) -> None:
         summary = summary_of(found, journal)
         _refuse_if_none_is_possible(found, journal, summary)
         # Before the output file: what fails here leaves the journal, and the same command goes on.
-        answer = _answer(found, summary, journal, nominal, is_assumed, scale, wants_json=wanted.json)
+        answer = _answer(found, summary, journal, nominal, is_assumed, scale, calibrated, wants_json=wanted.json)
         _write(found, journal, summary, wanted, scale)
         journal.remove()
     typer.echo(answer, nl=not wanted.json)
@@ -183,8 +189,8 @@ def _write(found: "Sweep", journal: "Journal", summary: "Summary", wanted: _Want
 # --- reading --------------------------------------------------------------------------------------------------
 
 
-def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset[str]]":
-    """Return what is to be computed, the design's own prediction, and what was not given."""
+def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset[str], Calibrated | None]":
+    """Return what is to be computed, the design's own prediction, what was not given, and the calibration."""
     from geometries.errors import InputError, at_once
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.outputs import check_files
@@ -193,11 +199,14 @@ def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset
     from thermal_model.predict import predict
     from thermal_model.study.sampling import planned
     from thermal_model.study.sweep import Sweep, check_size
+    from thermal_model.uncertainty import at_centre
+    from thermal_model.unknowns import GUESSED
 
-    container, scenario, typed, *_ = at_once(
+    container, scenario, typed, calibrated, *_ = at_once(
         lambda: read_design(asked.design, asked.given.settings),
         lambda: read_scenario(asked.given),
         lambda: read_limits(asked.until),
+        lambda: read_calibrated(*asked.calibration, asked.design),
         lambda: check_files(wanted.plot, wanted.output),
         lambda: _check_output(wanted),
         lambda: _check_crew(wanted),
@@ -206,10 +215,12 @@ def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset
     plan = planned(tuple(axes), asked.sampling, asked.count, asked.seed)
     limits = tuple(typed or [default_limit(scenario)])
     try:
-        nominal = predict(container, scenario, limits, draws=0)
+        belief = None if calibrated is None else calibrated.belief
+        nominal = predict(container, scenario, limits, draws=0, belief=belief)
     except InputError as error:
         raise with_option_names(error) from None
-    found = Sweep(container, scenario, limits, plan)
+    known, unknowns = (container, GUESSED) if belief is None else at_centre(container, belief)
+    found = Sweep(known, scenario, limits, plan, unknowns=unknowns)
     check_size(found)
     if wanted.output is not None:
         from thermal_model.study.sweep_files import check_format
@@ -217,7 +228,7 @@ def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset
         check_format(wanted.output, plan.count)
     _advise(found)
     is_assumed = assumed_inputs(scenario) - {axis.path.removeprefix("scenario.") for axis in axes}
-    return found, nominal, is_assumed if typed else is_assumed | {"until"}
+    return found, nominal, is_assumed if typed else is_assumed | {"until"}, calibrated
 
 
 def _axes(vary: tuple[str, ...], container: "Container", scenario: "Scenario") -> "list[Axis]":
@@ -365,16 +376,19 @@ def _answer(
     nominal: "Prediction",
     is_assumed: frozenset[str],
     scale: "Scale",
+    calibrated: Calibrated | None,
     *,
     wants_json: bool,
 ) -> str:
     from thermal_model.report.sweep_text import summary_document, summary_text
 
     if not wants_json:
-        return summary_text(found, summary, journal, nominal, is_assumed, scale)
+        text = summary_text(found, summary, journal, nominal, is_assumed, scale)
+        return text if calibrated is None else f"{calibrated.line()}\n\n{text}"
     from thermal_model.report.results import json_text, warning_lines
 
-    return json_text(summary_document(found, summary) | {"warnings": warning_lines(nominal)})
+    document = summary_document(found, summary) | {"warnings": warning_lines(nominal)}
+    return json_text(document if calibrated is None else document | {"calibration": calibrated.document()})
 
 
 sweep.__doc__ = f"{sweep.__doc__}\n\nExample: {EXAMPLE}"

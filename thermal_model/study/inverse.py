@@ -12,7 +12,7 @@ from thermal_model.batch import DesignOutcome, Table
 from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question, ShareDone
 from thermal_model.study.ranges import Range
-from thermal_model.uncertainty import INTERVAL, draw_sample
+from thermal_model.uncertainty import INTERVAL, Sample
 
 GRID = 7
 """Values tried along the range in every draw."""
@@ -98,8 +98,7 @@ def find_value(
     -----
     A grid of values for every draw brackets the answers; Chandrupatla's method (SciPy) narrows all brackets together.
     """
-    normals = draw_sample(question.container, question.scenario, draws, seed).standard_normals
-    search = _Search(question, wanted, hold, normals, draws + 1)
+    search = _Search(question, wanted, hold, question.sample(draws, seed))
     grid = wanted.steps(GRID)
     excess = search.grid(grid, progress)
     is_there = np.isfinite(excess)
@@ -165,9 +164,9 @@ def _without_crossing(excess: Array) -> Array:
 class _Search:
     """Hold times of lanes (the best guess, then the draws) at values of one dimension; each is computed once."""
 
-    def __init__(self, question: Question, wanted: Range, hold: float, normals: dict[str, Array], lanes: int) -> None:
+    def __init__(self, question: Question, wanted: Range, hold: float, sample: Sample) -> None:
         self.question, self.wanted, self.hold = question, wanted, hold
-        self.normals, self.lanes = normals, lanes
+        self.sample, self.lanes = sample, sample.lanes
         self.known: dict[tuple[int, float], float] = {}
         self.reason = ""
 
@@ -186,16 +185,16 @@ class _Search:
         return np.array([self.known[key] for key in keys])
 
     def _computed(self, values: Array, lanes: NDArray[np.intp], progress: ShareDone | None) -> Array:
-        normals = {name: normal[lanes] for name, normal in self.normals.items()}
-        container, scenario = self.question.container, self.question.scenario
-        numbers = with_priors(container, scenario, {self.wanted.path: values}, normals, len(values))
+        normals = {name: normal[lanes] for name, normal in self.sample.standard_normals.items()}
+        numbers = with_priors(self.question, {self.wanted.path: values}, normals, len(values))
         result = self.question.answers(Table(numbers, {}), progress)
         is_invalid = result.problem >= 0
         if is_invalid.any() and not self.reason:
             self.reason = self.question.why_none(result, int(np.argmax(is_invalid)))
         # What never gets there holds at least as long as it is followed.
         is_held = result.outcome == DesignOutcome.NOT_REACHED
-        return np.where(is_held, self.question.horizon, result.hold_times[0]) - self.hold
+        times = result.hold_times[0] * self.sample.stretch[lanes]
+        return np.where(is_held, self.question.horizon, times) - self.hold
 
     def times(self, excess: Array) -> Array:
         """Return hold times, infinite where the limit is not reached."""

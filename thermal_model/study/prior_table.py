@@ -10,19 +10,20 @@ from geometries.lid import SolidLayer
 from geometries.numeric import Array
 from thermal_model.batch import UNKNOWNS, with_numbers
 from thermal_model.scenario import Scenario
+from thermal_model.study.question import Question
 from thermal_model.uncertainty import PRIORS, perturbed_container, perturbed_scenario
 from thermal_model.unknowns import UNKNOWN_NAMES
 
 
 def with_priors(
-    container: Container, scenario: Scenario, numbers: Mapping[str, Array], normals: Mapping[str, Array], lanes: int
+    question: Question, numbers: Mapping[str, Array], normals: Mapping[str, Array], lanes: int
 ) -> dict[str, Array]:
     """Return the numbers of n designs with the unknowns' draws put on top.
 
     Parameters
     ----------
-    container, scenario
-        What the numbers go into.
+    question : Question
+        Whose container, scenario and unknowns the numbers go into.
     numbers : mapping of str to (n,) array
         Columns of a Table.
     normals : mapping of str to (n,) array
@@ -37,7 +38,7 @@ def with_priors(
         Columns of a Table: a ruler's error is added to a dimension, whatever its value in the row.
     """
     values = {name: prior.values(normals.get(name, np.zeros(lanes))) for name, prior in PRIORS.items()}
-    designs, runs, _ = with_numbers(container, scenario, numbers)
+    designs, runs, _ = with_numbers(question.container, question.scenario, numbers)
     measured = perturbed_container(designs, values)
     misread = perturbed_scenario(measured, runs, values)
     columns = {path: np.broadcast_to(column, lanes) for path, column in numbers.items()}
@@ -47,7 +48,8 @@ def with_priors(
         # What does not fit to begin with is no misreading.
         fits = np.less_equal(runs.fill, closed_capacity(designs) * (1.0 + 1e-9))
         columns["scenario.fill"] = np.where(fits, columns["scenario.fill"], runs.fill)
-    return columns | {UNKNOWNS + name: values[name] for name in UNKNOWN_NAMES if name in normals}
+    drawn = [name for name in UNKNOWN_NAMES if name in normals]
+    return columns | {UNKNOWNS + name: values[name] * getattr(question.unknowns, name) for name in drawn}
 
 
 def _measured_paths(container: Container) -> list[str]:

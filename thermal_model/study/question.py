@@ -10,6 +10,8 @@ from geometries.validation import validated
 from thermal_model.batch import SCENARIO, BatchResult, DesignOutcome, Table, evaluate
 from thermal_model.predict import DEFAULT_HORIZON, check_limits
 from thermal_model.scenario import Scenario
+from thermal_model.uncertainty import Belief, Sample, at_centre, draw_sample
+from thermal_model.unknowns import GUESSED, Unknowns
 
 ShareDone = Callable[[float], None]
 """Called with the share of the work done, 0 to 1."""
@@ -27,17 +29,43 @@ class Question:
         [K]
     horizon : float
         Longest time a run is followed. [s]
+    unknowns : Unknowns
+        Of the container.
+    belief : Belief, optional
+        What readings leave unknown about container and unknowns; left out, the priors.
     """
 
     container: Container
     scenario: Scenario
     limit: float
     horizon: float = DEFAULT_HORIZON
+    unknowns: Unknowns = GUESSED
+    belief: Belief | None = None
+
+    @classmethod
+    def calibrated(cls, container: Container, scenario: Scenario, limit: float, belief: Belief | None) -> "Question":
+        """Ask about a container as a calibration knows it, if there is one."""
+        if belief is None:
+            return cls(container, scenario, limit)
+        known, unknowns = at_centre(container, belief)
+        return cls(known, scenario, limit, unknowns=unknowns, belief=belief.about_centre)
+
+    def sample(self, draws: int, seed: int) -> Sample:
+        """Return draws of what is not known, the best guess first."""
+        return draw_sample(self.container, self.scenario, draws, seed, belief=self.belief)
 
     def answers(self, table: Table, progress: ShareDone | None = None) -> BatchResult:
         """Return the hold times of the rows of a table."""
         counted = None if progress is None else _counting(progress, table.count)
-        return evaluate(self.container, self.scenario, table, [self.limit], horizon=self.horizon, progress=counted)
+        return evaluate(
+            self.container,
+            self.scenario,
+            table,
+            [self.limit],
+            horizon=self.horizon,
+            unknowns=self.unknowns,
+            progress=counted,
+        )
 
     def check_values(self, path: str, values: Iterable[float], source: str) -> None:
         """Refuse scenarios that can't be, or whose contents are past the limit or never get there.

@@ -17,7 +17,7 @@ from thermal_model.study.measures import HOLD, MEASURES, Constraint, Measure
 from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question, ShareDone
 from thermal_model.study.sampling import Plan
-from thermal_model.uncertainty import INTERVAL, draw_sample
+from thermal_model.uncertainty import INTERVAL
 
 MOST_DESIGNS = 200_000
 
@@ -118,7 +118,7 @@ def lots_of(question: Question, axes: Sequence[Axis], values: dict[str, Array]) 
         except InputError as error:
             yield rows, str(replace(error.problems[0], source=""))
             continue
-        yield Lot(Question(container, scenario, question.limit, question.horizon), own, rows)
+        yield Lot(replace(question, container=container, scenario=scenario), own, rows)
 
 
 def screen(
@@ -303,16 +303,16 @@ def intervals(
         By row; infinite where that quantile does not reach the limit. [s]
     """
     values = {path: column[found.shown] for path, column in found.values.items()}
-    normals = draw_sample(question.container, question.scenario, draws, seed).standard_normals
+    sample = question.sample(draws, seed)
     result: dict[int, tuple[float, float]] = {}
     done = 0
     for lot in lots_of(question, found.plan.axes, values):
         assert isinstance(lot, Lot)
         many = lot.repeated(draws)
-        drawn = {name: np.tile(normal[1:], len(lot.rows)) for name, normal in normals.items()}
-        numbers = with_priors(lot.question.container, lot.question.scenario, many.numbers, drawn, len(many.rows))
+        drawn = {name: np.tile(normal[1:], len(lot.rows)) for name, normal in sample.standard_normals.items()}
+        numbers = with_priors(lot.question, many.numbers, drawn, len(many.rows))
         tell = _part(progress, done, len(lot.rows), len(found.shown))
-        times = held(Lot(lot.question, numbers, many.rows), tell).reshape(len(lot.rows), draws)
+        times = held(Lot(lot.question, numbers, many.rows), tell).reshape(len(lot.rows), draws) * sample.stretch[1:]
         done += len(lot.rows)
         for row, own in zip(found.shown[lot.rows].tolist(), times, strict=True):
             result[row] = quantiles(own)

@@ -141,13 +141,24 @@ def local_sensitivity(
 
 
 def _unknown_columns(question: Question, names: Sequence[str]) -> dict[str, Array]:
-    """Return columns whose row 0 is the design, then two rows an unknown, a standard deviation down and up."""
-    lanes = 1 + 2 * len(names)
-    normals = {}
+    """Return columns whose row 0 is the design, then two rows an unknown, a standard deviation down and up.
+
+    Where readings tie others to it, these move along as they say.
+    """
+    if not names:
+        return {}
+    known = () if question.belief is None else question.belief.names
+    covariance = np.empty((0, 0)) if question.belief is None else question.belief.root @ question.belief.root.T
+    normals = {name: np.zeros(1 + 2 * len(names)) for name in {*names, *known}}
     for number, name in enumerate(names):
-        normals[name] = np.zeros(lanes)
-        normals[name][1 + 2 * number : 3 + 2 * number] = -1.0, 1.0
-    return with_priors(question.container, question.scenario, {}, normals, lanes) if names else {}
+        pair = slice(1 + 2 * number, 3 + 2 * number)
+        if name not in known:
+            normals[name][pair] = -1.0, 1.0
+            continue
+        place = known.index(name)
+        for other, together in zip(known, covariance[place].tolist(), strict=True):
+            normals[other][pair] = np.array([-1.0, 1.0]) * together / np.sqrt(covariance[place, place])
+    return with_priors(question, {}, normals, 1 + 2 * len(names))
 
 
 def _elasticities(question: Question, hold_time: float) -> tuple[list[Elasticity], list[tuple[str, str]]]:
@@ -161,6 +172,7 @@ def _elasticities(question: Question, hold_time: float) -> tuple[list[Elasticity
         relative_step=STEP,
         is_central=True,
         horizon=question.horizon,
+        unknowns=question.unknowns,
     )
     elasticities = []
     for field, slope, is_one_sided in zip(fields, found.slopes[0].tolist(), found.is_one_sided.tolist(), strict=True):
@@ -318,9 +330,14 @@ def global_sensitivity(
     Raises
     ------
     InputError
-        If nothing of it changes the hold time, or too many of the designs have none.
+        If nothing of it changes the hold time, too many of the designs have none, or unknowns are to be varied that a
+        calibration ties to each other: indices want independent inputs.
     """
     _check_library()
+    if unknowns and question.belief is not None:
+        raise InputError(
+            InputProblem("unknowns that a calibration ties together have no indices; take --local", source="--over")
+        )
     idle = idle_unknowns(question, unknowns)
     names = [*(r.path for r in ranges), *(name for name in unknowns if name not in idle)]
     if not names:
@@ -390,5 +407,5 @@ def _cross_table(question: Question, ranges: Sequence[Range], unknowns: Sequence
     numbers = {r.path: r.at(unit[:, column]) for column, r in enumerate(ranges)}
     normals = {name: ndtri(unit[:, column]) for column, name in enumerate(unknowns, start=len(ranges))}
     if normals:
-        numbers = with_priors(question.container, question.scenario, numbers, normals, len(unit))
+        numbers = with_priors(question, numbers, normals, len(unit))
     return Table(numbers, {})

@@ -7,7 +7,7 @@ was interrupted, nor on who computes.
 import pickle
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from functools import cache, lru_cache, partial
 from typing import Any
 
@@ -31,6 +31,7 @@ from thermal_model.study.journal import Journal, Results
 from thermal_model.study.ranges import SCENARIO, Range
 from thermal_model.study.sampling import Plan, Rows
 from thermal_model.study.sampling_kind import Sampling
+from thermal_model.unknowns import GUESSED, Unknowns
 from thermal_model.version import version
 
 BLOCK, PLAIN_BLOCK = 512, 128
@@ -59,6 +60,8 @@ class Sweep:
     plan : Plan
     horizon : float
         Longest time a design is followed. [s]
+    unknowns : Unknowns
+        Of the container.
     """
 
     container: Container
@@ -66,6 +69,7 @@ class Sweep:
     limits: tuple[float, ...]
     plan: Plan
     horizon: float = DEFAULT_HORIZON
+    unknowns: Unknowns = GUESSED
 
     def inputs(self) -> dict[str, Any]:
         """Return all that decides the results, as a JSON object."""
@@ -74,6 +78,7 @@ class Sweep:
             "libraries": libraries(),
             "design": self.container.model_dump(mode="json", exclude_unset=True),
             "scenario": self.scenario.model_dump(mode="json"),
+            "unknowns": asdict(self.unknowns),
             "until_K": list(self.limits),
             "horizon_s": self.horizon,
             "vary": {axis.path: axis_document(axis) for axis in self.plan.axes},
@@ -274,6 +279,7 @@ def _evaluate_lanes(
             table,
             sweep.limits,
             horizon=sweep.horizon,
+            unknowns=sweep.unknowns,
             stepper=stepper_of_study(sweep.plan.count),
             progress=found.tell,
         )

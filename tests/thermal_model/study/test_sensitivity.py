@@ -194,7 +194,7 @@ def test_base_samples_are_powers_of_two() -> None:
 def test_columns_are_the_sample_that_a_prediction_draws(scenario: Scenario) -> None:
     container = load_container("slim_neck_double_seal")
     sample = draw_sample(container, scenario, 20, 5)
-    columns = with_priors(container, scenario, {}, sample.standard_normals, sample.lanes)
+    columns = with_priors(Question(container, scenario, LIMIT), {}, sample.standard_normals, sample.lanes)
     designs, runs, unknowns = with_numbers(container, scenario, columns)
     assert designs.body.neck is not None
     assert sample.container.body.neck is not None
@@ -211,7 +211,9 @@ def test_columns_are_the_sample_that_a_prediction_draws(scenario: Scenario) -> N
 
 
 def test_a_misreading_does_not_hide_contents_that_do_not_fit() -> None:
-    columns = with_priors(cup(), Scenario(), {"scenario.fill": np.array([1e-4, 9e-3])}, {"fill": np.ones(2)}, 2)
+    columns = with_priors(
+        Question(cup(), Scenario(), LIMIT), {"scenario.fill": np.array([1e-4, 9e-3])}, {"fill": np.ones(2)}, 2
+    )
     assert columns["scenario.fill"] == pytest.approx([1e-4 * math.exp(0.01), 9e-3])
 
 
