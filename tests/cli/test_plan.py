@@ -16,7 +16,7 @@ from tests.cli.conftest import Command, refused
 CUP = ("stoneware_cup", "--fill", "200mL")
 
 
-def answer(holdtime: Command, *words: str) -> dict[str, Any]:
+def answer(holdtime: Command, *words: object) -> dict[str, Any]:
     result = holdtime(*words, "--json")
     assert result.exit_code == 0, result.output
     document: dict[str, Any] = json.loads(result.stdout)
@@ -65,6 +65,16 @@ def test_repeats_of_two_designs_take_their_own_difference_and_scatter(holdtime: 
     assert document["within_day"] > 0.02
     assert document["between_days"] > 0.0
     assert "as predicted of these two" in holdtime(*words).stdout
+
+
+def test_how_lids_sat_on_a_bench_says_how_runs_scatter(holdtime: Command, tmp_path: Path) -> None:
+    """A lid that always seats alike scatters less than was judged; jug, thermometer and room stay."""
+    words = ("plan", "repeats", "stoneware_cup", "single_wall_steel", "--fill", "200mL", "--until", "50C")
+    known = calibration(tmp_path / "known.json", single_wall_steel={})
+    judged, seen = (answer(holdtime, *words, *more) for more in ((), ("--calibration", known)))
+    assert 0.5 * judged["within_day"] < seen["within_day"] < judged["within_day"]
+    assert seen["between_days"] == pytest.approx(judged["between_days"], rel=1e-6)
+    assert "galley_bench" in seen["source"]
 
 
 def test_which_difference_a_number_of_runs_finds(holdtime: Command) -> None:
@@ -150,6 +160,7 @@ def test_next_run_in_words_and_as_json(holdtime: Command) -> None:
         (("repeats",), ["--repeatability '2 %'", "--difference '5 %'"]),
         (("repeats", "--repeatability", "2%", "--difference", "5"), ["--difference", "0 and 100 %"]),
         (("repeats", "a", "b", "c"), ["two designs at most"]),
+        (("repeats", "--repeatability", "2%", "--repeats", "3", "--calibration", "x"), ["--calibration", "design"]),
         (("repeats", "--repeatability", "2%", "--difference", "5%", "--repeats", "3"), ["not both"]),
         (("schedule",), ["give the containers once"]),
         (("schedule", "x", "--count", "3"), ["give the containers once"]),

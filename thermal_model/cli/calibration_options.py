@@ -29,12 +29,15 @@ class Calibrated:
     file, bench : str
     container : str or None
         Of the bench; None where the design was not on it, so that only what is common to all is known.
+    seating : float
+        Run-to-run standard deviation of the logarithm of what a lid's seat lets through.
     """
 
     belief: "Belief"
     file: str
     bench: str
     container: str | None
+    seating: float
 
     def line(self) -> str:
         """Return what was taken from the calibration, in one line."""
@@ -79,4 +82,4 @@ def read_calibrated(file: Path | None, calibrated_as: str | None, design: str) -
         known.check_name(calibrated_as, "--calibrated-as")
     name = calibrated_as or Path(design).stem
     container = name if name in known.containers else None
-    return Calibrated(known.belief(container), str(file), known.bench, container)
+    return Calibrated(known.belief(container), str(file), known.bench, container, known.seating_spread)

@@ -2,11 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from thermal_model.cli import options
+from thermal_model.cli.calibration_options import Calibration
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import Asked, read_asked, show_plan
 from thermal_model.cli.question_options import Until
@@ -46,6 +48,7 @@ def repeats(
     ] = None,
     power: Annotated[str, typer.Option("--power", metavar="SHARE", help="Probability of finding it.")] = "80%",
     significance: Annotated[str, typer.Option("--significance", metavar="SHARE", help="Of the two-sided test.")] = "5%",
+    calibration: Calibration = None,
     json: options.Json = False,
     output: options.Output = None,
 ) -> None:
@@ -58,13 +61,13 @@ def repeats(
 
     wants_found = repeats_ is not None
     names = tuple(designs or ())
-    _check_repeats(names, difference, repeatability, wants_found)
+    _check_repeats(names, difference, repeatability, wants_found, calibration)
     wanted_power, level, *_ = at_once(
         lambda: typed_share(power, "--power"),
         lambda: typed_share(significance, "--significance"),
         lambda: check_files(None, output),
     )
-    asked = read_asked(names, given, until) if names else None
+    asked = read_asked(names, given, until, calibration=calibration) if names else None
     spreads = _spreads(asked, difference, repeatability, days)
     if repeats_ is not None:
         show_plan(*_found(spreads, repeats_, wanted_power, level), asked, json, output)
@@ -72,7 +75,13 @@ def repeats(
         show_plan(*_needed(spreads, wanted_power, level), asked, json, output)
 
 
-def _check_repeats(names: Sequence[str], difference: str | None, repeatability: str | None, wants_found: bool) -> None:
+def _check_repeats(
+    names: Sequence[str],
+    difference: str | None,
+    repeatability: str | None,
+    wants_found: bool,
+    calibration: Path | None,
+) -> None:
     from geometries.errors import InputError, InputProblem
 
     problems = []
@@ -80,6 +89,8 @@ def _check_repeats(names: Sequence[str], difference: str | None, repeatability: 
         problems.append(InputProblem(f"give two designs at most; given: {len(names)}", "designs"))
     if not names and repeatability is None:
         problems.append(InputProblem("give --repeatability '2 %', or a design that says what to expect"))
+    if calibration is not None and not names:
+        problems.append(InputProblem("goes with a design that it knows", source="--calibration"))
     if wants_found and difference is not None:
         problems.append(InputProblem("give --difference or --repeats, not both", source="--repeats"))
     if not wants_found and difference is None and len(names) < 2:
@@ -109,13 +120,28 @@ def _spreads(asked: Asked | None, difference: str | None, repeatability: str | N
         )
         return _Spreads(wanted, difference is None, Repeatability(within, between), "as given.")
     assert asked is not None
-    expected = expected_repeatability(asked.containers[0], asked.scenario, asked.limit)
-    between = expected.between_days if days is None else typed_share(days, "--days")
-    why = (
-        f"expected of {asked.containers[0].name} from jug, thermometer and room, with {100.0 * LID_SEATING:.0f} % for "
-        "how the lid seats (judgement). Measure it: holdtime bench reduce."
+    expected = [
+        expected_repeatability(
+            container,
+            asked.scenario,
+            asked.limit,
+            belief=None if known is None else known.belief,
+            seating=None if known is None else known.seating,
+        )
+        for container, known in zip(asked.containers, asked.known, strict=True)
+    ]
+    within = math.hypot(*(one.within_day for one in expected)) / math.sqrt(len(expected))
+    expected_days = math.hypot(*(one.between_days for one in expected)) / math.sqrt(len(expected))
+    between = expected_days if days is None else typed_share(days, "--days")
+    known = asked.known[0]
+    seat = (
+        f"with {100.0 * LID_SEATING:.0f} % for how the lid seats (judgement). Measure it: holdtime bench reduce."
+        if known is None
+        else f"and from how differently lids sat on {known.bench}."
     )
-    return _Spreads(wanted, difference is None, Repeatability(expected.within_day, between), why)
+    names = " and ".join(container.name for container in asked.containers)
+    why = f"expected of {names} from jug, thermometer and room, {seat}"
+    return _Spreads(wanted, difference is None, Repeatability(within, between), why)
 
 
 def _needed(spreads: _Spreads, power: float, significance: float) -> tuple[dict[str, Any], list[str]]:

@@ -3,15 +3,24 @@
 import numpy as np
 
 from geometries.container import Container
+from thermal_model.bench.calibration.posterior import seating_covariance
 from thermal_model.decide.repeats import Repeatability
-from thermal_model.decide.slopes import CENTRE, PASSING, log_hold_time
+from thermal_model.decide.slopes import CENTRE, LASTING, PASSING, log_hold_time
 from thermal_model.scenario import Scenario
+from thermal_model.uncertainty import Belief
 
 LID_SEATING = 0.02
 """Spread of log hold time from how the lid seats each time [-]; judgement, no source: a reduced bench measures it."""
 
 
-def expected_repeatability(container: Container, scenario: Scenario, limit: float) -> Repeatability:
+def expected_repeatability(
+    container: Container,
+    scenario: Scenario,
+    limit: float,
+    *,
+    belief: Belief | None = None,
+    seating: float | None = None,
+) -> Repeatability:
     """Return what fill, start, room and the lid's seating do to a hold time, in quadrature.
 
     Parameters
@@ -20,6 +29,11 @@ def expected_repeatability(container: Container, scenario: Scenario, limit: floa
     scenario : Scenario
     limit : float
         [K]
+    belief : Belief, optional
+        What a calibration knows of the container.
+    seating : float, optional
+        Run-to-run standard deviation of the logarithm of what a lid's seat lets through, as a calibration found it;
+        left out, LID_SEATING counts. [-]
 
     Notes
     -----
@@ -30,6 +44,8 @@ def expected_repeatability(container: Container, scenario: Scenario, limit: floa
     InputError
         As `log_hold_time`.
     """
-    _, _, passing = log_hold_time(container, scenario, limit, CENTRE)
+    known = {} if belief is None else dict(zip(belief.names, belief.mean.tolist(), strict=True))
+    _, lasting, passing = log_hold_time(container, scenario, limit, CENTRE | known)
+    seat = LID_SEATING if seating is None else float(np.sqrt(lasting @ seating_covariance(LASTING, seating) @ lasting))
     effect = dict(zip(PASSING, passing.tolist(), strict=True))
-    return Repeatability(float(np.linalg.norm([effect["fill"], effect["start"], LID_SEATING])), abs(effect["room"]))
+    return Repeatability(float(np.linalg.norm([effect["fill"], effect["start"], seat])), abs(effect["room"]))
