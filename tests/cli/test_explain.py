@@ -116,17 +116,28 @@ def test_interval_of_the_end(holdtime: Command) -> None:
     assert re.search(r"after 20 min \d+\.?\d* °C \(\d+ to \d+\)", text)
 
 
+def test_picture_of_two_conditions(holdtime: Command) -> None:
+    result = holdtime("explain", "single_wall_steel", "--against-fill", "half", "--no-interval", "--plot", "why.svg")
+    assert result.exit_code == 0, result.output
+    picture = Path("why.svg").read_text(encoding="utf-8")
+    for written in ("in two conditions", "heat the contents hold", "lid", "mW/K"):
+        assert written in picture
+
+
 # --- a set ----------------------------------------------------------------------------------------------------
 
 
 def test_all_says_confounding_out_loud(holdtime: Command) -> None:
     cheap = ("single_wall_steel", "stoneware_cup", "air_gap_mug", "foam_jug")
-    document, text = both(holdtime, "explain", "--all", *cheap, "--fill", "150mL")
+    document, text = both(holdtime, "explain", "--all", *cheap, "--fill", "150mL", "--plot", "all.svg")
     assert [container["name"] for container in document["containers"]] == list(cheap)
     assert {entry["feature"] for entry in document["rank_correlations"]} >= {"mouth diameter", "double wall"}
     assert document["not_told_apart"]
     assert "What these containers can't tell apart" in text
     assert "What goes together need not be the cause" in text
+    picture = Path("all.svg").read_text(encoding="utf-8")
+    assert f"{document['not_told_apart'][0]['features'][0]} *" in picture
+    assert "not to be told apart from another feature here" in picture
 
 
 # --- refusals -------------------------------------------------------------------------------------------------
@@ -148,7 +159,7 @@ def test_all_says_confounding_out_loud(holdtime: Command) -> None:
         (("single_wall_steel", "--against-fill", "lots"), "--fill: 'lots'"),
         (("single_wall_steel", "--against-fill", "half", "--after", "9 mm"), "--after: '9 mm' is not a duration"),
         (("single_wall_steel", "--against-fill", "half", "--after", "0 h"), "--after: '0 h' is not allowed"),
-        (("single_wall_steel", "--against-fill", "half", "--plot", "x.png"), "--plot: has no meaning"),
+        (("single_wall_steel", "--against-fill", "half", "--plot", "x.txt"), "can't draw a '.txt' file"),
         (("stoneware_cup", "--against-fill", "half"), "an open cup loses vapour too"),
         (("--all", "single_wall_steel", "stoneware_cup"), "2 designs are too few"),
         (("--all", "--if", "mouth"), "--if: has no meaning with --all"),

@@ -30,7 +30,7 @@ def run_all(given: "ScenarioOptions", wanted: Wanted) -> None:
         lambda: _entries(given, wanted),
         partial(read_scenario, given),
         lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
-        lambda: check_files(None, wanted.output),
+        lambda: check_files(wanted.plot, wanted.output),
         lambda: _refuse_for_all(wanted),
     )
     limit = typed[0] if typed else default_limit(scenario)
@@ -43,21 +43,31 @@ def run_all(given: "ScenarioOptions", wanted: Wanted) -> None:
     hottest = max(predictions, key=lambda p: p.hold_times[0].nominal or 0.0)
     inputs = {"scenario": scenario.model_dump(mode="json"), "until_K": limit, "designs": [e.name for e in entries]}
     document = features_document(study, inputs, warning_lines(hottest))
+    conditions = _conditions(hottest, limit, scale_of(wanted.until))
+    if wanted.plot is not None:
+        from thermal_model.report.features_plots import draw_features
+
+        draw_features(study, wanted.plot, conditions)
     is_corrected = any(entry.belief is not None for entry in entries)
     text = partial(features_text, study, is_corrected=is_corrected)
-    show_answer(lambda: _all_text(text(), hottest, limit, scale_of(wanted.until)), document, wanted)
+    show_answer(lambda: _all_text(text(), hottest, conditions), document, wanted)
 
 
-def _all_text(text: str, prediction: "Prediction", limit: float, scale: "Scale") -> str:
-    from thermal_model.report.summary import caution_lines, given_line
+def _all_text(text: str, prediction: "Prediction", conditions: str) -> str:
+    from thermal_model.report.summary import caution_lines
+
+    return "\n\n".join([f"All in the same conditions: {conditions}", text, caution_lines(prediction)])
+
+
+def _conditions(prediction: "Prediction", limit: float, scale: "Scale") -> str:
+    """Return what holds for all containers."""
+    from thermal_model.report.summary import given_line
 
     given = given_line(prediction, frozenset(), scale).partition(": ")[2]
     side = "below" if limit > prediction.scenario.start else "above"
     if prediction.scenario.fill is None:
         given = f"each full to its lid, {given.partition(' mL, ')[2]}"
-    return "\n\n".join(
-        [f"All in the same conditions: {given}; stays {side} {scale.text(limit)}", text, caution_lines(prediction)]
-    )
+    return f"{given}; stays {side} {scale.text(limit)}"
 
 
 def _entries(given: "ScenarioOptions", wanted: Wanted) -> "list[Entry]":
@@ -139,7 +149,6 @@ def _refuse_for_all(wanted: Wanted) -> None:
         "--calibrated-as-b": wanted.calibrated_as[1],
         "--against-fill": wanted.against_fill,
         "--against-preheat": wanted.against_preheat,
-        "--plot": wanted.plot,
     }
     problems = [
         InputProblem("has no meaning with --all; leave it out", source=o) for o, value in given.items() if value

@@ -31,7 +31,7 @@ def run_story(given: "ScenarioOptions", wanted: Wanted) -> None:
         lambda: read_scenario(given),
         lambda: _duration(wanted.after),
         lambda: read_calibrated(wanted.calibration, wanted.calibrated_as[0], wanted.designs[0]),
-        lambda: check_files(None, wanted.output),
+        lambda: check_files(wanted.plot, wanted.output),
         lambda: _refuse_for_story(wanted),
     )
     other = _other_scenario(given, wanted, container)
@@ -46,6 +46,12 @@ def run_story(given: "ScenarioOptions", wanted: Wanted) -> None:
     scale = scale_of(given.start, given.room)
     pair = both[0], both[1]
     document = story_document(story, pair, assumed, wanted.draws, wanted.seed) | calibration_document((known,))
+    if wanted.plot is not None:
+        from thermal_model.report.loss_story_plots import draw_story
+        from thermal_model.report.summary import given_line
+
+        first, second = (given_line(one, frozenset(), scale).partition(": ")[2] for one in both)
+        draw_story(story, wanted.plot, (first, second), scale)
     text = partial(story_text, story, pair, assumed, scale)
     show_answer(lambda: with_calibration(text(), (known,)), document, wanted)
 
@@ -53,8 +59,7 @@ def run_story(given: "ScenarioOptions", wanted: Wanted) -> None:
 def _refuse_for_story(wanted: Wanted) -> None:
     from geometries.errors import InputError, InputProblem
 
-    given = {"--plot": wanted.plot, "--if": wanted.parts, "--until": wanted.until}
-    given["--calibrated-as-b"] = wanted.calibrated_as[1]
+    given = {"--if": wanted.parts, "--until": wanted.until, "--calibrated-as-b": wanted.calibrated_as[1]}
     problems = [
         InputProblem("has no meaning for one container in two conditions; leave it out", source=option)
         for option, value in given.items()
