@@ -24,8 +24,9 @@ from thermal_model.engine import MakeStepper, Outcome, integrate
 from thermal_model.predict import DEFAULT_HORIZON, reachable_limits
 from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario
+from thermal_model.shared_steps import shared_steps
 from thermal_model.steppers import stepper_for
-from thermal_model.stepping import Stepper, Tolerance
+from thermal_model.stepping import Tolerance
 from thermal_model.unknowns import GUESSED, UNKNOWN_NAMES, Unknowns
 
 RELATIVE_STEP = 1e-5
@@ -212,33 +213,9 @@ class _Block:
         designs, run, unknowns = with_numbers(self.container, self.scenario, numbers, self.unknowns)
         network = assemble(designs, run, unknowns, lanes=count)
         levels = reachable_limits(designs, run, self.limits, count)
-        shared = _shared_steps(self.stepper or stepper_for(count))
+        shared = shared_steps(self.stepper or stepper_for(count), np.zeros(count, dtype=np.intp))
         found = integrate(network, levels, np.full(count, self.horizon), tolerance=self.tolerance, stepper=shared)
         return np.where(found.outcome == Outcome.FAILED, np.nan, found.crossing_times)
-
-
-class _SharedSteps:
-    """Steps that are as long for all lanes as the one in most need allows."""
-
-    def __init__(self, stepper: Stepper) -> None:
-        self._stepper = stepper
-
-    def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
-        """As in Stepper."""
-        return self._stepper.evaluate(state, room)
-
-    def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
-        """As in Stepper, but every lane has the largest error of them all."""
-        after, size = self._stepper.step(state, time, step, mass)
-        return after, np.full_like(size, size.max())
-
-    def take_lanes(self, lanes: Indices) -> "_SharedSteps":
-        """As in Stepper."""
-        return _SharedSteps(self._stepper.take_lanes(lanes))
-
-
-def _shared_steps(make: MakeStepper) -> MakeStepper:
-    return lambda network, links, tolerance: _SharedSteps(make(network, links, tolerance))
 
 
 def _number(container: Container, scenario: Scenario, unknowns: Unknowns, path: str) -> tuple[float, Dimension | None]:
