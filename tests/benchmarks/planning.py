@@ -109,8 +109,8 @@ def schedule_lines() -> Iterator[str]:
 
 # --- the run that teaches most ----------------------------------------------------------------------------------
 
-DESIGNS = ("slim_neck_double_seal", "single_seal_plug", "wide_mouth_disc", "air_pocket_lid")
-TRUTHS = 25
+DESIGNS = ("slim_neck_double_seal", "single_seal_plug", "wide_mouth_disc", "air_pocket_lid", "clearance_insert")
+TRUTHS = 20
 """Benches invented for each design: a hundred in all."""
 
 DRAWS = 400
