@@ -16,10 +16,7 @@ from thermal_model.bench.calibration.fit import Fit, ShareDone
 if TYPE_CHECKING:
     from thermal_model.bench.calibration.density import Density
 
-CHAINS, TUNE, DRAWS = 4, 500, 2000
-
-TARGET_ACCEPTANCE = 0.7
-"""Below the 0.8 that is usual: half as many steps for each draw, and no more divergences where it was tried. [-]"""
+CHAINS, TUNE, DRAWS = 4, 500, 1250
 
 EMULATED = 0.15
 """Share of the work that making the emulator is. [-]"""
@@ -102,7 +99,6 @@ def sample(
         chains=chains,
         cores=chains,
         seed=seed,
-        target_accept=TARGET_ACCEPTANCE,
         progress_bar=False,
         save_warmup=False,
         blocking=False,
