@@ -5,7 +5,8 @@ import pytest
 from scipy.stats import norm, t
 
 from thermal_model.bench.calibration.coordinates import Owner
-from thermal_model.bench.calibration.density import Density, heavy_of_normal, log_side
+from thermal_model.bench.calibration.density import Density
+from thermal_model.bench.calibration.density_kernel import heavy_of_normal, log_side
 from thermal_model.bench.calibration.emulator import Emulator
 from thermal_model.bench.calibration.fit import Fit
 from thermal_model.bench.calibration.sampling import Sampled, sample, with_sample
