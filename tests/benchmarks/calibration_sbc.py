@@ -41,6 +41,8 @@ class Ranks:
 
     names: tuple[str, ...]
     shares: Array
+    restless: int
+    """Fits that did not come to rest; they count among the others."""
 
     def report(self) -> list[str]:
         """A line each: how many, chi-square over BINS, the share inside 90 % intervals."""
@@ -49,7 +51,7 @@ class Ranks:
         for name, column in zip(self.names, self.shares.T, strict=True):
             known = column[np.isfinite(column)]
             lines.append(f"{name:28} {len(known):8} {chi_square(known):11.1f} {'':11} {inside(known):8.1%}")
-        return lines
+        return [*lines, f"{self.restless} of {len(self.shares)} fits did not come to rest"]
 
 
 def chi_square(shares: Array) -> float:
@@ -100,15 +102,16 @@ def true_hold_time(made: Invented, container: str) -> float:
 def ranked(benches: int, seed: int = 1, report: bool = False) -> Ranks:
     """Invent, fit and rank so many benches."""
     names = (*COMMON, *OWN, "offset of the first probe", "unseen hold time")
-    rows = []
+    rows, restless = [], 0
     for number in range(benches):
         generator = np.random.default_rng([seed, number])
         made = invent(bench_of(random_plans(generator)), seed=int(generator.integers(2**31)))
         found = fit(made.bench)
+        restless += not found.converged
         rows.append(_ranks_of(made, found, number))
         if report:
             print(f"\r{number + 1} of {benches} benches", end="", file=sys.stderr, flush=True)
-    return Ranks(names, np.array(rows))
+    return Ranks(names, np.array(rows), restless)
 
 
 def _ranks_of(made: Invented, found: Fit, seed: int) -> list[float]:
