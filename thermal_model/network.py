@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometries.numeric import Array, Numeric
 from thermal_model.laws import Law
@@ -214,6 +215,19 @@ class Network:
                 for phase in self.phases
             ),
         )
+
+    def differs_from(self, lanes: Indices) -> NDArray[np.bool_]:
+        """Return whether lanes differ at all from others, (n,), given by number, (n,): those that do not act alike."""
+        numbers = [self.capacities, self.initial, self.sources, self.room.level]
+        numbers.append(np.broadcast_to(self.contents.heat_capacity, (self.lane_count,)))
+        for phase in self.phases:
+            numbers += [phase.start, phase.end, phase.mass]
+            numbers += [] if phase.contents_enthalpy is None else [phase.contents_enthalpy]
+            numbers += [group.parameters for group in phase.links.groups]
+        found = np.zeros(self.lane_count, dtype=bool)
+        for one in numbers:
+            found |= np.any((one != one[..., lanes]).reshape(-1, self.lane_count), axis=0)
+        return found
 
 
 class NetworkBuilder:

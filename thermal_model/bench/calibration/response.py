@@ -94,7 +94,6 @@ class ResponseModel:
     def __init__(self, watched: Sequence[Watched], refinement: int = 1) -> None:
         self.watched = tuple(watched)
         self._refinement = refinement
-        self._moves: dict[int, list[int]] = {}
         self.lanes_computed = 0
 
     @cached_property
@@ -124,10 +123,9 @@ class ResponseModel:
         normals: Array,
         runs: Indices | None = None,
         *,
-        central: bool = False,
         progress: Callable[[float], None] | None = None,
     ) -> list[Response]:
-        """Return responses with their derivatives, of all runs or some; what does not matter to a run is found once.
+        """Return responses with their derivatives, of all runs or some.
 
         Parameters
         ----------
@@ -135,47 +133,15 @@ class ResponseModel:
             Of each run of the bench.
         runs : (k,) int array, optional
             Numbers of the runs that are wanted; left out, all.
-        central : bool
-            Differences to both sides.
         progress : callable, optional
         """
         wanted = np.arange(len(self.watched)) if runs is None else runs
-        of_lane, moved, columns = self._moved_lanes(normals, wanted, central)
-        responses = self.lanes(of_lane, moved, progress)
-        found = []
-        for number in wanted.tolist():
-            here = np.flatnonzero(of_lane == number)
-            found.append(self._differences(number, [responses[k] for k in here], columns[here], central))
-        return found
-
-    def _moved_lanes(self, normals: Array, wanted: Indices, central: bool) -> tuple[Indices, Array, Array]:
-        """Return run, standard normals and moved column (0 for none, signed from 1) of every lane."""
-        runs, rows, columns = [], [], []
-        for number in wanted.tolist():
-            base, moves = normals[number], [0]
-            for column in self._moves.get(number, range(len(NETWORK_NAMES))):
-                moves += [column + 1, -column - 1] if central else [column + 1]
-            for move in moves:
-                row = base.copy()
-                if move:
-                    row[abs(move) - 1] += np.sign(move) * STEP
-                runs.append(number)
-                rows.append(row)
-                columns.append(move)
-        return np.array(runs), np.array(rows), np.array(columns)
-
-    def _differences(self, number: int, responses: list[Response], moves: Array, central: bool) -> Response:
-        base = responses[0]
-        by_normal = np.zeros((len(base.temperature), len(NETWORK_NAMES)))
-        lane = dict(zip(moves.tolist(), responses, strict=True))
-        for column in range(len(NETWORK_NAMES)):
-            if column + 1 not in lane:
-                continue
-            other, width = (lane[-column - 1], 2.0 * STEP) if central else (base, STEP)
-            by_normal[:, column] = (lane[column + 1].temperature - other.temperature) / width
-        # Lanes do not depend on their neighbours: what has no influence differs by exactly nothing.
-        self._moves[number] = [c for c in range(len(NETWORK_NAMES)) if np.any(by_normal[:, c] != 0.0)]
-        return Response(base.temperature, base.slope, np.nan_to_num(by_normal))
+        moved = normals[wanted, None] + np.concatenate(
+            [np.zeros((1, len(NETWORK_NAMES))), STEP * np.eye(len(NETWORK_NAMES))]
+        )
+        lanes = moved.shape[1]
+        responses = self.lanes(np.repeat(wanted, lanes), moved.reshape(-1, len(NETWORK_NAMES)), progress)
+        return [_with_derivatives(responses[k : k + lanes]) for k in range(0, len(responses), lanes)]
 
     def lanes(self, runs: Indices, normals: Array, progress: Callable[[float], None] | None = None) -> list[Response]:
         """Return the responses of n lanes.
@@ -194,12 +160,20 @@ class ResponseModel:
                 found |= zip(some.tolist(), self._batch(runs[some], normals[some]), strict=True)
                 if progress is not None:
                     progress(len(found) / len(runs))
-        self.lanes_computed += len(runs)
         return [found[lane] for lane in range(len(runs))]
 
     def _batch(self, runs: Indices, normals: Array) -> list[Response]:
+        """Return the responses of lanes of one kind; one whose network is that of its run's first lane is not run."""
+        whole = network_of([self.watched[number].run for number in runs], normals, self._refinement)
+        _, firsts, of_run = np.unique(runs, return_index=True, return_inverse=True)
+        leader = firsts[of_run]
+        is_own = whole.differs_from(leader) | (leader == np.arange(len(runs)))
+        own = np.flatnonzero(is_own)
+        found = dict(zip(own.tolist(), self._computed(whole.take_lanes(own), runs[own]), strict=True))
+        return [found[lane if is_own[lane] else int(leader[lane])] for lane in range(len(runs))]
+
+    def _computed(self, network: Network, runs: Indices) -> list[Response]:
         items = [self.watched[number] for number in runs]
-        network = network_of([item.run for item in items], normals, self._refinement)
         horizon = np.array([item.times.max(initial=0.0) + 1.0 for item in items])
         trajectory = integrate(
             network,
@@ -209,7 +183,15 @@ class ResponseModel:
             record=True,
             stepper=shared_steps(self._stepper, runs),
         )
+        self.lanes_computed += len(runs)
         return _responses(network.contents, trajectory, [item.times for item in items])
+
+
+def _with_derivatives(responses: list[Response]) -> Response:
+    """Return the first response with derivatives, from it and from one with each unknown moved by STEP."""
+    base, *others = responses
+    moved = np.stack([(other.temperature - base.temperature) / STEP for other in others], axis=-1)
+    return Response(base.temperature, base.slope, np.nan_to_num(moved))
 
 
 def _responses(contents: Contents, trajectory: Trajectory, times: list[Array]) -> list[Response]:

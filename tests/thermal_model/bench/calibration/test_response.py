@@ -46,22 +46,26 @@ def test_derivatives_are_those_of_central_differences_at_a_tight_tolerance(monke
     normals = 0.3 * np.random.default_rng(1).standard_normal(CENTRE[:1].shape)
     ours = model(RUNS[:1]).with_derivatives(normals)[0].by_normal
     monkeypatch.setattr(module, "TOLERANCE", Tolerance(contents=1e-6, others=1e-4))
-    judge = model(RUNS[:1]).with_derivatives(normals, central=True)[0].by_normal
+    steps = 0.05 * np.eye(len(NETWORK_NAMES))
+    sides = model(RUNS[:1]).lanes(
+        np.zeros(2 * len(steps), dtype=int), np.concatenate([normals + steps, normals - steps])
+    )
+    up, down = (
+        np.stack([one.temperature for one in side], axis=1) for side in (sides[: len(steps)], sides[len(steps) :])
+    )
+    judge = (up - down) / 0.1
     assert ours is not None
-    assert judge is not None
     assert np.abs(judge).max() > 1.0
     assert np.all(np.abs(ours - judge) < 0.01 + 0.02 * np.abs(judge))
 
 
-def test_what_does_not_matter_is_found_and_not_asked_again() -> None:
+def test_what_does_not_matter_is_not_run() -> None:
     once = model(RUNS[:1])
     first = once.with_derivatives(CENTRE[:1])[0].by_normal
     assert first is not None
     idle = [name for k, name in enumerate(NETWORK_NAMES) if not first[:, k].any()]
     assert {"annulus_exchange", "clearance", "lid_leak"} <= set(idle)  # no plug, no hole
-    asked = once.lanes_computed
-    once.with_derivatives(CENTRE[:1])
-    assert once.lanes_computed - asked == asked - len(idle)
+    assert once.lanes_computed == 1 + len(NETWORK_NAMES) - len(idle)
 
 
 def test_an_unmeasured_room_stays_in_its_range() -> None:
