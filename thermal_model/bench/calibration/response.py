@@ -136,12 +136,11 @@ class ResponseModel:
         progress : callable, optional
         """
         wanted = np.arange(len(self.watched)) if runs is None else runs
-        moved = normals[wanted, None] + np.concatenate(
-            [np.zeros((1, len(NETWORK_NAMES))), STEP * np.eye(len(NETWORK_NAMES))]
-        )
-        lanes = moved.shape[1]
-        responses = self.lanes(np.repeat(wanted, lanes), moved.reshape(-1, len(NETWORK_NAMES)), progress)
-        return [_with_derivatives(responses[k : k + lanes]) for k in range(0, len(responses), lanes)]
+        count = len(NETWORK_NAMES)
+        moves = STEP * np.vstack([np.zeros(count), np.eye(count)])
+        moved = (normals[wanted, None] + moves).reshape(-1, count)
+        responses = self.lanes(np.repeat(wanted, len(moves)), moved, progress)
+        return [_with_derivatives(responses[k : k + len(moves)]) for k in range(0, len(responses), len(moves))]
 
     def lanes(self, runs: Indices, normals: Array, progress: Callable[[float], None] | None = None) -> list[Response]:
         """Return the responses of n lanes.

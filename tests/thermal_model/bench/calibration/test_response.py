@@ -46,12 +46,10 @@ def test_derivatives_are_those_of_central_differences_at_a_tight_tolerance(monke
     normals = 0.3 * np.random.default_rng(1).standard_normal(CENTRE[:1].shape)
     ours = model(RUNS[:1]).with_derivatives(normals)[0].by_normal
     monkeypatch.setattr(module, "TOLERANCE", Tolerance(contents=1e-6, others=1e-4))
-    steps = 0.05 * np.eye(len(NETWORK_NAMES))
-    sides = model(RUNS[:1]).lanes(
-        np.zeros(2 * len(steps), dtype=int), np.concatenate([normals + steps, normals - steps])
-    )
+    count, one_run = len(NETWORK_NAMES), model(RUNS[:1])
     up, down = (
-        np.stack([one.temperature for one in side], axis=1) for side in (sides[: len(steps)], sides[len(steps) :])
+        np.stack([r.temperature for r in one_run.lanes(np.zeros(count, dtype=int), normals + step)], axis=1)
+        for step in (0.05 * np.eye(count), -0.05 * np.eye(count))
     )
     judge = (up - down) / 0.1
     assert ours is not None
