@@ -18,8 +18,8 @@ class Tolerance:
 
     A node with less than a thousandth of the contents' heat capacity may err up to 20 times more.
 
-    The defaults keep every hold time of the catalogue within 0.5 s of an integration at 1e-11; the benchmark
-    `tests.benchmarks.model_accuracy` prints the figures.
+    The defaults keep every hold time of the catalogue within 0.7 s of an integration at 1e-11, all but one within
+    0.5 s; the benchmark `tests.benchmarks.model_accuracy` prints the figures.
     """
 
     contents: float = 5e-5
