@@ -23,14 +23,10 @@ from geometries.container import Container, closed_capacity
 from geometries.numeric import Array, Numeric
 from tests.benchmarks.calibration_sbc import FULL, HORIZON, UNSEEN_LIMIT
 from tests.thermal_model.bench.calibration.invented import (
-    DESIGNS,
-    GUESS,
-    LOG,
-    START_AND_END,
-    VIDEO,
     Invented,
     Plan,
     bench_of,
+    hot_plans,
     invent,
     random_plans,
 )
@@ -175,27 +171,6 @@ def full(container: Container, start: float, limit: float, ice_share: float = 0.
     fill = (1.0 - ice_share) * room_inside
     changes = {"contents": "water", "fill": fill, "ice": ice, "start": start, "room": 294.15}
     return Scenario().model_copy(update=changes), limit
-
-
-def hot_plans(generator: np.random.Generator) -> list[Plan]:
-    """One to three containers, each benched hot and at one fill; of every kind of evidence."""
-    plans = []
-    for container in generator.choice(DESIGNS, size=generator.integers(1, 4), replace=False):
-        share = float(generator.choice([0.5, 0.6, 0.7]))
-        for _ in range(generator.integers(1, 4)):
-            plans.append(
-                Plan(
-                    str(container),
-                    kind=str(generator.choice([LOG, LOG, START_AND_END, VIDEO, GUESS])),
-                    probe=str(generator.choice(["log", "dial"])),
-                    start=f"{generator.uniform(80.0, 96.0):.1f} C",
-                    room=f"{generator.uniform(19.0, 23.0):.1f} C",
-                    hours=float(generator.uniform(2.0, 8.0)),
-                    readings=int(generator.integers(5, 40)),
-                    share=share,
-                )
-            )
-    return plans
 
 
 Asked = dict[str, Callable[[Invented, str], Question]]

@@ -104,7 +104,7 @@ def _spreads(asked: Asked | None, difference: str | None, repeatability: str | N
 
     from geometries.errors import InputError, InputProblem
     from thermal_model.cli.typed import typed_share
-    from thermal_model.decide.repeatability import LID_SEATING, expected_repeatability
+    from thermal_model.decide.repeatability import LID_SEATING, expected_repeatability, together
     from thermal_model.decide.repeats import Repeatability
 
     wanted = None if difference is None else math.log1p(typed_share(difference, "--difference"))
@@ -120,19 +120,19 @@ def _spreads(asked: Asked | None, difference: str | None, repeatability: str | N
         )
         return _Spreads(wanted, difference is None, Repeatability(within, between), "as given.")
     assert asked is not None
-    expected = [
-        expected_repeatability(
-            container,
-            asked.scenario,
-            asked.limit,
-            belief=None if known is None else known.belief,
-            seating=None if known is None else known.seating,
-        )
-        for container, known in zip(asked.containers, asked.known, strict=True)
-    ]
-    within = math.hypot(*(one.within_day for one in expected)) / math.sqrt(len(expected))
-    expected_days = math.hypot(*(one.between_days for one in expected)) / math.sqrt(len(expected))
-    between = expected_days if days is None else typed_share(days, "--days")
+    expected = together(
+        [
+            expected_repeatability(
+                container,
+                asked.scenario,
+                asked.limit,
+                belief=None if known is None else known.belief,
+                seating=None if known is None else known.seating,
+            )
+            for container, known in zip(asked.containers, asked.known, strict=True)
+        ]
+    )
+    between = expected.between_days if days is None else typed_share(days, "--days")
     known = asked.known[0]
     seat = (
         f"with {100.0 * LID_SEATING:.0f} % for how the lid seats (judgement). Measure it: holdtime bench reduce."
@@ -141,7 +141,7 @@ def _spreads(asked: Asked | None, difference: str | None, repeatability: str | N
     )
     names = " and ".join(container.name for container in asked.containers)
     why = f"expected of {names} from jug, thermometer and room, {seat}"
-    return _Spreads(wanted, difference is None, Repeatability(within, between), why)
+    return _Spreads(wanted, difference is None, Repeatability(expected.within_day, between), why)
 
 
 def _needed(spreads: _Spreads, power: float, significance: float) -> tuple[dict[str, Any], list[str]]:

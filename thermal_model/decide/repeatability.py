@@ -1,5 +1,7 @@
 """How much the hold time of one container differs from run to run, as far as a design can say without a run."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from geometries.container import Container
@@ -11,6 +13,21 @@ from thermal_model.uncertainty import Belief
 
 LID_SEATING = 0.02
 """Spread of log hold time from how the lid seats each time [-]; judgement, no source: a reduced bench measures it."""
+
+
+def together(each: Sequence[Repeatability]) -> Repeatability:
+    """Return the repeatability that counts where several containers are compared: the root mean square of theirs.
+
+    Examples
+    --------
+    >>> together([Repeatability(0.03, 0.01), Repeatability(0.03, 0.01)])
+    Repeatability(within_day=0.03, between_days=0.01)
+    """
+    within, between = (
+        float(np.sqrt(np.mean(np.square(spreads))))
+        for spreads in zip(*((one.within_day, one.between_days) for one in each), strict=True)
+    )
+    return Repeatability(within, between)
 
 
 def expected_repeatability(

@@ -168,18 +168,30 @@ def random_plans(generator: np.random.Generator) -> list[Plan]:
     plans = []
     for container in generator.choice(DESIGNS, size=generator.integers(1, 4), replace=False):
         for _ in range(generator.integers(1, 4)):
-            is_hot = generator.random() < 0.75
-            plans.append(
-                Plan(
-                    str(container),
-                    kind=str(generator.choice([LOG, LOG, START_AND_END, VIDEO, GUESS])),
-                    probe=str(generator.choice(["log", "dial"])),
-                    start=f"{generator.uniform(80.0, 96.0) if is_hot else generator.uniform(1.0, 6.0):.1f} C",
-                    room=f"{generator.uniform(19.0, 23.0):.1f} C",
-                    hours=float(generator.uniform(2.0, 8.0)),
-                    readings=int(generator.integers(5, 40)),
-                    inverted=bool(generator.random() < 0.1),
-                    share=float(generator.choice([0.5, 0.75, 0.95])),
-                )
-            )
+            plan = random_plan(generator, str(container), is_hot=generator.random() < 0.75)
+            inverted, share = bool(generator.random() < 0.1), float(generator.choice([0.5, 0.75, 0.95]))
+            plans.append(replace(plan, inverted=inverted, share=share))
     return plans
+
+
+def hot_plans(generator: np.random.Generator) -> list[Plan]:
+    """One to three containers, each benched hot and at one fill; of every kind of evidence."""
+    plans = []
+    for container in generator.choice(DESIGNS, size=generator.integers(1, 4), replace=False):
+        share = float(generator.choice([0.5, 0.6, 0.7]))
+        for _ in range(generator.integers(1, 4)):
+            plans.append(replace(random_plan(generator, str(container), is_hot=True), share=share))
+    return plans
+
+
+def random_plan(generator: np.random.Generator, container: str, *, is_hot: bool) -> Plan:
+    """A run of any kind of evidence, upright, its fill left open."""
+    return Plan(
+        container,
+        kind=str(generator.choice([LOG, LOG, START_AND_END, VIDEO, GUESS])),
+        probe=str(generator.choice(["log", "dial"])),
+        start=f"{generator.uniform(80.0, 96.0) if is_hot else generator.uniform(1.0, 6.0):.1f} C",
+        room=f"{generator.uniform(19.0, 23.0):.1f} C",
+        hours=float(generator.uniform(2.0, 8.0)),
+        readings=int(generator.integers(5, 40)),
+    )
