@@ -16,8 +16,24 @@ MODULES = {
 }
 
 SLOW = {"scipy", "matplotlib", "CoolProp", "pint", "pydantic", "numba", "llvmlite"}
-UPPER = ("assemble", "scenario", "predict", "uncertainty", "plots", "cli")
-NUMERIC_CORE = ("network", "laws", "rates", "scatter", "elimination", "rosenbrock", "stepping", "compiled")
+
+LAYERS = (
+    ("cli",),
+    ("report",),
+    ("judge", "plan", "explain"),
+    ("study", "bench"),
+    ("slopes", "drawn_runs"),
+    ("gradients", "batch"),
+    ("predict",),
+    ("uncertainty",),
+    ("assemble",),
+    ("scenario", "unknowns"),
+    ("words", "csv_columns", "version"),
+    ("solver",),
+    ("properties",),
+    ("physics",),
+)
+"""From the command down to physics: each layer imports from those below it, and within itself."""
 
 
 def imports(path: Path, *, at_module_level: bool = False) -> Iterator[str]:
@@ -75,30 +91,19 @@ def test_properties_rest_on_physics_only() -> None:
     assert breaches(inside("properties"), ("thermal_model",), inside("physics", "properties")) == []
 
 
-def test_numeric_core_knows_no_container_and_no_scenario() -> None:
-    assert breaches(inside(*NUMERIC_CORE), inside(*UPPER)) == []
-    assert breaches(inside(*NUMERIC_CORE), ("geometries",), ("geometries.numeric",)) == []
+@pytest.mark.parametrize("place", range(len(LAYERS)))
+def test_imports_point_down(place: int) -> None:
+    above = inside(*(name for layer in LAYERS[:place] for name in layer))
+    assert breaches(inside(*LAYERS[place]), above) == []
 
 
-def test_solvers_know_no_container_and_no_scenario() -> None:
-    assert breaches(inside("engine", "solve"), inside(*UPPER)) == []
+def test_every_module_has_a_layer() -> None:
+    heads = {name.split(".")[1] for name in MODULES if name.startswith("thermal_model.")}
+    assert heads == {name for layer in LAYERS for name in layer}
 
 
-def test_assemble_does_not_solve() -> None:
-    assert breaches(inside("assemble"), inside("engine", "solve", "predict", "uncertainty", "plots", "cli")) == []
-
-
-def test_scenario_is_an_input() -> None:
-    later = ("assemble", "network", "rates", "engine", "solve", "predict", "uncertainty", "plots", "cli")
-    assert breaches(inside("scenario"), inside(*later)) == []
-
-
-def test_prediction_knows_no_question_no_report_and_no_command() -> None:
-    assert breaches(inside("predict", "uncertainty", "batch"), inside("cli", "report", "study", "decide")) == []
-
-
-def test_questions_know_no_report() -> None:
-    assert breaches(inside("study", "decide"), inside("cli", "report")) == []
+def test_the_solver_knows_no_container() -> None:
+    assert breaches(inside("solver"), ("geometries",), ("geometries.numeric",)) == []
 
 
 def test_nothing_but_the_command_imports_the_command() -> None:
@@ -107,7 +112,12 @@ def test_nothing_but_the_command_imports_the_command() -> None:
 
 
 @pytest.mark.parametrize(
-    "module", ["physics", "properties", "rates", "laws", "engine", "stepping", "steppers", "scatter", "elimination"]
+    "module",
+    [
+        "physics",
+        "properties",
+        *(f"solver.{n}" for n in ("rates", "laws", "engine", "stepping", "steppers", "scatter", "elimination")),
+    ],
 )
 def test_slow_libraries_wait(module: str) -> None:
     for name, path in modules_of(f"thermal_model.{module}").items():

@@ -20,13 +20,13 @@ from geometries.numeric import Array
 from geometries.quantities import Dimension, quantity_fields
 from thermal_model.assemble.build import assemble, filled_volume
 from thermal_model.batch import SCENARIO, UNKNOWNS, lanes_alike, with_numbers
-from thermal_model.engine import MakeStepper, Outcome, integrate
 from thermal_model.predict import DEFAULT_HORIZON, reachable_limits
-from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario
-from thermal_model.shared_steps import shared_steps
-from thermal_model.steppers import stepper_for
-from thermal_model.stepping import Tolerance
+from thermal_model.solver.engine import MakeStepper, Outcome, integrate
+from thermal_model.solver.scatter import Indices
+from thermal_model.solver.shared_steps import shared_steps
+from thermal_model.solver.steppers import stepper_for
+from thermal_model.solver.stepping import Tolerance
 from thermal_model.unknowns import GUESSED, UNKNOWN_NAMES, Unknowns
 
 RELATIVE_STEP = 1e-5

@@ -10,14 +10,14 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble, contents_of, filled_volume
-from thermal_model.engine import Outcome, Trajectory, integrate, steady_state
-from thermal_model.network import CONTENTS, PATHS, Network
 from thermal_model.physics import enclosed_layers, forced_convection, free_convection, vapour_transport
 from thermal_model.physics.validity import broken_ranges
 from thermal_model.properties import water
-from thermal_model.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.scenario import Scenario, contents_kind
-from thermal_model.steppers import stepper_for
+from thermal_model.solver.engine import Outcome, Trajectory, integrate, steady_state
+from thermal_model.solver.network import CONTENTS, PATHS, Network
+from thermal_model.solver.rates import RightHandSide, contents_enthalpy, contents_temperature
+from thermal_model.solver.steppers import stepper_for
 from thermal_model.uncertainty import (
     INTERVAL,
     Belief,

@@ -1,8 +1,9 @@
 """What a calibration costs: 30 containers, 4 runs each, two probes; seconds, and the ratio to finite differences.
 
 Run as `python -m tests.benchmarks.calibration_speed [containers] [runs]`. The other way to the same derivatives is a
-difference over SciPy solves of the same right-hand side: one solve a run and unknown (`thermal_model.solve`, LSODA at
-rtol 1e-6). A few of them are timed and counted up to as many as the calibration asked the engine for.
+difference over SciPy solves of the same right-hand side: one solve a run and unknown
+(`thermal_model.solver.reference`, LSODA at rtol 1e-6). A few of them are timed and counted up to as many as the
+calibration asked the engine for.
 """
 
 import sys
@@ -25,7 +26,7 @@ from thermal_model.bench.calibration.fit import fit
 from thermal_model.bench.calibration.response import network_of
 from thermal_model.bench.calibration.sampling import sample
 from thermal_model.bench.records import Bench
-from thermal_model.solve import solve_reference
+from thermal_model.solver.reference import solve_reference
 
 TIMED_SOLVES = 4
 KINDS = (LOG, START_AND_END, VIDEO, GUESS)

@@ -19,11 +19,11 @@ from geometries.overrides import with_values
 from tests.thermal_model.runs import numeric_leaves
 from thermal_model.assemble.build import assemble
 from thermal_model.batch import DesignOutcome, Table, evaluate, with_numbers
-from thermal_model.compiled.stepper import CompiledStepper
 from thermal_model.predict import reachable_limits
 from thermal_model.scenario import Scenario
-from thermal_model.solve import solve_reference
-from thermal_model.stepping import Tolerance
+from thermal_model.solver.compiled.stepper import CompiledStepper
+from thermal_model.solver.reference import solve_reference
+from thermal_model.solver.stepping import Tolerance
 
 TIGHT = Tolerance(5e-8, 5e-6)
 SPREAD = 0.3

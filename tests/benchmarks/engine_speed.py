@@ -5,7 +5,7 @@ write today, one design at a time:
 
 - constant properties: numpy, each link's conductance fixed at rest, films growing with the fourth root of the
   difference; solve_ivp, LSODA, rtol 1e-6, its own finite-difference Jacobian;
-- our laws: the very right-hand side of the engine under LSODA, rtol 1e-6 (`thermal_model.solve`).
+- our laws: the very right-hand side of the engine under LSODA, rtol 1e-6 (`thermal_model.solver.reference`).
 
 The engine runs at its default tolerance, which keeps hold times within 0.5 s.
 """
@@ -22,18 +22,18 @@ from geometries.design_file import load_container
 from geometries.numeric import Array
 from geometries.overrides import with_values
 from thermal_model.assemble.build import assemble
-from thermal_model.compiled.stepper import CompiledStepper
-from thermal_model.compiled.tables import tables_of
-from thermal_model.compiled.trace import traced
-from thermal_model.cores import cores
-from thermal_model.engine import MakeStepper, integrate, steady_state
-from thermal_model.network import CONTENTS, LinkTable, Network
 from thermal_model.predict import limit_enthalpies
-from thermal_model.rates import RightHandSide
-from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario
-from thermal_model.solve import solve_reference
-from thermal_model.stepping import PlainStepper, Tolerance
+from thermal_model.solver.compiled.stepper import CompiledStepper
+from thermal_model.solver.compiled.tables import tables_of
+from thermal_model.solver.compiled.trace import traced
+from thermal_model.solver.cores import cores
+from thermal_model.solver.engine import MakeStepper, integrate, steady_state
+from thermal_model.solver.network import CONTENTS, LinkTable, Network
+from thermal_model.solver.rates import RightHandSide
+from thermal_model.solver.reference import solve_reference
+from thermal_model.solver.scatter import Indices
+from thermal_model.solver.stepping import PlainStepper, Tolerance
 
 DESIGN, LIMIT, HORIZON = "slim_neck_double_seal", 333.15, 6e5
 FILMS = {"vertical_face", "horizontal_face", "headspace_film", "wetted_film"}

@@ -21,12 +21,12 @@ from geometries.design_file import load_container
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
 from thermal_model.batch import with_numbers
-from thermal_model.engine import MakeStepper, integrate
 from thermal_model.gradients import gradients
 from thermal_model.predict import DEFAULT_HORIZON, limit_enthalpies
 from thermal_model.scenario import Scenario
-from thermal_model.steppers import compiled_stepper
-from thermal_model.stepping import PlainStepper, Tolerance
+from thermal_model.solver.engine import MakeStepper, integrate
+from thermal_model.solver.steppers import compiled_stepper
+from thermal_model.solver.stepping import PlainStepper, Tolerance
 
 DESIGN, LIMITS = "slim_neck_double_seal", (343.15, 333.15, 323.15)
 SCENARIO = Scenario.model_validate({"start": "90 C", "room": "20 C", "fill": "500 mL"})

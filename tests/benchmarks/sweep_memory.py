@@ -23,12 +23,12 @@ from pathlib import Path
 import numpy as np
 
 from tests.benchmarks.sweep_throughput import sweep_of
-from thermal_model.cores import cores
+from thermal_model.solver.cores import cores
 from thermal_model.study.crew import threads
 from thermal_model.study.journal import Journal, Results
 from thermal_model.study.sweep import Progress, Sweep, run, summary_of
 from thermal_model.study.sweep_files import write_results
-from thermal_model.wording import Scale
+from thermal_model.words.numbers import Scale
 
 ALLOWED_MB, AIM_MB = 1000.0, 500.0
 

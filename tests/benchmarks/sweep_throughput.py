@@ -20,8 +20,8 @@ import time
 from pathlib import Path
 
 from geometries.design_file import load_container
-from thermal_model.cores import cores
 from thermal_model.scenario import Scenario
+from thermal_model.solver.cores import cores
 from thermal_model.study.axes import read_axes
 from thermal_model.study.crew import threads
 from thermal_model.study.journal import Journal
@@ -29,7 +29,7 @@ from thermal_model.study.sampling import planned
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Sweep, run, summary_of
 from thermal_model.study.sweep_files import write_results
-from thermal_model.wording import Scale
+from thermal_model.words.numbers import Scale
 
 DESIGN, LIMIT = "slim_neck_double_seal", 333.15
 VARIED = [

@@ -15,7 +15,7 @@ from thermal_model.bench.calibration.coordinates import Coordinates, Owner
 from thermal_model.bench.calibration.fit import fit
 from thermal_model.bench.calibration.posterior import belief
 from thermal_model.bench.records import Bench
-from thermal_model.decide.compare import Entry, rank
+from thermal_model.judge.compare import Entry, rank
 from thermal_model.scenario import Scenario
 
 DESIGN = "single_seal_plug"

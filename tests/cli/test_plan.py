@@ -13,7 +13,7 @@ from icalendar import Calendar
 
 from tests.cli.calibration_files import calibration
 from tests.cli.conftest import Command, refused
-from thermal_model.decide.repeatability import LID_SEATING
+from thermal_model.plan.repeatability import LID_SEATING
 
 CUP = ("stoneware_cup", "--fill", "200mL")
 

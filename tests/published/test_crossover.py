@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.published.check import Check, read_rows
-from thermal_model.bench.crossover import CrossoverFit, fit_crossover
+from thermal_model.bench.reduce.crossover import CrossoverFit, fit_crossover
 
 SOURCE = "Senn 2002, ch. 3"
 

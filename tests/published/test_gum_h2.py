@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.published.check import Check, read_rows
-from thermal_model.bench.propagation import correlation, mean_and_covariance, propagate
+from thermal_model.bench.reduce.propagation import correlation, mean_and_covariance, propagate
 
 OBSERVATIONS = np.array([[float(cell) for cell in row.values()] for row in read_rows("gum_h2.csv")])
 

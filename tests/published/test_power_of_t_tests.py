@@ -8,7 +8,7 @@ series that is good to one: exact noncentral t asks for one more at alpha 0.05, 
 
 import pytest
 
-from thermal_model.decide.repeats import Comparison, Repeatability, power_two_sided_t, repeats_for
+from thermal_model.plan.repeats import Comparison, Repeatability, power_two_sided_t, repeats_for
 
 
 @pytest.mark.parametrize(

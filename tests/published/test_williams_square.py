@@ -9,7 +9,7 @@ from itertools import pairwise, permutations
 
 import pytest
 
-from thermal_model.decide.schedule import williams_square
+from thermal_model.plan.schedule import williams_square
 
 
 @pytest.mark.parametrize("count", range(2, 13))

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from geometries.numeric import Array, Numeric
-from thermal_model.laws import CONDUCTION
-from thermal_model.network import ROOM, Contents, Link, Network, NetworkBuilder, Phase, RoomTemperature
+from thermal_model.solver.laws import CONDUCTION
+from thermal_model.solver.network import ROOM, Contents, Link, Network, NetworkBuilder, Phase, RoomTemperature
 
 FREEZING = 273.15
 HEAT_CAPACITY = 4000.0

@@ -9,11 +9,11 @@ from pydantic import BaseModel
 from geometries.container import Container
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble, contents_of
-from thermal_model.engine import Tolerance, Trajectory, integrate, steady_state
-from thermal_model.network import CONTENTS, Network
 from thermal_model.predict import limit_enthalpies
-from thermal_model.rates import RightHandSide, contents_enthalpy
 from thermal_model.scenario import Scenario
+from thermal_model.solver.engine import Tolerance, Trajectory, integrate, steady_state
+from thermal_model.solver.network import CONTENTS, Network
+from thermal_model.solver.rates import RightHandSide, contents_enthalpy
 
 COARSE = Tolerance(5e-3, 0.5)
 """Hold times within seconds: enough to compare designs, and quick."""

@@ -15,7 +15,7 @@ from thermal_model.batch import with_numbers
 from thermal_model.gradients import gradients
 from thermal_model.predict import limit_enthalpies
 from thermal_model.scenario import Scenario
-from thermal_model.solve import solve_reference
+from thermal_model.solver.reference import solve_reference
 
 CUP, TEA = load_container("stoneware_cup"), scenario(start="90 C", fill="300 mL")
 LIMITS = (353.15, 343.15)

@@ -7,7 +7,7 @@ from scipy.stats import norm
 from geometries.container import closed_capacity
 from geometries.design_file import load_container
 from tests.thermal_model.runs import scenario
-from thermal_model.decide.drawn_runs import drawn_runs
+from thermal_model.drawn_runs import drawn_runs
 from thermal_model.predict import _hold_time, predict
 from thermal_model.uncertainty import PRIORS, Belief, Prior, Sample, Scope, Spread, contributions, draw_sample
 from thermal_model.unknowns import UNKNOWN_NAMES

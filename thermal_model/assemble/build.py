@@ -19,19 +19,7 @@ from thermal_model.assemble.inside import add_inside
 from thermal_model.assemble.lid import add_lid
 from thermal_model.assemble.outside import add_base, add_side
 from thermal_model.assemble.setup import CONTENTS_NODE, Level, Setup
-from thermal_model.assemble.walls import add_gap, add_inner_wall, add_lip, add_outer_shell, is_double
-from thermal_model.network import (
-    CONTENTS,
-    Contents,
-    LinkTable,
-    Network,
-    Phase,
-    RoomTemperature,
-)
-from thermal_model.properties import ice, water
-from thermal_model.rates import contents_enthalpy
-from thermal_model.scenario import Opening, Orientation, Scenario, WallStart, contents_kind
-from thermal_model.stations import (
+from thermal_model.assemble.stations import (
     DRY_CELLS,
     DRY_CELLS_BELOW_PLUG,
     PLUG_CELLS,
@@ -39,6 +27,18 @@ from thermal_model.stations import (
     Zone,
     cut_walls,
 )
+from thermal_model.assemble.walls import add_gap, add_inner_wall, add_lip, add_outer_shell, is_double
+from thermal_model.properties import ice, water
+from thermal_model.scenario import Opening, Orientation, Scenario, WallStart, contents_kind
+from thermal_model.solver.network import (
+    CONTENTS,
+    Contents,
+    LinkTable,
+    Network,
+    Phase,
+    RoomTemperature,
+)
+from thermal_model.solver.rates import contents_enthalpy
 from thermal_model.unknowns import Unknowns
 
 SMALLEST_HEADSPACE = 5e-4

@@ -10,15 +10,15 @@ from thermal_model.assemble.outside import wind_film
 from thermal_model.assemble.plug import PLUG_FLOOR_NODE, PLUG_ZONES, plug_wall_node, plugged_cells
 from thermal_model.assemble.setup import CONTENTS_NODE, FLOOR_NODE, HEADSPACE_NODE, Level, Setup, in_series
 from thermal_model.assemble.walls import wall_node
-from thermal_model.laws import (
+from thermal_model.physics import radiation
+from thermal_model.solver.laws import (
     GREY_EXCHANGE,
     HEADSPACE_FILM,
     HORIZONTAL_FACE,
     OPEN_SURFACE_EVAPORATION,
     WETTED_FILM,
 )
-from thermal_model.network import ROOM
-from thermal_model.physics import radiation
+from thermal_model.solver.network import ROOM
 
 WATER_EMISSIVITY = 0.96
 """Incropera/DeWitt, table A.11, from memory."""

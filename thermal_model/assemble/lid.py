@@ -15,11 +15,11 @@ from thermal_model.assemble.outside import add_level_face, add_upright_face, out
 from thermal_model.assemble.plug import add_plug
 from thermal_model.assemble.setup import HEADSPACE_NODE, Setup
 from thermal_model.assemble.walls import LIP_CELLS, gas_parameters, is_double, lip_node, lip_radii
-from thermal_model.laws import LAYER_HORIZONTAL, VENT_EXCHANGE
-from thermal_model.network import ROOM
 from thermal_model.physics import radiation
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.properties import moist_air
+from thermal_model.solver.laws import LAYER_HORIZONTAL, VENT_EXCHANGE
+from thermal_model.solver.network import ROOM
 
 LID_CONTACT = 400.0
 """Thread, gasket and flat contact between lid and lip; judgement, no source. [W m-2 K-1]"""

@@ -16,11 +16,11 @@ from geometries.materials import material, surface_emissivity
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.setup import FLOOR_NODE, Setup, in_series
 from thermal_model.assemble.walls import BASE_NODE, LIP_CELLS, is_double, lip_node, shell_node, wall_node
-from thermal_model.laws import HORIZONTAL_FACE, VERTICAL_FACE, Law
-from thermal_model.network import ROOM
 from thermal_model.physics import conduction, fins, forced_convection, radiation
 from thermal_model.properties import moist_air
 from thermal_model.scenario import surface_conductivity
+from thermal_model.solver.laws import HORIZONTAL_FACE, VERTICAL_FACE, Law
+from thermal_model.solver.network import ROOM
 
 STILL_AIR_RADIATION = 0.9 * 6.0
 """Radiation across the narrow air spaces of case and foot, emissivity 0.9, about 300 K. [W m-2 K-1]"""

@@ -17,10 +17,10 @@ from thermal_model.assemble.columns import (
 )
 from thermal_model.assemble.setup import HEADSPACE_NODE, Setup, in_series
 from thermal_model.assemble.walls import gas_parameters, wall_node
-from thermal_model.laws import ANNULUS_VAPOUR, LAYER_HORIZONTAL
 from thermal_model.physics import enclosed_layers, radiation
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.properties import moist_air
+from thermal_model.solver.laws import ANNULUS_VAPOUR, LAYER_HORIZONTAL
 
 ANNULUS_RADIATION = 1.2
 """Between bare steel (emissivity 0.15) and plastic across the annulus, at 320 K. [W m-2 K-1]"""

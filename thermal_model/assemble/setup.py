@@ -8,10 +8,10 @@ import numpy as np
 from geometries.container import Container
 from geometries.materials import Material, material
 from geometries.numeric import Array, Numeric
-from thermal_model.laws import CONDUCTION, SHEET_CONDUCTION, Law
-from thermal_model.network import Link, NetworkBuilder
+from thermal_model.assemble.stations import WallCells
 from thermal_model.scenario import Orientation, Pins, Scenario, contents_kind
-from thermal_model.stations import WallCells
+from thermal_model.solver.laws import CONDUCTION, SHEET_CONDUCTION, Law
+from thermal_model.solver.network import Link, NetworkBuilder
 from thermal_model.unknowns import Unknowns
 
 CONTENTS_NODE, HEADSPACE_NODE, FLOOR_NODE = "contents", "headspace", "floor"

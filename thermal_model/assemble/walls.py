@@ -15,9 +15,9 @@ from geometries.container import (
 from geometries.materials import material, surface_emissivity
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.setup import FLOOR_NODE, Setup
-from thermal_model.laws import GAP_VERTICAL, LAYER_HORIZONTAL
 from thermal_model.physics import radiation, rarefied_gas
 from thermal_model.physics.constants import STANDARD_PRESSURE
+from thermal_model.solver.laws import GAP_VERTICAL, LAYER_HORIZONTAL
 
 LIP_CELLS = 2
 BASE_NODE = "shell_base"

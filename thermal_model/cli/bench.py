@@ -24,7 +24,7 @@ def new(folder: NewFolder) -> None:
 
     Example: holdtime bench new mybench
     """
-    from thermal_model.bench.template import write_template
+    from thermal_model.bench.write.template import write_template
 
     _make_empty(folder)
     write_template(folder)
@@ -41,7 +41,7 @@ def demo(
 
     Example: holdtime bench demo galley_bench
     """
-    from thermal_model.bench.demo import write_demo
+    from thermal_model.bench.write.demo import write_demo
 
     _make_empty(folder)
     write_demo(folder, seed)
@@ -73,9 +73,9 @@ def check(
 
     Example: holdtime bench check galley_bench
     """
-    from thermal_model.bench.descriptor import is_current, write_descriptor
-    from thermal_model.bench.folder import read_bench
-    from thermal_model.bench.gaps import missing_lines
+    from thermal_model.bench.read.folder import read_bench
+    from thermal_model.bench.read.gaps import missing_lines
+    from thermal_model.bench.write.descriptor import is_current, write_descriptor
     from thermal_model.report.bench_text import check_document, check_text
 
     found = read_bench(folder)
@@ -102,12 +102,12 @@ def reduce(
 
     Example: holdtime bench reduce galley_bench --until 60C
     """
-    from thermal_model.bench.folder import read_bench
-    from thermal_model.bench.reduce import reduce_bench
+    from thermal_model.bench.read.folder import read_bench
+    from thermal_model.bench.reduce.reduction import reduce_bench
     from thermal_model.cli.limits import read_limits
     from thermal_model.cli.outputs import check_files
     from thermal_model.report.bench_text import reduction_document, reduction_text
-    from thermal_model.wording import scale_of
+    from thermal_model.words.numbers import scale_of
 
     check_files(plot, output)
     reduction = reduce_bench(read_bench(folder), read_limits(tuple(until or ())))

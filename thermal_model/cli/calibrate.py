@@ -33,7 +33,7 @@ def calibrate(
     """Fit all that a ruler can't see to the readings of a bench, for --calibration of other commands."""
     from geometries.errors import at_once
     from thermal_model.bench.calibration.calibration import calibrate as calibrated
-    from thermal_model.bench.folder import read_bench
+    from thermal_model.bench.read.folder import read_bench
     from thermal_model.cli.progress import progress_bar
 
     read, _ = at_once(lambda: read_bench(bench), lambda: check_files(plot, output))

@@ -17,10 +17,10 @@ if TYPE_CHECKING:
     from geometries.container import Container
     from thermal_model.cli.calibration_options import Calibrated
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.decide.carry import Carried
-    from thermal_model.decide.scenario_library import CarryScenario
+    from thermal_model.judge.carry import Carried
+    from thermal_model.judge.scenario_library import CarryScenario
     from thermal_model.predict import Prediction
-    from thermal_model.wording import Scale
+    from thermal_model.words.numbers import Scale
 
 EXAMPLE = "holdtime carry slim_neck_double_seal --fill 500mL --to tea_at_the_counter --to iced_water_at_the_helm"
 
@@ -80,9 +80,9 @@ def carry(
 
 
 def _list_scenarios(*, wants_json: bool) -> None:
-    from thermal_model.decide.scenario_library import library_names, load_carry_scenario
+    from thermal_model.judge.scenario_library import library_names, load_carry_scenario
     from thermal_model.report.results import json_text
-    from thermal_model.wording import aligned
+    from thermal_model.words.numbers import aligned
 
     scenarios = {name: load_carry_scenario(name) for name in library_names()}
     if wants_json:
@@ -93,7 +93,7 @@ def _list_scenarios(*, wants_json: bool) -> None:
 
 
 def _copy(name: str) -> None:
-    from thermal_model.decide.scenario_library import copy_scenario
+    from thermal_model.judge.scenario_library import copy_scenario
 
     written = copy_scenario(name, Path())
     typer.echo(f"written: {', '.join(map(str, written))}; change it, then: --to {written[0]}", err=True)
@@ -105,9 +105,9 @@ def _run(design: str | None, given: "ScenarioOptions", wanted: _Wanted) -> None:
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.decide.carry import carry as carried
+    from thermal_model.judge.carry import carry as carried
     from thermal_model.predict import predict
-    from thermal_model.wording import scale_of
+    from thermal_model.words.numbers import scale_of
 
     container, scenario, typed, scenarios, known, _ = at_once(
         lambda: _container(design, given),
@@ -143,7 +143,7 @@ def _scenarios(names: tuple[str, ...]) -> "dict[str, CarryScenario]":
     from functools import partial
 
     from geometries.errors import at_once
-    from thermal_model.decide.scenario_library import library_names, load_carry_scenario
+    from thermal_model.judge.scenario_library import library_names, load_carry_scenario
 
     wanted = dict.fromkeys(names or library_names())
     return dict(zip(wanted, at_once(*(partial(load_carry_scenario, name) for name in wanted)), strict=True))

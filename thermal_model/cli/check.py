@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from geometries.container import Container
     from thermal_model.cli.calibration_options import Calibrated
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.decide.claims import Claim
-    from thermal_model.decide.measured_standard import MeasuredRun
-    from thermal_model.decide.standards import Procedure
+    from thermal_model.judge.claims import Claim
+    from thermal_model.judge.measured_standard import MeasuredRun
+    from thermal_model.judge.standards import Procedure
     from thermal_model.predict import Prediction
     from thermal_model.scenario import Scenario
     from thermal_model.uncertainty import Belief
@@ -142,10 +142,10 @@ def _check_claim(given: "ScenarioOptions", wanted: _Wanted) -> None:
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
-    from thermal_model.decide.claims import check_claim, read_claim
+    from thermal_model.judge.claims import check_claim, read_claim
     from thermal_model.predict import predict
     from thermal_model.report.check_text import claim_document, claim_text
-    from thermal_model.wording import scale_of
+    from thermal_model.words.numbers import scale_of
 
     assert wanted.claim is not None
     claim, container, scenario, *_ = at_once(
@@ -212,10 +212,10 @@ def _named(error: Exception, claim: "Claim") -> Exception:
 def _check_standard(given: "ScenarioOptions", wanted: _Wanted) -> None:
     from geometries.errors import at_once
     from thermal_model.cli.settings import read_design
-    from thermal_model.decide.standards import Procedure, ends_between, scenario_of
+    from thermal_model.judge.standards import Procedure, ends_between, scenario_of
     from thermal_model.predict import predict
     from thermal_model.report.check_text import RULE, standard_document, standard_text
-    from thermal_model.wording import scale_of
+    from thermal_model.words.numbers import scale_of
 
     container, *_ = at_once(
         partial(read_design, wanted.design, given.settings),
@@ -248,7 +248,7 @@ def _standard(wanted: _Wanted) -> Standard:
 
 def _simulated(procedure: "Procedure", container: "Container", wanted: _Wanted) -> Any:
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.decide.standards import simulate
+    from thermal_model.judge.standards import simulate
 
     with progress_bar(f"computing {wanted.draws} draws") as tell:
         return simulate(procedure, container, **_sample(wanted), progress=tell)
@@ -279,8 +279,8 @@ def _from_readings(
     procedures: "Sequence[Procedure]", container: "Container", given: "ScenarioOptions", wanted: _Wanted
 ) -> tuple[Any, str]:
     """Judge a measured run by the hot or the cold procedure, whichever its start is nearer to."""
-    from thermal_model.decide.measured_standard import evaluate
-    from thermal_model.decide.standards import CONDITIONS
+    from thermal_model.judge.measured_standard import evaluate
+    from thermal_model.judge.standards import CONDITIONS
 
     assert wanted.readings is not None
     if wanted.readings.is_dir():
@@ -297,7 +297,7 @@ def _csv_run(given: "ScenarioOptions", wanted: _Wanted) -> "MeasuredRun":
     from thermal_model.bench.records import Probe, Reading
     from thermal_model.cli.typed import typed_quantity
     from thermal_model.csv_columns import read_columns
-    from thermal_model.decide.measured_standard import TIME_TOLERANCE, MeasuredRun
+    from thermal_model.judge.measured_standard import TIME_TOLERANCE, MeasuredRun
 
     assert wanted.readings is not None
     columns = read_columns(wanted.readings, {"time": Dimension.DURATION, "temperature": Dimension.TEMPERATURE})
@@ -311,8 +311,8 @@ def _csv_run(given: "ScenarioOptions", wanted: _Wanted) -> "MeasuredRun":
 def _bench_run(wanted: _Wanted, name: str) -> "tuple[MeasuredRun, Container]":
     """Return a run of a bench folder and the container as it stood in it."""
     from geometries.errors import InputError, InputProblem, nearest_hint
-    from thermal_model.bench.folder import read_bench
-    from thermal_model.decide.measured_standard import MeasuredRun
+    from thermal_model.bench.read.folder import read_bench
+    from thermal_model.judge.measured_standard import MeasuredRun
 
     assert wanted.readings is not None
     bench = read_bench(wanted.readings)
@@ -339,10 +339,10 @@ def _check_food(given: "ScenarioOptions", wanted: _Wanted) -> None:
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
-    from thermal_model.decide.food_holding import held_times
+    from thermal_model.judge.food_holding import held_times
     from thermal_model.predict import predict
     from thermal_model.report.check_text import HOLDING_LIMITS, holding_document, holding_text
-    from thermal_model.wording import scale_of
+    from thermal_model.words.numbers import scale_of
 
     container, scenario, *_ = at_once(
         partial(read_design, wanted.design, given.settings),
@@ -378,7 +378,7 @@ def _show(
     from thermal_model.report.results import json_text, warning_lines, write_json
     from thermal_model.report.summary import caution_lines, given_line
     from thermal_model.version import version
-    from thermal_model.wording import scale_of
+    from thermal_model.words.numbers import scale_of
 
     scenario, known = nominal.scenario, wanted.known()
     assumed = {"fill", "contents"} - scenario.model_fields_set if wanted.standard in (None, Standard.FOOD) else set()

@@ -16,14 +16,14 @@ from thermal_model.cli.question_options import Plot, Until
 from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
-    from thermal_model.bench.hold_times import MeasuredHoldTime
     from thermal_model.bench.records import Bench
+    from thermal_model.bench.reduce.hold_times import MeasuredHoldTime
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.decide.compare import Entry, Ranking
+    from thermal_model.judge.compare import Entry, Ranking
     from thermal_model.report.compare_text import Measured
     from thermal_model.scenario import Scenario
     from thermal_model.uncertainty import Belief
-    from thermal_model.wording import Scale
+    from thermal_model.words.numbers import Scale
 
 EXAMPLE = "holdtime compare slim_neck_double_seal single_seal_plug wide_mouth_disc --fill 350mL --until 60C"
 
@@ -96,7 +96,7 @@ def _run(given: "ScenarioOptions", wanted: _Wanted) -> None:
     from geometries.errors import InputError
     from thermal_model.cli.limits import with_option_names
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.decide.compare import rank
+    from thermal_model.judge.compare import rank
 
     asked = _read(given, wanted)
     conditions = {HOT: (asked.scenario, asked.limit)}
@@ -120,7 +120,7 @@ def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
     from geometries.errors import at_once
     from thermal_model.cli.limits import default_limit, read_limits
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.wording import scale_of
+    from thermal_model.words.numbers import scale_of
 
     (entries, bench), scenario, typed, *_ = at_once(
         lambda: _entries(wanted, given),
@@ -138,7 +138,7 @@ def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
 def _entries(wanted: _Wanted, given: "ScenarioOptions") -> "tuple[list[Entry], Bench | None]":
     from geometries.errors import InputError, InputProblem, at_once
     from thermal_model.cli.settings import read_design
-    from thermal_model.decide.compare import Entry
+    from thermal_model.judge.compare import Entry
 
     what = wanted.what
     if len(what) == 1 and Path(what[0]).is_dir():
@@ -168,9 +168,9 @@ def _of_bench(folder: Path, calibration: Path | None) -> "tuple[list[Entry], Ben
     """Return the containers of a bench, each with what its runs say."""
     from thermal_model.bench.calibration.fit import fit
     from thermal_model.bench.calibration.posterior import belief
-    from thermal_model.bench.folder import read_bench
+    from thermal_model.bench.read.folder import read_bench
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.decide.compare import Entry
+    from thermal_model.judge.compare import Entry
 
     bench = read_bench(folder)
     names = sorted(bench.containers)
@@ -184,8 +184,8 @@ def _of_bench(folder: Path, calibration: Path | None) -> "tuple[list[Entry], Ben
 
 def _measured(bench: "Bench | None", limit: float) -> "Measured":
     """Return what the runs of each container say by themselves of a limit, in their own conditions."""
-    from thermal_model.bench.hold_times import Basis
-    from thermal_model.bench.reduce import reduce_bench
+    from thermal_model.bench.reduce.hold_times import Basis
+    from thermal_model.bench.reduce.reduction import reduce_bench
 
     if bench is None:
         return {}

@@ -29,7 +29,7 @@ def list_designs(json: options.Json = False) -> None:
     if json:
         _print_json({"designs": [design_document(container) for container in containers]})
         return
-    from thermal_model.wording import aligned
+    from thermal_model.words.numbers import aligned
 
     rows = [("design", "mouth", "holds", "lid"), *(_list_row(container) for container in containers)]
     typer.echo(aligned(rows, indent=""))
@@ -69,7 +69,7 @@ def show(design: options.Design, json: options.Json = False) -> None:
     if json:
         _print_json(design_document(container))
         return
-    from thermal_model.wording import aligned
+    from thermal_model.words.numbers import aligned
 
     typer.echo(f"{container.name}: {container.summary}\n{aligned(_show_rows(design_document(container)))}")
     typer.echo(f"\n  file: {design_path(design)}")

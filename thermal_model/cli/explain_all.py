@@ -10,10 +10,10 @@ from thermal_model.cli.outputs import check_files
 
 if TYPE_CHECKING:
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.decide.compare import Entry
+    from thermal_model.judge.compare import Entry
     from thermal_model.predict import Prediction
     from thermal_model.scenario import Scenario
-    from thermal_model.wording import Scale
+    from thermal_model.words.numbers import Scale
 
 
 def run_all(given: "ScenarioOptions", wanted: Wanted) -> None:
@@ -21,10 +21,10 @@ def run_all(given: "ScenarioOptions", wanted: Wanted) -> None:
     from geometries.errors import InputError, at_once
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.decide.features import study_features
+    from thermal_model.explain.features import study_features
     from thermal_model.report.features_text import features_document, features_text
     from thermal_model.report.results import warning_lines
-    from thermal_model.wording import scale_of
+    from thermal_model.words.numbers import scale_of
 
     entries, scenario, typed, *_ = at_once(
         lambda: _entries(given, wanted),
@@ -76,7 +76,7 @@ def _entries(given: "ScenarioOptions", wanted: Wanted) -> "list[Entry]":
     from geometries.errors import at_once
     from thermal_model.cli.calibration_options import read_calibrated
     from thermal_model.cli.settings import read_design
-    from thermal_model.decide.compare import Entry
+    from thermal_model.judge.compare import Entry
 
     if len(wanted.designs) == 1 and Path(wanted.designs[0]).is_dir():
         return _entries_of_bench(Path(wanted.designs[0]), wanted)
@@ -95,9 +95,9 @@ def _entries_of_bench(folder: Path, wanted: Wanted) -> "list[Entry]":
     from geometries.errors import InputError, InputProblem
     from thermal_model.bench.calibration.fit import fit
     from thermal_model.bench.calibration.posterior import belief
-    from thermal_model.bench.folder import read_bench
+    from thermal_model.bench.read.folder import read_bench
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.decide.compare import Entry
+    from thermal_model.judge.compare import Entry
 
     if wanted.calibration is not None:
         raise InputError(InputProblem("a bench brings its own; leave it out", source="--calibration"))

@@ -11,10 +11,10 @@ from thermal_model.cli.outputs import check_files
 if TYPE_CHECKING:
     from thermal_model.cli.calibration_options import Calibrated
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.decide.explain_pair import Contender, PairExplanation
-    from thermal_model.decide.parts import Group
+    from thermal_model.explain.pair import Contender, PairExplanation
+    from thermal_model.explain.parts import Group
     from thermal_model.predict import Prediction
-    from thermal_model.wording import Scale
+    from thermal_model.words.numbers import Scale
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ def run_pair(given: "ScenarioOptions", wanted: Wanted) -> None:
     from geometries.errors import InputError
     from thermal_model.cli.limits import with_option_names
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.decide.explain_pair import explain_pair
+    from thermal_model.explain.pair import explain_pair
     from thermal_model.predict import predict
 
     asked = _read_pair(given, wanted)
@@ -56,8 +56,8 @@ def _read_pair(given: "ScenarioOptions", wanted: Wanted) -> _Asked:
     from thermal_model.cli.limits import default_limit, read_limits
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
-    from thermal_model.decide.explain_pair import Contender
-    from thermal_model.wording import scale_of
+    from thermal_model.explain.pair import Contender
+    from thermal_model.words.numbers import scale_of
 
     both, of_b = given.settings, (*given.settings, *wanted.settings_b)
     pair, *_ = at_once(
@@ -117,7 +117,7 @@ def _two(wanted: Wanted) -> tuple[str, str]:
 
 def _parts(names: tuple[str, ...]) -> "list[Group]":
     from geometries.errors import InputError, InputProblem, nearest_hint
-    from thermal_model.decide.parts import Group
+    from thermal_model.explain.parts import Group
 
     known = {group.value: group for group in Group}
     problems = [

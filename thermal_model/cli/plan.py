@@ -58,7 +58,7 @@ def run(
     """
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.typed import typed_share
-    from thermal_model.decide.run_length import run_length
+    from thermal_model.plan.run_length import run_length
     from thermal_model.report.plan_text import run_document, run_text
 
     others = (lambda: check_files(None, output), lambda: typed_share(margin, "--margin"))
@@ -97,7 +97,7 @@ def soak(
     from geometries.quantities import Dimension
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.typed import typed_quantity
-    from thermal_model.decide.soak import soak as soaked
+    from thermal_model.plan.soak import soak as soaked
     from thermal_model.report.plan_text import soak_document, soak_text
 
     tolerance = partial(typed_quantity, within, Dimension.TEMPERATURE_DIFFERENCE, "--within", above=0.0, at_most=10.0)
@@ -141,7 +141,7 @@ def next_(
     from thermal_model.cli.limits import with_option_names
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.typed import typed_duration
-    from thermal_model.decide.next_run import advise, usual_candidates
+    from thermal_model.plan.next_run import advise, usual_candidates
     from thermal_model.predict import predict
     from thermal_model.report.plan_text import advice_document, advice_text
 

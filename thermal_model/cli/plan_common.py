@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from thermal_model.predict import Prediction
     from thermal_model.scenario import Scenario
     from thermal_model.uncertainty import Belief
-    from thermal_model.wording import Scale
+    from thermal_model.words.numbers import Scale
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ def read_asked(
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
     from thermal_model.predict import predict
-    from thermal_model.wording import scale_of
+    from thermal_model.words.numbers import scale_of
 
     count = len(designs)
     scenario, typed, *found = at_once(

@@ -16,7 +16,7 @@ from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.decide.repeats import Repeatability
+    from thermal_model.plan.repeats import Repeatability
 
 
 @dataclass(frozen=True)
@@ -104,8 +104,8 @@ def _spreads(asked: Asked | None, difference: str | None, repeatability: str | N
 
     from geometries.errors import InputError, InputProblem
     from thermal_model.cli.typed import typed_share
-    from thermal_model.decide.repeatability import LID_SEATING, expected_repeatability, together
-    from thermal_model.decide.repeats import Repeatability
+    from thermal_model.plan.repeatability import LID_SEATING, expected_repeatability, together
+    from thermal_model.plan.repeats import Repeatability
 
     wanted = None if difference is None else math.log1p(typed_share(difference, "--difference"))
     if wanted is None and asked is not None and len(asked.containers) == 2:
@@ -145,7 +145,7 @@ def _spreads(asked: Asked | None, difference: str | None, repeatability: str | N
 
 
 def _needed(spreads: _Spreads, power: float, significance: float) -> tuple[dict[str, Any], list[str]]:
-    from thermal_model.decide.repeats import Comparison, repeats_for
+    from thermal_model.plan.repeats import Comparison, repeats_for
     from thermal_model.report.plan_text import repeats_text, signed_percent
 
     assert spreads.difference is not None
@@ -161,7 +161,7 @@ def _needed(spreads: _Spreads, power: float, significance: float) -> tuple[dict[
 def _found(spreads: _Spreads, repeats: int, power: float, significance: float) -> tuple[dict[str, Any], list[str]]:
     from math import isfinite
 
-    from thermal_model.decide.repeats import Comparison, difference_found
+    from thermal_model.plan.repeats import Comparison, difference_found
     from thermal_model.report.plan_text import found_text
 
     found = [

@@ -55,7 +55,7 @@ def schedule(
     """
     from geometries.errors import at_once
     from geometries.files import write_bytes, write_text
-    from thermal_model.decide.schedule import balance_of, crossover_schedule
+    from thermal_model.plan.schedule import balance_of, crossover_schedule
     from thermal_model.report.plan_text import schedule_csv, schedule_document, schedule_text
 
     timing, names, *_ = at_once(
@@ -84,7 +84,7 @@ def _names(
     if sum(given) != 1:
         raise InputError(InputProblem("give the containers once: by name, with --count 30, or with --bench FOLDER"))
     if bench is not None:
-        from thermal_model.bench.bench_file import read_bench_file
+        from thermal_model.bench.read.bench_file import read_bench_file
 
         found = read_bench_file(bench)
         return list(found.containers), list(probe or found.probes)
@@ -105,7 +105,7 @@ class _Timing:
     def check_day(self, turns: int) -> None:
         """Refuse more turns than a day has hours for."""
         from geometries.errors import InputError, InputProblem
-        from thermal_model.wording import duration_text
+        from thermal_model.words.numbers import duration_text
 
         needed = (turns - 1) * self.pace + self.length
         if self.first_day is not None and turns > 1 and needed > 86400.0:

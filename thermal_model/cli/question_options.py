@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from thermal_model.predict import Prediction
     from thermal_model.study.axes import Axis
     from thermal_model.study.question import Question
-    from thermal_model.wording import Scale
+    from thermal_model.words.numbers import Scale
 
 Until = Annotated[
     str | None, typer.Option("--until", metavar="TEMP", help="Limit temperature; left out: 60 C, cold contents 10 C.")
@@ -114,7 +114,7 @@ def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     from thermal_model.cli.settings import read_design
     from thermal_model.predict import predict
     from thermal_model.study.question import Question
-    from thermal_model.wording import scale_of
+    from thermal_model.words.numbers import scale_of
 
     container, scenario, typed, calibrated, *_ = at_once(
         lambda: read_design(asked.design, asked.given.settings),

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from thermal_model.study.crew import Crew
     from thermal_model.study.journal import Journal
     from thermal_model.study.sweep import Progress, Summary, Sweep
-    from thermal_model.wording import Scale
+    from thermal_model.words.numbers import Scale
 
 EXAMPLE = "holdtime sweep slim_neck_double_seal --until 80C --vary lid.plug.depth='37..43 mm:3' --vary lid.seals=1,2"
 
@@ -157,7 +157,7 @@ def sweep(
 def _run(asked: _Asked, wanted: _Wanted) -> None:
     """Read everything; compute, chunk by chunk; then write all files and tell what came out."""
     from thermal_model.study.sweep import summary_of
-    from thermal_model.wording import scale_of
+    from thermal_model.words.numbers import scale_of
 
     found, nominal, is_assumed, calibrated = _read(asked, wanted)
     scale = scale_of(*asked.until, asked.given.start, asked.given.room)
@@ -308,7 +308,7 @@ def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | Non
         from thermal_model.study.cluster import local_workers
 
         return local_workers(min(wanted.workers, blocks))
-    from thermal_model.cores import cores
+    from thermal_model.solver.cores import cores
     from thermal_model.study.crew import threads
 
     if wanted.threads is not None:

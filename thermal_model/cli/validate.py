@@ -19,7 +19,7 @@ def validate(bench: Bench, json: options.Json = False, output: options.Output = 
     from thermal_model.bench.calibration.calibration import warnings_of
     from thermal_model.bench.calibration.fit import fit
     from thermal_model.bench.calibration.validation import leave_one_out
-    from thermal_model.bench.folder import read_bench
+    from thermal_model.bench.read.folder import read_bench
     from thermal_model.cli.progress import progress_bar
     from thermal_model.report.calibration_text import validation_document, validation_text
     from thermal_model.report.results import json_text, write_json

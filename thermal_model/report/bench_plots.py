@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermal_model.bench.evidence import points_of
-from thermal_model.bench.hold_times import MeasuredHoldTime
-from thermal_model.bench.reduce import Reduction
+from thermal_model.bench.reduce.evidence import points_of
+from thermal_model.bench.reduce.hold_times import MeasuredHoldTime
+from thermal_model.bench.reduce.reduction import Reduction
 from thermal_model.report.headings import subtitle_of, write_heading
 from thermal_model.report.plots import MUTED_TEXT, blank_figure, check_format, house_style, save_figure
-from thermal_model.wording import HOUR, Scale
+from thermal_model.words.numbers import HOUR, Scale
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -4,17 +4,17 @@ import math
 from textwrap import fill
 from typing import Any
 
-from thermal_model.bench.bench_file import ICE_WATER
 from thermal_model.bench.columns import File
-from thermal_model.bench.comparison import Repeatability
-from thermal_model.bench.evidence import Offsets
-from thermal_model.bench.hold_times import Basis, MeasuredHoldTime
+from thermal_model.bench.read.bench_file import ICE_WATER
 from thermal_model.bench.records import Bench, Run
-from thermal_model.bench.reduce import Reduction
+from thermal_model.bench.reduce.comparison import Repeatability
+from thermal_model.bench.reduce.evidence import Offsets
+from thermal_model.bench.reduce.hold_times import Basis, MeasuredHoldTime
+from thermal_model.bench.reduce.reduction import Reduction
 from thermal_model.report.safety import BURN_TEMPERATURES, seconds_to_burn
 from thermal_model.report.summary import WIDTH
 from thermal_model.version import version
-from thermal_model.wording import Scale, aligned, duration_text, sensible_step
+from thermal_model.words.numbers import Scale, aligned, duration_text, sensible_step
 
 
 def check_text(bench: Bench, missing: list[str], scale: Scale = Scale.CELSIUS) -> str:

@@ -8,7 +8,7 @@ from geometries.errors import InputError
 from thermal_model.version import version
 
 if TYPE_CHECKING:
-    from thermal_model.decide.schedule import PlannedRun, Schedule
+    from thermal_model.plan.schedule import PlannedRun, Schedule
 
 
 def start_of(run: "PlannedRun", first_day: date, first_hour: time, pace: float) -> datetime:

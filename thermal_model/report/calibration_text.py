@@ -14,7 +14,7 @@ from thermal_model.bench.records import Bench
 from thermal_model.report.bench_text import burn_line
 from thermal_model.report.summary import WIDTH
 from thermal_model.version import version
-from thermal_model.wording import aligned, duration_text, percent
+from thermal_model.words.numbers import aligned, duration_text, percent
 
 SHOWN_SPREAD, SHOWN_MOVE = 0.9, 0.3
 """An unknown is listed if this little is left of its prior's width, or the data moved it so far. [-]"""

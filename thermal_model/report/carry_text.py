@@ -4,14 +4,14 @@ from collections.abc import Sequence
 from textwrap import fill
 from typing import Any
 
-from thermal_model.decide.carry import Carried
+from thermal_model.judge.carry import Carried
 from thermal_model.predict import HoldTime, Prediction
 from thermal_model.report.results import note_lines, prediction_document, warning_lines
 from thermal_model.report.safety import Caution, cautions
 from thermal_model.report.summary import WIDTH, given_line, held_text, hold_time_lines
 from thermal_model.scenario import Scenario
 from thermal_model.version import version
-from thermal_model.wording import Scale, aligned
+from thermal_model.words.numbers import Scale, aligned
 
 
 def carry_text(bench: Prediction, found: Sequence[Carried], assumed: frozenset[str], scale: Scale) -> str:

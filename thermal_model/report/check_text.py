@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from textwrap import fill
 from typing import Any
 
-from thermal_model.decide.claims import FAIL_TO, PASS_FROM, ClaimResult, Verdict
-from thermal_model.decide.food_holding import Held, HoldingLimit
-from thermal_model.decide.standards import CONDITIONS, StandardResult
+from thermal_model.judge.claims import FAIL_TO, PASS_FROM, ClaimResult, Verdict
+from thermal_model.judge.food_holding import Held, HoldingLimit
+from thermal_model.judge.standards import CONDITIONS, StandardResult
 from thermal_model.report.safety import COLD_HOLDING_US, HOT_HOLDING_ENGLAND, HOT_HOLDING_US
 from thermal_model.report.screen_text import held_text
-from thermal_model.wording import MINUTE, Scale, duration_text, percent, sensible_step
+from thermal_model.words.numbers import MINUTE, Scale, duration_text, percent, sensible_step
 
 WIDTH = 96
 

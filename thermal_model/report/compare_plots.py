@@ -4,7 +4,7 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from thermal_model.decide.compare import Ranking, Standing
+from thermal_model.judge.compare import Ranking, Standing
 from thermal_model.report.headings import subtitle_of, write_heading
 from thermal_model.report.plots import CURVE, INK, LIMIT, MUTED, blank_figure, check_format, house_style, save_figure
 

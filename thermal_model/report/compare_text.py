@@ -7,12 +7,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from geometries.container import closed_capacity
-from thermal_model.bench.hold_times import MeasuredHoldTime
-from thermal_model.decide.compare import CLEAR, Move, Ranking, Standing, by_capacity, moves
+from thermal_model.bench.reduce.hold_times import MeasuredHoldTime
+from thermal_model.judge.compare import CLEAR, Move, Ranking, Standing, by_capacity, moves
 from thermal_model.report.results import path_label
 from thermal_model.report.summary import conditions_text
 from thermal_model.version import version
-from thermal_model.wording import MINUTE, Scale, aligned, duration_text, percent, quantity_text, sensible_step
+from thermal_model.words.numbers import MINUTE, Scale, aligned, duration_text, percent, quantity_text, sensible_step
 
 MOST_MOVES = 5
 

@@ -5,7 +5,7 @@ from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from thermal_model.decide.explain_pair import PairExplanation, Share
+from thermal_model.explain.pair import PairExplanation, Share
 from thermal_model.report.explain_pair_text import gain_text
 from thermal_model.report.headings import subtitle_of, write_heading
 from thermal_model.report.part_words import part_text
@@ -19,7 +19,7 @@ from thermal_model.report.plots import (
     house_style,
     save_figure,
 )
-from thermal_model.wording import duration_text
+from thermal_model.words.numbers import duration_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

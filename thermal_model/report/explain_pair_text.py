@@ -5,14 +5,14 @@ from collections.abc import Sequence
 from textwrap import fill
 from typing import Any
 
-from thermal_model.decide.explain_pair import Contender, Estimate, PairExplanation, Share
-from thermal_model.decide.parts import Group
+from thermal_model.explain.pair import Contender, Estimate, PairExplanation, Share
+from thermal_model.explain.parts import Group
 from thermal_model.predict import Prediction
 from thermal_model.report.part_words import part_text
 from thermal_model.report.results import warning_lines
 from thermal_model.report.summary import WIDTH, caution_lines, given_line
 from thermal_model.version import version
-from thermal_model.wording import Scale, aligned, duration_text, percent, sensible_step
+from thermal_model.words.numbers import Scale, aligned, duration_text, percent, sensible_step
 
 BAR_WIDTH = 20
 """Letters of the longest bar."""

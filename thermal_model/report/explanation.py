@@ -10,7 +10,7 @@ from thermal_model.assemble.build import filled_volume
 from thermal_model.predict import Prediction
 from thermal_model.report.results import path_label
 from thermal_model.report.summary import WIDTH
-from thermal_model.wording import Scale, duration_text, percent, quantity_text
+from thermal_model.words.numbers import Scale, duration_text, percent, quantity_text
 
 NARROWING = 3
 

@@ -3,8 +3,7 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from thermal_model.decide.loss_story import LossStory
-from thermal_model.network import PATHS
+from thermal_model.explain.loss_story import LossStory
 from thermal_model.report.headings import subtitle_of, write_heading
 from thermal_model.report.loss_story_text import LEAST_PATH, LEAST_TOLD
 from thermal_model.report.plots import (
@@ -19,7 +18,8 @@ from thermal_model.report.plots import (
     save_figure,
 )
 from thermal_model.report.results import path_label
-from thermal_model.wording import Scale, duration_text
+from thermal_model.solver.network import PATHS
+from thermal_model.words.numbers import Scale, duration_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

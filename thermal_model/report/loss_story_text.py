@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from textwrap import fill
 from typing import Any
 
-from thermal_model.decide.loss_story import HeatAccount, LossStory, lumped_end
+from thermal_model.explain.loss_story import HeatAccount, LossStory, lumped_end
 from thermal_model.predict import Prediction
 from thermal_model.report.results import path_label, warning_lines
 from thermal_model.report.summary import WIDTH, caution_lines, given_line
 from thermal_model.version import version
-from thermal_model.wording import Scale, aligned, duration_text, percent
+from thermal_model.words.numbers import Scale, aligned, duration_text, percent
 
 LEAST_PATH = 5e-4
 """Heat loss coefficient from which a path gets its line. [W K-1]"""

@@ -5,10 +5,10 @@ from geometries.container import Container, closed_capacity
 from geometries.lid import Lid
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
-from thermal_model.decide.parts import Group
+from thermal_model.explain.parts import Group
 from thermal_model.report.explanation import layers_text
 from thermal_model.scenario import Scenario
-from thermal_model.wording import Scale, quantity_text
+from thermal_model.words.numbers import Scale, quantity_text
 
 
 def part_text(group: Group, container: Container, scenario: Scenario) -> str:

@@ -11,15 +11,15 @@ from typing import Any
 
 import numpy as np
 
-from thermal_model.decide.next_run import Advice, Lesson
-from thermal_model.decide.repeats import Comparison, Repeatability, Repeats
-from thermal_model.decide.run_length import RunLength, longest, reading_times
-from thermal_model.decide.schedule import Balance, Schedule
-from thermal_model.decide.soak import Soak, longest_soak
+from thermal_model.plan.next_run import Advice, Lesson
+from thermal_model.plan.repeats import Comparison, Repeatability, Repeats
+from thermal_model.plan.run_length import RunLength, longest, reading_times
+from thermal_model.plan.schedule import Balance, Schedule
+from thermal_model.plan.soak import Soak, longest_soak
 from thermal_model.report.screen_text import held_text
 from thermal_model.uncertainty import PRIORS
 from thermal_model.version import version
-from thermal_model.wording import MINUTE, Scale, aligned, duration_text, percent, sensible_step
+from thermal_model.words.numbers import MINUTE, Scale, aligned, duration_text, percent, sensible_step
 
 NINE_IN_TEN = 1.6449
 """Standard deviations of a normal distribution on each side of its mean that hold 90 %."""

@@ -13,7 +13,7 @@ from geometries.numeric import Array
 from thermal_model.report.results import path_label
 from thermal_model.report.summary import given_line
 from thermal_model.version import version
-from thermal_model.wording import Scale, duration_text, sensible_step
+from thermal_model.words.numbers import Scale, duration_text, sensible_step
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -12,7 +12,7 @@ from geometries.files import write_text
 from thermal_model.assemble.build import pour_events
 from thermal_model.report.safety import cautions, headspace_pressure
 from thermal_model.version import version
-from thermal_model.wording import duration_text
+from thermal_model.words.numbers import duration_text
 
 if TYPE_CHECKING:
     from thermal_model.predict import HoldTime, Prediction

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermal_model.dimension_words import dimension_words
 from thermal_model.report.headings import subtitle_of, title_of, write_heading
 from thermal_model.report.plots import CURVE, LIMIT, MUTED, blank_figure, check_format, house_style, save_figure
 from thermal_model.report.screen_text import Intervals
@@ -13,7 +12,8 @@ from thermal_model.study.axes import Axis
 from thermal_model.study.inverse import Inverse
 from thermal_model.study.question import Question
 from thermal_model.study.screen import Screening
-from thermal_model.wording import duration_text
+from thermal_model.words.dimensions import dimension_words
+from thermal_model.words.numbers import duration_text
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 
 from geometries.quantities import exact_text
-from thermal_model.dimension_words import dimension_words
 from thermal_model.study.axes import Axis
 from thermal_model.study.inverse import Inverse
 from thermal_model.study.measures import MEASURES, Constraint
@@ -19,7 +18,8 @@ from thermal_model.study.ranges import Range
 from thermal_model.study.screen import Screening
 from thermal_model.study.tolerance import CONFIDENCE, Production, spread_dimension
 from thermal_model.version import version
-from thermal_model.wording import MINUTE, aligned, duration_text, percent, sensible_step
+from thermal_model.words.dimensions import dimension_words
+from thermal_model.words.numbers import MINUTE, aligned, duration_text, percent, sensible_step
 
 _SAME = {"mouth": "body.neck.mouth_diameter"}
 """Measures that are a dimension by another name."""

@@ -5,14 +5,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermal_model.dimension_words import dimension_words
 from thermal_model.report.headings import subtitle_of, title_of, write_heading
 from thermal_model.report.plots import CURVE, LIMIT, MUTED, blank_figure, check_format, house_style, save_figure
 from thermal_model.report.sensitivity_text import LEAST_SHARE, input_label
 from thermal_model.study.question import Question
 from thermal_model.study.sensitivity import CONFIDENCE, GlobalSensitivity, LocalSensitivity
 from thermal_model.uncertainty import PRIORS
-from thermal_model.wording import duration_text, percent
+from thermal_model.words.dimensions import dimension_words
+from thermal_model.words.numbers import duration_text, percent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

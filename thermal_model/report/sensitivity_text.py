@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from thermal_model.dimension_words import dimension_words, step_of
 from thermal_model.study.question import Question
 from thermal_model.study.sensitivity import (
     CONFIDENCE,
@@ -14,7 +13,8 @@ from thermal_model.study.sensitivity import (
     UnknownEffect,
 )
 from thermal_model.uncertainty import PRIORS
-from thermal_model.wording import MINUTE, aligned, bar, duration_text, percent
+from thermal_model.words.dimensions import dimension_words, step_of
+from thermal_model.words.numbers import MINUTE, aligned, bar, duration_text, percent
 
 LEAST_SHARE = 0.005
 """Total index below which an input is only counted, not listed."""

@@ -9,7 +9,7 @@ from thermal_model.predict import HoldTime, Prediction
 from thermal_model.report.results import note_lines, path_label
 from thermal_model.report.safety import cautions, headspace_pressure
 from thermal_model.scenario import Orientation, Scenario, WallStart
-from thermal_model.wording import Scale, aligned, bar, duration_text, percent, quantity_text, sensible_step
+from thermal_model.words.numbers import Scale, aligned, bar, duration_text, percent, quantity_text, sensible_step
 
 MOST_CAUTIONS = 4
 WIDTH = 96

@@ -19,7 +19,7 @@ from thermal_model.study.journal import Journal
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Sweep
 from thermal_model.version import version
-from thermal_model.wording import HOUR, MINUTE, Scale, duration_text
+from thermal_model.words.numbers import HOUR, MINUTE, Scale, duration_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -10,7 +10,7 @@ from thermal_model.study.journal import Journal
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Extremes, Summary, Sweep, joined
 from thermal_model.study.sweep_files import document
-from thermal_model.wording import Scale, aligned, duration_text
+from thermal_model.words.numbers import Scale, aligned, duration_text
 
 MOST_ROWS = 40
 """Up to so many designs are all shown."""

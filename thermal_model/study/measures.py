@@ -10,10 +10,10 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint, shortened
 from geometries.numeric import Numeric
 from geometries.quantities import UNITS, Dimension, parse_quantity
-from thermal_model.dimension_words import dimension_words
 from thermal_model.scenario import Scenario
 from thermal_model.study.ranges import SCENARIO, number_fields
-from thermal_model.wording import duration_text
+from thermal_model.words.dimensions import dimension_words
+from thermal_model.words.numbers import duration_text
 
 HOLD = "hold"
 """Name of the hold time itself in constraints."""

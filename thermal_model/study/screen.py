@@ -11,7 +11,7 @@ from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import filled_volume
 from thermal_model.batch import DesignOutcome, Table, with_kinds, with_numbers
-from thermal_model.scatter import Indices
+from thermal_model.solver.scatter import Indices
 from thermal_model.study.axes import Axis
 from thermal_model.study.measures import HOLD, MEASURES, Constraint, Measure
 from thermal_model.study.prior_table import with_priors

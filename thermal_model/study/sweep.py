@@ -21,10 +21,10 @@ from geometries.overrides import with_values
 from geometries.validation import validated
 from thermal_model.batch import DesignOutcome, Table, evaluate, with_kinds, with_numbers
 from thermal_model.predict import DEFAULT_HORIZON
-from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario
-from thermal_model.steppers import stepper_of_study
-from thermal_model.stepping import PlainStepper
+from thermal_model.solver.scatter import Indices
+from thermal_model.solver.steppers import stepper_of_study
+from thermal_model.solver.stepping import PlainStepper
 from thermal_model.study.axes import Axis
 from thermal_model.study.crew import Crew, Part
 from thermal_model.study.journal import Journal, Results
@@ -439,7 +439,7 @@ def check_size(sweep: Sweep) -> None:
     ------
     InputError
     """
-    from thermal_model.wording import duration_text
+    from thermal_model.words.numbers import duration_text
 
     count = sweep.plan.count
     if count <= MOST_DESIGNS:

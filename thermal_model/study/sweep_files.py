@@ -21,7 +21,7 @@ from thermal_model.study.journal import Journal, Results, replace_file
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Summary, Sweep, joined
 from thermal_model.version import version
-from thermal_model.wording import Scale
+from thermal_model.words.numbers import Scale
 
 if TYPE_CHECKING:
     from xarray import Dataset

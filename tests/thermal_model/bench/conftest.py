@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from thermal_model.bench.demo import TRUTH_FILE, write_demo
-from thermal_model.bench.folder import read_bench
+from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.records import Bench
+from thermal_model.bench.write.demo import TRUTH_FILE, write_demo
 
 
 @dataclass(frozen=True)

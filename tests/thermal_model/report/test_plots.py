@@ -9,7 +9,7 @@ from geometries.errors import InputError
 from thermal_model.predict import Prediction, predict
 from thermal_model.report.plots import draw_prediction, prediction_figure
 from thermal_model.scenario import Scenario
-from thermal_model.wording import Scale
+from thermal_model.words.numbers import Scale
 
 
 @pytest.fixture(scope="module")

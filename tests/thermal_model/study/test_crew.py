@@ -9,7 +9,7 @@ import pytest
 
 from geometries.errors import InputError
 from tests.thermal_model.study.test_sweep import axes, cup_sweep, whole
-from thermal_model.cores import cores
+from thermal_model.solver.cores import cores
 from thermal_model.study import sweep as module
 from thermal_model.study.crew import IN_HAND, Part, threads
 from thermal_model.study.journal import Journal

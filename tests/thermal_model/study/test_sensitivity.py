@@ -11,7 +11,6 @@ from geometries.errors import InputError
 from geometries.overrides import with_overrides
 from tests.geometries.designs import bottle, cup
 from thermal_model.batch import Table, with_numbers
-from thermal_model.dimension_words import dimension_words, step_of
 from thermal_model.predict import predict
 from thermal_model.report.sensitivity_text import change_text, global_text, local_text, most_worth_measuring
 from thermal_model.scenario import Scenario
@@ -27,6 +26,7 @@ from thermal_model.study.sensitivity import (
     power_of_two,
 )
 from thermal_model.uncertainty import PRIORS, draw_sample
+from thermal_model.words.dimensions import dimension_words, step_of
 
 LIMIT = 333.15
 TEA = Scenario.model_validate({"contents": "tea", "fill": "200 mL"})

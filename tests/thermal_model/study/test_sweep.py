@@ -25,7 +25,7 @@ from thermal_model.study.sampling import Plan, planned
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Sweep, check_size, joined, run, summary_of, trial_rate
 from thermal_model.study.sweep_files import dataset, hold_time_name, stretches, write_results
-from thermal_model.wording import Scale
+from thermal_model.words.numbers import Scale
 
 CUP, SCENARIO, LIMIT = load_container("stoneware_cup"), Scenario(), 360.15
 BOTTLE = load_container("slim_neck_double_seal")

@@ -8,7 +8,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from geometries.numeric import Array
-from thermal_model.scatter import Indices
+from thermal_model.solver.scatter import Indices
 
 FARTHEST = 7.5
 """Standard normals beyond this are as good as impossible. [-]"""

@@ -14,7 +14,7 @@ from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import NETWORK_NAMES, PRESSURE
 from thermal_model.bench.calibration.fit import Fit
 from thermal_model.bench.calibration.likelihood import Linearised, network_normals
-from thermal_model.scatter import Indices
+from thermal_model.solver.scatter import Indices
 from thermal_model.uncertainty import PRIORS
 
 MOST_CROSSED = 7

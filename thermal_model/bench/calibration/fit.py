@@ -25,7 +25,7 @@ from thermal_model.bench.calibration.optimiser import MANY, least_squares
 from thermal_model.bench.calibration.response import Response, ResponseModel
 from thermal_model.bench.calibration.vacuum import with_vacuum
 from thermal_model.bench.records import Bench
-from thermal_model.scatter import Indices
+from thermal_model.solver.scatter import Indices
 
 MOST_ROUNDS = 25
 

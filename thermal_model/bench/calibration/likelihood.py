@@ -27,7 +27,7 @@ from thermal_model.bench.calibration.coordinates import (
 )
 from thermal_model.bench.calibration.response import Response, Watched
 from thermal_model.bench.records import Bench, Probe, Run
-from thermal_model.scatter import Indices
+from thermal_model.solver.scatter import Indices
 
 DEGREES_OF_FREEDOM = 4.0
 """Of the noise. A reading five deviations off counts a sixth of one on the curve; common practice, no source."""

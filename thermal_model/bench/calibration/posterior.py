@@ -18,7 +18,7 @@ from thermal_model.bench.calibration.coordinates import (
 )
 from thermal_model.bench.calibration.fit import Fit
 from thermal_model.bench.calibration.response import UNKNOWN_FILL, UNKNOWN_START
-from thermal_model.scatter import Indices
+from thermal_model.solver.scatter import Indices
 from thermal_model.uncertainty import PRIORS, Belief, Spread
 
 TIME_SPREAD = float(np.sqrt(2.0)) * RATE_SPREAD

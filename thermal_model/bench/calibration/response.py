@@ -16,14 +16,14 @@ from geometries.numeric import Array
 from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble
 from thermal_model.bench.calibration.coordinates import NETWORK_NAMES
 from thermal_model.bench.records import Run
-from thermal_model.engine import MakeStepper, Outcome, Trajectory, integrate
-from thermal_model.network import Contents, Network
-from thermal_model.rates import contents_temperature
-from thermal_model.scatter import Indices
 from thermal_model.scenario import Scenario, contents_kind
-from thermal_model.shared_steps import shared_steps
-from thermal_model.steppers import stepper_for
-from thermal_model.stepping import Tolerance
+from thermal_model.solver.engine import MakeStepper, Outcome, Trajectory, integrate
+from thermal_model.solver.network import Contents, Network
+from thermal_model.solver.rates import contents_temperature
+from thermal_model.solver.scatter import Indices
+from thermal_model.solver.shared_steps import shared_steps
+from thermal_model.solver.steppers import stepper_for
+from thermal_model.solver.stepping import Tolerance
 from thermal_model.uncertainty import PRIORS, perturbed_container, perturbed_scenario
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
 

@@ -12,7 +12,7 @@ from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import Owner
 from thermal_model.bench.calibration.fit import Fit
 from thermal_model.bench.calibration.posterior import NORMAL_90
-from thermal_model.scatter import Indices
+from thermal_model.solver.scatter import Indices
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,8 @@ from thermal_model.bench.calibration.response import (
     Watched,
     network_of,
 )
-from thermal_model.engine import Tolerance
 from thermal_model.predict import predict
+from thermal_model.solver.engine import Tolerance
 
 TIMES = np.array([300.0, 3600.0, 10800.0])
 RUNS = bench_of([Plan("wide_mouth_disc"), Plan("wide_mouth_disc", share=0.6, room="24 C"), Plan("thin_disc_lid")]).runs

@@ -1,1 +1,0 @@
-"""Checks of what is decided on predictions and readings."""

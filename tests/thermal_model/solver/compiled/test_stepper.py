@@ -1,0 +1,132 @@
+"""The compiled stepper against the plain one: the same physics, so the same hold times to rounding."""
+
+import threading
+from typing import Any
+
+import numpy as np
+import pytest
+
+from geometries.container import Container
+from geometries.design_file import load_container
+from geometries.numeric import Array
+from tests.geometries.designs import cup as open_cup
+from tests.thermal_model.runs import scenario
+from thermal_model.assemble.build import assemble
+from thermal_model.predict import reachable_limits
+from thermal_model.scenario import Scenario
+from thermal_model.solver.compiled.kept import is_kept
+from thermal_model.solver.compiled.stepper import CompiledStepper
+from thermal_model.solver.engine import MakeStepper, Trajectory, integrate
+from thermal_model.solver.network import Network
+from thermal_model.solver.steppers import WORTH_COMPILING, WORTH_LOADING, stepper_for, stepper_of_study
+from thermal_model.solver.stepping import PlainStepper
+
+RUNS: dict[str, tuple[str, float, dict[str, Any]]] = {
+    "hot": ("slim_neck_double_seal", 333.15, {"start": "90 C"}),
+    "cold": ("wide_mouth_disc", 285.15, {"start": "4 C", "room": "24 C"}),
+    "ice": ("wide_mouth_disc", 283.15, {"start": "2 C", "ice": "100 g", "fill": "300 mL", "room": "25 C"}),
+    "milk": ("slim_neck_double_seal", 333.15, {"start": "80 C", "contents": "milk"}),
+    "vent, wind and sun": (
+        "handled_tumbler_straw",
+        328.15,
+        {"start": "85 C", "wind": "2 m/s", "sunlight": "300 W/m2"},
+    ),
+    "openings": (
+        "slim_neck_double_seal",
+        333.15,
+        {"start": "90 C", "openings": [{"at": "30 min", "duration": "60 s", "pour": "50 mL", "every": "1 h"}]},
+    ),
+    "a room that falls": (
+        "slim_neck_double_seal",
+        333.15,
+        {"start": "90 C", "room_profile": {"times": ["0 h", "8 h"], "temperatures": ["25 C", "5 C"]}},
+    ),
+    "preheated, inverted": (
+        "slim_neck_double_seal",
+        333.15,
+        {
+            "start": "90 C",
+            "orientation": "inverted",
+            "preheat": {"duration": "5 min", "temperature": "95 C"},
+        },
+    ),
+}
+
+
+def networks(container: Container, case: Scenario, limit: float, lanes: int) -> tuple[Network, Array]:
+    """Lanes that differ in the room, or in the start where the room follows a table."""
+    spread = np.linspace(-0.5, 0.5, lanes) if lanes > 1 else np.zeros(1)
+    field = "room" if case.room_profile is None else "start"
+    several = case.model_copy(update={field: getattr(case, field) + spread})
+    return assemble(container, several, lanes=lanes), reachable_limits(container, several, [limit], lanes)
+
+
+def follow(net: Network, limits: Array, stepper: MakeStepper) -> Trajectory:
+    return integrate(net, limits, np.full(net.lane_count, 4e5), stepper=stepper)
+
+
+@pytest.mark.parametrize("name", RUNS)
+def test_agrees_with_the_plain_stepper(name: str) -> None:
+    design, limit, options = RUNS[name]
+    net, limits = networks(load_container(design), scenario(**options), limit, 3)
+    plain, compiled = follow(net, limits, PlainStepper), follow(net, limits, CompiledStepper)
+    assert np.isfinite(plain.crossing_times).all()
+    # Where ice is gone the rates have a kink, and rounding decides where a step is cut.
+    accuracy = 1e-6 if name == "ice" else 2e-8
+    np.testing.assert_allclose(compiled.crossing_times, plain.crossing_times, rtol=accuracy)
+    np.testing.assert_allclose(compiled.evaporated, plain.evaporated, rtol=1e-6, atol=1e-12)
+    assert (compiled.balance_error < 1e-12).all()
+
+
+def test_agrees_where_contents_stand_open() -> None:
+    case = scenario(start="90 C", room="20 C")
+    net, limits = networks(open_cup(), case, 333.15, 1)
+    plain, compiled = follow(net, limits, PlainStepper), follow(net, limits, CompiledStepper)
+    assert plain.evaporated[0] > 1e-3
+    np.testing.assert_allclose(compiled.crossing_times, plain.crossing_times, rtol=2e-8)
+    np.testing.assert_allclose(compiled.evaporated, plain.evaporated, rtol=1e-6)
+
+
+def test_lane_is_the_same_to_the_bit_alone_and_among_others_on_any_thread() -> None:
+    design, limit, options = RUNS["hot"]
+    net, limits = networks(load_container(design), scenario(**options), limit, 150)
+    together = follow(net, limits, CompiledStepper)
+    for lane in (0, 77, 149):
+        alone = follow(net.take_lanes(np.array([lane])), limits[:, [lane]], CompiledStepper)
+        assert alone.crossing_times[0, 0] == together.crossing_times[0, lane]
+    found: list[Trajectory] = []
+    thread = threading.Thread(target=lambda: found.append(follow(net, limits, CompiledStepper)))
+    thread.start()
+    thread.join()
+    assert np.array_equal(found[0].crossing_times, together.crossing_times)
+
+
+def test_step_that_goes_astray_fails_its_lane_alone() -> None:
+    design, limit, options = RUNS["hot"]
+    net, limits = networks(load_container(design), scenario(**options), limit, 3)
+    net.initial[5, 1] = np.nan
+    broken = follow(net, limits, CompiledStepper)
+    assert broken.outcome.tolist() == [0, 2, 0]
+
+
+def test_few_designs_never_wait_for_a_compiler() -> None:
+    assert stepper_for(1) is PlainStepper
+    assert stepper_of_study(WORTH_COMPILING - 1) is PlainStepper
+    assert stepper_of_study(WORTH_COMPILING) is CompiledStepper
+    follow(*networks(load_container("wide_mouth_disc"), scenario(start="90 C"), 343.15, 1), CompiledStepper)
+    assert is_kept()
+    assert stepper_for(WORTH_LOADING) is CompiledStepper
+
+
+def test_kernel_without_a_place_to_be_kept_is_compiled_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    from thermal_model.solver.compiled import kernels
+
+    plain = kernels.njit
+
+    def nowhere(**options: Any) -> Any:
+        if options.get("cache"):
+            raise RuntimeError("no locator available")
+        return plain(**options)
+
+    monkeypatch.setattr(kernels, "njit", nowhere)
+    assert all(callable(entry) for entry in kernels.entry_points("0"))

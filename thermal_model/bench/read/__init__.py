@@ -1,0 +1,1 @@
+"""Files of a bench, read and checked line by line."""

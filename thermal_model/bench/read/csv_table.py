@@ -1,0 +1,181 @@
+"""CSV files of a bench, read into sheets: line numbers kept, a million rows in seconds.
+
+Commas, semicolons or tabs part the columns; blank lines, lines that begin with #, trailing blanks and a byte order
+mark are passed over.
+"""
+
+import csv
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.files import read_text
+from geometries.quantities import Dimension
+from thermal_model.bench.columns import Column, Kind
+from thermal_model.bench.read.cells import CLOCK_SPELLINGS
+from thermal_model.bench.read.sheet import TIMESTAMP_UNITS, Sheet, limited, unit_offset_and_factor
+
+LARGEST = 400_000_000
+"""Largest file read [bytes]: some ten million readings."""
+
+_HEADING = re.compile(r"\s*([^\[\]]+?)\s*\[\s*([^\[\]]*?)\s*\]\s*")
+
+
+def read_sheet(path: Path, columns: Iterable[Column]) -> Sheet:
+    """Read a CSV.
+
+    Parameters
+    ----------
+    path : Path
+    columns : iterable of Column
+        Those it may have; others are passed over, and said.
+
+    Raises
+    ------
+    InputError
+        If it can't be read, has no heading, lacks a column that is required, or a unit that makes sense.
+    """
+    return parse_sheet(read_text(path, LARGEST), columns, path.name)
+
+
+def parse_sheet(text: str, columns: Iterable[Column], source: str) -> Sheet:
+    """Read the text of a CSV; as `read_sheet`."""
+    heading_line, heading, separator = _heading(text, source)
+    known = {column.name: column for column in columns}
+    places, units, problems, assumptions = _places(heading, known, source, heading_line)
+    if problems:
+        raise InputError(problems)
+    lines, table = _columns(text, heading_line, len(heading), separator, source)
+    cells: dict[str, Sequence[str]] = {name: table[place] for name, place in places.items()}
+    headings = {_plain_name(cell): cell for cell in heading if cell.strip()}
+    numbers = np.array(lines, dtype=np.int64)
+    return Sheet(source, separator, heading_line, numbers, cells, units, headings, assumptions)
+
+
+def _plain_name(heading: str) -> str:
+    """Return the name in a heading: without unit, in lower case, one space between words."""
+    match = _HEADING.fullmatch(heading)
+    return " ".join((match.group(1) if match else heading).lower().replace("_", " ").split())
+
+
+def _heading(text: str, source: str) -> tuple[int, list[str], str]:
+    for number, line in enumerate(text.splitlines(), start=1):
+        if _is_content(line):
+            separator = max(";\t,", key=line.count)
+            cells = next(csv.reader([line], delimiter=separator))
+            while cells and not cells[-1].strip():
+                cells.pop()
+            return number, cells, separator
+    raise InputError(InputProblem("has no heading and no rows; see: holdtime bench new", source=source))
+
+
+def _is_content(line: str) -> bool:
+    """Tell whether a line is not blank, no comment, and no separator such as spreadsheets write over the heading."""
+    return bool(line.strip(" \t,;\r\n")) and not line.lstrip().lower().startswith(("#", "sep="))
+
+
+def _columns(
+    text: str, heading_line: int, width: int, separator: str, source: str
+) -> tuple[Sequence[int], list[list[str]]]:
+    """Return line numbers and columns, as many as the heading has."""
+    body = text.splitlines(keepends=True)[heading_line:]
+    plain = _plain_columns(body, width, separator)
+    if plain is not None:
+        return range(heading_line + 1, heading_line + 1 + len(plain[0])), plain
+    problems: list[InputProblem] = []
+    reader = csv.reader(body, delimiter=separator)
+    rows: list[Row] = []
+    try:
+        rows += _kept_rows(((heading_line + reader.line_num, row) for row in reader), width, source, problems)
+    except csv.Error as error:
+        problems.append(InputProblem(f"is not a CSV: {error}", f"line {heading_line + reader.line_num}", source=source))
+    if problems:
+        raise InputError(limited(problems))
+    return [line for line, _ in rows], [[row[place] for _, row in rows] for place in range(width)]
+
+
+def _plain_columns(body: list[str], width: int, separator: str) -> list[list[str]] | None:
+    """Split rows without quotes, comments and blanks all at once; None if there are any: then each needs a look."""
+    if any(line.count(separator) != width - 1 or line[:1] in '#" \t' for line in body):
+        return None
+    text = "".join(body)
+    if '"' in text:
+        return None
+    flat = text.replace("\r\n", "\n").rstrip("\n").replace("\n", separator).split(separator)
+    columns = [flat[place::width] for place in range(width)]
+    is_sound = len(columns[0]) == len(body) and all(map(str.strip, columns[0]))
+    return columns if is_sound else None
+
+
+Row = tuple[int, list[str]]
+
+
+def _kept_rows(rows: Iterable[Row], width: int, source: str, problems: list[InputProblem]) -> Iterator[Row]:
+    """Yield rows without comments and blank ones, as wide as the heading; others become problems."""
+    for line, cells in rows:
+        row = cells
+        if len(row) != width and not any(map(str.strip, row[width:])):
+            row = row[:width] + [""] * (width - len(row))
+        if row[0].lstrip().startswith("#") or not any(map(str.strip, row)):
+            continue
+        if len(row) == width:
+            yield line, row
+        else:
+            problems.append(_ragged(len(row), width, line, source))
+
+
+def _ragged(found: int, width: int, line: int, source: str) -> InputProblem:
+    message = (
+        f"has {found} cells, the heading has {width}; a decimal comma between commas? write decimal points, "
+        "or semicolons between columns"
+    )
+    return InputProblem(message, f"line {line}", source=source)
+
+
+def _places(
+    heading: Sequence[str], known: dict[str, Column], source: str, line: int
+) -> tuple[dict[str, int], dict[str, str], list[InputProblem], list[str]]:
+    """Return place and unit of each column, what is wrong, and what is passed over."""
+    places: dict[str, int] = {}
+    units: dict[str, str] = {}
+    problems: list[InputProblem] = []
+    assumptions: list[str] = []
+    for place, cell in enumerate(heading):
+        match, name = _HEADING.fullmatch(cell), _plain_name(cell)
+        if name in places:
+            problems.append(InputProblem(f"column '{name}' is there twice", f"line {line}", source=source))
+        elif name in known:
+            places[name], units[name] = place, match.group(2) if match else ""
+            message = _unit_problem(known[name], units[name])
+            if message:
+                problems.append(InputProblem(message, f"line {line}, {name}", source=source))
+        elif name:
+            hint = nearest_hint(name, [other for other in known if other not in places])
+            assumptions.append(f"{source}: column '{name}' is not known and passed over; {hint}".rstrip("; "))
+    for column in known.values():
+        if column.is_required and column.name not in places:
+            near = nearest_hint(column.name, [cell.partition("[")[0].strip() for cell in heading])
+            near = near.replace("did you mean", "is it the one headed")
+            message = f"no column '{column.name}'; {near}the heading must hold {column.heading}"
+            problems.append(InputProblem(message, f"line {line}", source=source))
+    return places, units, problems, assumptions
+
+
+def _unit_problem(column: Column, unit: str) -> str:
+    if column.kind in (Kind.TEXT, Kind.DATE):
+        return ""
+    if column.kind is Kind.TIME and unit.lower() in (*CLOCK_SPELLINGS, *TIMESTAMP_UNITS):
+        return ""
+    dimension = Dimension.DURATION if column.kind is Kind.TIME else column.kind
+    assert isinstance(dimension, Dimension)
+    if not unit and dimension is not Dimension.FRACTION:
+        return f"has no unit; write for example {column.heading}"
+    try:
+        unit_offset_and_factor(unit, dimension)
+    except ValueError as error:
+        clocks = ", or h:mm, min:sec, date" if column.kind is Kind.TIME else ""
+        return f"unit [{unit}]: {error}{clocks}"
+    return ""

@@ -1,0 +1,179 @@
+"""A bench folder, read as a whole: nothing in it is ever changed."""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from geometries.errors import InputError, InputProblem, at_once
+from thermal_model.bench.columns import File
+from thermal_model.bench.read.bench_file import ICE_WATER, BenchFile, ice_water, read_bench_file
+from thermal_model.bench.read.display_steps import displays
+from thermal_model.bench.read.passings import read_passings
+from thermal_model.bench.read.probe_checks import read_probe_checks
+from thermal_model.bench.read.readings import Series, read_readings
+from thermal_model.bench.read.room_log import read_room_log
+from thermal_model.bench.read.runs_table import RunsTable, read_runs_table
+from thermal_model.bench.read.suspicions import suspicions
+from thermal_model.bench.read.thinning import thinned
+from thermal_model.bench.records import Bench, Passing, ProbeCheck, Reading, Run, temperature_at_start
+from thermal_model.scenario import RoomProfile, Scenario
+
+
+@dataclass(frozen=True)
+class _Parts:
+    """What the files of readings say."""
+
+    series: list[Series]
+    passings: dict[str, list[Passing]]
+    checks: tuple[ProbeCheck, ...]
+    assumptions: tuple[str, ...]
+
+
+def read_bench(folder: Path) -> Bench:
+    """Read a bench folder.
+
+    Parameters
+    ----------
+    folder : Path
+        Holds `bench.toml`, `runs.csv`, `readings.csv`, and if wanted `passings.csv`, `room.csv`, `probe_checks.csv`.
+
+    Returns
+    -------
+    Bench
+        With what was taken for granted, and what looks wrong but could be read.
+
+    Raises
+    ------
+    InputError
+        If a file is missing or can't be read, or rows can't be true; every problem by file, line and column.
+    """
+    bench, table = _described(folder)
+    parts = _read_parts(folder, bench, {run.name: run for run in table.runs})
+    found = suspicions(parts.series)
+    if found.problems:
+        raise InputError(found.problems)
+    probes, step_warnings = displays(bench.probes, parts.series)
+    kept, notes = _thinned(parts.series)
+    full = tuple(_with_readings(run, kept, parts) for run in table.runs)
+    if any(ICE_WATER in (check.first, check.second) for check in parts.checks):
+        probes[ICE_WATER] = ice_water()
+    return Bench(
+        name=bench.name,
+        containers=bench.containers,
+        probes=probes,
+        runs=full,
+        checks=parts.checks,
+        assumptions=(*bench.assumptions, *table.assumptions, *parts.assumptions, *notes),
+        warnings=(*table.warnings, *found.warnings, *step_warnings, *_run_warnings(full)),
+    )
+
+
+def _described(folder: Path) -> tuple[BenchFile, RunsTable]:
+    """Read what the runs were, before their readings."""
+    if not folder.is_dir():
+        message = "is no folder" if folder.exists() else "there is no such folder; holdtime bench new makes one"
+        raise InputError(InputProblem(message, source=str(folder)))
+    bench = read_bench_file(folder)
+    table = read_runs_table(folder, bench)
+    rooms, notes = read_room_log(folder, bench, {run.name: run for run in table.runs})
+    runs = tuple(_with_room_log(run, rooms[run.name]) if run.name in rooms else run for run in table.runs)
+    return bench, replace(table, runs=runs, assumptions=(*table.assumptions, *notes))
+
+
+def _read_parts(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> _Parts:
+    """Read the files of readings; the problems of all of them together."""
+    (series, reading_notes), (passings, passing_notes), (checks, check_notes) = at_once(
+        lambda: read_readings(folder, bench, runs) if _has_readings(folder) else ([], []),
+        lambda: read_passings(folder, bench, runs),
+        lambda: read_probe_checks(folder, bench),
+    )
+    if not series and not passings:
+        message = "neither readings.csv nor passings.csv has a row yet; write what the displays showed"
+        raise InputError(InputProblem(message, source=str(folder)))
+    return _Parts(series, passings, checks, (*reading_notes, *passing_notes, *check_notes))
+
+
+def _has_readings(folder: Path) -> bool:
+    """Tell whether there is a file of readings; a bench of passings alone goes without."""
+    return (folder / File.READINGS).exists() or not (folder / File.PASSINGS).exists()
+
+
+def _thinned(series: Sequence[Series]) -> tuple[list[Series], list[str]]:
+    pairs = [thinned(one) for one in series]
+    return [one for one, _ in pairs], [note for _, note in pairs if note]
+
+
+def _with_readings(run: Run, series: Sequence[Series], parts: _Parts) -> Run:
+    own = [one for one in series if one.run.name == run.name]
+    readings = sorted((reading for one in own for reading in _readings(one)), key=lambda reading: reading.time)
+    passings = sorted(parts.passings.get(run.name, []), key=lambda passing: passing.earliest)
+    run = replace(run, readings=tuple(readings), passings=tuple(passings))
+    if not math.isfinite(run.start_spread):
+        run = replace(run, scenario=_with_start_guess(run))
+    return run
+
+
+def _readings(series: Series) -> Iterator[Reading]:
+    rows = zip(
+        series.time.tolist(),
+        series.temperature.tolist(),
+        series.time_spread.tolist(),
+        series.lines.tolist(),
+        strict=True,
+    )
+    for time, temperature, spread, line in rows:
+        yield Reading(time, temperature, spread, line, series.probe)
+
+
+def _with_room_log(run: Run, profile: RoomProfile) -> Run:
+    """Return a run whose room was logged; its spread is that of the thermometer."""
+    mean = float(np.mean(np.array(profile.temperatures)))
+    scenario = run.scenario.model_copy(update={"room": mean, "room_profile": profile})
+    return replace(run, scenario=scenario, room_spread=min(run.room_spread, ROOM_LOG_SPREAD))
+
+
+ROOM_LOG_SPREAD = 0.5
+"""Standard deviation of a logged room, of a thermometer that nobody checked [K]; judgement."""
+
+
+def _with_start_guess(run: Run) -> Scenario:
+    """Return a scenario that starts at the first reading, for want of anything better."""
+    if not run.readings:
+        return run.scenario
+    return run.scenario.model_copy(update={"start": run.readings[0].temperature})
+
+
+def _run_warnings(runs: Sequence[Run]) -> Iterator[str]:
+    """Yield what is missing in a run."""
+    for run in runs:
+        where = f"{File.RUNS}: line {run.line}"
+        if not run.readings and not run.passings:
+            yield f"{where}: run {run.name} has neither readings nor passings"
+        if not math.isfinite(run.room_spread):
+            yield (
+                f"{where}, room: run {run.name} has no room temperature; 20 C is put in, and nothing that rests on it "
+                "can be trusted"
+            )
+        if not math.isfinite(run.start_spread):
+            guess = "its first reading" if run.readings else f"{float(run.scenario.start) - 273.15:g} C"
+            yield f"{where}, poured at: run {run.name} does not say; {guess} is put in"
+        yield from _odd_marks(run)
+
+
+def _odd_marks(run: Run) -> Iterator[str]:
+    """Yield marks that contents on their way to the room do not pass."""
+    start, room = temperature_at_start(run), float(run.scenario.room)
+    low, high = min(start, room) - MARK_SLACK, max(start, room) + MARK_SLACK
+    for passing in run.passings:
+        if math.isfinite(run.room_spread) and not low < passing.mark < high:
+            yield (
+                f"{File.PASSINGS}: line {passing.line}, mark: {passing.mark - 273.15:.4g} C is not between start and "
+                f"room of run {run.name}, {start - 273.15:.4g} and {room - 273.15:.4g} C; check unit and run"
+            )
+
+
+MARK_SLACK = 3.0
+"""A display that is off may pass a mark so much beyond start or room [K]; judgement."""

@@ -1,0 +1,169 @@
+"""`readings.csv`: a reading a row, read into arrays by run and probe."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.numeric import Array
+from geometries.quantities import Dimension
+from thermal_model.bench.columns import COLUMNS, File
+from thermal_model.bench.read.bench_file import BenchFile
+from thermal_model.bench.read.csv_table import read_sheet
+from thermal_model.bench.read.sheet import MOST_PROBLEMS, Lines, Sheet, limited
+from thermal_model.bench.records import Run
+
+
+@dataclass(frozen=True)
+class Series:
+    """The readings of one probe in one run, in file order, m in all.
+
+    Attributes
+    ----------
+    run : Run
+    probe : str
+    time, time_spread : (m,) array
+        [s]
+    temperature : (m,) array
+        As displayed. [K]
+    lines : (m,) int array
+    unit : str
+        In which the temperatures are written.
+    """
+
+    run: Run
+    probe: str
+    time: Array
+    temperature: Array
+    time_spread: Array
+    lines: Lines
+    unit: str
+
+    def __len__(self) -> int:
+        return len(self.time)
+
+    @property
+    def place(self) -> str:
+        """Run and probe, for messages."""
+        return f"run {self.run.name}, probe {self.probe}"
+
+    def take(self, keep: NDArray[np.intp]) -> "Series":
+        """Return some of the readings."""
+        return Series(
+            self.run,
+            self.probe,
+            self.time[keep],
+            self.temperature[keep],
+            self.time_spread[keep],
+            self.lines[keep],
+            self.unit,
+        )
+
+
+def read_readings(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tuple[list[Series], list[str]]:
+    """Read the `readings.csv` of a folder.
+
+    Returns
+    -------
+    list of Series
+        One for each run and probe, in order of first appearance.
+    list of str
+        What was taken for granted.
+
+    Raises
+    ------
+    InputError
+        If it can't be read, or a row has a wrong run, probe, time or temperature.
+    """
+    sheet = read_sheet(folder / File.READINGS, COLUMNS[File.READINGS])
+    if not len(sheet):
+        return [], []
+    names, owners = _coded(sheet.texts("run"))
+    problems = list(unknown_names(sheet, "run", names, owners, runs, File.RUNS))
+    if problems:
+        raise InputError(problems)
+    own = [runs[name].probe for name in names]
+    texts = sheet.texts("probe")
+    probes, holders = _coded([cell or own[code] for cell, code in zip(texts, owners.tolist(), strict=True)])
+    problems = list(unknown_names(sheet, "probe", probes, holders, bench.probes, File.BENCH))
+    if problems:
+        raise InputError(problems)
+    time = sheet.times("time", lambda row: moment_of_pouring(runs[names[owners[row]]]), bench.dates)
+    temperature = sheet.numbers("temperature", Dimension.TEMPERATURE)
+    spread = sheet.numbers("time spread", Dimension.DURATION)
+    spread = np.where(np.isnan(spread), float(bench.spreads.time), spread)
+    _refuse_missing_times(sheet, time, temperature)
+    is_read = ~np.isnan(temperature) & ~(time < 0.0)
+    notes = [*sheet.assumptions, *_lost_notes(sheet, time, temperature)]
+    unit = sheet.units["temperature"]
+    series = []
+    for owner, holder in _pairs(owners, holders):
+        rows = np.flatnonzero((owners == owner) & (holders == holder) & is_read)
+        run = runs[names[owner]]
+        series.append(
+            Series(
+                run,
+                probes[holder],
+                time[rows],
+                temperature[rows],
+                spread[rows],
+                sheet.lines[rows],
+                unit,
+            )
+        )
+    return [one for one in series if len(one)], notes
+
+
+def moment_of_pouring(run: Run) -> datetime | None:
+    """Return when a run began, None if its date has no time of day."""
+    date = run.date
+    return None if date is None or (date.hour, date.minute, date.second) == (0, 0, 0) else date
+
+
+def _coded(cells: list[str]) -> tuple[list[str], Lines]:
+    """Return the distinct texts of a column in order, and the number of each row's."""
+    codes: dict[str, int] = {}
+    numbers = np.array([codes.setdefault(cell, len(codes)) for cell in cells], dtype=np.int64)
+    return list(codes), numbers
+
+
+def _pairs(owners: Lines, holders: Lines) -> Iterator[tuple[int, int]]:
+    """Yield each combination of run and probe once, in order of first appearance."""
+    keys = owners * (holders.max() + 1) + holders
+    _, first = np.unique(keys, return_index=True)
+    for row in sorted(first.tolist()):
+        yield int(owners[row]), int(holders[row])
+
+
+def unknown_names(
+    sheet: Sheet, column: str, names: list[str], codes: Lines, allowed: Mapping[str, object], where: str
+) -> Iterator[InputProblem]:
+    """Yield the names of a column that are not known, by the line where each first stands."""
+    for code, name in enumerate(names):
+        if name in allowed:
+            continue
+        row = int(np.flatnonzero(codes == code)[0])
+        hint = nearest_hint(name, [other for other in allowed if other])
+        yield sheet.problem(f"{hint}is not in {where}" if hint else f"is not in {where}", row, column, name)
+
+
+def _refuse_missing_times(sheet: Sheet, time: Array, temperature: Array) -> None:
+    rows = np.flatnonzero(np.isnan(time) & ~np.isnan(temperature)).tolist()
+    if rows:
+        message = "is empty beside a temperature; give the time, or leave the row out"
+        raise InputError(limited([sheet.problem(message, row, "time") for row in rows[: MOST_PROBLEMS + 1]]))
+
+
+def _lost_notes(sheet: Sheet, time: Array, temperature: Array) -> Iterator[str]:
+    """Yield what is left out; moments before the pouring come from loggers that were started early."""
+    for rows, why in (
+        (np.flatnonzero(np.isnan(temperature)), "no temperature, taken as lost"),
+        (np.flatnonzero(time < 0.0), "a time before the contents went in, left out"),
+    ):
+        if len(rows):
+            count = "1 row has" if len(rows) == 1 else f"{len(rows)} rows have"
+            yield f"{sheet.source}: {count} {why}; the first is line {sheet.lines[rows[0]]}"

@@ -1,0 +1,220 @@
+"""A table of a bench's files: cells by column and line, turned into numbers, times and dates.
+
+What had to be taken for granted is put into `assumptions`.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.errors import InputError, InputProblem
+from geometries.numeric import Array
+from geometries.quantities import Dimension, parse_quantity
+from thermal_model.bench.read.cells import (
+    CLOCK_SPELLINGS,
+    DateOrder,
+    date_order,
+    has_decimal_commas,
+    is_missing,
+    parse_clock,
+    parse_date,
+    parse_number,
+    parse_numbers,
+)
+
+MOST_PROBLEMS = 5
+"""So many lines are named; the rest is counted."""
+
+TIMESTAMP_UNITS = ("date", "iso", "timestamp")
+"""`time [date]`: each reading carries the moment it was taken."""
+
+Lines = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A table of n rows.
+
+    Attributes
+    ----------
+    source : str
+        File, for the messages.
+    separator : str
+    heading_line : int
+    lines : (n,) int array
+        Line of each row in the file.
+    cells : dict of sequence of n str
+        By name of column; only columns that are there.
+    units : dict of str to str
+        By name of column; empty text where the heading has none.
+    headings : dict of str to str
+        As they stand in the file, by name of column, in order; also of columns that are passed over.
+    assumptions : list of str
+        Grows as columns are read.
+    """
+
+    source: str
+    separator: str
+    heading_line: int
+    lines: Lines
+    cells: dict[str, Sequence[str]]
+    units: dict[str, str]
+    headings: dict[str, str]
+    assumptions: list[str] = field(default_factory=list)
+
+    def __len__(self) -> int:
+        return len(self.lines)
+
+    def texts(self, name: str) -> list[str]:
+        """Return the cells of a column, empty texts if it is not there."""
+        column = self.cells.get(name)
+        return [""] * len(self) if column is None else [cell.strip() for cell in column]
+
+    def problem(self, message: str, row: int, name: str, value: object = None) -> InputProblem:
+        """Return what is wrong with a cell, by line and column."""
+        return InputProblem(message, f"line {self.lines[row]}, {name}", value, self.source)
+
+    def numbers(self, name: str, dimension: Dimension) -> Array:
+        """Return a column of quantities, (n,), NaN where there is no value. [SI]
+
+        Raises
+        ------
+        InputError
+            If a cell is no number, or the numbers have decimal points and decimal commas.
+        """
+        cells = self.cells.get(name)
+        if cells is None:
+            return np.full(len(self), np.nan)
+        zero, factor = unit_offset_and_factor(self.units[name], dimension)
+        values = parse_numbers(cells)
+        values = self._each(name, parse_number) if values is None else values
+        self._note_commas(name, cells)
+        si: Array = zero + factor * values
+        self._refuse_impossible(name, dimension, si)
+        return si
+
+    def _refuse_impossible(self, name: str, dimension: Dimension, si: Array) -> None:
+        if dimension is Dimension.TEMPERATURE:
+            message = "is below absolute zero"
+        elif dimension is Dimension.TEMPERATURE_DIFFERENCE:
+            message = "is below zero; a spread is at least zero"
+        else:
+            message = "is below zero"
+        rows = np.flatnonzero(si < 0.0)[:MOST_PROBLEMS]
+        if len(rows):
+            raise InputError(self.problem(message, row, name, self.cells[name][row].strip()) for row in rows.tolist())
+
+    def times(self, name: str, zeros: Callable[[int], datetime | None], order: DateOrder | None) -> Array:
+        """Return a column of times since the contents went in, (n,), NaN where there is none. [s]
+
+        Parameters
+        ----------
+        name : str
+        zeros : callable
+            Moment of pouring for a row, for times written as dates; None where it is not known.
+        order : DateOrder or None
+            Of dates with strokes.
+
+        Raises
+        ------
+        InputError
+            If a cell is not written as the heading says.
+        """
+        unit = self.units.get(name, "").lower()
+        if name in self.cells and unit in CLOCK_SPELLINGS:
+            clock = CLOCK_SPELLINGS[unit]
+            return self._each(name, lambda cell: parse_clock(cell, clock))
+        if name in self.cells and unit in TIMESTAMP_UNITS:
+            return self._since(name, zeros, order)
+        self._refuse_clocks(name)
+        return self.numbers(name, Dimension.DURATION)
+
+    def _refuse_clocks(self, name: str) -> None:
+        for row, cell in enumerate(self.cells.get(name, ())[:1000]):
+            if ":" in cell:
+                unit = self.units[name]
+                message = f"has a colon, but the heading says [{unit}]; write {name} [h:mm] or {name} [min:sec]"
+                raise InputError(self.problem(message, row, name, cell.strip()))
+
+    def _since(self, name: str, zeros: Callable[[int], datetime | None], order: DateOrder | None) -> Array:
+        moments, values = self.dates(name, order), np.full(len(self), np.nan)
+        problems = []
+        for row, moment in enumerate(moments):
+            zero = zeros(row)
+            if moment is None:
+                continue
+            if zero is None:
+                message = "is a moment, but the run's date in runs.csv has no time of day at which it was filled"
+                problems.append(self.problem(message, row, name, self.cells[name][row].strip()))
+            else:
+                values[row] = (moment - zero).total_seconds()
+        if problems:
+            raise InputError(limited(problems))
+        return values
+
+    def dates(self, name: str, order: DateOrder | None) -> list[datetime | None]:
+        """Return a column of dates, None where there is none.
+
+        Raises
+        ------
+        InputError
+            If a cell is no date, or may be read in two ways.
+        """
+        cells = self.texts(name)
+        shown = date_order(cells) if order is None else None
+        if shown is not None:
+            order, row = shown
+            first = order.partition("/")[0]
+            example = f"as in line {self.lines[row]}: {cells[row]}"
+            self.assumptions.append(f"{self.source}: the {first} is taken to come first in dates, {example}")
+        dates: list[datetime | None] = []
+        problems = []
+        for row, cell in enumerate(cells):
+            try:
+                dates.append(None if is_missing(cell) else parse_date(cell, order))
+            except ValueError as error:
+                problems.append(self.problem(str(error), row, name))
+        if problems:
+            raise InputError(limited(problems))
+        return dates
+
+    def _each(self, name: str, parse: Callable[[str], float]) -> Array:
+        values, problems = np.full(len(self), np.nan), []
+        for row, cell in enumerate(self.cells[name]):
+            try:
+                if not is_missing(cell):
+                    values[row] = parse(cell)
+            except ValueError as error:
+                problems.append(self.problem(str(error), row, name))
+        if problems:
+            raise InputError(limited(problems))
+        return values
+
+    def _note_commas(self, name: str, cells: Sequence[str]) -> None:
+        if not has_decimal_commas(cells):
+            return
+        rows = (row for row, cell in enumerate(cells) if "." in cell)
+        row = next(rows, None)
+        if row is not None:
+            message = "has a decimal point where other rows have a decimal comma; write one of the two throughout"
+            raise InputError(self.problem(message, row, name, cells[row].strip()))
+        self.assumptions.append(f"{self.source}: the comma in column '{name}' is taken as a decimal comma")
+
+
+def limited(problems: Sequence[InputProblem]) -> list[InputProblem]:
+    """Return the first few problems, and how many more there are."""
+    shown = list(problems[:MOST_PROBLEMS])
+    rest = len(problems) - len(shown)
+    if rest:
+        last = shown[-1]
+        shown.append(InputProblem(f"and {rest} more lines like these", source=last.source))
+    return shown
+
+
+def unit_offset_and_factor(unit: str, dimension: Dimension) -> tuple[float, float]:
+    """Return offset and factor of a unit: SI value = offset + factor x number."""
+    zero, thousand = (parse_quantity(f"{number} {unit}".strip(), dimension) for number in (0, 1000))
+    return zero, (thousand - zero) / 1000.0

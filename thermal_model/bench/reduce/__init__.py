@@ -1,0 +1,1 @@
+"""What readings say without a model."""

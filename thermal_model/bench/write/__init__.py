@@ -1,0 +1,1 @@
+"""Files of a bench, written: templates, demo, descriptor."""

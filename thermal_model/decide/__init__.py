@@ -1,1 +1,0 @@
-"""What a tester publishes and a designer decides on: why, elsewhere, what to run next, is a claim kept."""

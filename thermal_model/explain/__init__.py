@@ -1,0 +1,1 @@
+"""Why one container, run or set differs from another."""

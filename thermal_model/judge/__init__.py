@@ -1,0 +1,1 @@
+"""Which is best, what holds elsewhere, and which promise is kept."""

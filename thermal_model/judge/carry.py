@@ -1,0 +1,77 @@
+"""From the bench's condition to the reader's: hold times of one container in other scenarios."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem
+from thermal_model.judge.scenario_library import CarryScenario
+from thermal_model.predict import Prediction, predict
+from thermal_model.uncertainty import Belief
+
+
+@dataclass(frozen=True)
+class Carried:
+    """A scenario of the library, and what a container does in it.
+
+    Attributes
+    ----------
+    name : str
+    wanted : CarryScenario
+    prediction : Prediction or None
+        Hold times in the order of the scenario's limits; None if the run can't be.
+    problem : str
+        Why it can't.
+    """
+
+    name: str
+    wanted: CarryScenario
+    prediction: Prediction | None
+    problem: str = ""
+
+
+def carry(
+    container: Container,
+    scenarios: Mapping[str, CarryScenario],
+    *,
+    draws: int,
+    seed: int = 1,
+    belief: Belief | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> list[Carried]:
+    """Predict a container in each scenario, with the same draws.
+
+    Parameters
+    ----------
+    container : Container
+    scenarios : mapping of str to CarryScenario
+    draws, seed : int
+    belief : Belief, optional
+        What a calibration on the bench knows of the container: it holds in every scenario.
+    progress : callable, optional
+        Called with the share of the work done.
+
+    Raises
+    ------
+    InputError
+        If none of the scenarios can be run.
+    """
+    found = []
+    for number, (name, wanted) in enumerate(scenarios.items()):
+        found.append(_carried(container, name, wanted, draws, seed, belief))
+        if progress is not None:
+            progress((number + 1) / len(scenarios))
+    if found and all(entry.prediction is None for entry in found):
+        raise InputError(InputProblem(entry.problem, source=entry.name) for entry in found)
+    return found
+
+
+def _carried(
+    container: Container, name: str, wanted: CarryScenario, draws: int, seed: int, belief: Belief | None
+) -> Carried:
+    limits = [float(limit.temperature) for limit in wanted.limits]
+    try:
+        prediction = predict(container, wanted.for_container(container), limits, draws=draws, seed=seed, belief=belief)
+    except InputError as error:
+        return Carried(name, wanted, None, "; ".join(problem.message for problem in error.problems))
+    return Carried(name, wanted, prediction)

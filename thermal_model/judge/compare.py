@@ -1,0 +1,259 @@
+"""Containers ranked under common conditions, how surely each beats the next, and tiers that can't be told apart."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from geometries.container import Container, closed_capacity
+from geometries.errors import InputError
+from geometries.numeric import Array
+from thermal_model.assemble.build import assemble, filled_volume
+from thermal_model.explain.lanes import LanedRun, hold_times
+from thermal_model.predict import DEFAULT_HORIZON, check_fill, check_limits, heat_paths
+from thermal_model.scenario import Scenario
+from thermal_model.solver.network import PATHS
+from thermal_model.uncertainty import INTERVAL, Belief, Sample, draw_sample
+
+CLEAR = 0.975
+"""Probability from which two containers are told apart: alike ones are, wrongly, in one case of twenty."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A container by the name it goes under, and what a calibration knows about it."""
+
+    name: str
+    container: Container
+    belief: Belief | None = None
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a container stands.
+
+    Attributes
+    ----------
+    entry : Entry
+    fill : float
+        [m3]
+    times : (n,) array
+        Hold time of each draw, infinite where the limit is not reached; the first is the best guess. [s]
+    tier : int
+        1 is the best.
+    beats_next : float
+        Probability that it holds longer than the one below; NaN for the last, and without draws.
+    paths : dict of str to float
+        Share of each heat path, over PATHS.
+    """
+
+    entry: Entry
+    fill: float
+    times: Array
+    tier: int
+    beats_next: float
+    paths: dict[str, float]
+
+    @property
+    def nominal(self) -> float:
+        """Best guess. [s]"""
+        return float(self.times[0])
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """5 and 95 % of the draws; NaN without draws. [s]"""
+        if len(self.times) == 1:
+            return np.nan, np.nan
+        low, high = np.quantile(self.times[1:], INTERVAL, method="higher")
+        return float(low), float(high)
+
+    @property
+    def centre(self) -> float:
+        """Median of the draws, or the best guess without draws. [s]"""
+        if len(self.times) == 1:
+            return self.nominal
+        return float(np.quantile(self.times[1:], 0.5, method="higher"))
+
+
+@dataclass(frozen=True)
+class Ranking:
+    """Containers from the one that holds longest to the one that holds shortest.
+
+    Attributes
+    ----------
+    scenario : Scenario
+        Its fill is None where every container is filled to its own lid.
+    limit : float
+        [K]
+    standings : tuple of Standing
+    left_out : dict of str to str
+        Name of each container that could not take part, and why.
+    draws, seed : int
+    """
+
+    scenario: Scenario
+    limit: float
+    standings: tuple[Standing, ...]
+    left_out: dict[str, str]
+    draws: int
+    seed: int
+
+
+def rank(
+    entries: Sequence[Entry],
+    scenario: Scenario,
+    limit: float,
+    *,
+    draws: int,
+    seed: int = 1,
+    horizon: float = DEFAULT_HORIZON,
+    progress: Callable[[float], None] | None = None,
+) -> Ranking:
+    """Rank containers under one scenario; the order in which they are given does not matter.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+        Names differ. What is common to all is drawn alike for all, what is a container's own for each apart.
+    scenario : Scenario
+        A container that does not hold its fill is left out; without a fill each is filled to its own lid.
+    limit : float
+        [K]
+    draws, seed : int
+    horizon : float
+        Times beyond count as the same. [s]
+    progress : callable, optional
+        Called with the share of the work done.
+
+    Raises
+    ------
+    InputError
+        If the limit can't be reached by any container, or none takes part.
+    """
+    fitting, left_out = _fitting(sorted(entries, key=lambda entry: entry.name), scenario, limit)
+    samples = [
+        draw_sample(entry.container, scenario, draws, seed, belief=entry.belief, own=entry.name) for entry in fitting
+    ]
+    times = _times(samples, limit, horizon, progress)
+    times = np.where(np.isfinite(times), times, np.inf)
+    standings = [
+        Standing(entry, _fill(entry, scenario), lanes, 0, np.nan, path_shares(entry, scenario, limit))
+        for entry, lanes in zip(fitting, times, strict=True)
+    ]
+    standings.sort(key=lambda standing: (-standing.centre, -standing.nominal, standing.entry.name))
+    return Ranking(scenario, limit, _in_tiers(standings), left_out, draws, seed)
+
+
+def _fitting(entries: Sequence[Entry], scenario: Scenario, limit: float) -> tuple[list[Entry], dict[str, str]]:
+    fitting, left_out = [], {}
+    problems: list[InputError] = []
+    for entry in entries:
+        try:
+            check_fill(entry.container, scenario)
+        except InputError as error:
+            problems.append(error)
+            left_out[entry.name] = f"holds {closed_capacity(entry.container) * 1e6:.0f} mL: {error.problems[0].message}"
+            continue
+        try:
+            evaporates = entry.container.lid is None or bool(scenario.openings)
+            check_limits(scenario, [limit], can_evaporate=evaporates)
+        except InputError as error:
+            problems.append(error)
+            left_out[entry.name] = error.problems[0].message
+            continue
+        fitting.append(entry)
+    if not fitting and problems:
+        raise problems[0]
+    return fitting, left_out
+
+
+def _times(samples: Sequence[Sample], limit: float, horizon: float, progress: Callable[[float], None] | None) -> Array:
+    """Return the hold times of all draws of each container, (r, n); NaN where the limit is not reached. [s]"""
+    runs = [LanedRun(sample.container, sample.scenario, sample.unknowns) for sample in samples]
+    times = hold_times(runs, samples[0].lanes, limit, horizon=horizon, progress=progress)
+    return times * np.stack([sample.stretch for sample in samples])
+
+
+def _fill(entry: Entry, scenario: Scenario) -> float:
+    return float(filled_volume(entry.container, scenario))
+
+
+def path_shares(entry: Entry, scenario: Scenario, limit: float) -> dict[str, float]:
+    """Return the share of the heat that takes each path halfway to the limit, at the best guess."""
+    sample = draw_sample(entry.container, scenario, 0, 1, belief=entry.belief)
+    network = assemble(sample.container, sample.scenario, sample.unknowns, lanes=1)
+    _, total, paths = heat_paths(network, scenario, [limit])
+    return {path: paths[path] / total for path in PATHS}
+
+
+def chance_of_longer(first: Array, second: Array) -> float:
+    """Return the probability that the first holds longer, from draws whose lane 0 is the best guess; ties count half.
+
+    Examples
+    --------
+    >>> chance_of_longer(np.array([0.0, 1.0, 2.0]), np.array([0.0, 1.0, 1.0]))
+    0.75
+    """
+    if len(first) == 1:
+        return float("nan")
+    ahead, level = first > second, first == second
+    return float((ahead + 0.5 * level)[1:].mean())
+
+
+def _in_tiers(standings: Sequence[Standing]) -> tuple[Standing, ...]:
+    """Return standings, the best first, with their tiers: one begins where its head is clearly beaten."""
+    placed: list[Standing] = []
+    tier, head = 1, standings[0] if standings else None
+    for place, standing in enumerate(standings):
+        assert head is not None
+        if chance_of_longer(head.times, standing.times) >= CLEAR:
+            tier, head = tier + 1, standing
+        following = standings[place + 1] if place + 1 < len(standings) else None
+        beats = chance_of_longer(standing.times, following.times) if following is not None else np.nan
+        placed.append(replace(standing, tier=tier, beats_next=beats))
+    return tuple(placed)
+
+
+CAPACITY_BANDS = (0.0, 350e-6, 600e-6, 1000e-6, np.inf)
+"""Bounds of the groups by what fits under the lid: cups, one drink, a bottle, a jug [m3]."""
+
+
+def by_capacity(ranking: Ranking) -> dict[tuple[float, float], list[Standing]]:
+    """Return the standings by band of capacity, in their order; bands without a container are left out. [m3]"""
+    groups: dict[tuple[float, float], list[Standing]] = {}
+    for low, high in pairwise(CAPACITY_BANDS):
+        members = [s for s in ranking.standings if low <= float(closed_capacity(s.entry.container)) < high]
+        if members:
+            groups[low, high] = members
+    return groups
+
+
+@dataclass(frozen=True)
+class Move:
+    """How a container's place changes from one list to another, and the heat path whose share changes most."""
+
+    name: str
+    before: int
+    after: int
+    path: str
+    share_before: float
+    share_after: float
+
+
+def moves(first: Ranking, second: Ranking) -> list[Move]:
+    """Return the containers that stand elsewhere in a second list, greatest move first; those in both lists only."""
+    shared = {s.entry.name for s in first.standings} & {s.entry.name for s in second.standings}
+    before = [s for s in first.standings if s.entry.name in shared]
+    after = {s.entry.name: (place, s) for place, s in enumerate(_only(second, shared), start=1)}
+    found = []
+    for place, standing in enumerate(before, start=1):
+        other_place, other = after[standing.entry.name]
+        if other_place != place:
+            path = max(PATHS, key=lambda p: abs(other.paths[p] - standing.paths[p]))
+            found.append(Move(standing.entry.name, place, other_place, path, standing.paths[path], other.paths[path]))
+    return sorted(found, key=lambda move: (-abs(move.after - move.before), move.name))
+
+
+def _only(ranking: Ranking, names: set[str]) -> list[Standing]:
+    return [standing for standing in ranking.standings if standing.entry.name in names]

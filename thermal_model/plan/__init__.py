@@ -1,0 +1,1 @@
+"""What to test next, how long, how often."""

@@ -1,0 +1,364 @@
+"""The step of `thermal_model.solver.rosenbrock` on blocks of lanes, in the part of Python that numba takes.
+
+Arrays of a block are flat: WIDTH lanes of row 0, then of row 1, and so on; a row is a node, a link or a matrix
+entry. What is done to rows stands in `row_operations`; the laws come in traced.
+"""
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numba import njit
+
+from geometries.numeric import Array
+from thermal_model.solver.compiled import row_operations
+from thermal_model.solver.compiled.row_operations import LAW_OPERATIONS
+from thermal_model.solver.compiled.vectors import WIDTH
+from thermal_model.solver.rates import DERIVATIVE_STEP
+from thermal_model.solver.rosenbrock import COUPLINGS, GAMMA, STAGES, TIME_DERIVATIVE
+from thermal_model.solver.scatter import Indices
+from thermal_model.solver.stepping import COLDEST, UNSOUND
+
+compiled = njit(nogil=True, error_model="numpy")
+
+# Numba finds what it calls among a module's names.
+copy_row = row_operations.copy_row.call
+add_row = row_operations.add_row.call
+subtract_row = row_operations.subtract_row.call
+multiply_row = row_operations.multiply_row.call
+reciprocal = row_operations.reciprocal.call
+quotient = row_operations.quotient.call
+add_product = row_operations.add_product.call
+subtract_product = row_operations.subtract_product.call
+add_triple_product = row_operations.add_triple_product.call
+difference_quotient = row_operations.difference_quotient.call
+greater_share = row_operations.greater_share.call
+contents_share = row_operations.contents_share.call
+water_temperature = row_operations.water_temperature.call
+water_slope = row_operations.water_slope.call
+plain_temperature = row_operations.plain_temperature.call
+plain_slope = row_operations.plain_slope.call
+
+STAGE_COUNT = len(STAGES)
+
+
+def _table(weights: tuple[tuple[float, ...], ...]) -> Array:
+    """Return weights of earlier stages: WIDTH equal numbers for each pair of a stage and an earlier one, flat."""
+    square = np.array([[*row, *[0.0] * (STAGE_COUNT - len(row))] for row in weights])
+    return np.repeat(square.ravel(), WIDTH)
+
+
+STAGE_WEIGHTS, COUPLING_WEIGHTS = _table(STAGES), _table(COUPLINGS)
+DRIFT_WEIGHTS = np.array(TIME_DERIVATIVE)
+
+
+class Tables(NamedTuple):
+    """What lanes share: links, and the order of elimination.
+
+    Attributes
+    ----------
+    groups : (g, 4) int array
+        Of links with one law: its number, first link, count, and where its parameters begin.
+    start, end, evaporates : (l,) int array
+        Node numbers, N for the room; 1 where vapour leaves.
+    slots : (l, 4) int array
+        Matrix entries of (start, start), (end, end), (start, end), (end, start); -1 for none.
+    pivots : (N,) int array
+        In order of elimination.
+    couples : (N + 1,) int array
+        Where each pivot's couples begin among `later`, `column`, `row`.
+    later, column, row : (c,) int array
+        What a pivot is still coupled to, and the entries (later, pivot) and (pivot, later).
+    updates : (N + 1,) int array
+        Where each pivot's updates begin.
+    update, left, right : (u,) int array
+        Entries: update -= left * right.
+    """
+
+    groups: Indices
+    start: Indices
+    end: Indices
+    evaporates: Indices
+    slots: Indices
+    pivots: Indices
+    couples: Indices
+    later: Indices
+    column: Indices
+    row: Indices
+    updates: Indices
+    update: Indices
+    left: Indices
+    right: Indices
+
+
+class Lanes(NamedTuple):
+    """What lanes have of their own, a first axis of blocks and a second of rows by WIDTH.
+
+    Attributes
+    ----------
+    parameters : (blocks, p) array
+        Of a block's links one after the other, WIDTH lanes of each.
+    capacities, sources : (blocks, (N + 1) WIDTH) array
+        The room's capacity is 1, its source what the others get, taken away. [J K-1], [W]
+    contents_tolerance, others_tolerance : (blocks, WIDTH) array
+        As in Tolerance. [K]
+    is_water : int
+    heat_capacity : (blocks, WIDTH) array
+        Of contents that are not water. [J kg-1 K-1]
+    """
+
+    parameters: Array
+    capacities: Array
+    sources: Array
+    contents_tolerance: Array
+    others_tolerance: Array
+    is_water: int
+    heat_capacity: Array
+
+
+def _dispatch() -> Any:
+    """Return compiled code that fills in the flows of a block, each group by its law."""
+    scope: dict[str, Any] = {f"law_{k}": operation.call for k, operation in enumerate(LAW_OPERATIONS)}
+    cases = "\n".join(
+        f"        {'el' if k else ''}if law == {k}:\n"
+        f"            for k in range(first, first + count):\n"
+        f"                law_{k}(temperatures, start[k], end[k], by_start, by_end, parameters, place, flows, k)\n"
+        f"                place += {WIDTH * size}"
+        for k, size in enumerate(operation.size for operation in LAW_OPERATIONS)
+    )
+    text = f"""def law_flows(groups, start, end, parameters, temperatures, by_start, by_end, flows):
+    for g in range(len(groups)):
+        law, first, count, place = groups[g, 0], groups[g, 1], groups[g, 2], groups[g, 3]
+{cases}
+"""
+    exec(text, scope)
+    return compiled(scope["law_flows"])
+
+
+law_flows = _dispatch()
+
+
+@compiled
+def fill_temperatures(lanes, state, room, block, temperatures):  # type: ignore[no-untyped-def]
+    """Fill in the temperatures of a block's nodes and, last, the room, from its state."""
+    rows = len(state) // WIDTH
+    temperatures[:] = state
+    copy_row(temperatures, rows - 1, room, 0)
+    if lanes.is_water:
+        water_temperature(temperatures, 0, state, 0)
+    else:
+        plain_temperature(temperatures, 0, state, 0, lanes.heat_capacity[block], 0)
+
+
+@compiled
+def fill_heating(tables, lanes, flows, block, heating):  # type: ignore[no-untyped-def]
+    """Fill in the heat that links and sources bring to nodes; last, to the room."""
+    heating[:] = lanes.sources[block]
+    for k in range(len(tables.start)):
+        subtract_row(heating, tables.start[k], flows, k)
+        add_row(heating, tables.end[k], flows, k)
+
+
+@compiled
+def factorise(tables, by_start, by_end, slope, entries):  # type: ignore[no-untyped-def]
+    """Add the links' derivatives to the entries, which hold the diagonal, and factorise; pivots become reciprocals."""
+    for k in range(len(tables.start)):
+        if tables.start[k] == 0:
+            multiply_row(by_start, k, slope, 0)
+        if tables.end[k] == 0:
+            multiply_row(by_end, k, slope, 0)
+        if tables.slots[k, 0] >= 0:
+            add_row(entries, tables.slots[k, 0], by_start, k)
+        if tables.slots[k, 1] >= 0:
+            subtract_row(entries, tables.slots[k, 1], by_end, k)
+        if tables.slots[k, 2] >= 0:
+            add_row(entries, tables.slots[k, 2], by_end, k)
+            subtract_row(entries, tables.slots[k, 3], by_start, k)
+    for k in range(len(tables.pivots)):
+        pivot = tables.pivots[k]
+        reciprocal(entries, pivot)
+        for c in range(tables.couples[k], tables.couples[k + 1]):
+            multiply_row(entries, tables.column[c], entries, pivot)
+        for u in range(tables.updates[k], tables.updates[k + 1]):
+            subtract_product(entries, tables.update[u], entries, tables.left[u], entries, tables.right[u])
+
+
+@compiled
+def solve(tables, entries, solution):  # type: ignore[no-untyped-def]
+    """Solve in place; the row after the last unknown stays."""
+    for k in range(len(tables.pivots)):
+        for c in range(tables.couples[k], tables.couples[k + 1]):
+            subtract_product(solution, tables.later[c], entries, tables.column[c], solution, tables.pivots[k])
+    for k in range(len(tables.pivots) - 1, -1, -1):
+        pivot = tables.pivots[k]
+        for c in range(tables.couples[k], tables.couples[k + 1]):
+            subtract_product(solution, pivot, entries, tables.row[c], solution, tables.later[c])
+        multiply_row(solution, pivot, entries, pivot)
+
+
+@compiled
+def add_room_change(tables, by_start, by_end, increment):  # type: ignore[no-untyped-def]
+    """Add what changes of the nodes' states change in the heat to the room, to the increment's last row."""
+    room = len(increment) // WIDTH - 1
+    for k in range(len(tables.start)):
+        if tables.start[k] == room:
+            subtract_product(increment, room, by_end, k, increment, tables.end[k])
+        elif tables.end[k] == room:
+            add_product(increment, room, by_start, k, increment, tables.start[k])
+
+
+@compiled
+def add_drift(tables, by_start, by_end, weight, right):  # type: ignore[no-untyped-def]
+    """Add the partial derivative of the heating by time, through the room temperature, times a weight a lane."""
+    room = len(right) // WIDTH - 1
+    for k in range(len(tables.start)):
+        start, end = tables.start[k], tables.end[k]
+        if start == room:
+            subtract_product(right, start, by_start, k, weight, 0)
+            add_product(right, end, by_start, k, weight, 0)
+        elif end == room:
+            subtract_product(right, start, by_end, k, weight, 0)
+            add_product(right, end, by_end, k, weight, 0)
+
+
+@compiled
+def linearise_block(tables, lanes, state, room, block, here, heating):  # type: ignore[no-untyped-def]
+    """Fill in a block's flows and derivatives, (3, l WIDTH), the heat its contents take up and lose by vapour."""
+    temperatures = np.empty_like(state)
+    fill_temperatures(lanes, state, room, block, temperatures)
+    parameters = lanes.parameters[block]
+    flows, by_start, by_end = here[0], here[1], here[2]
+    step = DERIVATIVE_STEP
+    law_flows(tables.groups, tables.start, tables.end, parameters, temperatures, 0.0, 0.0, flows)
+    law_flows(tables.groups, tables.start, tables.end, parameters, temperatures, step, 0.0, by_start)
+    law_flows(tables.groups, tables.start, tables.end, parameters, temperatures, 0.0, step, by_end)
+    heating[:] = 0.0
+    copy_row(heating, 0, lanes.sources[block], 0)
+    for k in range(len(tables.start)):
+        difference_quotient(by_start, k, flows, k)
+        difference_quotient(by_end, k, flows, k)
+        if tables.start[k] == 0:
+            subtract_row(heating, 0, flows, k)
+        if tables.end[k] == 0:
+            add_row(heating, 0, flows, k)
+        if tables.evaporates[k]:
+            add_row(heating, 1, flows, k)
+
+
+@compiled
+def step_of_block(  # type: ignore[no-untyped-def]
+    tables, lanes, state, mass, step, rooms, room_slope, block, here, entries, work, new_state, size
+):
+    """Take one step in the lanes of a block; `entries` and `work` are room to work in."""
+    rows = len(state) // WIDTH
+    nodes, links = rows - 1, len(tables.start)
+    capacities, temperatures, reached = work[0], work[1], work[2]
+    flows, by_start, by_end = work[3, : links * WIDTH], work[4, : links * WIDTH], work[5, : links * WIDTH]
+    by_start[:], by_end[:] = here[1], here[2]
+    capacities[: rows * WIDTH] = lanes.capacities[block]
+    copy_row(capacities, 0, mass, 0)
+    slope, weight, shifted = np.empty(WIDTH), np.empty(WIDTH), step * GAMMA
+    fill_temperatures(lanes, state, rooms[0], block, temperatures[: rows * WIDTH])
+    if lanes.is_water:
+        water_slope(slope, 0, state, 0, temperatures, 0)
+    else:
+        plain_slope(slope, 0, state, 0, temperatures, 0, lanes.heat_capacity[block], 0)
+    drifts = np.any(room_slope != 0.0)
+    entries[:] = 0.0
+    for r in range(nodes):
+        quotient(entries, r, capacities, r, shifted, 0)
+    factorise(tables, by_start, by_end, slope, entries)
+
+    increments = work[6:, : rows * WIDTH]
+    per_step = 1.0 / step
+    couplings = np.empty_like(COUPLING_WEIGHTS)
+    for k in range(STAGE_COUNT * STAGE_COUNT):
+        for i in range(WIDTH):
+            couplings[k * WIDTH + i] = COUPLING_WEIGHTS[k * WIDTH + i] * per_step[i]
+    for stage in range(STAGE_COUNT):
+        increment = increments[stage]
+        if stage == 0:
+            fill_heating(tables, lanes, here[0], block, increment)
+        else:
+            reached[: rows * WIDTH] = state
+            for earlier in range(stage):
+                for r in range(rows):
+                    add_product(reached, r, increments[earlier], r, STAGE_WEIGHTS, stage * STAGE_COUNT + earlier)
+            fill_temperatures(lanes, reached[: rows * WIDTH], rooms[stage], block, temperatures[: rows * WIDTH])
+            law_flows(tables.groups, tables.start, tables.end, lanes.parameters[block], temperatures, 0.0, 0.0, flows)
+            fill_heating(tables, lanes, flows, block, increment)
+        for earlier in range(stage):
+            place = stage * STAGE_COUNT + earlier
+            for r in range(rows):
+                add_triple_product(increment, r, capacities, r, couplings, place, increments[earlier], r)
+        if drifts and DRIFT_WEIGHTS[stage] != 0.0:
+            weight[:] = DRIFT_WEIGHTS[stage] * step * room_slope
+            add_drift(tables, by_start, by_end, weight, increment)
+        solve(tables, entries, increment)
+        add_room_change(tables, by_start, by_end, increment)
+        multiply_row(increment, nodes, shifted, 0)
+    last = increments[STAGE_COUNT - 1]
+    contents_share(size, 0, last, 0, lanes.contents_tolerance[block], 0)
+    for r in range(rows):
+        copy_row(new_state, r, reached, r)
+        add_row(new_state, r, last, r)
+        if 0 < r < nodes:
+            greater_share(size, 0, last, r, mass, 0, capacities, r, lanes.others_tolerance[block], 0)
+    mark_unsound(new_state, last, size)
+
+
+@compiled
+def mark_unsound(new_state, error, size):  # type: ignore[no-untyped-def]
+    """Set the size of an error that went astray."""
+    rows = len(new_state) // WIDTH
+    for r in range(rows):
+        for i in range(WIDTH):
+            value, wrong = new_state[r * WIDTH + i], error[r * WIDTH + i]
+            if not np.isfinite(value) or not np.isfinite(wrong) or (0 < r < rows - 1 and value <= COLDEST):
+                size[i] = UNSOUND
+
+
+def entry_points(digest: str) -> tuple[Any, Any]:
+    """Return `linearise` and `steps`, compiled; kept on disk under a digest of all they are made of.
+
+    Numba keeps compiled code by the file and the closure of a function: the digest is in the closure, so that code
+    never outlives a change of a law.
+    """
+
+    def linearise(tables, lanes, state, room, first, last, here, heating):  # type: ignore[no-untyped-def]
+        version = digest  # noqa: F841
+        for block in range(first, last):
+            linearise_block(tables, lanes, state[block], room[block], block, here[block], heating[block])
+
+    def steps(  # type: ignore[no-untyped-def]
+        tables, lanes, state, mass, step, rooms, room_slope, first, last, here, entry_count, new_state, size
+    ):
+        version = digest  # noqa: F841
+        rows = state.shape[1]
+        entries = np.empty(entry_count * WIDTH)
+        work = np.empty((6 + STAGE_COUNT, max(rows, len(tables.start) * WIDTH)))
+        for block in range(first, last):
+            step_of_block(
+                tables,
+                lanes,
+                state[block],
+                mass[block],
+                step[block],
+                rooms[block],
+                room_slope[block],
+                block,
+                here[block],
+                entries,
+                work,
+                new_state[block],
+                size[block],
+            )
+
+    return _kept(linearise), _kept(steps)
+
+
+def _kept(function: Any) -> Any:
+    """Compile a function and keep it on disk; where numba finds no place to write, it is compiled in each process."""
+    try:
+        return njit(nogil=True, error_model="numpy", cache=True)(function)
+    except RuntimeError:
+        return compiled(function)

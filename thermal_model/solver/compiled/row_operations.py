@@ -1,0 +1,44 @@
+"""What compiled steps do to rows of lanes: each a function of numbers, traced. The first argument takes the result."""
+
+import numpy as np
+
+from thermal_model.solver import laws
+from thermal_model.solver.compiled.vectors import Operation, law_operation, operation
+from thermal_model.solver.laws import Law
+from thermal_model.solver.network import Contents
+from thermal_model.solver.rates import DERIVATIVE_STEP, contents_temperature, contents_temperature_slope
+from thermal_model.solver.stepping import allowed_in_contents, allowed_in_node
+
+copy_row = operation(lambda _, other: other)
+add_row = operation(lambda row, other: row + other)
+subtract_row = operation(lambda row, other: row - other)
+multiply_row = operation(lambda row, other: row * other)
+reciprocal = operation(lambda row: 1.0 / row)
+quotient = operation(lambda _, above, below: above / below)
+add_product = operation(lambda row, a, b: row + a * b)
+subtract_product = operation(lambda row, a, b: row - a * b)
+add_triple_product = operation(lambda row, a, b, c: row + a * b * c)
+difference_quotient = operation(lambda row, other: (row - other) * (1.0 / DERIVATIVE_STEP))
+contents_share = operation(lambda _, error, tolerance: np.abs(error) / allowed_in_contents(tolerance))
+greater_share = operation(
+    lambda row, error, mass, capacity, tolerance: np.maximum(
+        row, np.abs(error) / allowed_in_node(mass, capacity, tolerance)
+    )
+)
+
+WATER = Contents(is_water=True)
+water_temperature = operation(lambda _, enthalpy: contents_temperature(WATER, enthalpy))
+water_slope = operation(lambda _, enthalpy, temperature: contents_temperature_slope(WATER, enthalpy, temperature))
+plain_temperature = operation(
+    lambda _, enthalpy, capacity: contents_temperature(Contents(is_water=False, heat_capacity=capacity), enthalpy)
+)
+plain_slope = operation(
+    lambda _, enthalpy, temperature, capacity: contents_temperature_slope(
+        Contents(is_water=False, heat_capacity=capacity), enthalpy, temperature
+    )
+)
+
+LAWS: tuple[Law, ...] = tuple(law for law in vars(laws).values() if isinstance(law, Law))
+"""Every law there is; its place is its number."""
+
+LAW_OPERATIONS: tuple[Operation, ...] = tuple(law_operation(law.flow, law.parameters) for law in LAWS)

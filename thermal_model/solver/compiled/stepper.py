@@ -1,0 +1,141 @@
+"""Steps by the compiled kernel: many lanes, block by block, the interpreter's lock let go."""
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from threading import current_thread, main_thread
+from typing import Any
+
+import numpy as np
+
+from geometries.numeric import Array
+from thermal_model.properties import water
+from thermal_model.solver.compiled import kernels
+from thermal_model.solver.compiled.kept import digest, note_kept
+from thermal_model.solver.compiled.kernels import Lanes, Tables
+from thermal_model.solver.compiled.tables import Blocks, tables_of
+from thermal_model.solver.compiled.vectors import WIDTH
+from thermal_model.solver.cores import cores
+from thermal_model.solver.network import CONTENTS, LinkTable, Network
+from thermal_model.solver.rates import contents_temperature
+from thermal_model.solver.rosenbrock import STAGE_TIMES
+from thermal_model.solver.scatter import Indices
+from thermal_model.solver.stepping import Tolerance
+
+
+@lru_cache(maxsize=1)
+def _kernel() -> tuple[Any, Any]:
+    """Return the entry points of the kernel, compiled on first use and kept for the next process."""
+    return kernels.entry_points(digest())
+
+
+BLOCKS_PER_THREAD = 8
+"""Fewer blocks than this are done sooner than another thread is called."""
+
+
+@lru_cache(maxsize=1)
+def _helpers() -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(max(cores() - 1, 1), thread_name_prefix="lanes")
+
+
+def _on_all_cores(work: Callable[[int, int], None], blocks: int) -> None:
+    """Do work on ranges of blocks, on all cores if this is the main thread; other threads share the cores already."""
+    parts = min(cores(), blocks // BLOCKS_PER_THREAD)
+    if parts < 2 or current_thread() is not main_thread():
+        work(0, blocks)
+        return
+    bounds = [blocks * part // parts for part in range(parts + 1)]
+    others = [_helpers().submit(work, *pair) for pair in pairwise(bounds[1:])]
+    work(*bounds[:2])
+    for other in others:
+        other.result()
+
+
+@lru_cache(maxsize=1)
+def _note_kept_once() -> None:
+    note_kept()
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """What all lanes share, whichever of them are left."""
+
+    tables: Tables
+    entry_count: int
+    tolerance: Tolerance
+
+
+class CompiledStepper:
+    """Does what `thermal_model.solver.stepping.PlainStepper` does, to rounding."""
+
+    def __init__(self, network: Network, links: LinkTable, tolerance: Tolerance, plan: _Plan | None = None) -> None:
+        self._network, self._links = network, links
+        self._plan = plan or _Plan(*tables_of(links, network.node_count), tolerance)
+        self._blocks = blocks = Blocks(network.lane_count)
+        room = np.zeros((1, network.lane_count))
+        capacity = np.broadcast_to(np.asarray(network.contents.heat_capacity, dtype=float), (network.lane_count,))
+        self._lanes = Lanes(
+            parameters=blocks.pack_parameters(links),
+            capacities=blocks.pack(np.vstack([network.capacities, room + 1.0])),
+            sources=blocks.pack(np.vstack([network.sources, -network.sources.sum(axis=0)])),
+            contents_tolerance=np.full((blocks.count, WIDTH), tolerance.contents),
+            others_tolerance=np.full((blocks.count, WIDTH), tolerance.others),
+            is_water=int(network.contents.is_water),
+            heat_capacity=blocks.pack(capacity),
+        )
+        self._here = np.empty((blocks.count, 3, len(links.start) * WIDTH))
+
+    def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
+        """As in Stepper."""
+        blocks = self._blocks
+        heating = np.empty((blocks.count, 2 * WIDTH))
+        linearise, _ = _kernel()
+        packed, rooms = blocks.pack(state), blocks.pack(room)
+        _on_all_cores(
+            lambda first, last: linearise(
+                self._plan.tables, self._lanes, packed, rooms, first, last, self._here, heating
+            ),
+            blocks.count,
+        )
+        taken, vapour = blocks.unpack(heating)
+        if not self._plan.tables.evaporates.any():
+            return taken, vapour
+        return taken, vapour / water.latent_heat(contents_temperature(self._network.contents, state[CONTENTS]))
+
+    def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
+        """As in Stepper."""
+        blocks, room = self._blocks, self._network.room
+        rooms = np.stack([room.at(time + share * step) for share in STAGE_TIMES])
+        packed = blocks.pack(state)
+        new_state, size = np.empty_like(packed), np.empty((blocks.count, WIDTH))
+        given = (
+            packed,
+            blocks.pack(mass),
+            blocks.pack(step),
+            blocks.pack(rooms).reshape(blocks.count, len(STAGE_TIMES), WIDTH),
+            blocks.pack(room.slope(time)),
+        )
+        _, steps = _kernel()
+        _on_all_cores(
+            lambda first, last: steps(
+                self._plan.tables,
+                self._lanes,
+                *given,
+                first,
+                last,
+                self._here,
+                self._plan.entry_count,
+                new_state,
+                size,
+            ),
+            blocks.count,
+        )
+        _note_kept_once()
+        return blocks.unpack(new_state), blocks.unpack(size)[0]
+
+    def take_lanes(self, lanes: Indices) -> "CompiledStepper":
+        """As in Stepper."""
+        network, links = self._network.take_lanes(lanes), self._links.take_lanes(lanes)
+        return CompiledStepper(network, links, self._plan.tolerance, self._plan)

@@ -1,0 +1,90 @@
+"""A network's links, and the order of elimination of its matrix, as the plain arrays a kernel walks along."""
+
+import numpy as np
+
+from geometries.numeric import Array
+from thermal_model.solver.compiled.kernels import Tables
+from thermal_model.solver.compiled.row_operations import LAWS
+from thermal_model.solver.compiled.vectors import WIDTH
+from thermal_model.solver.elimination import independent_levels
+from thermal_model.solver.network import LinkTable
+from thermal_model.solver.scatter import Indices
+
+
+def tables_of(links: LinkTable, nodes: int) -> tuple[Tables, int]:
+    """Return the tables of links between N nodes and the room, and the number of matrix entries."""
+    inside = np.flatnonzero((links.start < nodes) & (links.end < nodes))
+    levels, rest = independent_levels(nodes, links.start[inside], links.end[inside], smallest=1)
+    order = [(k, later) for level in levels for k, later in level.items()] + [(k, []) for k in rest]
+    entries = {(k, k): k for k in range(nodes)}
+    for k, later in order:
+        for i in later:
+            entries.setdefault((i, k), len(entries))
+            entries.setdefault((k, i), len(entries))
+    couples = [(i, entries[i, k], entries[k, i]) for k, later in order for i in later]
+    updates = [(entries[i, j], entries[i, k], entries[k, j]) for k, later in order for i in later for j in later]
+    later_of, column, row = _columns(couples)
+    update, left, right = _columns(updates)
+    tables = Tables(
+        groups=_groups(links),
+        start=links.start.astype(np.intp),
+        end=links.end.astype(np.intp),
+        evaporates=np.concatenate([np.full(len(g.start), g.law.evaporates, dtype=np.intp) for g in links.groups]),
+        slots=_slots(links, nodes, entries),
+        pivots=np.array([k for k, _ in order], dtype=np.intp),
+        couples=_offsets([len(later) for _, later in order]),
+        later=later_of,
+        column=column,
+        row=row,
+        updates=_offsets([len(later) ** 2 for _, later in order]),
+        update=update,
+        left=left,
+        right=right,
+    )
+    return tables, len(entries)
+
+
+def _columns(rows: list[tuple[int, int, int]]) -> tuple[Indices, Indices, Indices]:
+    table = np.array(rows, dtype=np.intp).reshape(-1, 3)
+    return table[:, 0].copy(), table[:, 1].copy(), table[:, 2].copy()
+
+
+def _offsets(counts: list[int]) -> Indices:
+    return np.concatenate([[0], np.cumsum(counts, dtype=np.intp)]).astype(np.intp)
+
+
+def _groups(links: LinkTable) -> Indices:
+    counts = [len(group.start) for group in links.groups]
+    sizes = [group.parameters.shape[0] * len(group.start) * WIDTH for group in links.groups]
+    numbers = [LAWS.index(group.law) for group in links.groups]
+    return np.stack([numbers, _offsets(counts)[:-1], counts, _offsets(sizes)[:-1]], axis=1).astype(np.intp)
+
+
+def _slots(links: LinkTable, nodes: int, entries: dict[tuple[int, int], int]) -> Indices:
+    def slot(row: int, column: int) -> int:
+        return entries[row, column] if row < nodes and column < nodes else -1
+
+    pairs = zip(links.start.tolist(), links.end.tolist(), strict=True)
+    return np.array([(slot(a, a), slot(b, b), slot(a, b), slot(b, a)) for a, b in pairs], dtype=np.intp)
+
+
+class Blocks:
+    """How n lanes lie in blocks of WIDTH: the last lane repeated to fill the last block."""
+
+    def __init__(self, lanes: int) -> None:
+        self.lanes, self.count = lanes, -(-lanes // WIDTH)
+        self._padding = np.minimum(np.arange(self.count * WIDTH), lanes - 1)
+
+    def pack(self, values: Array) -> Array:
+        """Return (..., n) values as (blocks, ... WIDTH), a block's rows one after the other."""
+        padded = values[..., self._padding].reshape(-1, self.count, WIDTH)
+        return np.ascontiguousarray(padded.transpose(1, 0, 2)).reshape(self.count, -1)
+
+    def unpack(self, packed: Array) -> Array:
+        """Return (blocks, rows WIDTH) values as (rows, n)."""
+        rows = packed.reshape(self.count, -1, WIDTH).transpose(1, 0, 2)
+        return rows.reshape(rows.shape[0], -1)[:, : self.lanes]
+
+    def pack_parameters(self, links: LinkTable) -> Array:
+        """Return the parameters of all links, (blocks, p): a block's links one after the other."""
+        return np.concatenate([self.pack(group.parameters.transpose(1, 0, 2)) for group in links.groups], axis=1)

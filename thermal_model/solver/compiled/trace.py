@@ -1,0 +1,112 @@
+"""What a function of numbers does, as a list of operations: it is called once with values that note what is done.
+
+So compiled code needs no second copy of any physics. A function must be made of numpy's functions of numbers and of
+`np.where`; loops over constants, such as Horner's rule, unroll by themselves.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.lib.mixins import NDArrayOperatorsMixin
+
+from thermal_model.solver.compiled import vector_math
+
+ARITHMETIC = ("add", "subtract", "multiply", "divide", "negative", "maximum", "minimum", "sqrt", "absolute")
+CHOICE = ("greater", "greater_equal", "less", "less_equal", "equal", "bitwise_and", "bitwise_or", "where")
+BITS = ("bits", "number", "left_shift", "right_shift")
+KNOWN = {*ARITHMETIC, *CHOICE, *BITS}
+"""Operations by the names of numpy's functions; `bits` and `number` read a number's bits as an integer and back."""
+
+_WRITTEN_OUT = {name: getattr(vector_math, name) for name in ("exp", "log", "cbrt", "power")}
+
+Operand = int | float | str
+"""A constant, or the name of an input or of an earlier operation's result."""
+
+
+@dataclass
+class Program:
+    """Operations one after the other, each a name and its operands; done twice to the same values, it stands once."""
+
+    operations: list[tuple[str, tuple[Operand, ...]]] = field(default_factory=list)
+    _results: dict[tuple[str, tuple[Operand, ...]], str] = field(default_factory=dict)
+
+    def note(self, operation: str, *values: Any) -> "Traced":
+        """Return the result of an operation."""
+        if operation not in KNOWN:
+            raise NotImplementedError(f"np.{operation} can't be traced")
+        step = operation, tuple(_operand(value) for value in values)
+        if step not in self._results:
+            self._results[step] = f"#{len(self.operations)}"
+            self.operations.append(step)
+        return Traced(self, self._results[step])
+
+
+class Traced(NDArrayOperatorsMixin):
+    """A value of which only the name is known."""
+
+    def __init__(self, program: Program, name: str) -> None:
+        self.program, self.name = program, name
+
+    def __array_ufunc__(self, ufunc: np.ufunc, method: str, *inputs: Any, **_: Any) -> Any:
+        """Note a numpy function; in-place operations give a new value."""
+        if method != "__call__":
+            raise NotImplementedError(f"np.{ufunc.__name__}.{method} can't be traced")
+        if ufunc.__name__ in _WRITTEN_OUT:
+            return _WRITTEN_OUT[ufunc.__name__](*inputs)
+        return self.program.note(ufunc.__name__, *inputs)
+
+    def __array_function__(self, function: Any, _: Any, arguments: Sequence[Any], options: Any) -> Any:
+        """Note `np.where`; `np.all`, which asks for a shortcut that suits all lanes, gets no for an answer."""
+        if function is np.all:
+            return False
+        if options:
+            raise NotImplementedError(f"np.{function.__name__} with options can't be traced")
+        return self.program.note(function.__name__, *arguments)
+
+    def bits(self) -> "Traced":
+        """Return the number's bits, an integer."""
+        return self.program.note("bits", self)
+
+    def number(self) -> "Traced":
+        """Return the number that has these bits."""
+        return self.program.note("number", self)
+
+
+def _operand(value: Any) -> Operand:
+    if isinstance(value, Traced):
+        return value.name
+    return value if isinstance(value, int) and not isinstance(value, bool) else float(value)
+
+
+def traced(function: Callable[..., Any], inputs: Sequence[str]) -> tuple[Program, Operand]:
+    """Trace a function of numbers.
+
+    Parameters
+    ----------
+    function : callable
+    inputs : sequence of str
+        Names of its arguments.
+
+    Returns
+    -------
+    program : Program
+    result : Operand
+        What the function returns.
+
+    Raises
+    ------
+    NotImplementedError
+        If it does what can't be traced.
+
+    Examples
+    --------
+    >>> program, result = traced(lambda a, b: np.maximum(2.0 * a, b) + 2.0 * a, ["a", "b"])
+    >>> program.operations
+    [('multiply', (2.0, 'a')), ('maximum', ('#0', 'b')), ('add', ('#1', '#0'))]
+    >>> result
+    '#2'
+    """
+    program = Program()
+    return program, _operand(function(*(Traced(program, name) for name in inputs)))

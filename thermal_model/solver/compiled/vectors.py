@@ -1,0 +1,183 @@
+"""Traced functions as vector instructions: each runs on WIDTH lanes at once, called from code that numba compiles.
+
+Numba turns loops into vector code only where its compiler sees that it may; here the instructions are written out.
+"""
+
+import inspect
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from llvmlite import ir
+from numba import types
+from numba.core import cgutils
+from numba.extending import intrinsic
+
+from thermal_model.solver.compiled.trace import Operand, Program, traced
+
+WIDTH = 8
+"""Lanes of a block: two of today's vector registers, so that one waits for no other."""
+
+_NUMBER, _INTEGER = ir.DoubleType(), ir.IntType(64)
+_NUMBERS, _INTEGERS = ir.VectorType(_NUMBER, WIDTH), ir.VectorType(_INTEGER, WIDTH)
+_COMPARISONS = {"greater": ">", "greater_equal": ">=", "less": "<", "less_equal": "<=", "equal": "=="}
+_MAY_FUSE = ("contract",)
+"""A product and a sum may become one instruction: every lane runs the same code, so results stay the same."""
+
+
+class _Code:
+    """Writes a program's operations with an LLVM builder."""
+
+    def __init__(self, builder: Any, inputs: dict[str, Any]) -> None:
+        self.builder, self.values = builder, dict(inputs)
+
+    def run(self, program: Program, result: Operand) -> Any:
+        """Return the vector of the result."""
+        for number, (operation, operands) in enumerate(program.operations):
+            self.values[f"#{number}"] = self._result(operation, operands)
+        return self._value(result, _NUMBERS)
+
+    def _value(self, operand: Operand, kind: Any) -> Any:
+        if isinstance(operand, str):
+            return self.values[operand]
+        number = int(operand) if kind is _INTEGERS else float(operand)
+        return ir.Constant(kind, [number] * WIDTH)
+
+    def _result(self, operation: str, operands: tuple[Operand, ...]) -> Any:
+        kinds = [self.values[operand].type for operand in operands if isinstance(operand, str)]
+        kind = _INTEGERS if _INTEGERS in kinds and operation not in ("number", "bits") else _NUMBERS
+        values = [self._value(operand, kind) for operand in operands]
+        build = self.builder
+        if operation in _COMPARISONS:
+            return build.fcmp_ordered(_COMPARISONS[operation], *values)
+        if operation == "where":
+            return build.select(*values)
+        # A comparison with NaN is false: so the first value, where a law has what it computed, keeps its NaN.
+        if operation == "maximum":
+            return build.select(build.fcmp_ordered("<", *values), values[1], values[0])
+        if operation == "minimum":
+            return build.select(build.fcmp_ordered(">", *values), values[1], values[0])
+        if operation in ("sqrt", "absolute"):
+            name = f"llvm.{'sqrt' if operation == 'sqrt' else 'fabs'}.v{WIDTH}f64"
+            function = cgutils.get_or_insert_function(build.module, ir.FunctionType(_NUMBERS, [_NUMBERS]), name)
+            return build.call(function, values)
+        if operation == "bits":
+            return build.bitcast(values[0], _INTEGERS)
+        if operation == "number":
+            return build.bitcast(values[0], _NUMBERS)
+        return self._arithmetic(operation, values, kind is _INTEGERS)
+
+    def _arithmetic(self, operation: str, values: list[Any], is_integer: bool) -> Any:
+        build = self.builder
+        whole = {
+            "add": build.add,
+            "subtract": build.sub,
+            "left_shift": build.shl,
+            "right_shift": build.ashr,
+        }
+        logical = {"bitwise_and": build.and_, "bitwise_or": build.or_}
+        floating = {"add": build.fadd, "subtract": build.fsub, "multiply": build.fmul, "divide": build.fdiv}
+        if operation in logical:
+            return logical[operation](*values)
+        if operation == "negative":
+            return build.fneg(*values)
+        if is_integer:
+            return whole[operation](*values)
+        return floating[operation](*values, flags=_MAY_FUSE)
+
+
+def _row(context: Any, builder: Any, kind: Any, array: Any, place: Any) -> Any:
+    """Return the address of WIDTH numbers of a flat array."""
+    data = context.make_array(kind)(context, builder, array).data
+    return builder.bitcast(builder.gep(data, [place]), _NUMBERS.as_pointer())
+
+
+def _load(builder: Any, address: Any) -> Any:
+    value = builder.load(address)
+    value.align = 8
+    return value
+
+
+def _store(builder: Any, value: Any, address: Any) -> None:
+    builder.store(value, address).align = 8
+
+
+@dataclass(frozen=True)
+class Operation:
+    """An operation of compiled code: what numba calls, and the number of its arguments or parameters."""
+
+    call: Any
+    size: int
+
+
+def operation(function: Callable[..., Any]) -> Operation:
+    """Return an operation on rows of WIDTH numbers.
+
+    It is called with a flat array and a row's number for each argument; the result goes into the first one's row.
+
+    Parameters
+    ----------
+    function : callable
+        Traced.
+    """
+    inputs = tuple(inspect.signature(function).parameters)
+    program, result = traced(function, inputs)
+
+    def typed(*arguments: Any) -> Any:
+        def code(target: Any, builder: Any, signature: Any, values: Any) -> Any:
+            addresses = [
+                _row(target, builder, signature.args[k], values[k], _times_width(builder, values[k + 1]))
+                for k in range(0, len(values), 2)
+            ]
+            vectors = {name: _load(builder, address) for name, address in zip(inputs, addresses, strict=True)}
+            _store(builder, _Code(builder, vectors).run(program, result), addresses[0])
+            return target.get_dummy_value()
+
+        return types.void(*arguments), code
+
+    names = ", ".join(f"array_{k}, row_{k}" for k in range(len(inputs)))  # numba wants every argument named
+    return Operation(_intrinsic(typed, names), len(inputs))
+
+
+def _intrinsic(typed: Callable[..., Any], names: str) -> Any:
+    scope: dict[str, Any] = {"typed": typed}
+    exec(f"def call(context, {names}): return typed({names})", scope)
+    return intrinsic(scope["call"])
+
+
+def _times_width(builder: Any, row: Any) -> Any:
+    return builder.mul(row, ir.Constant(_INTEGER, WIDTH))
+
+
+def law_operation(flow: Callable[..., Any], parameters: Sequence[str]) -> Operation:
+    """Return a law as an operation on one link and WIDTH lanes.
+
+    It is called with (temperatures, start row, end row, start shift, end shift, parameters, their place, flows, flow
+    row), the arrays flat; parameters lie one after the other, WIDTH lanes of each.
+    """
+    program, result = traced(flow, ["start", "end", *parameters])
+
+    def typed(*arguments: Any) -> Any:
+        def code(target: Any, builder: Any, signature: Any, values: Any) -> Any:
+            kinds, (temperatures, start, end, start_shift, end_shift, given, place, flows, row) = signature.args, values
+            vectors = {}
+            for name, node, shift in (("start", start, start_shift), ("end", end, end_shift)):
+                address = _row(target, builder, kinds[0], temperatures, _times_width(builder, node))
+                vectors[name] = builder.fadd(_load(builder, address), _spread(builder, shift))
+            for k, name in enumerate(parameters):
+                here = builder.add(place, ir.Constant(_INTEGER, k * WIDTH))
+                vectors[name] = _load(builder, _row(target, builder, kinds[5], given, here))
+            address = _row(target, builder, kinds[7], flows, _times_width(builder, row))
+            _store(builder, _Code(builder, vectors).run(program, result), address)
+            return target.get_dummy_value()
+
+        return types.void(*arguments), code
+
+    names = "temperatures, start, end, start_shift, end_shift, given, place, flows, row"
+    return Operation(_intrinsic(typed, names), len(parameters))
+
+
+def _spread(builder: Any, number: Any) -> Any:
+    one = builder.insert_element(ir.Constant(_NUMBERS, ir.Undefined), number, ir.Constant(ir.IntType(32), 0))
+    mask = ir.Constant(ir.VectorType(ir.IntType(32), WIDTH), [0] * WIDTH)
+    return builder.shuffle_vector(one, ir.Constant(_NUMBERS, ir.Undefined), mask)

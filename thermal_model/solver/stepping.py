@@ -1,0 +1,95 @@
+"""What the engine steps with: lanes of a network during a phase, their links at hand, and the size of an error."""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from geometries.numeric import Array, Numeric
+from thermal_model.solver.network import CONTENTS, LinkTable, Network
+from thermal_model.solver.rates import RightHandSide
+from thermal_model.solver.rosenbrock import StepMatrix, rosenbrock_step
+from thermal_model.solver.scatter import Indices
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """Error allowed in a step: of the contents and of the other nodes. [K]
+
+    A node with less than a thousandth of the contents' heat capacity may err up to 20 times more.
+
+    The defaults keep every hold time of the catalogue within 0.7 s of an integration at 1e-11, all but one within
+    0.5 s; the benchmark `tests.benchmarks.model_accuracy` prints the figures.
+    """
+
+    contents: float = 5e-5
+    others: float = 5e-3
+
+
+LIGHT_NODE, GREATEST_LENIENCE = 1e-3, 20.0
+WATER_HEAT_CAPACITY = 4186.0
+COLDEST = 150.0
+"""No node may fall below this in a sound step. [K]"""
+
+UNSOUND = 1e4
+"""Error of a step that went astray."""
+
+
+class Stepper(Protocol):
+    """Steps of n lanes of a network through one phase."""
+
+    def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
+        """Keep the links at a state; return what the contents take up and what evaporates, (n,). [W, kg s-1]"""
+
+    def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
+        """Return the state after a step from the state last evaluated, and its error over what is allowed, (n,)."""
+
+    def take_lanes(self, lanes: Indices) -> "Stepper":
+        """Return the stepper of some lanes only; their state is to be evaluated anew."""
+
+
+class PlainStepper:
+    """Steps in numpy: at hand at once, without a compiler."""
+
+    def __init__(self, network: Network, links: LinkTable, tolerance: Tolerance) -> None:
+        self.tolerance = tolerance
+        self._rhs = RightHandSide(network, links)
+        self._matrix = StepMatrix(self._rhs)
+
+    def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
+        """As in Stepper."""
+        self._here = here = self._rhs.linearised(state, room)
+        evaporating = self._rhs.evaporation_rate(here.flows, here.temperatures)
+        return self._rhs.heating(here.flows)[CONTENTS], evaporating
+
+    def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
+        """As in Stepper."""
+        capacities = self._rhs.capacities(mass)
+        with np.errstate(all="ignore"):
+            new_state, error = rosenbrock_step(self._matrix, state, time, step, capacities, self._here)
+            return new_state, error_size(error, new_state, mass, capacities, self.tolerance)
+
+    def take_lanes(self, lanes: Indices) -> "PlainStepper":
+        """As in Stepper."""
+        return PlainStepper(self._rhs.network.take_lanes(lanes), self._rhs.links.take_lanes(lanes), self.tolerance)
+
+
+def allowed_in_contents(tolerance: Numeric) -> Numeric:
+    """Return the error allowed in the contents' enthalpy; water's capacity turns kelvin into J/kg. [J kg-1]"""
+    return tolerance * WATER_HEAT_CAPACITY
+
+
+def allowed_in_node(mass: Numeric, capacity: Numeric, tolerance: Numeric) -> Numeric:
+    """Return the error allowed in another node, by the mass of the contents and the node's heat capacity. [K]"""
+    light = LIGHT_NODE * WATER_HEAT_CAPACITY * mass / np.maximum(capacity, 1e-9)
+    return tolerance * np.minimum(np.maximum(light, 1.0), GREATEST_LENIENCE)
+
+
+def error_size(error: Array, state: Array, mass: Array, capacities: Array, tolerance: Tolerance) -> Array:
+    """Return the largest error of a lane, (n,), in units of what is allowed; UNSOUND of a step that went astray."""
+    allowed = np.asarray(allowed_in_node(mass, capacities[:-1], tolerance.others))
+    allowed[CONTENTS] = allowed_in_contents(tolerance.contents)
+    largest = (np.abs(error[:-1]) / allowed).max(axis=0)
+    is_sound = np.isfinite(largest) & np.isfinite(state).all(axis=0)
+    is_sound &= (state[CONTENTS + 1 : -1] > COLDEST).all(axis=0)
+    return np.where(is_sound, largest, UNSOUND)

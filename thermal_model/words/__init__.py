@@ -1,0 +1,1 @@
+"""Numbers and dimensions in words."""
