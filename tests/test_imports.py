@@ -20,11 +20,11 @@ SLOW = {"scipy", "matplotlib", "CoolProp", "pint", "pydantic", "numba", "llvmlit
 LAYERS = (
     ("cli",),
     ("report",),
-    ("judge", "plan", "explain"),
+    ("judge", "plan", "reasons"),
     ("study", "bench"),
     ("slopes", "drawn_runs"),
     ("gradients", "batch"),
-    ("predict",),
+    ("prediction",),
     ("uncertainty",),
     ("assemble",),
     ("scenario", "unknowns"),

@@ -18,7 +18,7 @@ from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
 from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble, filled_volume
-from thermal_model.predict import DEFAULT_HORIZON, reachable_limits
+from thermal_model.prediction import DEFAULT_HORIZON, reachable_limits
 from thermal_model.scenario import Scenario, with_scenario_overrides
 from thermal_model.solver.engine import MakeStepper, Outcome, integrate
 from thermal_model.solver.scatter import Indices

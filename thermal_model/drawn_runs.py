@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from geometries.container import Container
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
-from thermal_model.predict import DEFAULT_HORIZON, check_fill, check_limits, reachable_limits
+from thermal_model.prediction import DEFAULT_HORIZON, check_fill, check_limits, reachable_limits
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome, integrate
 from thermal_model.solver.network import CONTENTS

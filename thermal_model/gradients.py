@@ -20,7 +20,7 @@ from geometries.numeric import Array
 from geometries.quantities import Dimension, quantity_fields
 from thermal_model.assemble.build import assemble, filled_volume
 from thermal_model.batch import SCENARIO, UNKNOWNS, lanes_alike, with_numbers
-from thermal_model.predict import DEFAULT_HORIZON, reachable_limits
+from thermal_model.prediction import DEFAULT_HORIZON, reachable_limits
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import MakeStepper, Outcome, integrate
 from thermal_model.solver.scatter import Indices

@@ -19,7 +19,7 @@ from geometries.overrides import with_values
 from tests.thermal_model.runs import numeric_leaves
 from thermal_model.assemble.build import assemble
 from thermal_model.batch import DesignOutcome, Table, evaluate, with_numbers
-from thermal_model.predict import reachable_limits
+from thermal_model.prediction import reachable_limits
 from thermal_model.scenario import Scenario
 from thermal_model.solver.compiled.stepper import CompiledStepper
 from thermal_model.solver.reference import solve_reference

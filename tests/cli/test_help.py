@@ -58,7 +58,7 @@ def test_version(holdtime: Command) -> None:
 
 def test_help_imports_nothing_slow() -> None:
     """`holdtime --help` answers at once since nothing slow is imported for it."""
-    slow = ("numpy", "scipy", "pydantic", "matplotlib", "CoolProp", "pint", "tomlkit", "thermal_model.predict")
+    slow = ("numpy", "scipy", "pydantic", "matplotlib", "CoolProp", "pint", "tomlkit", "thermal_model.prediction")
     code = f"import sys, thermal_model.cli.main; print([name for name in {slow!r} if name in sys.modules])"
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert loaded.stdout == "[]\n"

@@ -13,7 +13,7 @@ from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
 from geometries.part import Part
 from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble
-from thermal_model.predict import limit_enthalpies
+from thermal_model.prediction import limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome, Tolerance, integrate, steady_state
 from thermal_model.solver.network import CONTENTS, PATHS

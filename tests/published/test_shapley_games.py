@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from geometries.numeric import Array
-from thermal_model.explain.shapley import shapley_shares
+from thermal_model.reasons.shapley import shapley_shares
 
 
 def worth_of(players: int, worth: object) -> Array:

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from geometries.container import Container
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble, contents_of
-from thermal_model.predict import limit_enthalpies
+from thermal_model.prediction import limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Tolerance, Trajectory, integrate, steady_state
 from thermal_model.solver.network import CONTENTS, Network

@@ -13,7 +13,7 @@ from tests.thermal_model.runs import scenario
 from thermal_model.assemble.build import assemble
 from thermal_model.batch import with_numbers
 from thermal_model.gradients import gradients
-from thermal_model.predict import limit_enthalpies
+from thermal_model.prediction import limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.reference import solve_reference
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.judge.carry import Carried
     from thermal_model.judge.scenario_library import CarryScenario
-    from thermal_model.predict import Prediction
+    from thermal_model.prediction import Prediction
     from thermal_model.words.numbers import Scale
 
 EXAMPLE = "holdtime carry slim_neck_double_seal --fill 500mL --to tea_at_the_counter --to iced_water_at_the_helm"
@@ -106,7 +106,7 @@ def _run(design: str | None, given: "ScenarioOptions", wanted: _Wanted) -> None:
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.judge.carry import carry as carried
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
     from thermal_model.words.numbers import scale_of
 
     container, scenario, typed, scenarios, known, _ = at_once(

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from thermal_model.judge.claims import Claim
     from thermal_model.judge.measured_standard import MeasuredRun
     from thermal_model.judge.standards import Procedure
-    from thermal_model.predict import Prediction
+    from thermal_model.prediction import Prediction
     from thermal_model.scenario import Scenario
     from thermal_model.uncertainty import Belief
 
@@ -143,7 +143,7 @@ def _check_claim(given: "ScenarioOptions", wanted: _Wanted) -> None:
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
     from thermal_model.judge.claims import check_claim, read_claim
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
     from thermal_model.report.check_text import claim_document, claim_text
     from thermal_model.words.numbers import scale_of
 
@@ -213,7 +213,7 @@ def _check_standard(given: "ScenarioOptions", wanted: _Wanted) -> None:
     from geometries.errors import at_once
     from thermal_model.cli.settings import read_design
     from thermal_model.judge.standards import Procedure, ends_between, scenario_of
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
     from thermal_model.report.check_text import RULE, standard_document, standard_text
     from thermal_model.words.numbers import scale_of
 
@@ -340,7 +340,7 @@ def _check_food(given: "ScenarioOptions", wanted: _Wanted) -> None:
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
     from thermal_model.judge.food_holding import held_times
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
     from thermal_model.report.check_text import HOLDING_LIMITS, holding_document, holding_text
     from thermal_model.words.numbers import scale_of
 

@@ -251,7 +251,7 @@ def _given(ranking: "Ranking", asked: _Asked) -> str:
 
 
 def _text(rankings: "dict[str, Ranking]", asked: _Asked) -> str:
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
     from thermal_model.report.compare_text import capacity_text, moves_text, ranking_text, tiers_text
     from thermal_model.report.summary import caution_lines
 

@@ -11,7 +11,7 @@ from thermal_model.cli.outputs import check_files
 if TYPE_CHECKING:
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.judge.compare import Entry
-    from thermal_model.predict import Prediction
+    from thermal_model.prediction import Prediction
     from thermal_model.scenario import Scenario
     from thermal_model.words.numbers import Scale
 
@@ -21,7 +21,7 @@ def run_all(given: "ScenarioOptions", wanted: Wanted) -> None:
     from geometries.errors import InputError, at_once
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.explain.features import study_features
+    from thermal_model.reasons.features import study_features
     from thermal_model.report.features_text import features_document, features_text
     from thermal_model.report.results import warning_lines
     from thermal_model.words.numbers import scale_of
@@ -118,7 +118,7 @@ def _refuse_namesakes(names: list[str]) -> None:
 def _best_guesses(entries: "list[Entry]", scenario: "Scenario", limit: float) -> "list[Prediction]":
     from geometries.errors import InputError, InputProblem
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
 
     found, problems = [], []
     with progress_bar(f"computing {len(entries)} containers") as tell:

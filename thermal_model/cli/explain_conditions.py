@@ -21,8 +21,8 @@ def run_story(given: "ScenarioOptions", wanted: Wanted) -> None:
     from thermal_model.cli.limits import with_option_names
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
-    from thermal_model.explain.loss_story import loss_story
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
+    from thermal_model.reasons.loss_story import loss_story
     from thermal_model.report.loss_story_text import story_document, story_text
     from thermal_model.words.numbers import scale_of
 

@@ -11,9 +11,9 @@ from thermal_model.cli.outputs import check_files
 if TYPE_CHECKING:
     from thermal_model.cli.calibration_options import Calibrated
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.explain.pair import Contender, PairExplanation
-    from thermal_model.explain.parts import Group
-    from thermal_model.predict import Prediction
+    from thermal_model.prediction import Prediction
+    from thermal_model.reasons.pair import Contender, PairExplanation
+    from thermal_model.reasons.parts import Group
     from thermal_model.words.numbers import Scale
 
 
@@ -35,8 +35,8 @@ def run_pair(given: "ScenarioOptions", wanted: Wanted) -> None:
     from geometries.errors import InputError
     from thermal_model.cli.limits import with_option_names
     from thermal_model.cli.progress import progress_bar
-    from thermal_model.explain.pair import explain_pair
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
+    from thermal_model.reasons.pair import explain_pair
 
     asked = _read_pair(given, wanted)
     try:
@@ -56,7 +56,7 @@ def _read_pair(given: "ScenarioOptions", wanted: Wanted) -> _Asked:
     from thermal_model.cli.limits import default_limit, read_limits
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
-    from thermal_model.explain.pair import Contender
+    from thermal_model.reasons.pair import Contender
     from thermal_model.words.numbers import scale_of
 
     both, of_b = given.settings, (*given.settings, *wanted.settings_b)
@@ -117,7 +117,7 @@ def _two(wanted: Wanted) -> tuple[str, str]:
 
 def _parts(names: tuple[str, ...]) -> "list[Group]":
     from geometries.errors import InputError, InputProblem, nearest_hint
-    from thermal_model.explain.parts import Group
+    from thermal_model.reasons.parts import Group
 
     known = {group.value: group for group in Group}
     problems = [

@@ -142,7 +142,7 @@ def next_(
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.typed import typed_duration
     from thermal_model.plan.next_run import advise, usual_candidates
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
     from thermal_model.report.plan_text import advice_document, advice_text
 
     duration = partial(typed_duration, length, "--length")

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from geometries.container import Container
     from thermal_model.cli.calibration_options import Calibrated
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.predict import Prediction
+    from thermal_model.prediction import Prediction
     from thermal_model.scenario import Scenario
     from thermal_model.uncertainty import Belief
     from thermal_model.words.numbers import Scale
@@ -52,7 +52,7 @@ def read_asked(
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
     from thermal_model.words.numbers import scale_of
 
     count = len(designs)

@@ -14,7 +14,7 @@ from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.predict import Prediction
+    from thermal_model.prediction import Prediction
     from thermal_model.words.numbers import Scale
 
 EXAMPLE = "holdtime predict slim_neck_double_seal --fill 500mL --start 90C --until 60C --room 20C"
@@ -66,7 +66,7 @@ def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: i
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
-    from thermal_model.predict import predict as predicted
+    from thermal_model.prediction import predict as predicted
     from thermal_model.words.numbers import scale_of
 
     container, scenario, typed, calibrated, _ = at_once(

@@ -16,7 +16,7 @@ from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.predict import Prediction
+    from thermal_model.prediction import Prediction
     from thermal_model.study.axes import Axis
     from thermal_model.study.question import Question
     from thermal_model.words.numbers import Scale
@@ -112,7 +112,7 @@ def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     from thermal_model.cli.limits import default_limit, read_limits, with_option_names
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
     from thermal_model.study.question import Question
     from thermal_model.words.numbers import scale_of
 

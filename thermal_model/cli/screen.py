@@ -285,7 +285,7 @@ def _number(path: str, question: "Question", option: str) -> "NumberField":
 def _hold(text: str | None) -> float:
     from geometries.errors import InputError, InputProblem
     from geometries.quantities import Dimension, parse_quantity
-    from thermal_model.predict import DEFAULT_HORIZON
+    from thermal_model.prediction import DEFAULT_HORIZON
 
     try:
         hold = parse_quantity(text or "", Dimension.DURATION)

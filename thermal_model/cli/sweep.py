@@ -17,7 +17,7 @@ from thermal_model.study.sampling_kind import Sampling
 if TYPE_CHECKING:
     from geometries.container import Container
     from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.predict import Prediction
+    from thermal_model.prediction import Prediction
     from thermal_model.scenario import Scenario
     from thermal_model.study.axes import Axis
     from thermal_model.study.crew import Crew
@@ -196,7 +196,7 @@ def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset
     from thermal_model.cli.outputs import check_files
     from thermal_model.cli.scenario_options import read_scenario
     from thermal_model.cli.settings import read_design
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
     from thermal_model.study.sampling import planned
     from thermal_model.study.sweep import Sweep, check_size
     from thermal_model.uncertainty import at_centre

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from thermal_model.judge.scenario_library import CarryScenario
-from thermal_model.predict import Prediction, predict
+from thermal_model.prediction import Prediction, predict
 from thermal_model.uncertainty import Belief
 
 

@@ -9,7 +9,7 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.drawn_runs import drawn_runs, share
-from thermal_model.predict import DEFAULT_HORIZON
+from thermal_model.prediction import DEFAULT_HORIZON
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief, low_median_high
 

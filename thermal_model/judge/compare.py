@@ -10,8 +10,8 @@ from geometries.container import Container, closed_capacity
 from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble, filled_volume
-from thermal_model.explain.lanes import LanedRun, hold_times
-from thermal_model.predict import DEFAULT_HORIZON, check_fill, check_limits, heat_paths
+from thermal_model.prediction import DEFAULT_HORIZON, check_fill, check_limits, heat_paths
+from thermal_model.reasons.lanes import LanedRun, hold_times
 from thermal_model.scenario import Scenario
 from thermal_model.solver.network import PATHS
 from thermal_model.uncertainty import INTERVAL, Belief, Sample, draw_sample

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from thermal_model.judge.carry import Carried
-from thermal_model.predict import HoldTime, Prediction
+from thermal_model.prediction import HoldTime, Prediction
 from thermal_model.report.headings import subtitle_of, write_heading
 from thermal_model.report.plots import CURVE, LIMIT, MUTED_TEXT, blank_figure, check_format, house_style, save_figure
 from thermal_model.words.numbers import Scale, duration_text, sensible_step

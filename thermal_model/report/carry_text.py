@@ -5,7 +5,7 @@ from textwrap import fill
 from typing import Any
 
 from thermal_model.judge.carry import Carried
-from thermal_model.predict import HoldTime, Prediction
+from thermal_model.prediction import HoldTime, Prediction
 from thermal_model.report.results import note_lines, prediction_document, warning_lines
 from thermal_model.report.safety import Caution, cautions
 from thermal_model.report.summary import WIDTH, given_line, held_text, hold_time_lines

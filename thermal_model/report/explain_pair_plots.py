@@ -5,7 +5,7 @@ from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from thermal_model.explain.pair import PairExplanation, Share
+from thermal_model.reasons.pair import PairExplanation, Share
 from thermal_model.report.explain_pair_text import gain_text
 from thermal_model.report.headings import subtitle_of, write_heading
 from thermal_model.report.part_words import part_text

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from textwrap import fill
 from typing import Any
 
-from thermal_model.explain.pair import Contender, Estimate, PairExplanation, Share
-from thermal_model.explain.parts import Group
-from thermal_model.predict import Prediction
+from thermal_model.prediction import Prediction
+from thermal_model.reasons.pair import Contender, Estimate, PairExplanation, Share
+from thermal_model.reasons.parts import Group
 from thermal_model.report.part_words import part_text
 from thermal_model.report.results import warning_lines
 from thermal_model.report.summary import WIDTH, caution_lines, given_line

@@ -7,7 +7,7 @@ from geometries.lid import Lid, PocketLayer, SolidLayer
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
 from thermal_model.assemble.build import filled_volume
-from thermal_model.predict import Prediction
+from thermal_model.prediction import Prediction
 from thermal_model.report.results import path_label
 from thermal_model.report.summary import WIDTH
 from thermal_model.words.numbers import Scale, duration_text, percent, quantity_text

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from thermal_model.explain.features import FeatureStudy
+from thermal_model.reasons.features import FeatureStudy
 from thermal_model.report.headings import subtitle_of, write_heading
 from thermal_model.report.plots import CURVE, INK, LIMIT, blank_figure, check_format, house_style, save_figure
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from thermal_model.explain.features import NOTABLE, Alias, Association, Feature, FeatureStudy, Regression
+from thermal_model.reasons.features import NOTABLE, Alias, Association, Feature, FeatureStudy, Regression
 from thermal_model.report.summary import WIDTH
 from thermal_model.version import version
 from thermal_model.words.numbers import aligned, bar, duration_text, percent

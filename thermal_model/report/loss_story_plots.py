@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from thermal_model.explain.loss_story import LossStory
+from thermal_model.reasons.loss_story import LossStory
 from thermal_model.report.headings import subtitle_of, write_heading
 from thermal_model.report.loss_story_text import LEAST_PATH, LEAST_TOLD
 from thermal_model.report.plots import (

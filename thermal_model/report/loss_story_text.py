@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from textwrap import fill
 from typing import Any
 
-from thermal_model.explain.loss_story import HeatAccount, LossStory, lumped_end
-from thermal_model.predict import Prediction
+from thermal_model.prediction import Prediction
+from thermal_model.reasons.loss_story import HeatAccount, LossStory, lumped_end
 from thermal_model.report.results import path_label, warning_lines
 from thermal_model.report.summary import WIDTH, caution_lines, given_line
 from thermal_model.version import version

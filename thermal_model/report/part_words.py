@@ -5,7 +5,7 @@ from geometries.container import Container, closed_capacity
 from geometries.lid import Lid
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
-from thermal_model.explain.parts import Group
+from thermal_model.reasons.parts import Group
 from thermal_model.report.explanation import layers_text
 from thermal_model.scenario import Scenario
 from thermal_model.words.numbers import Scale, quantity_text

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from thermal_model.predict import HoldTime, Prediction
+    from thermal_model.prediction import HoldTime, Prediction
 
 FORMATS = (".png", ".svg", ".pdf")
 

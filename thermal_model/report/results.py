@@ -15,7 +15,7 @@ from thermal_model.version import version
 from thermal_model.words.numbers import duration_text
 
 if TYPE_CHECKING:
-    from thermal_model.predict import HoldTime, Prediction
+    from thermal_model.prediction import HoldTime, Prediction
 
 _PATH_LABELS = {
     "lid": "lid",

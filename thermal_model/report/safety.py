@@ -18,7 +18,7 @@ from thermal_model.properties import water
 from thermal_model.scenario import Scenario, contents_kind
 
 if TYPE_CHECKING:
-    from thermal_model.predict import Prediction
+    from thermal_model.prediction import Prediction
 
 BURN_TEMPERATURES = np.array([48.0, 49.0, 51.0, 55.0, 60.0, 65.6, 68.3]) + 273.15
 """Contact temperatures of `BURN_TIMES`. [K]"""

@@ -3,7 +3,7 @@
 from typing import Any
 
 from thermal_model.batch import DesignOutcome
-from thermal_model.predict import Prediction
+from thermal_model.prediction import Prediction
 from thermal_model.report.summary import caution_lines, given_line
 from thermal_model.study.axes import Axis, axis_name
 from thermal_model.study.journal import Journal

@@ -8,7 +8,7 @@ from geometries.errors import InputError, InputProblem
 from geometries.overrides import with_values
 from geometries.validation import validated
 from thermal_model.batch import SCENARIO, BatchResult, DesignOutcome, Table, evaluate
-from thermal_model.predict import DEFAULT_HORIZON, check_limits
+from thermal_model.prediction import DEFAULT_HORIZON, check_limits
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief, Sample, at_centre, draw_sample
 from thermal_model.unknowns import GUESSED, Unknowns

@@ -20,7 +20,7 @@ from geometries.numeric import Array
 from geometries.overrides import with_values
 from geometries.validation import validated
 from thermal_model.batch import DesignOutcome, Table, evaluate, with_kinds, with_numbers
-from thermal_model.predict import DEFAULT_HORIZON
+from thermal_model.prediction import DEFAULT_HORIZON
 from thermal_model.scenario import Scenario
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import stepper_of_study

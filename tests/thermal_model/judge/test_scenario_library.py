@@ -16,7 +16,7 @@ from thermal_model.judge.scenario_library import (
     load_carry_scenario,
     settled,
 )
-from thermal_model.predict import check_fill, check_limits, predict
+from thermal_model.prediction import check_fill, check_limits, predict
 from thermal_model.properties import water
 from thermal_model.scenario import Scenario
 

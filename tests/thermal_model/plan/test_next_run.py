@@ -9,7 +9,7 @@ from geometries.validation import validated
 from tests.benchmarks.planning import next_cases
 from thermal_model.bench.records import Probe
 from thermal_model.plan.next_run import Candidate, advise, updated_covariance, usual_candidates
-from thermal_model.predict import predict
+from thermal_model.prediction import predict
 from thermal_model.scenario import Scenario
 from thermal_model.slopes import LASTING, PASSING, STEP, log_hold_time, temperature_response
 from thermal_model.uncertainty import PRIORS, Belief

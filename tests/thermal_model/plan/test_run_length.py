@@ -6,7 +6,7 @@ import pytest
 from geometries.design_file import load_container
 from geometries.validation import validated
 from thermal_model.plan.run_length import longest, reading_times, rounded_up, run_length
-from thermal_model.predict import predict
+from thermal_model.prediction import predict
 from thermal_model.scenario import Scenario
 
 CUP = load_container("stoneware_cup")

@@ -4,8 +4,8 @@ import pytest
 
 from geometries.design_file import load_container
 from tests.thermal_model.runs import scenario
-from thermal_model.explain.features import study_features
-from thermal_model.explain.loss_story import LossStory, loss_story
+from thermal_model.reasons.features import study_features
+from thermal_model.reasons.loss_story import LossStory, loss_story
 from thermal_model.report.features_plots import features_figure
 from thermal_model.report.loss_story_plots import story_figure
 

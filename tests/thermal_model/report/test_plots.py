@@ -6,7 +6,7 @@ import pytest
 
 from geometries.design_file import load_container
 from geometries.errors import InputError
-from thermal_model.predict import Prediction, predict
+from thermal_model.prediction import Prediction, predict
 from thermal_model.report.plots import draw_prediction, prediction_figure
 from thermal_model.scenario import Scenario
 from thermal_model.words.numbers import Scale

@@ -10,7 +10,7 @@ import pytest
 from geometries.design_file import load_container
 from tests.published.check import read_rows
 from thermal_model.physics.constants import STANDARD_PRESSURE
-from thermal_model.predict import Prediction, predict
+from thermal_model.prediction import Prediction, predict
 from thermal_model.report import safety
 from thermal_model.scenario import Scenario
 

@@ -15,7 +15,7 @@ from geometries.numeric import Array, Numeric
 from tests.geometries.designs import cup as open_cup
 from tests.thermal_model.networks import HEAT_CAPACITY, cup, enthalpy, lane, link, network
 from thermal_model.assemble.build import assemble
-from thermal_model.predict import limit_enthalpies
+from thermal_model.prediction import limit_enthalpies
 from thermal_model.properties import ice
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome, Trajectory, hermite, integrate

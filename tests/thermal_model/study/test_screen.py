@@ -14,7 +14,7 @@ from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
 from tests.geometries.designs import bottle, cup
-from thermal_model.predict import predict
+from thermal_model.prediction import predict
 from thermal_model.report.screen_text import inverse_text, production_text
 from thermal_model.scenario import Scenario
 from thermal_model.study.axes import read_axes

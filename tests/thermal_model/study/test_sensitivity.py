@@ -11,7 +11,7 @@ from geometries.errors import InputError
 from geometries.overrides import with_overrides
 from tests.geometries.designs import bottle, cup
 from thermal_model.batch import Table, with_numbers
-from thermal_model.predict import predict
+from thermal_model.prediction import predict
 from thermal_model.report.sensitivity_text import change_text, global_text, local_text, most_worth_measuring
 from thermal_model.scenario import Scenario
 from thermal_model.study.prior_table import with_priors

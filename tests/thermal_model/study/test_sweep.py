@@ -15,7 +15,7 @@ from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
 from thermal_model.batch import DesignOutcome
-from thermal_model.predict import predict
+from thermal_model.prediction import predict
 from thermal_model.report.sweep_plots import sweep_figure
 from thermal_model.scenario import Scenario
 from thermal_model.study import sweep as module

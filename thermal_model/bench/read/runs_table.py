@@ -19,7 +19,7 @@ from thermal_model.bench.read.bench_file import BenchFile
 from thermal_model.bench.read.csv_table import read_sheet
 from thermal_model.bench.read.sheet import Sheet
 from thermal_model.bench.records import Run
-from thermal_model.predict import check_fill
+from thermal_model.prediction import check_fill
 from thermal_model.scenario import Scenario, WallStart, with_scenario_overrides
 
 WALL_WORDS = {"soaked": WallStart.ROOM, "room": WallStart.ROOM, "preheated": WallStart.PREHEATED}

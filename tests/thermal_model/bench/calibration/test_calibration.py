@@ -80,7 +80,7 @@ def test_a_container_that_was_not_there_gets_what_is_common(mixed_fit: Fit) -> N
 
 @pytest.mark.parametrize("container", ["wide_mouth_disc", "thin_disc_lid"])
 def test_a_calibrated_prediction_is_narrower(mixed_fit: Fit, container: str) -> None:
-    from thermal_model.predict import predict
+    from thermal_model.prediction import predict
 
     run = next(run for run in mixed_fit.problem.bench.runs if run.container == container)
     widths = []

@@ -15,7 +15,7 @@ from thermal_model.bench.calibration.response import (
     Watched,
     network_of,
 )
-from thermal_model.predict import predict
+from thermal_model.prediction import predict
 from thermal_model.solver.engine import Tolerance
 
 TIMES = np.array([300.0, 3600.0, 10800.0])

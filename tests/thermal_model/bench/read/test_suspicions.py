@@ -20,7 +20,7 @@ from thermal_model.bench.read.suspicions import (
 from thermal_model.bench.records import Bench
 from thermal_model.bench.reduce.hold_times import Basis
 from thermal_model.bench.reduce.reduction import reduce_bench
-from thermal_model.predict import heat_paths
+from thermal_model.prediction import heat_paths
 from thermal_model.scenario import Scenario, with_scenario_overrides
 from thermal_model.unknowns import Unknowns
 

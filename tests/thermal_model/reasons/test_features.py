@@ -7,7 +7,7 @@ from geometries.container import Container
 from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
-from thermal_model.explain.features import (
+from thermal_model.reasons.features import (
     FEATURES,
     rank_correlation,
     rank_correlation_interval,

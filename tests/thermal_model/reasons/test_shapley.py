@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from geometries.numeric import Array
-from thermal_model.explain.shapley import shapley_shares
+from thermal_model.reasons.shapley import shapley_shares
 
 games = st.integers(1, 5).flatmap(
     lambda k: st.lists(st.floats(-1e3, 1e3), min_size=2**k, max_size=2**k).map(lambda w: np.array(w))

@@ -11,7 +11,7 @@ from geometries.design_file import load_container
 from geometries.errors import InputError
 from tests.geometries.designs import cup
 from tests.thermal_model.runs import scenario
-from thermal_model.predict import Prediction, check_fill, check_limits, predict
+from thermal_model.prediction import Prediction, check_fill, check_limits, predict
 
 MUG = load_container("stoneware_cup")
 BOTTLE = load_container("single_wall_steel")

@@ -10,8 +10,9 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import filled_volume
-from thermal_model.explain.lanes import LanedRun, hold_times
-from thermal_model.explain.parts import (
+from thermal_model.prediction import DEFAULT_HORIZON, check_fill, check_limits
+from thermal_model.reasons.lanes import LanedRun, hold_times
+from thermal_model.reasons.parts import (
     OF_CONTAINER,
     Adaptation,
     Group,
@@ -22,8 +23,7 @@ from thermal_model.explain.parts import (
     taken_apart,
     without_own_mouths,
 )
-from thermal_model.explain.shapley import shapley_shares
-from thermal_model.predict import DEFAULT_HORIZON, check_fill, check_limits
+from thermal_model.reasons.shapley import shapley_shares
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import (
     INTERVAL,

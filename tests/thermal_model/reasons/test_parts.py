@@ -9,7 +9,7 @@ from geometries.checks import dimension_problems
 from geometries.container import Container, closed_capacity, empty_mass, outside_height, wetted_area
 from geometries.design_file import catalogue_names, load_container
 from geometries.overrides import with_overrides
-from thermal_model.explain.parts import (
+from thermal_model.reasons.parts import (
     OF_CONTAINER,
     Adaptation,
     Group,

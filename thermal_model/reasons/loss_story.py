@@ -12,8 +12,8 @@ from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble, filled_volume, start_mass
 from thermal_model.drawn_runs import drawn_runs
-from thermal_model.explain.shapley import shapley_shares
-from thermal_model.predict import check_fill, heat_paths
+from thermal_model.prediction import check_fill, heat_paths
+from thermal_model.reasons.shapley import shapley_shares
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Trajectory, integrate
 from thermal_model.solver.network import CONTENTS, Network

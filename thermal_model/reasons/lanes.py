@@ -11,7 +11,7 @@ from geometries.container import Container
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble
 from thermal_model.batch import LANES_AT_ONCE
-from thermal_model.predict import DEFAULT_HORIZON, reachable_limits
+from thermal_model.prediction import DEFAULT_HORIZON, reachable_limits
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import MakeStepper, Outcome, integrate
 from thermal_model.solver.steppers import stepper_for

@@ -9,9 +9,9 @@ from geometries.container import Container, closed_capacity
 from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
-from thermal_model.explain.pair import OWNERS, Contender, PairExplanation, explain_pair, logarithmic_mean
-from thermal_model.explain.parts import Adaptation, Group
-from thermal_model.predict import predict
+from thermal_model.prediction import predict
+from thermal_model.reasons.pair import OWNERS, Contender, PairExplanation, explain_pair, logarithmic_mean
+from thermal_model.reasons.parts import Adaptation, Group
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import PRIORS, Belief, Scope
 

@@ -5,8 +5,8 @@ import pytest
 
 from geometries.design_file import load_container
 from geometries.overrides import with_overrides
-from thermal_model.explain.lanes import LanedRun, hold_times
-from thermal_model.predict import predict
+from thermal_model.prediction import predict
+from thermal_model.reasons.lanes import LanedRun, hold_times
 from thermal_model.scenario import Opening, Preheat, Scenario
 from thermal_model.unknowns import Unknowns
 

@@ -8,8 +8,8 @@ import pytest
 from geometries.container import closed_capacity
 from geometries.design_file import load_container
 from geometries.errors import InputError
-from thermal_model.explain.loss_story import SIX_HOURS, HeatAccount, heat_account, loss_story, lumped_end
-from thermal_model.predict import predict
+from thermal_model.prediction import predict
+from thermal_model.reasons.loss_story import SIX_HOURS, HeatAccount, heat_account, loss_story, lumped_end
 from thermal_model.scenario import Opening, Preheat, Scenario
 
 SLIM = load_container("thin_disc_lid")

@@ -1,1 +1,0 @@
-"""Checks of thermal_model.explain."""
