@@ -54,21 +54,21 @@ def inner_profile(container: Container) -> Profile:
     One segment without a neck; body, shoulder and neck with one. A segment of the other profiles faces the
     segment of the same number.
     """
-    return _offset_profile(container.body, 0.0, 0.0)
+    return offset_profile(container.body, 0.0, 0.0)
 
 
 def gap_side_profile(container: Container) -> Profile:
     """Return the inner wall's side to the gap (of a single wall its outside), as `inner_profile`."""
     thickness = container.body.inner_thickness
-    return _offset_profile(container.body, thickness, thickness)
+    return offset_profile(container.body, thickness, thickness)
 
 
 def outer_profile(container: Container) -> Profile:
     """Return the outside of the outermost wall, from the base's corner up, as `inner_profile`; no jacket."""
-    return _offset_profile(container.body, container.body.side_width, container.body.base_width)
+    return offset_profile(container.body, container.body.side_width, container.body.base_width)
 
 
-def _offset_profile(body: Body, side: Numeric, base: Numeric) -> Profile:
+def offset_profile(body: Body, side: Numeric, base: Numeric) -> Profile:
     """Return the inside moved outwards: by `side` off walls and shoulder, its lower end down by `base`."""
     top, foot = body.depth - body.lip_thickness, body.floor_radius + side
     if body.neck is None:
@@ -281,12 +281,12 @@ def wall_mass(container: Container) -> Numeric:
     inner = material(body.wall.material)
     outer = material(body.wall.outer_material or body.wall.material)
     half = 0.5 * body.inner_thickness
-    inner_area = _side_area(_offset_profile(body, half, 0.0)) + circle_area(gap_side_base_radius(container))
+    inner_area = _side_area(offset_profile(body, half, 0.0)) + circle_area(gap_side_base_radius(container))
     lip = annulus_area(body.mouth_radius, body.mouth_radius + body.side_width) * body.lip_thickness
     mass = (inner_area * body.inner_thickness + lip) * inner.density
     if body.gap is None:
         return mass
-    middle = _offset_profile(body, body.side_width - 0.5 * body.outer_thickness, body.base_width - body.outer_thickness)
+    middle = offset_profile(body, body.side_width - 0.5 * body.outer_thickness, body.base_width - body.outer_thickness)
     outer_area = _side_area(middle) + circle_area(outer_base_radius(container))
     return mass + outer_area * body.outer_thickness * outer.density
 
@@ -300,12 +300,12 @@ def fittings_mass(container: Container) -> Numeric:
     body = container.body
     mass: Numeric = 0.0
     if body.gap is not None and body.gap.kind == "foam":
-        area = _side_area(_offset_profile(body, 0.5 * body.side_width, 0.0))
+        area = _side_area(offset_profile(body, 0.5 * body.side_width, 0.0))
         volume = area * body.gap_width + circle_area(gap_side_base_radius(container)) * body.base_gap_width
         mass = mass + volume * material(body.gap.foam_material).density
     if body.jacket is not None:
         case = body.side_width + body.jacket_width
-        area = _side_area(_offset_profile(body, case, body.base_width + body.jacket_width))
+        area = _side_area(offset_profile(body, case, body.base_width + body.jacket_width))
         area = area + circle_area(body.floor_radius + case)
         mass = mass + area * body.jacket.thickness * material(body.jacket.material).density
     if body.handle is not None:

@@ -58,14 +58,36 @@ def lid_words(container: "Container") -> str:
 
 
 @designs.command()
-def show(design: options.Design, json: options.Json = False) -> None:
-    """Show what a design measures: sizes, capacities and masses that follow from its file.
+def show(
+    design: options.Design,
+    plot: Annotated[
+        Path | None, typer.Option("--plot", metavar="FILE", help="Draw it to scale: .png, .svg or .pdf.")
+    ] = None,
+    beside: Annotated[
+        list[str] | None, typer.Option("--beside", metavar="DESIGN", help="Draw this one next to it; repeatable.")
+    ] = None,
+    fill: Annotated[str | None, typer.Option("--fill", metavar="VOLUME", help="Draw it filled, '500mL'.")] = None,
+    unit: Annotated[str, typer.Option("--unit", metavar="UNIT", help="Of the drawing's lengths: mm, cm or in.")] = "mm",
+    json: options.Json = False,
+) -> None:
+    """Show what a design measures: sizes, capacities and masses that follow from its file; draw it to scale.
 
     Example: holdtime designs show wide_mouth_disc
     """
     from geometries.design_file import design_path, load_container
+    from geometries.errors import at_once
+    from thermal_model.cli.outputs import check_files
 
-    container = load_container(design)
+    container, others, volume, *_ = at_once(
+        lambda: load_container(design),
+        lambda: [load_container(other) for other in beside or ()],
+        lambda: _volume(fill),
+        lambda: _check_unit(unit),
+        lambda: check_files(plot),
+        lambda: _check_drawn(plot, {"--beside": beside, "--fill": fill}),
+    )
+    if plot is not None:
+        _draw([container, *others], volume, unit, plot)
     if json:
         _print_json(design_document(container))
         return
@@ -73,6 +95,45 @@ def show(design: options.Design, json: options.Json = False) -> None:
 
     typer.echo(f"{container.name}: {container.summary}\n{aligned(_show_rows(design_document(container)))}")
     typer.echo(f"\n  file: {design_path(design)}")
+
+
+def _volume(fill: str | None) -> float | None:
+    from geometries.quantities import Dimension
+    from thermal_model.cli.typed import typed_quantity
+
+    return None if fill is None else typed_quantity(fill, Dimension.VOLUME, "--fill", above=0.0)
+
+
+def _check_drawn(plot: Path | None, given: dict[str, object]) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    if plot is None:
+        message = "only changes a drawing; add --plot FILE"
+        raise InputError(InputProblem(message, source=option) for option, value in given.items() if value)
+
+
+def _check_unit(unit: str) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    if unit not in ("mm", "cm", "in"):
+        raise InputError(InputProblem(f"'{unit}' is no unit of a drawing; take mm, cm or in", source="--unit"))
+
+
+def _draw(containers: list["Container"], fill: float | None, unit: str, plot: Path) -> None:
+    from geometries.checks import fill_problems
+    from geometries.errors import InputError, InputProblem
+    from thermal_model.report.drawing import Drawn, draw_containers
+
+    problems = [
+        InputProblem(f"{container.name}: {problem.message}", source="--fill")
+        for container in containers
+        if fill is not None
+        for problem in fill_problems(container, fill)
+    ]
+    if problems:
+        raise InputError(problems)
+    draw_containers([Drawn(container, fill) for container in containers], plot, unit)
+    typer.echo(f"written: {plot}", err=True)
 
 
 def design_document(container: "Container") -> dict[str, Any]:

@@ -31,6 +31,7 @@ class _Wanted:
     explain: bool
     json: bool
     plot: Path | None
+    drawing: Path | None
     csv: Path | None
     output: Path | None
 
@@ -49,12 +50,15 @@ def predict(
     plot: Annotated[
         Path | None, typer.Option("--plot", metavar="FILE", help="Draw the curve: .png, .svg or .pdf.")
     ] = None,
+    drawing: Annotated[
+        Path | None, typer.Option("--drawing", metavar="FILE", help="Draw the container and its heat paths to scale.")
+    ] = None,
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the curve as a CSV.")] = None,
     json: options.Json = False,
     output: options.Output = None,
 ) -> None:
     """Predict how long a container holds its contents hot or cold, and where the heat goes."""
-    wanted = _Wanted(calibration, calibrated_as, explain, json, plot, csv, output)
+    wanted = _Wanted(calibration, calibrated_as, explain, json, plot, drawing, csv, output)
     _run(design, given, tuple(until or ()), 0 if no_interval else draws, seed, wanted)
 
 
@@ -69,12 +73,13 @@ def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: i
     from thermal_model.prediction import predict as predicted
     from thermal_model.words.numbers import scale_of
 
-    container, scenario, typed, calibrated, _ = at_once(
+    container, scenario, typed, calibrated, _, _ = at_once(
         lambda: read_design(design, given.settings),
         lambda: read_scenario(given),
         lambda: read_limits(until),
         lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, design),
         lambda: check_files(wanted.plot, wanted.csv, wanted.output),
+        lambda: check_files(wanted.drawing),
     )
     limits = typed or [default_limit(scenario)]
     try:
@@ -109,6 +114,10 @@ def _write_files(prediction: "Prediction", document: dict[str, Any], wanted: _Wa
         from thermal_model.report.plots import draw_prediction
 
         draw_prediction(prediction, wanted.plot, scale)
+    if wanted.drawing is not None:
+        from thermal_model.report.drawing import draw_containers, drawn_prediction
+
+        draw_containers([drawn_prediction(prediction)], wanted.drawing)
 
 
 def _show(
@@ -136,7 +145,7 @@ def _show(
         from thermal_model.report.explanation import explanation_text
 
         typer.echo(f"\n{explanation_text(prediction, scale)}")
-    for path in filter(None, (wanted.output, wanted.csv, wanted.plot)):
+    for path in filter(None, (wanted.output, wanted.csv, wanted.plot, wanted.drawing)):
         typer.echo(f"\nwritten: {path}", err=True)
 
 

@@ -1,0 +1,88 @@
+"""Drawings: no text over another or beyond the edge, one scale, arrows as wide as their share."""
+
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+from matplotlib.transforms import Bbox
+
+from geometries.container import closed_capacity
+from geometries.design_file import catalogue_names, load_container
+from thermal_model.predict import predict
+from thermal_model.report.drawing import Drawn, draw_containers, drawing_figure, drawn_prediction, spread
+from thermal_model.report.plots import house_style
+from thermal_model.scenario import Scenario
+
+
+def drawn(name: str) -> Drawn:
+    container = load_container(name)
+    return Drawn(container, 0.7 * float(closed_capacity(container)))
+
+
+def text_boxes(figure: Figure) -> dict[str, Bbox]:
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    found = figure.findobj(Text)
+    return {t.get_text(): t.get_window_extent(renderer) for t in found if isinstance(t, Text) and t.get_text()}
+
+
+def overlaps(boxes: dict[str, Bbox]) -> list[tuple[str, str]]:
+    return [(a, b) for (a, first), (b, second) in combinations(boxes.items(), 2) if Bbox.intersection(first, second)]
+
+
+@pytest.mark.parametrize("name", catalogue_names())
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_no_text_lies_over_another_or_is_cut(name: str, unit: str) -> None:
+    with house_style():
+        figure = drawing_figure([drawn(name)], unit)
+        boxes = text_boxes(figure)
+    assert len(boxes) >= 5
+    assert overlaps(boxes) == []
+    edge = figure.bbox
+    assert [
+        t for t, box in boxes.items() if box.x0 < edge.x0 or box.x1 > edge.x1 or box.y0 < 0 or box.y1 > edge.y1
+    ] == []
+
+
+def test_two_side_by_side_share_one_scale() -> None:
+    with house_style():
+        figure = drawing_figure([drawn("slim_neck_double_seal"), drawn("foam_jug"), drawn("stoneware_cup")])
+        assert len(overlaps(text_boxes(figure))) == 0
+    scales = []
+    for axes in figure.axes:
+        box = axes.get_window_extent()
+        scales += [box.width / np.ptp(axes.get_xlim()), box.height / np.ptp(axes.get_ylim())]
+    assert scales == pytest.approx([scales[0]] * len(scales), rel=1e-9)
+
+
+def test_arrows_are_as_wide_as_their_share() -> None:
+    prediction = predict(
+        load_container("handled_tumbler_straw"), Scenario.model_validate({"start": "4 C"}), [285.15], draws=0
+    )
+    with house_style():
+        figure = drawing_figure([drawn_prediction(prediction)])
+        assert overlaps(text_boxes(figure)) == []
+    shares = {k: v / prediction.heat_loss_coefficient for k, v in prediction.heat_paths.items()}
+    texts = [text.get_text() for text in figure.axes[0].texts]
+    assert f"lid {100.0 * shares['lid']:.0f} %" in texts
+    assert f"side {100.0 * shares['gap_side']:.0f} %" in texts
+    assert len(texts) == 1 + sum(share >= 0.005 for share in shares.values())
+
+
+@pytest.mark.parametrize("name", ["a.svg", "a.png", "a.pdf"])
+def test_same_drawing_same_file(tmp_path: Path, name: str) -> None:
+    draw_containers([drawn("foam_jug")], tmp_path / name)
+    draw_containers([drawn("foam_jug")], tmp_path / f"again_{name}")
+    assert (tmp_path / name).read_bytes() == (tmp_path / f"again_{name}").read_bytes()
+
+
+def test_texts_keep_their_order_and_their_distance() -> None:
+    heights = spread([5.0, 4.9, 4.8, 1.0], np.full(4, 0.5), 0.0, 6.0)
+    assert (np.diff(heights) <= -0.5 + 1e-12).all()
+    assert heights[3] == pytest.approx(1.0)
+    assert heights[:3].mean() == pytest.approx(4.9)
+    crowded = spread([0.1, 0.05], np.full(2, 0.5), 0.0, 6.0)
+    assert crowded.min() == pytest.approx(0.0, abs=1e-12)
