@@ -5,13 +5,15 @@ Lengths are inside dimensions unless their name says otherwise; heights count fr
 
 from typing import Literal, Self
 
+import numpy as np
 from pydantic import Field, model_validator
 
 from geometries.errors import InputError, InputProblem
 from geometries.materials import MaterialName, SurfaceName
 from geometries.numeric import Numeric
 from geometries.part import Part
-from geometries.quantities import Emissivity, NonNegativeLength, PositiveLength, Pressure
+from geometries.quantities import Emissivity, NonNegativeLength, PositiveLength, PositiveVolume, Pressure
+from geometries.shapes import cylinder_volume, frustum_volume
 
 GasName = Literal["air", "nitrogen", "argon", "krypton", "xenon", "hydrogen", "helium", "carbon_dioxide"]
 
@@ -22,6 +24,11 @@ class Neck(Part):
     mouth_diameter: PositiveLength = Field(description="inside diameter of neck and mouth")
     length: PositiveLength = Field(description="straight neck below the mouth plane")
     shoulder_height: NonNegativeLength = Field(0.0, description="height of the cone under the neck; 0 is a flat step")
+
+    @property
+    def sizes(self) -> tuple[Numeric, Numeric, Numeric]:
+        """Height of the shoulder, length and radius of the neck [m]."""
+        return self.shoulder_height, self.length, 0.5 * self.mouth_diameter
 
 
 class Wall(Part):
@@ -124,6 +131,9 @@ class Body(Part):
     inside_base_diameter: PositiveLength | None = Field(None, description="of a tapered body at the floor")
     inside_depth: PositiveLength | None = Field(None, description="inner floor to mouth plane, lid off")
     outside_height: PositiveLength | None = Field(None, description="instead of inside_depth; table to mouth plane")
+    capacity: PositiveVolume | None = Field(
+        None, description="to the brim, lid off; in place of a diameter or of a depth, or to check both"
+    )
     neck: Neck | None = Field(None, description="left out: the mouth is as wide as the body")
     wall: Wall = Wall()
     gap: Gap | None = Field(None, description="of a double wall")
@@ -135,10 +145,7 @@ class Body(Part):
 
     @model_validator(mode="after")
     def _parts_agree(self) -> Self:
-        problems = [
-            *self._either("inside_diameter", "outside_diameter"),
-            *self._either("inside_depth", "outside_height"),
-        ]
+        problems = self._size_problems()
         if self.wall.kind == "double" and self.gap is None:
             problems.append(InputProblem("a double wall needs a gap; give its kind and width", "gap"))
         if self.wall.kind == "single" and self.gap is not None:
@@ -147,12 +154,23 @@ class Body(Part):
             raise InputError(problems)
         return self
 
-    def _either(self, one: str, other: str) -> list[InputProblem]:
-        given = [name for name in (one, other) if getattr(self, name) is not None]
-        if len(given) == 1:
-            return []
-        found = "both are given" if given else "neither is given"
-        return [InputProblem(f"give exactly one of {one} and {other}; {found}", one)]
+    def _size_problems(self) -> list[InputProblem]:
+        """Two of diameter, depth and capacity are needed; the third follows, or is checked."""
+        pairs = (("inside_diameter", "outside_diameter"), ("inside_depth", "outside_height"))
+        found = [[name for name in pair if getattr(self, name) is not None] for pair in pairs]
+        problems = [
+            InputProblem(f"give exactly one of {one} and {other}; both are given", one)
+            for (one, other), given in zip(pairs, found, strict=True)
+            if len(given) == 2
+        ]
+        missing = [pair for pair, given in zip(pairs, found, strict=True) if not given]
+        if len(missing) > (self.capacity is not None):
+            spare = "" if self.capacity is not None else ", or the capacity"
+            problems += [
+                InputProblem(f"give exactly one of {one} and {other}; neither is given{spare}", one)
+                for one, other in missing
+            ]
+        return problems
 
     @property
     def inner_thickness(self) -> Numeric:
@@ -192,12 +210,23 @@ class Body(Part):
         return self.jacket.air_space + self.jacket.thickness if self.jacket is not None else 0.0
 
     @property
+    def has_diameter(self) -> bool:
+        """Whether a diameter of the body is given; else it follows from depth and capacity."""
+        return self.inside_diameter is not None or self.outside_diameter is not None
+
+    @property
+    def has_depth(self) -> bool:
+        """Whether depth or height is given; else it follows from diameter and capacity."""
+        return self.inside_depth is not None or self.outside_height is not None
+
+    @property
     def radius(self) -> Numeric:
         """Inside radius of the straight body, or at the top of a taper [m]."""
         if self.inside_diameter is not None:
             return 0.5 * self.inside_diameter
-        assert self.outside_diameter is not None
-        return 0.5 * self.outside_diameter - self.jacket_width - self.side_width
+        if self.outside_diameter is not None:
+            return 0.5 * self.outside_diameter - self.jacket_width - self.side_width
+        return self._radius_of_capacity()
 
     @property
     def floor_radius(self) -> Numeric:
@@ -214,8 +243,39 @@ class Body(Part):
         """Height of the mouth plane over the inner floor [m]."""
         if self.inside_depth is not None:
             return self.inside_depth
-        assert self.outside_height is not None
-        return self.outside_height - self.base.recess - self.jacket_width - self.base_width
+        if self.outside_height is not None:
+            return self.outside_height - self.base.recess - self.jacket_width - self.base_width
+        return self._depth_of_capacity()
+
+    @property
+    def _above_body(self) -> tuple[Numeric, Numeric, Numeric]:
+        """Height of the shoulder, length and radius of the neck, zeros without one [m]."""
+        return (0.0, 0.0, 0.0) if self.neck is None else self.neck.sizes
+
+    def _depth_of_capacity(self) -> Numeric:
+        """Return the depth at which body, shoulder and neck hold the capacity [m]."""
+        assert self.capacity is not None
+        shoulder, neck, mouth = self._above_body
+        above = frustum_volume(self.radius, mouth, shoulder) + cylinder_volume(mouth, neck)
+        return (self.capacity - above) / frustum_volume(self.floor_radius, self.radius, 1.0) + shoulder + neck
+
+    def _radius_of_capacity(self) -> Numeric:
+        """Return the radius at which body, shoulder and neck hold the capacity: the root of a quadratic [m].
+
+        Of a frustum's volume pi h (r1^2 + r1 r2 + r2^2) / 3 the share that goes with the radius, squared and plain.
+        """
+        assert self.capacity is not None
+        shoulder, neck, mouth = self._above_body
+        body = self.depth - shoulder - neck
+        third = np.pi / 3.0
+        floor = None if self.inside_base_diameter is None else 0.5 * self.inside_base_diameter
+        square = third * (shoulder + (3.0 * body if floor is None else body))
+        plain = third * (shoulder * mouth + (0.0 if floor is None else body * floor))
+        rest = third * (shoulder * mouth * mouth + (0.0 if floor is None else body * floor * floor))
+        wanted = np.maximum(self.capacity - rest - cylinder_volume(mouth, neck), 0.0)
+        # This form of the root loses no digits, and is zero where nothing is left for the body.
+        reach = plain + np.sqrt(plain * plain + 4.0 * square * wanted)
+        return 2.0 * wanted / np.where(reach > 0.0, reach, 1.0)
 
     @property
     def lip_thickness(self) -> Numeric:

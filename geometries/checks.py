@@ -52,6 +52,7 @@ class Problem:
 def dimension_problems(container: Container) -> list[Problem]:
     """Return the dimensions of a container, or of a batch of designs, that can't be; empty if all is well."""
     checks = [*_bound_checks(container, ""), *_size_checks(container), *_body_checks(container.body)]
+    checks += _capacity_checks(container)
     if container.lid is not None:
         checks += _lid_checks(container, container.lid)
     return [problem for problem in checks if problem.mask.any()]
@@ -133,24 +134,57 @@ def _size_checks(container: Container) -> Iterator[Problem]:
 
 
 def _diameter_field(body: Body) -> str:
-    return "inside_diameter" if body.inside_diameter is not None else "outside_diameter"
+    given = "outside_diameter" if body.outside_diameter is not None else "capacity"
+    return "inside_diameter" if body.inside_diameter is not None else given
 
 
 def _depth_field(body: Body) -> str:
-    return "inside_depth" if body.inside_depth is not None else "outside_height"
+    given = "outside_height" if body.outside_height is not None else "capacity"
+    return "inside_depth" if body.inside_depth is not None else given
+
+
+CAPACITY_TOLERANCE = 0.2
+"""Largest difference between the capacity given and that of the sizes: a ruler is off by a tenth at most, judgement."""
+
+
+def _capacity_checks(container: Container) -> Iterator[Problem]:
+    body = container.body
+    if body.capacity is None or not (body.has_diameter and body.has_depth):
+        return
+    held = brim_capacity(container)
+    yield _problem(
+        "body.capacity",
+        np.greater(np.abs(held - body.capacity), CAPACITY_TOLERANCE * body.capacity),
+        f"{_ml(body.capacity)} is given, but the sizes hold {_ml(held)} to the brim; "
+        f"check them with a ruler{_slip(body)}",
+    )
+
+
+def _slip(body: Body) -> str:
+    """Return the likeliest slip: an inside size that was measured outside, or the other way."""
+    if body.gap is None:
+        return ""
+    took, meant = ("inside", "outside") if body.inside_diameter is not None else ("outside", "inside")
+    return f" (is the diameter the {meant} one, not the {took} one?)"
 
 
 def _body_checks(body: Body) -> Iterator[Problem]:
     walls = f"walls and gap are {_mm(body.side_width)} thick on each side"
+    base = f"base and its gap are {_mm(body.base_width)} thick"
+    held = "" if body.capacity is None else f"; neck and shoulder alone hold more than {_ml(body.capacity)}"
     yield _problem(
         f"body.{_diameter_field(body)}",
         np.less_equal(body.radius, 0.0),
-        f"no room is left inside: {walls}; make the body wider or the walls thinner",
+        f"no room is left inside: {walls}; make the body wider or the walls thinner"
+        if body.has_diameter
+        else f"no room is left for the body{held}",
     )
     yield _problem(
         f"body.{_depth_field(body)}",
         np.less_equal(body.depth, 0.0),
-        f"no room is left inside: base and its gap are {_mm(body.base_width)} thick; make the body taller",
+        f"no room is left inside: {base}; make the body taller"
+        if body.has_depth
+        else f"no room is left for the body{held}",
     )
     yield from _thickness_checks(body)
     yield from _neck_checks(body) if body.neck is not None else _open_top_checks(body)

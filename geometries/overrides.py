@@ -1,7 +1,7 @@
 """Single fields of a record, addressed by a dotted path such as "lid.layers.1.depth"."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any, TypeVar
 
 from pydantic import BaseModel
@@ -21,6 +21,27 @@ INSTEAD_OF = {
 }
 """Fields of which exactly one is given: setting one takes the other away."""
 
+_DIAMETERS, _DEPTHS, _CAPACITY = (
+    ("body.inside_diameter", "body.outside_diameter"),
+    ("body.inside_depth", "body.outside_height"),
+    "body.capacity",
+)
+
+
+def _contradicted_sizes(has_all: bool, paths: Collection[str]) -> tuple[str, ...]:
+    """Return the sizes that no longer hold once others are set, where diameter, depth and capacity are all given.
+
+    A capacity that is set replaces the depth, or the diameter if the depth is set as well; any other change makes
+    the capacity follow.
+    """
+    if not has_all:
+        return ()
+    if _CAPACITY not in paths:
+        return (_CAPACITY,)
+    if not any(path in paths for path in _DEPTHS):
+        return _DEPTHS
+    return () if any(path in paths for path in _DIAMETERS) else _DIAMETERS
+
 
 def with_overrides(container: Container, overrides: Mapping[str, object], source: str = "override") -> Container:
     """Return a container with some fields set anew, validated as a whole.
@@ -31,7 +52,8 @@ def with_overrides(container: Container, overrides: Mapping[str, object], source
         One design, without arrays.
     overrides : mapping of str to object
         Path to what a design file would hold there, for example {"body.neck.mouth_diameter": "45 mm"}; None
-        or "none" takes the field away. Of inside and outside dimensions the one set replaces the other.
+        or "none" takes the field away. Of inside and outside dimensions the one set replaces the other, and
+        a capacity that was given beside diameter and depth gives way to what is set, or replaces the depth.
     source : str
         Named in the messages.
 
@@ -87,6 +109,11 @@ def apply_overrides(document: Any, overrides: Mapping[str, object], source: str 
         other = INSTEAD_OF.get(path)
         if other is not None and other not in overrides:
             set_in_document(document, other, None, source)
+    body = document.get("body") if isinstance(document, dict) else None
+    given = {f"body.{key}" for key in body} if isinstance(body, dict) else set()
+    has_all = all(any(path in given for path in paths) for paths in (_DIAMETERS, _DEPTHS, (_CAPACITY,)))
+    for path in _contradicted_sizes(has_all and bool(overrides), overrides):
+        set_in_document(document, path, None, source)
 
 
 def set_in_document(document: Any, path: str, value: object, source: str = "override") -> None:
@@ -172,6 +199,11 @@ def with_values(record: Record, values: Mapping[str, Numeric]) -> Record:
         other = INSTEAD_OF.get(path)
         if other is not None and other not in values and isinstance(record, Container):
             record = _replaced(record, other.split("."), None, other)
+    if isinstance(record, Container) and values:
+        body = record.body
+        has_all = body.capacity is not None and body.has_diameter and body.has_depth
+        for path in _contradicted_sizes(has_all, values):
+            record = _replaced(record, path.split("."), None, path)
     return record
 
 

@@ -527,6 +527,7 @@ PositiveLength: TypeAlias = Annotated[Numeric, QuantityField(Dimension.LENGTH, a
 NonNegativeLength: TypeAlias = Annotated[Numeric, QuantityField(Dimension.LENGTH, at_least=0.0)]
 Area: TypeAlias = Annotated[Numeric, QuantityField(Dimension.AREA, at_least=0.0)]
 Volume: TypeAlias = Annotated[Numeric, QuantityField(Dimension.VOLUME, at_least=0.0)]
+PositiveVolume: TypeAlias = Annotated[Numeric, QuantityField(Dimension.VOLUME, above=0.0)]
 Mass: TypeAlias = Annotated[Numeric, QuantityField(Dimension.MASS, at_least=0.0)]
 Duration: TypeAlias = Annotated[Numeric, QuantityField(Dimension.DURATION, at_least=0.0)]
 Temperature: TypeAlias = Annotated[Numeric, QuantityField(Dimension.TEMPERATURE)]

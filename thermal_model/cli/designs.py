@@ -157,13 +157,21 @@ def design_document(container: "Container") -> dict[str, Any]:
     }
 
 
+def _given_capacity(facts: dict[str, Any]) -> str:
+    """Return what the file says of the capacity, where the sizes say something else."""
+    body = facts["design"]["body"]
+    is_checked = "capacity" in body and len(body.keys() & {"inside_depth", "outside_height"}) > 0
+    is_checked = is_checked and len(body.keys() & {"inside_diameter", "outside_diameter"}) > 0
+    return f"; given as {body['capacity']}" if is_checked else ""
+
+
 def _show_rows(facts: dict[str, Any]) -> list[tuple[str, ...]]:
     return [
         ("mouth, inside", f"{1e3 * facts['mouth_diameter_m']:.1f} mm"),
         ("outside diameter", f"{1e3 * facts['outside_diameter_m']:.1f} mm"),
         ("height without lid", f"{1e3 * facts['outside_height_m']:.1f} mm"),
         ("height with lid", f"{1e3 * facts['total_height_m']:.1f} mm"),
-        ("capacity to the brim", f"{1e6 * facts['brim_capacity_m3']:.0f} mL"),
+        ("capacity to the brim", f"{1e6 * facts['brim_capacity_m3']:.0f} mL{_given_capacity(facts)}"),
         ("capacity under the lid", f"{1e6 * facts['closed_capacity_m3']:.0f} mL"),
         ("mass of the walls", f"{1e3 * facts['wall_mass_kg']:.0f} g"),
         ("mass of the lid", f"{1e3 * facts['lid_mass_kg']:.0f} g"),

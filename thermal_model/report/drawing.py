@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from thermal_model.predict import Prediction
+    from thermal_model.prediction import Prediction
 
 HIGHEST, WIDEST = 6.0, 4.5
 """Of what is drawn to scale [in]."""

@@ -12,6 +12,7 @@ _WORDS = {
     "body.inside_base_diameter": ("floor", "wider"),
     "body.inside_depth": ("inside", "deeper"),
     "body.outside_height": ("body", "taller"),
+    "body.capacity": ("capacity", "larger"),
     "body.neck.mouth_diameter": ("mouth", "wider"),
     "body.neck.length": ("neck", "longer"),
     "body.neck.shoulder_height": ("shoulder", "taller"),

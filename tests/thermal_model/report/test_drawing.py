@@ -12,7 +12,7 @@ from matplotlib.transforms import Bbox
 
 from geometries.container import closed_capacity
 from geometries.design_file import catalogue_names, load_container
-from thermal_model.predict import predict
+from thermal_model.prediction import predict
 from thermal_model.report.drawing import Drawn, draw_containers, drawing_figure, drawn_prediction, spread
 from thermal_model.report.plots import house_style
 from thermal_model.scenario import Scenario
