@@ -22,6 +22,8 @@ from thermal_model.scenario import surface_conductivity
 from thermal_model.solver.laws import HORIZONTAL_FACE, VERTICAL_FACE, Law
 from thermal_model.solver.network import ROOM
 
+JACKET_BASE_NODE = "jacket_base"
+
 STILL_AIR_RADIATION = 0.9 * 6.0
 """Radiation across the narrow air spaces of case and foot, emissivity 0.9, about 300 K. [W m-2 K-1]"""
 
@@ -114,19 +116,27 @@ def outer_wall_node(setup: Setup, i: int) -> str:
     return shell_node(i) if is_double(setup) else wall_node(i)
 
 
+def facing_node(setup: Setup, i: int) -> str:
+    """Return the node that faces the room at a cell: the jacket's, or the outermost wall's."""
+    return outer_wall_node(setup, i) if setup.container.body.jacket is None else f"jacket_{i}"
+
+
 def _side_surface(setup: Setup, i: int) -> tuple[str, str]:
     """Return the node that faces the room at a cell, and the path its heat counts to."""
-    jacket, area = setup.container.body.jacket, setup.cells.outer.area[i]
-    node = outer_wall_node(setup, i)
-    if jacket is not None:
-        solid = setup.layer_solid(jacket.material)
-        case = setup.node(f"jacket_{i}", area * jacket.thickness * solid.volumetric_capacity)
-        air = moist_air.conductivity(310.0) / jacket.air_space + STILL_AIR_RADIATION
-        setup.conductance(node, case, in_series([1.0 / (area * air), jacket.thickness / (area * solid.conductivity)]))
-        node = case
-    if is_double(setup):
-        return node, ""
-    return node, "gap_side" if setup.cells.zone[i] in setup.levels[0].wet_zones else "steel_bridge"
+    node = _cased(setup, outer_wall_node(setup, i), facing_node(setup, i), setup.cells.outer.area[i])
+    return node, _side_path(setup, i)
+
+
+def _cased(setup: Setup, node: str, case: str, area: Numeric) -> str:
+    """Return what faces the room: the node itself, or a jacket's over it, which is then added. [area in m2]"""
+    jacket = setup.container.body.jacket
+    if jacket is None:
+        return node
+    solid = setup.layer_solid(jacket.material)
+    setup.node(case, area * jacket.thickness * solid.volumetric_capacity)
+    air = moist_air.conductivity(310.0) / jacket.air_space + STILL_AIR_RADIATION
+    setup.conductance(node, case, in_series([1.0 / (area * air), jacket.thickness / (area * solid.conductivity)]))
+    return case
 
 
 def _add_handle(setup: Setup) -> None:
@@ -154,19 +164,23 @@ def _side_path(setup: Setup, i: int) -> str:
 
 
 def _add_sunlight(setup: Setup, emissivity: Numeric) -> None:
-    """Add sunlight on the upright silhouette, absorbed by as much as the surface emits (grey)."""
-    cells, sunlight = setup.cells, setup.scenario.sunlight
+    """Add sunlight on the upright silhouette, absorbed by as much as the surface emits (grey).
+
+    It falls on what faces the room: on a jacket if there is one, and not below a lid's skirt.
+    """
+    cells, sunlight, covered = setup.cells, setup.scenario.sunlight, skirt_cover(setup)
     for i in range(cells.count):
         # A silhouette is 1/pi of a cylinder's side.
-        setup.sources[outer_wall_node(setup, i)] = emissivity * sunlight * cells.outer.area[i] / np.pi
+        lit = cells.outer.area[i] * (1.0 - covered[i]) / np.pi
+        setup.sources[facing_node(setup, i)] = emissivity * sunlight * lit
 
 
 def add_base(setup: Setup) -> None:
     """Add the base: on a table through the air under its foot, or free to the room."""
-    node = BASE_NODE if is_double(setup) else FLOOR_NODE
     path = "" if is_double(setup) else "base"
     radius = outer_base_radius(setup.container)
     area = np.pi * radius**2
+    node = _cased(setup, BASE_NODE if is_double(setup) else FLOOR_NODE, JACKET_BASE_NODE, area)
     table = surface_conductivity(setup.scenario.stands_on)
     if setup.pins.base_film is not None:
         setup.conductance(node, ROOM, setup.pins.base_film * area, path=path)

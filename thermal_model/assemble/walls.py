@@ -211,8 +211,14 @@ def gas_parameters(
     gas = rarefied_gas.GASES[name]
     accommodation = rarefied_gas.accommodation_factor(gas.accommodation, gas.accommodation, area_ratio)
     coefficient = rarefied_gas.free_molecule_coefficient(gas.molar_mass, gas.heat_capacity_ratio, 300.0)
+    buoyancy = rarefied_gas.rayleigh_group_ideal_gas(
+        gas.molar_mass, gas.heat_capacity_ratio, gas.conductivity_300K, gas.viscosity_300K, pressure, 300.0
+    )
     return {
         "free_molecule_300K": coefficient * pressure * accommodation,
         "conductivity_300K": gas.conductivity_300K * conduction_factor,
         "conductivity_exponent": gas.conductivity_exponent,
+        "buoyancy_300K": buoyancy,
+        # Density squared and heat capacity over temperature, viscosity and conductivity.
+        "buoyancy_exponent": gas.heat_capacity_exponent - 3.0 - gas.conductivity_exponent - gas.viscosity_exponent,
     }

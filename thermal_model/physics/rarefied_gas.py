@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometries.numeric import Numeric
-from thermal_model.physics.constants import GAS_CONSTANT
+from thermal_model.physics.constants import GAS_CONSTANT, GRAVITY
 from thermal_model.physics.validity import valid_for
 
 _TINY = 1e-300
@@ -25,6 +25,12 @@ class Gas:
         At 300 K and pressures where mean free paths are short. [W m-1 K-1]
     conductivity_exponent : float
         Of the power law in temperature, 250 to 370 K. [-]
+    viscosity_300K : float
+        Dynamic, at 300 K. [Pa s]
+    viscosity_exponent : float
+        Of the power law in temperature, 250 to 370 K. [-]
+    heat_capacity_exponent : float
+        Of the power law of c_p in temperature, 250 to 370 K. [-]
     accommodation : float
         Thermal accommodation coefficient on technical metal surfaces at 300 K. [-]
     source : str
@@ -35,24 +41,27 @@ class Gas:
     heat_capacity_ratio: float
     conductivity_300K: float  # noqa: N815 - K is the kelvin
     conductivity_exponent: float
+    viscosity_300K: float  # noqa: N815
+    viscosity_exponent: float
+    heat_capacity_exponent: float
     accommodation: float
     source: str
 
 
-_FITTED = "M, gamma and k: CoolProp 8.0, k as a power law over 250-370 K (within 0.5 %); "
+_FITTED = "M, gamma, k, mu, c_p: CoolProp 8.0, as power laws over 250-370 K (within 0.7 %); "
 _CORRUCCINI = "accommodation: Corruccini 1959 as reproduced in Barron, Cryogenic Systems (from memory)"
 _HEAVY = "accommodation: as for air, a judgement (heavy molecules accommodate at least as well)"
-_RARE = "k: value and slope at 300 K of ISO 15099:2003 annex B; gamma 5/3; "
+_RARE = "k and mu: value and slope at 300 K of ISO 15099:2003 annex B (mu from memory); gamma 5/3; "
 
 GASES: dict[str, Gas] = {
-    "air": Gas(0.0289655, 1.400, 0.02638, 0.843, 0.87, _FITTED + _CORRUCCINI),
-    "nitrogen": Gas(0.0280135, 1.400, 0.02597, 0.831, 0.87, _FITTED + _CORRUCCINI),
-    "argon": Gas(0.039948, 1.667, 0.01784, 0.832, 0.87, _FITTED + _HEAVY),
-    "krypton": Gas(0.083798, 1.667, 0.009422, 0.900, 0.87, _RARE + _HEAVY),
-    "xenon": Gas(0.131293, 1.667, 0.005623, 0.919, 0.87, _RARE + _HEAVY),
-    "hydrogen": Gas(0.0020159, 1.405, 0.1867, 0.770, 0.29, _FITTED + _CORRUCCINI),
-    "helium": Gas(0.0040026, 1.667, 0.15597, 0.691, 0.29, _FITTED + _CORRUCCINI),
-    "carbon_dioxide": Gas(0.0440098, 1.288, 0.01677, 1.366, 0.87, _FITTED + _HEAVY),
+    "air": Gas(0.0289655, 1.400, 0.02638, 0.843, 1.854e-5, 0.778, 0.014, 0.87, _FITTED + _CORRUCCINI),
+    "nitrogen": Gas(0.0280135, 1.400, 0.02597, 0.831, 1.789e-5, 0.771, 0.003, 0.87, _FITTED + _CORRUCCINI),
+    "argon": Gas(0.039948, 1.667, 0.01784, 0.832, 2.274e-5, 0.831, 0.000, 0.87, _FITTED + _HEAVY),
+    "krypton": Gas(0.083798, 1.667, 0.009422, 0.900, 2.554e-5, 0.913, 0.000, 0.87, _RARE + _HEAVY),
+    "xenon": Gas(0.131293, 1.667, 0.005623, 0.919, 2.331e-5, 0.954, 0.000, 0.87, _RARE + _HEAVY),
+    "hydrogen": Gas(0.0020159, 1.405, 0.1867, 0.770, 8.938e-6, 0.692, 0.070, 0.29, _FITTED + _CORRUCCINI),
+    "helium": Gas(0.0040026, 1.667, 0.15597, 0.691, 1.993e-5, 0.684, 0.000, 0.29, _FITTED + _CORRUCCINI),
+    "carbon_dioxide": Gas(0.0440098, 1.288, 0.01677, 1.366, 1.500e-5, 0.953, 0.331, 0.87, _FITTED + _HEAVY),
 }
 """Gases by name. A getter leaves the noble ones; steel gives off hydrogen; glass lets helium through."""
 
@@ -88,6 +97,55 @@ def gas_conductivity(conductivity_300K: Numeric, conductivity_exponent: Numeric,
     0.02859
     """
     return conductivity_300K * (temperature / 300.0) ** conductivity_exponent
+
+
+@valid_for(heat_capacity_ratio=(1.0, 5.0 / 3.0 + 1e-3))
+def rayleigh_group_ideal_gas(
+    molar_mass: Numeric,
+    heat_capacity_ratio: Numeric,
+    conductivity: Numeric,
+    dynamic_viscosity: Numeric,
+    pressure: Numeric,
+    temperature: Numeric,
+) -> Numeric:
+    """Rayleigh number of an ideal gas per temperature difference and cubed length.
+
+    Parameters
+    ----------
+    molar_mass : float or (n,) array
+        [kg mol-1]
+    heat_capacity_ratio : float or (n,) array
+        c_p over c_v, above 1. [-]
+    conductivity : float or (n,) array
+        [W m-1 K-1]
+    dynamic_viscosity : float or (n,) array
+        [Pa s]
+    pressure : float or (n,) array
+        Zero in a perfect vacuum, where nothing convects. [Pa]
+    temperature : float or (n,) array
+        [K]
+
+    Returns
+    -------
+    float or (n,) array
+        g beta / (nu alpha), in proportion to the square of the pressure. [K-1 m-3]
+
+    Notes
+    -----
+    beta = 1/T, rho = p M / (R T), c_p = g/(g - 1) R/M, so that g beta / (nu alpha) = g rho^2 c_p / (T mu k).
+
+    References
+    ----------
+    .. [1] Incropera et al., Fundamentals of Heat and Mass Transfer, 6th ed., eq. 9.25 (definition).
+
+    Examples
+    --------
+    >>> f"{rayleigh_group_ideal_gas(0.0289655, 1.400, 0.02638, 1.854e-5, 101325.0, 300.0):.2e}"
+    '9.31e+07'
+    """
+    density = pressure * molar_mass / (GAS_CONSTANT * temperature)
+    heat_capacity = heat_capacity_ratio / (heat_capacity_ratio - 1.0) * GAS_CONSTANT / molar_mass
+    return GRAVITY * density * density * heat_capacity / (temperature * dynamic_viscosity * conductivity)
 
 
 @valid_for(heat_capacity_ratio=(1.0, 5.0 / 3.0 + 1e-3))

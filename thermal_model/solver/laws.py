@@ -113,18 +113,16 @@ def gap_vertical(
     free_molecule_300K: Numeric,
     conductivity_300K: Numeric,
     conductivity_exponent: Numeric,
+    buoyancy_300K: Numeric,
+    buoyancy_exponent: Numeric,
     width: Numeric,
     height: Numeric,
 ) -> Numeric:
-    """Across the upright gap between two walls: radiation, and gas from free molecules to convecting air. [W]"""
+    """Across the upright gap between two walls: radiation, and gas from free molecules to convecting gas. [W]"""
     mean = 0.5 * (inner + outer)
     difference = inner - outer
-    # The Rayleigh number goes with the square of the gas density, and so of the pressure.
-    rayleigh = moist_air.buoyancy_group(mean) * np.abs(difference) * width * width * width
-    density_ratio = free_molecule_300K / FREE_MOLECULE_AT_ATMOSPHERE
-    nusselt = enclosed_layers.nusselt_layer_vertical_elsherbiny(
-        rayleigh * density_ratio * density_ratio, height / width
-    )
+    rayleigh = _gas_buoyancy(mean, buoyancy_300K, buoyancy_exponent) * np.abs(difference) * width * width * width
+    nusselt = enclosed_layers.nusselt_layer_vertical_elsherbiny(rayleigh, height / width)
     gas = _gas_conductance(mean, free_molecule_300K, conductivity_300K, conductivity_exponent, width, nusselt)
     return area * (gas * difference + radiation.grey_heat_flux(inner, outer, exchange_factor))
 
@@ -137,6 +135,8 @@ def layer_horizontal(
     free_molecule_300K: Numeric,
     conductivity_300K: Numeric,
     conductivity_exponent: Numeric,
+    buoyancy_300K: Numeric,
+    buoyancy_exponent: Numeric,
     depth: Numeric,
     upward: Numeric,
     convects: Numeric,
@@ -149,15 +149,17 @@ def layer_horizontal(
     mean = 0.5 * (first + second)
     difference = slices * (first - second)
     warm_below = np.maximum(upward * difference, 0.0)
-    rayleigh = convects * moist_air.buoyancy_group(mean) * warm_below * depth * depth * depth
+    buoyancy = convects * _gas_buoyancy(mean, buoyancy_300K, buoyancy_exponent)
+    rayleigh = buoyancy * warm_below * depth * depth * depth
     nusselt = enclosed_layers.nusselt_layer_heated_below_hollands(rayleigh)
     gas = _gas_conductance(mean, free_molecule_300K, conductivity_300K, conductivity_exponent, depth, nusselt)
     radiative = slices * radiation.grey_heat_flux(first, second, exchange_factor)
     return area * (gas * difference + radiative)
 
 
-FREE_MOLECULE_AT_ATMOSPHERE = 1.1707 * STANDARD_PRESSURE
-"""Free-molecule conductance of air at one atmosphere, 300 K, full accommodation [W m-2 K-1]."""
+def _gas_buoyancy(mean: Numeric, buoyancy_300K: Numeric, exponent: Numeric) -> Numeric:
+    """Rayleigh number of the gas in a gap, at its pressure, per temperature difference and cubed width. [K-1 m-3]"""
+    return buoyancy_300K * (mean / 300.0) ** exponent
 
 
 def _gas_conductance(

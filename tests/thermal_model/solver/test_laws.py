@@ -23,6 +23,8 @@ GAS = {
     "free_molecule_300K": 1.17 * STANDARD_PRESSURE,
     "conductivity_300K": 0.0262,
     "conductivity_exponent": 0.8,
+    "buoyancy_300K": 9.3e7,
+    "buoyancy_exponent": -4.6,
 }
 LAYER = {"area": 0.002, "exchange_factor": 0.8, "depth": 0.01, "convects": 1.0, "slices": 1.0, **GAS}
 FACE = {"area": 0.05, "emissivity": 0.3, "wind_film": 0.0, "film_factor": 1.1}
@@ -40,7 +42,15 @@ CASES: dict[str, tuple[Law, dict[str, float]]] = {
     "face in wind": (laws.HORIZONTAL_FACE, {"length": 0.02, "facing": 1.0, **FACE, "wind_film": 15.0}),
     "vacuum gap": (
         laws.GAP_VERTICAL,
-        {"area": 0.05, "exchange_factor": 0.05, "width": 0.004, "height": 0.2, **GAS, "free_molecule_300K": 0.01},
+        {
+            "area": 0.05,
+            "exchange_factor": 0.05,
+            "width": 0.004,
+            "height": 0.2,
+            **GAS,
+            "free_molecule_300K": 0.01,
+            "buoyancy_300K": 1e-6,
+        },
     ),
     "air gap": (laws.GAP_VERTICAL, {"area": 0.05, "exchange_factor": 0.2, "width": 0.02, "height": 0.2, **GAS}),
     "pocket over warm": (laws.LAYER_HORIZONTAL, {"upward": 1.0, **LAYER}),
