@@ -141,7 +141,7 @@ def rayleigh_group_ideal_gas(
     Examples
     --------
     >>> f"{rayleigh_group_ideal_gas(0.0289655, 1.400, 0.02638, 1.854e-5, 101325.0, 300.0):.2e}"
-    '9.31e+07'
+    '9.30e+07'
     """
     density = pressure * molar_mass / (GAS_CONSTANT * temperature)
     heat_capacity = heat_capacity_ratio / (heat_capacity_ratio - 1.0) * GAS_CONSTANT / molar_mass
