@@ -113,7 +113,8 @@ def _bound_checks(part: Part, path: str) -> Iterator[Problem]:
             yield from _bound_checks(value, f"{here}.")
         elif isinstance(value, tuple):
             for i, entry in enumerate(value):
-                yield from _bound_checks(entry, f"{here}.{i}.")
+                if isinstance(entry, Part):
+                    yield from _bound_checks(entry, f"{here}.{i}.")
         elif name in quantities and value is not None:
             yield _problem(here, ~quantities[name].allows(value), quantities[name].bounds_text())
 

@@ -4,10 +4,11 @@ Every function here also takes containers whose leaves are (n,) arrays, a batch 
 arrays. Heights count from the inner floor up.
 """
 
-from typing import Self
+from collections.abc import Mapping
+from typing import Annotated, Self, TypeAlias
 
 import numpy as np
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, PlainSerializer, WithJsonSchema, model_validator
 
 from geometries.body import Body
 from geometries.lid import Lid, Opening, PocketLayer, SolidLayer
@@ -28,6 +29,19 @@ from geometries.shapes import (
 )
 
 
+def _pairs(value: object) -> object:
+    return tuple((path, text) for path, text in value.items()) if isinstance(value, Mapping) else value
+
+
+RangesByPath: TypeAlias = Annotated[
+    tuple[tuple[str, str], ...],
+    BeforeValidator(_pairs),
+    PlainSerializer(dict),
+    WithJsonSchema({"type": "object", "additionalProperties": {"type": "string"}}),
+]
+"""A table of texts, kept as pairs so that a container can be hashed."""
+
+
 class Container(Part):
     """An insulated drink container."""
 
@@ -35,13 +49,17 @@ class Container(Part):
     summary: str = Field("", max_length=300, description="what it is, in plain words")
     body: Body
     lid: Lid | None = Field(None, description="left out: an open cup")
+    unsure: RangesByPath = Field((), description="dimensions that were not measured: path to range, '3..6 mm'")
 
     @model_validator(mode="after")
     def _dimensions_fit(self) -> Self:
         # The checks measure containers, so they stand above this module.
         from geometries.checks import raise_dimension_problems
+        from geometries.unsure import unsure_ranges
 
         raise_dimension_problems(self)
+        if self.unsure:
+            unsure_ranges(self)
         return self
 
 

@@ -11,11 +11,14 @@ from typing import Any
 
 import numpy as np
 
+from geometries.checks import dimension_problems
 from geometries.container import Container
 from geometries.lid import PocketLayer, SolidLayer
 from geometries.numeric import Array, Numeric
+from geometries.unsure import log_width, unsure_ranges, with_unsure
 from thermal_model.scenario import Scenario
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
+from thermal_model.words.dimensions import dimension_words
 
 INTERVAL = (0.05, 0.95)
 """Quantiles of the interval that is reported: 90 %."""
@@ -238,6 +241,7 @@ def draw_sample(
     normals = _independent_normals(draws, seed, own)
     if belief is not None:
         normals = belief.standard_normals(normals)
+    container, unsure = _drawn_unsure(container, draws, seed, own)
     values = {name: prior.values(normals[name]) for name, prior in PRIORS.items()}
     unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
     drawn = perturbed_container(container, values)
@@ -246,9 +250,36 @@ def draw_sample(
         perturbed_scenario(drawn, scenario, values),
         unknowns,
         draws + 1,
-        normals,
+        normals | unsure,
         _stretch(draws, seed, own, 0.0 if belief is None else belief.time_spread),
     )
+
+
+def _drawn_unsure(container: Container, draws: int, seed: int, own: str) -> tuple[Container, dict[str, Array]]:
+    """Return a container with the dimensions that were not measured drawn from their ranges, and the draws by path.
+
+    Draws that make no container are brought nearer to the best guess until they do.
+    """
+    ranges = unsure_ranges(container)
+    if not ranges:
+        return container, {}
+    generator = np.random.default_rng([seed, *f"unsure {own}".encode()])
+    normals = {path: np.append(0.0, _latin_normals(generator, draws)) for path in ranges}
+    widths = {path: log_width(spread) for path, spread in ranges.items()}
+    for _ in range(UNSURE_STEPS):
+        drawn = with_unsure(container, {path: np.exp(widths[path] * normal) for path, normal in normals.items()})
+        misfits = np.zeros(draws + 1, dtype=bool)
+        for problem in dimension_problems(drawn):
+            misfits |= problem.mask
+        if not misfits.any():
+            return drawn, normals
+        normals = {path: np.where(misfits, 0.7 * normal, normal) for path, normal in normals.items()}
+    normals = {path: np.where(misfits, 0.0, normal) for path, normal in normals.items()}
+    return with_unsure(container, {path: np.exp(widths[path] * normal) for path, normal in normals.items()}), normals
+
+
+UNSURE_STEPS = 12
+"""Times a draw that makes no container is brought 30 % nearer to the best guess."""
 
 
 def _stretch(draws: int, seed: int, own: str, spread: float) -> Array:
@@ -337,7 +368,7 @@ def contributions(sample: Sample, result: Array) -> list[Contribution]:
     """
     good = np.isfinite(result) & (result > 0.0)
     good[0] = False
-    names = list(PRIORS)
+    names = list(sample.standard_normals)
     if good.sum() < 2 * len(names):
         return []
     design = np.stack([sample.standard_normals[name][good] for name in names], axis=1)
@@ -349,7 +380,16 @@ def contributions(sample: Sample, result: Array) -> list[Contribution]:
     if total <= 0.0:
         return []
     order = np.argsort(-variance)
+    shares = (variance[order] / total).tolist()
+    named = [(names[k], *_named(names[k], sample.container)) for k in order]
     return [
-        Contribution(names[k], PRIORS[names[k]].label, float(variance[k] / total), PRIORS[names[k]].advice)
-        for k in order
+        Contribution(name, label, share, advice) for (name, label, advice), share in zip(named, shares, strict=True)
     ]
+
+
+def _named(name: str, container: Container) -> tuple[str, str]:
+    """Return what an unknown is called, and what a user can do about it."""
+    if name in PRIORS:
+        return PRIORS[name].label, PRIORS[name].advice
+    label, _ = dimension_words(name, container)
+    return f"{label}, not measured", "measure it, and take it out of the design's [unsure]"

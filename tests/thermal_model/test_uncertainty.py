@@ -4,11 +4,13 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
+from geometries.checks import dimension_problems
 from geometries.container import closed_capacity
 from geometries.design_file import load_container
 from tests.thermal_model.runs import scenario
 from thermal_model.drawn_runs import drawn_runs
 from thermal_model.prediction import _hold_time, predict
+from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import PRIORS, Belief, Prior, Sample, Scope, Spread, contributions, draw_sample
 from thermal_model.unknowns import UNKNOWN_NAMES
 
@@ -177,3 +179,25 @@ def test_what_the_network_leaves_out_widens_what_is_forecast() -> None:
     assert found.nominal == pytest.approx(alone, rel=1e-6)
     runs = drawn_runs(BOTTLE, CASE, [333.15], draws=400, seed=1, belief=known)
     assert np.quantile(runs.crossing_times[0, 1:], (0.05, 0.95)) == pytest.approx([found.low, found.high], rel=1e-3)
+
+
+def test_a_dimension_that_was_not_measured_widens_the_interval():
+    known = load_container("slim_neck_double_seal")
+    unsure = known.model_copy(update={"unsure": (("body.neck.mouth_diameter", "15..65 mm"),)})
+    run = Scenario.model_validate({"fill": "400 mL"})
+    narrow, wide = (predict(c, run, [333.15], draws=100) for c in (known, unsure))
+    assert narrow.hold_times[0].nominal == wide.hold_times[0].nominal
+    spreads = [p.hold_times[0].high / p.hold_times[0].low for p in (narrow, wide)]
+    assert spreads[1] > 1.2 * spreads[0]
+    assert wide.contributions[0].label == "mouth, not measured"
+    assert wide.failed_draws == 0
+
+
+def test_draws_of_unsure_dimensions_all_make_a_container():
+    known = load_container("slim_neck_double_seal")  # whose plug of 40 mm ends above the neck's 45 mm
+    ranges = (("lid.plug.depth", "37..200 mm"), ("body.neck.length", "20..90 mm"))
+    unsure = known.model_copy(update={"unsure": ranges})
+    sample = draw_sample(unsure, Scenario(), 300, 1)
+    assert dimension_problems(sample.container) == []
+    assert np.ptp(sample.container.body.neck.length) > 0.02
+    assert sample.container.lid.plug.depth[0] == 0.04

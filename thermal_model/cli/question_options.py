@@ -161,7 +161,7 @@ def read_variations(texts: Sequence[str], question: "Question", option: str = "-
 
 
 def _ends(axis: "Axis") -> tuple[float, float]:
-    from thermal_model.study.ranges import Range
+    from geometries.ranges import Range
 
     variation = axis.variation
     if isinstance(variation, Range):

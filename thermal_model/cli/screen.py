@@ -21,10 +21,10 @@ from thermal_model.cli.question_options import (
 )
 
 if TYPE_CHECKING:
+    from geometries.ranges import NumberField
     from thermal_model.study.axes import Axis
     from thermal_model.study.measures import Constraint
     from thermal_model.study.question import Question
-    from thermal_model.study.ranges import NumberField
     from thermal_model.study.sampling import Plan
     from thermal_model.study.tolerance import Spread
 
@@ -230,7 +230,7 @@ def _constraints(wanted: _Wanted, question: "Question") -> "list[Constraint]":
 
 def _plan(axes: "list[Axis]", wanted: _Wanted) -> "Plan":
     """Return a grid if every axis has its steps, else a Sobol' sequence."""
-    from thermal_model.study.ranges import Range
+    from geometries.ranges import Range
     from thermal_model.study.sampling import planned
     from thermal_model.study.sampling_kind import Sampling
     from thermal_model.study.screen import check_count
@@ -248,11 +248,11 @@ def _plan(axes: "list[Axis]", wanted: _Wanted) -> "Plan":
 
 def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     from geometries.errors import at_once
+    from geometries.ranges import read_range
     from thermal_model.cli.progress import progress_bar
     from thermal_model.cli.settings import assignment
     from thermal_model.report.screen_text import inverse_document, inverse_text
     from thermal_model.study.inverse import find_value
-    from thermal_model.study.ranges import read_range
 
     question = read.question
     assert wanted.find is not None

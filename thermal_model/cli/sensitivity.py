@@ -12,7 +12,7 @@ from thermal_model.cli.outputs import check_files
 from thermal_model.cli.question_options import Asked, Plot, Read, Vary, read_question, with_question
 
 if TYPE_CHECKING:
-    from thermal_model.study.ranges import Range
+    from geometries.ranges import Range
     from thermal_model.study.sensitivity import GlobalSensitivity, LocalSensitivity
 
 EXAMPLE = "holdtime sensitivity slim_neck_double_seal --fill 500mL --until 60C"
@@ -94,8 +94,8 @@ def _check_options(wanted: _Wanted) -> None:
 
 def _ranges(wanted: _Wanted, read: Read) -> "list[Range]":
     from geometries.errors import InputError, InputProblem
+    from geometries.ranges import Range
     from thermal_model.cli.question_options import read_variations
-    from thermal_model.study.ranges import Range
 
     if not wanted.vary:
         return []

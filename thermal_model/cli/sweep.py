@@ -262,7 +262,7 @@ def _check_crew(wanted: _Wanted) -> None:
 
 def _advise(found: "Sweep") -> None:
     """Say on standard error what is done otherwise than a reader may think."""
-    from thermal_model.study.ranges import Range
+    from geometries.ranges import Range
 
     if found.plan.sampling not in (Sampling.LATIN, Sampling.SOBOL):
         return

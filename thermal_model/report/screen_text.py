@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 
 from geometries.quantities import exact_text
+from geometries.ranges import Range
 from thermal_model.study.axes import Axis
 from thermal_model.study.inverse import Inverse
 from thermal_model.study.measures import MEASURES, Constraint
 from thermal_model.study.question import Question
-from thermal_model.study.ranges import Range
 from thermal_model.study.screen import Screening
 from thermal_model.study.tolerance import CONFIDENCE, Production, spread_dimension
 from thermal_model.version import version

@@ -18,8 +18,9 @@ from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.overrides import INSTEAD_OF, with_overrides
 from geometries.quantities import Dimension, exact_text, parse_quantity
+from geometries.ranges import Range
 from thermal_model.scenario import Scenario, with_scenario_overrides
-from thermal_model.study.ranges import SCENARIO, Choices, Range, read_variation
+from thermal_model.study.ranges import SCENARIO, Choices, read_variation
 
 DIGITS = 12
 """Significant digits of a number shown in its unit."""

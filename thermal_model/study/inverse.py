@@ -8,10 +8,10 @@ from numpy.typing import NDArray
 
 from geometries.errors import InputError
 from geometries.numeric import Array
+from geometries.ranges import Range
 from thermal_model.batch import DesignOutcome, Table
 from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question, ShareDone
-from thermal_model.study.ranges import Range
 from thermal_model.uncertainty import INTERVAL, Sample
 
 GRID = 7

@@ -3,81 +3,19 @@
 "30..60 mm" or "30 mm..60 mm" is a range, with ":7" behind it seven steps of it; "a, b, c" are choices.
 """
 
-import re
-from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, NoReturn
+from typing import Any
 
-import numpy as np
 from pydantic import BaseModel
 
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
-from geometries.numeric import Array
 from geometries.overrides import split_assignment
-from geometries.quantities import UNITS, QuantityField, parse_quantity, quantity_fields
+from geometries.ranges import NumberField, Range, numbers_of, read_range, read_value, unit_of, with_unit
 from thermal_model.scenario import Scenario
 
 SCENARIO = "scenario."
 _PATHS = "paths begin with body., lid. or scenario. and lead to what this design has"
-_LEADING_NUMBER = re.compile(r"[\d\s.+/-]+(?:[eE][+-]?\d+)?")
-
-
-@dataclass(frozen=True)
-class NumberField:
-    """A number of a design or scenario.
-
-    Attributes
-    ----------
-    path : str
-        Scenario fields begin with "scenario.".
-    quantity : QuantityField
-        What it measures, and its bounds.
-    value : float or None
-        What it is now; None where it is left out. [SI]
-    is_given : bool
-        Whether the design gives it, or a default stands in.
-    """
-
-    path: str
-    quantity: QuantityField
-    value: float | None
-    is_given: bool = True
-
-
-@dataclass(frozen=True)
-class Range:
-    """Values from low to high, low < high.
-
-    Attributes
-    ----------
-    field : NumberField
-    low, high : float
-        [SI]
-    unit : str
-        As it was typed.
-    count : int or None
-        Number of equal steps from low to high, both included; None leaves it open.
-    """
-
-    field: NumberField
-    low: float
-    high: float
-    unit: str
-    count: int | None = None
-
-    @property
-    def path(self) -> str:
-        """Of the field."""
-        return self.field.path
-
-    def steps(self, count: int | None = None) -> Array:
-        """Return equally spaced values, both ends included. [SI]"""
-        return np.linspace(self.low, self.high, count or self.count or 2)
-
-    def at(self, share: Array) -> Array:
-        """Return values at shares of the way from low to high. [SI]"""
-        return self.low + (self.high - self.low) * share
 
 
 @dataclass(frozen=True)
@@ -103,25 +41,10 @@ class Choices:
 
 def number_fields(container: Container, scenario: Scenario | None = None) -> dict[str, NumberField]:
     """Return every number of a container, and of a scenario if there is one, by path; also those left out."""
-    found = {field.path: field for field in _numbers_of(container, "")}
+    found = {field.path: field for field in numbers_of(container)}
     if scenario is not None:
-        found |= {field.path: field for field in _numbers_of(scenario, SCENARIO)}
+        found |= {field.path: field for field in numbers_of(scenario, SCENARIO)}
     return found
-
-
-def _numbers_of(record: BaseModel, prefix: str) -> Iterator[NumberField]:
-    quantities = quantity_fields(type(record))
-    for name in type(record).model_fields:
-        value, path = getattr(record, name), f"{prefix}{name}"
-        if isinstance(value, BaseModel):
-            yield from _numbers_of(value, f"{path}.")
-        elif isinstance(value, tuple):
-            for number, entry in enumerate(value):
-                if isinstance(entry, BaseModel):
-                    yield from _numbers_of(entry, f"{path}.{number}.")
-        elif name in quantities and not isinstance(value, np.ndarray):
-            given = name in record.model_fields_set
-            yield NumberField(path, quantities[name], None if value is None else float(value), given)
 
 
 def number_field(path: str, container: Container, scenario: Scenario, source: str) -> NumberField:
@@ -166,38 +89,6 @@ def read_variation(path: str, text: str, container: Container, scenario: Scenari
     return read_choices(path, text, container, scenario, source)
 
 
-def read_range(field: NumberField, text: str, source: str) -> Range:
-    """Return the range that a text describes.
-
-    Parameters
-    ----------
-    field : NumberField
-    text : str
-        "30..60 mm", "30 mm .. 6 cm", "30..60 mm:7".
-    source : str
-        Option the text came from.
-
-    Raises
-    ------
-    InputError
-        If it is no range, empty or reversed, of another unit, beyond the field's bounds, or of fewer than 2 steps.
-    """
-    ends, colon, steps = text.partition(":")
-    low_text, dots, high_text = (part.strip() for part in ends.partition(".."))
-    if not dots or not low_text or not high_text:
-        unit = UNITS[field.quantity.dimension][0].symbol
-        _refuse(field, text, f"is no range; write low..high, for example '{f'10..20 {unit}'.strip()}'", source)
-    unit = _unit_of(high_text)
-    low, high = (_value(field, _with_unit(part, unit), text, source) for part in (low_text, high_text))
-    if low == high:
-        _refuse(field, text, "is empty, both ends are the same; take two values, or --set for one", source)
-    if low > high:
-        _refuse(
-            field, text, f"is reversed; write '{_with_unit(high_text, unit)}..{_with_unit(low_text, unit)}'", source
-        )
-    return Range(field, low, high, unit, _count(field, text, steps.strip(), source) if colon else None)
-
-
 def read_choices(path: str, text: str, container: Container, scenario: Scenario, source: str) -> Choices:
     """Return the choices "a, b, c" for a path; of numbers the last unit holds for those without one.
 
@@ -211,14 +102,14 @@ def read_choices(path: str, text: str, container: Container, scenario: Scenario,
         message = "is nothing to choose from; write a range, low..high, or values with commas between them"
         raise InputError(InputProblem(message, path, text, source))
     field = number_fields(container, scenario).get(path)
-    unit = _unit_of(texts[-1])
+    unit = unit_of(texts[-1])
     values: tuple[object, ...]
     if field is None or "none" in texts:
         field, unit = None, ""
         values = tuple(split_assignment(f"{path}={part}")[1] for part in texts)
         _check_path(path, container, scenario, source)
     else:
-        values = tuple(_value(field, _with_unit(part, unit), text, source) for part in texts)
+        values = tuple(read_value(field, with_unit(part, unit), text, source) for part in texts)
     if len(set(map(repr, values))) < len(values):
         raise InputError(InputProblem("a value comes twice; give each once", path, text, source))
     return Choices(path, values, field, unit)
@@ -231,32 +122,3 @@ def _check_path(path: str, container: Container, scenario: Scenario, source: str
     if parent and not _leads_somewhere(record, parent.split(".")):
         hint = nearest_hint(path, number_fields(container, scenario))
         raise InputError(InputProblem(f"unknown path; {hint}{_PATHS}", path, source=source))
-
-
-def _unit_of(text: str) -> str:
-    number = _LEADING_NUMBER.match(text)
-    return text[number.end() :].strip() if number else ""
-
-
-def _with_unit(text: str, unit: str) -> str:
-    return text if _unit_of(text) or not _LEADING_NUMBER.match(text) else f"{text} {unit}".strip()
-
-
-def _value(field: NumberField, part: str, text: str, source: str) -> float:
-    try:
-        value = parse_quantity(part, field.quantity.dimension)
-    except ValueError as error:
-        _refuse(field, None, str(error), source)
-    if not field.quantity.allows(value):
-        _refuse(field, text, field.quantity.bounds_text(), source)
-    return value
-
-
-def _count(field: NumberField, text: str, steps: str, source: str) -> int:
-    if not re.fullmatch(r"\d{1,12}", steps) or int(steps) < 2:
-        _refuse(field, text, "behind ':' stands how many values, 2 or more", source)
-    return int(steps)
-
-
-def _refuse(field: NumberField, value: object, message: str, source: str) -> NoReturn:
-    raise InputError(InputProblem(message, field.path, value, source))

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
+from geometries.ranges import Range
 from thermal_model.study.axes import Axis
-from thermal_model.study.ranges import Range
 from thermal_model.study.sampling_kind import Sampling
 
 LARGEST_SOBOL = 2**30

@@ -11,11 +11,12 @@ import numpy as np
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
+from geometries.ranges import NumberField, Range
 from thermal_model.batch import Table
 from thermal_model.gradients import gradients
 from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question, ShareDone
-from thermal_model.study.ranges import NumberField, Range, number_fields
+from thermal_model.study.ranges import number_fields
 from thermal_model.uncertainty import INTERVAL, PRIORS
 
 STEP = 0.01

@@ -18,6 +18,7 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.overrides import with_values
+from geometries.ranges import Range
 from geometries.validation import validated
 from thermal_model.batch import DesignOutcome, Table, evaluate, with_kinds, with_numbers
 from thermal_model.prediction import DEFAULT_HORIZON
@@ -28,7 +29,7 @@ from thermal_model.solver.stepping import PlainStepper
 from thermal_model.study.axes import Axis
 from thermal_model.study.crew import Crew, Part
 from thermal_model.study.journal import Journal, Results
-from thermal_model.study.ranges import SCENARIO, Range
+from thermal_model.study.ranges import SCENARIO
 from thermal_model.study.sampling import Plan, Rows
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.unknowns import GUESSED, Unknowns

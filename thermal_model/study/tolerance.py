@@ -8,9 +8,9 @@ import numpy as np
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.quantities import Dimension, parse_quantity
+from geometries.ranges import NumberField
 from thermal_model.batch import DesignOutcome, Table
 from thermal_model.study.question import Question, ShareDone
-from thermal_model.study.ranges import NumberField
 from thermal_model.uncertainty import INTERVAL
 
 CONFIDENCE = 0.9

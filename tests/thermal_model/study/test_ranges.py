@@ -5,8 +5,9 @@ import pytest
 
 from geometries.design_file import load_container
 from geometries.errors import InputError
+from geometries.ranges import Range
 from thermal_model.scenario import Scenario
-from thermal_model.study.ranges import Choices, Range, number_field, number_fields, read_variation
+from thermal_model.study.ranges import Choices, number_field, number_fields, read_variation
 
 CONTAINER, SCENARIO = load_container("slim_neck_double_seal"), Scenario()
 MOUTH = "body.neck.mouth_diameter"

@@ -13,6 +13,7 @@ from geometries.container import Container, empty_mass
 from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
+from geometries.ranges import Range
 from tests.geometries.designs import bottle, cup
 from thermal_model.prediction import predict
 from thermal_model.report.screen_text import inverse_text, production_text
@@ -21,7 +22,7 @@ from thermal_model.study.axes import read_axes
 from thermal_model.study.inverse import RESOLUTION, Inverse, find_value
 from thermal_model.study.measures import MEASURES, Constraint, read_constraint, read_measure
 from thermal_model.study.question import Question
-from thermal_model.study.ranges import Range, number_field
+from thermal_model.study.ranges import number_field
 from thermal_model.study.sampling import Plan, planned
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.screen import intervals, pareto_front, screen

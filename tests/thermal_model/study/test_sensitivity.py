@@ -9,6 +9,7 @@ from geometries.container import Container
 from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
+from geometries.ranges import Range
 from tests.geometries.designs import bottle, cup
 from thermal_model.batch import Table, with_numbers
 from thermal_model.prediction import predict
@@ -16,7 +17,7 @@ from thermal_model.report.sensitivity_text import change_text, global_text, loca
 from thermal_model.scenario import Scenario
 from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question
-from thermal_model.study.ranges import Range, number_field
+from thermal_model.study.ranges import number_field
 from thermal_model.study.sensitivity import (
     STEP,
     given_dimensions,
