@@ -11,6 +11,7 @@ from tests.cli.calibration_files import calibration
 from tests.cli.conftest import Command, refused
 
 CUP = ("check", "stoneware_cup", "--fill", "200mL")
+JIS = ("check", "slim_neck_double_seal", "--standard", "jis-s-2006", "--vessel", "stoppered")
 CONDITIONS = ("--start", "85C", "--room", "20C", "--draws", "40")
 
 
@@ -58,7 +59,7 @@ def test_the_scenario_file_may_say_it(holdtime: Command) -> None:
 
 
 def test_jis_in_the_model(holdtime: Command) -> None:
-    words = ("check", "slim_neck_double_seal", "--standard", "jis-s-2006", "--draws", "20")
+    words = (*JIS, "--draws", "20")
     document = answer(holdtime, *words)
     hot, cold = document["results"]
     assert hot["minimum_K"] == pytest.approx(345.15)
@@ -66,6 +67,14 @@ def test_jis_in_the_model(holdtime: Command) -> None:
     assert hot["low_K"] < hot["median_K"] < hot["high_K"]
     assert (cold["verdict"], cold["minimum_K"]) == ("no limit known", None)
     assert "second-hand" in hot["source"]
+
+
+def test_a_direct_drink_vessel_is_not_judged_by_the_table_of_the_stoppered(holdtime: Command) -> None:
+    words = ("check", "slim_neck_double_seal", "--standard", "jis-s-2006", "--vessel", "direct-drink", "--draws", "20")
+    hot = answer(holdtime, *words)["results"][0]
+    assert (hot["verdict"], hot["minimum_K"], hot["probability"]) == ("no limit known", None, None)
+    assert "No table of limits is known to us for vessels of the class 'direct-drink'" in hot["notes"][0]
+    assert "Rule: pass" not in holdtime(*words).stdout
 
 
 def test_en_has_no_limit(holdtime: Command) -> None:
@@ -77,7 +86,16 @@ def test_en_has_no_limit(holdtime: Command) -> None:
 def test_jis_from_a_csv(holdtime: Command) -> None:
     rows = "0,95.2\n180,84\n355,74.6\n365,74.1\n"
     Path("r.csv").write_text(f"time [min],temperature [C]\n{rows}", encoding="utf-8")
-    words = ("check", "slim_neck_double_seal", "--standard", "jis-s-2006", "--readings", "r.csv")
+    words = (
+        "check",
+        "slim_neck_double_seal",
+        "--standard",
+        "jis-s-2006",
+        "--vessel",
+        "stoppered",
+        "--readings",
+        "r.csv",
+    )
     result = answer(holdtime, *words, "--room", "20.5C")["results"][0]
     assert (result["verdict"], result["departures"]) == ("pass", [])
     assert result["median_K"] == pytest.approx(347.50, abs=0.005)
@@ -87,13 +105,50 @@ def test_jis_from_a_csv(holdtime: Command) -> None:
 
 def test_jis_from_a_bench_folder(holdtime: Command) -> None:
     assert holdtime("bench", "demo", "galley").exit_code == 0
-    words = ("check", "slim_neck_double_seal", "--standard", "jis-s-2006", "--readings", "galley")
+    words = (
+        "check",
+        "slim_neck_double_seal",
+        "--standard",
+        "jis-s-2006",
+        "--vessel",
+        "stoppered",
+        "--readings",
+        "galley",
+    )
     text = holdtime(*words, "--run", "slim-1").stdout
     assert "UNDECIDED since it was not the procedure" in text
     assert "started at 92.0 °C" in text
     assert "filled with 500 mL" in text
     refused(holdtime(*words), "--run", "give one of: slim-1")
     refused(holdtime(*words, "--run", "wide-1"), "is a run of wide_mouth_disc")
+
+
+def test_a_claim_from_ones_own_readings(holdtime: Command) -> None:
+    assert holdtime("bench", "demo", "galley").exit_code == 0
+    words = ("check", "slim_neck_double_seal", "--above", "70C", "--readings", "galley", "--run", "slim-1")
+    short, long = (answer(holdtime, *words, "--claim", f"hot for {h} h") for h in (1, 40))
+    assert (short["verdict"], long["verdict"]) == ("pass", "fail")
+    assert short["measured_s"] == long["measured_s"]
+    assert short["measured_s"]["low"] > 3600.0
+    assert short["basis"] == "measured in slim-1"
+    asked = ("--claim", "hot for 40 h", "--start", "95C", "--room", "20C", "--fill", "500 mL")
+    other = answer(holdtime, *words, *asked)
+    assert other["verdict"] == "undecided"
+    assert other["departures"][0]["words"].startswith("started at 92.0 °C, asked are 95.0 °C")
+    text = holdtime(*words, *asked).stdout
+    assert "UNDECIDED since the run was not made as asked: stays above 70 °C for 40 h" in text
+    assert "No model has a part in this verdict." in text
+    refused(holdtime(*words, "--claim", "hot for 1 h", "--wind", "3 m/s"), "--wind", "conditions of their own")
+    refused(holdtime(*words, "--claim", "cold for 1 h", "--below", "10C"), "--above")
+
+
+def test_a_claim_from_a_csv(holdtime: Command) -> None:
+    rows = "0,95.2\n180,84\n355,74.6\n365,74.1\n"
+    Path("r.csv").write_text(f"time [min],temperature [C]\n{rows}", encoding="utf-8")
+    words = ("check", "slim_neck_double_seal", "--above", "74.3C", "--readings", "r.csv", "--room", "20C")
+    assert answer(holdtime, *words, "--claim", "hot for 4 h")["verdict"] == "pass"
+    assert answer(holdtime, *words, "--claim", "hot for 9 h")["verdict"] == "fail"
+    assert answer(holdtime, *words, "--claim", "hot for 6 h")["verdict"] == "undecided"
 
 
 def test_food_holding_is_information(holdtime: Command) -> None:
@@ -116,11 +171,17 @@ def test_food_holding_is_information(holdtime: Command) -> None:
         (("--claim", "cold for 3h", "--above", "5C", "--start", "4C", "--room", "20C"), ["--above", "write --below"]),
         (("--claim", "hot for 3h", "--above", "99C", "--start", "95C", "--room", "20C"), ["--above"]),
         (("--claim", "hot for 3h", "--above", "60C", "--draws", "5"), ["--draws", "20 draws or more"]),
-        (("--standard", "jis-s-2006", "--start", "90C"), ["--start: is prescribed", "--fill: is prescribed"]),
+        (
+            ("--standard", "jis-s-2006", "--vessel", "other", "--start", "90C"),
+            ["--start: is prescribed", "--fill: is prescribed"],
+        ),
+        (("--standard", "jis-s-2006"), ["--vessel: jis-s-2006 has limits of its own for each class", "direct-drink"]),
+        (("--standard", "en-12546-1", "--vessel", "stoppered"), ["--vessel: goes with --standard jis-s-2006"]),
         (("--standard", "iso"), ["--standard"]),
         (("--standard", "food-holding"), ["from which start"]),
         (("--above", "60C", "--standard", "en-12546-1"), ["goes with --claim"]),
-        (("--claim", "hot for 3h", "--readings", "x"), ["--readings"]),
+        (("--claim", "hot for 3h", "--readings", "x"), ["above which temperature"]),
+        (("--standard", "food-holding", "--readings", "x"), ["--readings: goes with --claim"]),
         (("--standard", "food-holding", "--start", "30C", "--room", "20C"), ["no limit for holding food"]),
     ],
 )
@@ -138,5 +199,5 @@ def test_a_calibration_narrows_the_verdict(holdtime: Command, tmp_path: Path) ->
     assert known["high_s"] / known["low_s"] < unknown["high_s"] / unknown["low_s"]
     assert known["inputs"]["calibration"]["container"] == "stoneware_cup"
     assert "as stoneware_cup." in holdtime(*words, "--calibration", file).stdout
-    words = ("--standard", "jis-s-2006", "--readings", "r.csv", "--calibration", file)
+    words = ("--standard", "jis-s-2006", "--vessel", "stoppered", "--readings", "r.csv", "--calibration", file)
     refused(holdtime("check", "stoneware_cup", *words), "--calibration", "has no part in what readings say")

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from thermal_model.cli.calibration_options import Calibrated
     from thermal_model.cli.scenario_options import ScenarioOptions
     from thermal_model.judge.claims import Claim
-    from thermal_model.judge.measured_standard import MeasuredRun
-    from thermal_model.judge.standards import Procedure
+    from thermal_model.judge.measured_claim import AskedConditions
+    from thermal_model.judge.standards import Procedure, Vessel
     from thermal_model.prediction import Prediction
     from thermal_model.scenario import Scenario
     from thermal_model.uncertainty import Belief
@@ -38,6 +38,15 @@ class Standard(StrEnum):
     FOOD = "food-holding"
 
 
+class VesselClass(StrEnum):
+    """What `--vessel` takes."""
+
+    STOPPERED = "stoppered"
+    DIRECT_DRINK = "direct-drink"
+    TABLETOP = "tabletop"
+    OTHER = "other"
+
+
 @dataclass(frozen=True)
 class _Wanted:
     """What is to be checked and written."""
@@ -47,6 +56,7 @@ class _Wanted:
     above: str | None
     below: str | None
     standard: Standard | None
+    vessel: VesselClass | None
     readings: Path | None
     run: str | None
     calibration: Path | None
@@ -81,6 +91,10 @@ def check(
     standard: Annotated[
         Standard | None, typer.Option("--standard", help="A standard's test, or limits for holding food.")
     ] = None,
+    vessel: Annotated[
+        VesselClass | None,
+        typer.Option("--vessel", help="Class of the vessel; jis-s-2006 has limits of its own for each."),
+    ] = None,
     readings: Annotated[
         Path | None,
         typer.Option(
@@ -97,13 +111,28 @@ def check(
 ) -> None:
     """Check a claim or a standard: pass, fail or undecided, with its probability."""
     wanted = _Wanted(
-        design, claim, above, below, standard, readings, run, calibration, calibrated_as, draws, seed, json, output
+        design,
+        claim,
+        above,
+        below,
+        standard,
+        vessel,
+        readings,
+        run,
+        calibration,
+        calibrated_as,
+        draws,
+        seed,
+        json,
+        output,
     )
     _check_options(wanted)
     if standard in (Standard.JIS, Standard.EN):
         _check_standard(given, wanted)
     elif standard is Standard.FOOD:
         _check_food(given, wanted)
+    elif readings is not None:
+        _check_measured_claim(given, wanted)
     else:
         _check_claim(given, wanted)
 
@@ -121,8 +150,17 @@ def _check_options(wanted: _Wanted) -> None:
         problems.append(InputProblem(f"give one of --claim 'hot for 12 h' and --standard ({names})"))
     if wanted.claim is None and (wanted.above or wanted.below):
         problems.append(InputProblem("goes with --claim", source="--above" if wanted.above else "--below"))
-    if wanted.readings is not None and wanted.standard not in (Standard.JIS, Standard.EN):
-        problems.append(InputProblem(f"goes with --standard {Standard.JIS} or {Standard.EN}", source="--readings"))
+    if wanted.readings is not None and wanted.standard is Standard.FOOD:
+        message = f"goes with --claim, --standard {Standard.JIS} or {Standard.EN}"
+        problems.append(InputProblem(message, source="--readings"))
+    if wanted.vessel is not None and wanted.standard is not Standard.JIS:
+        problems.append(InputProblem(f"goes with --standard {Standard.JIS}", source="--vessel"))
+    if wanted.vessel is None and wanted.standard is Standard.JIS:
+        message = (
+            f"{Standard.JIS} has limits of its own for each class; say which the vessel is: --vessel stoppered "
+            "(a stopper closes the neck, it is poured from), direct-drink, tabletop or other"
+        )
+        problems.append(InputProblem(message, source="--vessel"))
     if wanted.calibration is not None and wanted.readings is not None:
         problems.append(InputProblem("has no part in what readings say; leave it out", source="--calibration"))
     if wanted.draws < LEAST_DRAWS:
@@ -166,8 +204,11 @@ def _check_claim(given: "ScenarioOptions", wanted: _Wanted) -> None:
     _show(claim_document(result, wanted.claim), [claim_text(result, scale)], nominal, given, wanted)
 
 
-def _limit(claim: "Claim", scenario: "Scenario", wanted: _Wanted) -> float:
-    """Return above or below what, or ask for all that a claim leaves open, in one line."""
+def _limit(claim: "Claim", scenario: "Scenario | None", wanted: _Wanted) -> float:
+    """Return above or below what, or ask for all that a claim leaves open, in one line.
+
+    Without a scenario, readings say start and room.
+    """
     from geometries.errors import InputError, InputProblem
     from geometries.quantities import Dimension
     from thermal_model.cli.typed import typed_quantity
@@ -184,15 +225,80 @@ def _limit(claim: "Claim", scenario: "Scenario", wanted: _Wanted) -> float:
     return typed_quantity(typed, Dimension.TEMPERATURE, option)
 
 
-def _open_questions(claim: "Claim | None", scenario: "Scenario", lacks_limit: bool, option: str) -> list[str]:
+def _open_questions(claim: "Claim | None", scenario: "Scenario | None", lacks_limit: bool, option: str) -> list[str]:
     is_hot = claim is None or claim.is_hot
     side, limit, start = ("above", "60C", "95C") if is_hot else ("below", "10C", "4C")
     asked = [f"{side} which temperature ({option} {limit})"] if lacks_limit else []
+    if scenario is None:
+        return asked
     if "start" not in scenario.model_fields_set:
         asked.append(f"from which start (--start {start})")
     if not {"room", "room_profile"} & scenario.model_fields_set:
         asked.append("in a room of which temperature (--room 20C)")
     return asked
+
+
+def _check_measured_claim(given: "ScenarioOptions", wanted: _Wanted) -> None:
+    """Judge a claim by readings alone, in the conditions they were made in."""
+    from geometries.errors import InputError, at_once
+    from thermal_model.cli.check_readings import read_measured
+    from thermal_model.cli.limits import with_option_names
+    from thermal_model.cli.settings import read_design
+    from thermal_model.judge.claims import read_claim
+    from thermal_model.judge.measured_claim import judge_claim
+    from thermal_model.prediction import predict
+    from thermal_model.report.check_text import measured_claim_document, measured_claim_text
+    from thermal_model.report.summary import given_line
+    from thermal_model.words.numbers import scale_of
+
+    assert wanted.claim is not None
+    assert wanted.readings is not None
+    claim, container, asked, *_ = at_once(
+        partial(read_claim, wanted.claim, "--claim"),
+        partial(read_design, wanted.design, given.settings),
+        partial(_asked_conditions, given, wanted.readings),
+        partial(check_files, None, wanted.output),
+    )
+    limit = _limit(claim, None, wanted)
+    typed = {"start": given.start, "room": given.room, "fill": given.fill}
+    measured = read_measured(wanted.readings, wanted.run, container, **typed)
+    try:
+        result = judge_claim(claim, limit, measured.run, measured.probes, measured.offsets, asked)
+        nominal = predict(measured.run.container_at_run, measured.run.scenario, [limit], draws=0)
+    except InputError as error:
+        raise _named(with_option_names(error), claim) from None
+    scale = scale_of(wanted.above, wanted.below, given.start, given.room)
+    heading = f"Measured in {measured.run.name}; {given_line(nominal, frozenset(), scale)}"
+    text = measured_claim_text(result, scale, measured.warnings)
+    document = measured_claim_document(result, wanted.claim, measured.warnings)
+    _show(document, [text], nominal, given, wanted, heading)
+
+
+def _asked_conditions(given: "ScenarioOptions", readings: Path) -> "AskedConditions":
+    """Return in what conditions the claim is to hold; refuse what readings say themselves.
+
+    Of a CSV, --room and --fill say in which room and at which fill it was read.
+    """
+    from dataclasses import fields
+
+    from geometries.errors import InputError, InputProblem
+    from geometries.quantities import Dimension
+    from thermal_model.cli.typed import typed_quantity
+    from thermal_model.judge.measured_claim import AskedConditions
+
+    of_bench = readings.is_dir()
+    asked = {"start": Dimension.TEMPERATURE} | (
+        {"room": Dimension.TEMPERATURE, "fill": Dimension.VOLUME} if of_bench else {}
+    )
+    known = {"start", "room", "fill", "settings"}
+    others = [field.name for field in fields(given) if field.name not in known and getattr(given, field.name)]
+    if others:
+        message = "readings were made in conditions of their own; leave it out"
+        raise InputError(InputProblem(message, source="--" + name.replace("_", "-")) for name in others)
+    typed = {name: getattr(given, name) for name in asked}
+    return AskedConditions(
+        **{name: typed_quantity(text, asked[name], f"--{name}") for name, text in typed.items() if text is not None}
+    )
 
 
 def _named(error: Exception, claim: "Claim") -> Exception:
@@ -241,6 +347,13 @@ def _check_standard(given: "ScenarioOptions", wanted: _Wanted) -> None:
     _show({"results": documents}, blocks, nominal, given, wanted, heading)
 
 
+def _vessel(wanted: _Wanted) -> "Vessel":
+    """Return the class that was asked for; a standard that has none does not look at it."""
+    from thermal_model.judge.standards import Vessel
+
+    return Vessel(wanted.vessel or VesselClass.OTHER)
+
+
 def _standard(wanted: _Wanted) -> Standard:
     assert wanted.standard is not None
     return wanted.standard
@@ -251,7 +364,7 @@ def _simulated(procedure: "Procedure", container: "Container", wanted: _Wanted) 
     from thermal_model.judge.standards import simulate
 
     with progress_bar(f"computing {wanted.draws} draws") as tell:
-        return simulate(procedure, container, **_sample(wanted), progress=tell)
+        return simulate(procedure, container, vessel=_vessel(wanted), **_sample(wanted), progress=tell)
 
 
 def _refuse_conditions(given: "ScenarioOptions", wanted: _Wanted) -> None:
@@ -272,63 +385,21 @@ def _refuse_conditions(given: "ScenarioOptions", wanted: _Wanted) -> None:
         raise InputError(problems)
 
 
-# --- readings ---------------------------------------------------------------------------------------------------
-
-
 def _from_readings(
     procedures: "Sequence[Procedure]", container: "Container", given: "ScenarioOptions", wanted: _Wanted
 ) -> tuple[Any, str]:
     """Judge a measured run by the hot or the cold procedure, whichever its start is nearer to."""
+    from thermal_model.cli.check_readings import for_standard, read_measured
     from thermal_model.judge.measured_standard import evaluate
     from thermal_model.judge.standards import CONDITIONS
 
     assert wanted.readings is not None
-    if wanted.readings.is_dir():
-        measured, container = _bench_run(wanted, container.name)
-    else:
-        measured = _csv_run(given, wanted)
+    found = read_measured(wanted.readings, wanted.run, container, start=None, room=given.room, fill=None)
+    measured = for_standard(found)
     first = measured.readings[0].temperature if measured.readings else CONDITIONS[procedures[0]].start
     nearest = min(procedures, key=lambda p: abs(CONDITIONS[p].start - (measured.start or first)))
-    return evaluate(nearest, container, measured), f"measured in {measured.name}"
-
-
-def _csv_run(given: "ScenarioOptions", wanted: _Wanted) -> "MeasuredRun":
-    from geometries.quantities import Dimension
-    from thermal_model.bench.records import Probe, Reading
-    from thermal_model.cli.typed import typed_quantity
-    from thermal_model.csv_columns import read_columns
-    from thermal_model.judge.measured_standard import TIME_TOLERANCE, MeasuredRun
-
-    assert wanted.readings is not None
-    columns = read_columns(wanted.readings, {"time": Dimension.DURATION, "temperature": Dimension.TEMPERATURE})
-    rows = sorted(zip(columns["time"], columns["temperature"], strict=True))
-    room = None if given.room is None else typed_quantity(given.room, Dimension.TEMPERATURE, "--room")
-    readings = [Reading(time, temperature, 30.0, number) for number, (time, temperature) in enumerate(rows)]
-    start = rows[0][1] if rows[0][0] <= TIME_TOLERANCE else None
-    return MeasuredRun(str(wanted.readings), readings, start, room, Probe("of the CSV"))
-
-
-def _bench_run(wanted: _Wanted, name: str) -> "tuple[MeasuredRun, Container]":
-    """Return a run of a bench folder and the container as it stood in it."""
-    from geometries.errors import InputError, InputProblem, nearest_hint
-    from thermal_model.bench.read.folder import read_bench
-    from thermal_model.judge.measured_standard import MeasuredRun
-
-    assert wanted.readings is not None
-    bench = read_bench(wanted.readings)
-    runs = {run.name: run for run in bench.runs}
-    if wanted.run not in runs:
-        hint = "" if wanted.run is None else f"'{wanted.run}' is no run; {nearest_hint(wanted.run, runs)}"
-        raise InputError(InputProblem(f"{hint}give one of: {', '.join(runs)}", source="--run"))
-    run = runs[wanted.run]
-    start = float(run.scenario.start) if run.start_spread < float("inf") else None
-    own = [reading for reading in run.readings if reading.probe in ("", run.probe)]
-    is_known = run.room_spread < float("inf") and run.scenario.room_profile is None
-    room = float(run.scenario.room) if is_known else None
-    if name not in (run.container, run.container_at_run.name):
-        raise InputError(InputProblem(f"'{run.name}' is a run of {run.container}, not of {name}", source="--run"))
-    fill = None if run.scenario.fill is None else float(run.scenario.fill)
-    return MeasuredRun(run.name, own, start, room, bench.probes[run.probe], fill), run.container_at_run
+    result = evaluate(nearest, found.run.container_at_run, measured, _vessel(wanted))
+    return result, f"measured in {measured.name}"
 
 
 # --- food -------------------------------------------------------------------------------------------------------

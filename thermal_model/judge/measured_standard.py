@@ -10,7 +10,7 @@ from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.bench.records import Probe, Reading
 from thermal_model.judge.claims import Verdict, verdict_of
-from thermal_model.judge.standards import CONDITIONS, Procedure, StandardResult, limit_notes, minimum_of
+from thermal_model.judge.standards import CONDITIONS, Procedure, StandardResult, Vessel, limit_notes, minimum_of
 
 TIME_TOLERANCE = 300.0
 """How far from six hours a test may be read [s]; EN 12546-1, second-hand, taken for both."""
@@ -50,7 +50,7 @@ class MeasuredRun:
     fill: float | None = None
 
 
-def evaluate(procedure: Procedure, container: Container, run: MeasuredRun) -> StandardResult:
+def evaluate(procedure: Procedure, container: Container, run: MeasuredRun, vessel: Vessel) -> StandardResult:
     """Judge a run by a standard test's limit.
 
     Parameters
@@ -58,6 +58,8 @@ def evaluate(procedure: Procedure, container: Container, run: MeasuredRun) -> St
     procedure : Procedure
     container : Container
     run : MeasuredRun
+    vessel : Vessel
+        Whose limits are asked for.
 
     Returns
     -------
@@ -76,8 +78,9 @@ def evaluate(procedure: Procedure, container: Container, run: MeasuredRun) -> St
     """
     temperature, spread = temperature_after(run, CONDITIONS[procedure].after)
     low, high = temperature - NINE_IN_TEN * spread, temperature + NINE_IN_TEN * spread
-    minimum = minimum_of(procedure, container)
-    departures, notes = tuple(departures_from(procedure, container, run)), tuple(limit_notes(procedure, container))
+    minimum = minimum_of(procedure, container, vessel)
+    departures = tuple(departures_from(procedure, container, run))
+    notes = tuple(limit_notes(procedure, container, vessel))
     if minimum is None:
         return StandardResult(
             procedure, Verdict.NO_LIMIT, None, low, temperature, high, None, None, None, notes, departures

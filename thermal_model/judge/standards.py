@@ -41,6 +41,15 @@ class Procedure(StrEnum):
     EN_HOT = "en-12546-1 hot"
 
 
+class Vessel(StrEnum):
+    """How a vessel is closed and drunk from, which decides whose limits are its own."""
+
+    STOPPERED = "stoppered"
+    DIRECT_DRINK = "direct-drink"
+    TABLETOP = "tabletop"
+    OTHER = "other"
+
+
 @dataclass(frozen=True)
 class Conditions:
     """What a procedure asks for.
@@ -185,20 +194,28 @@ def scenario_of(procedure: Procedure) -> Scenario:
     return validated(Scenario, CONDITIONS[procedure].scenario)
 
 
-def minimum_of(procedure: Procedure, container: Container) -> MinimumClass | None:
-    """Return the class of a container and its least temperature, None if the table has none."""
-    if procedure is not Procedure.JIS_HOT:
+def minimum_of(procedure: Procedure, container: Container, vessel: Vessel) -> MinimumClass | None:
+    """Return the class of a container and its least temperature, None if no table that is known has one.
+
+    The one table that is known is for stoppered portable vessels.
+    """
+    if procedure is not Procedure.JIS_HOT or vessel is not Vessel.STOPPERED:
         return None
     capacity, mouth = float(closed_capacity(container)), 2.0 * float(container.body.mouth_radius)
     return next((row for row in jis_classes() if row.holds(capacity, mouth)), None)
 
 
-def limit_notes(procedure: Procedure, container: Container) -> list[str]:
+def limit_notes(procedure: Procedure, container: Container, vessel: Vessel) -> list[str]:
     """Return what to know of a container's limit."""
     if procedure is not Procedure.JIS_HOT:
         return ["No limit for this test is known to us, and none is invented: the temperature is all that is reported."]
+    if vessel is not Vessel.STOPPERED:
+        return [
+            f"No table of limits is known to us for vessels of the class '{vessel}', and none is invented; the one we "
+            "know is for stoppered portable vessels. The temperature is all that is reported."
+        ]
     capacity, mouth = float(closed_capacity(container)), 2.0 * float(container.body.mouth_radius)
-    found, notes = minimum_of(procedure, container), []
+    found, notes = minimum_of(procedure, container, vessel), []
     if found is None:
         notes.append(
             f"The table, as we know it, has no limit for {1e3 * capacity:.2f} L and a mouth of {1e3 * mouth:.0f} mm."
@@ -227,13 +244,16 @@ def _not_for_it(container: Container) -> list[str]:
         lacks.append("it has no vacuum")
     if lid is None or lid.plug is None:
         lacks.append("it has no stopper that reaches into the neck")
-    return [f"The table is for stoppered portable steel vacuum ware: {', '.join(lacks)}."] if lacks else []
+    return (
+        [f"The table is for stoppered portable steel vacuum ware; as described, {', '.join(lacks)}."] if lacks else []
+    )
 
 
 def simulate(
     procedure: Procedure,
     container: Container,
     *,
+    vessel: Vessel,
     draws: int,
     seed: int,
     belief: Belief | None = None,
@@ -245,6 +265,8 @@ def simulate(
     ----------
     procedure : Procedure
     container : Container
+    vessel : Vessel
+        Whose limits are asked for.
     draws : int
         At least 1.
     seed : int
@@ -262,7 +284,7 @@ def simulate(
     )
     ends = runs.final_temperatures[1:]
     low, median, high = np.quantile(ends, [INTERVAL[0], 0.5, INTERVAL[1]]).tolist()
-    minimum, notes = minimum_of(procedure, container), tuple(limit_notes(procedure, container))
+    minimum, notes = minimum_of(procedure, container, vessel), tuple(limit_notes(procedure, container, vessel))
     if minimum is None:
         return StandardResult(procedure, Verdict.NO_LIMIT, None, low, median, high, None, None, None, notes)
     probability, least, most = share(ends >= minimum.minimum)

@@ -8,6 +8,7 @@ from typing import Any
 
 from thermal_model.judge.claims import FAIL_TO, PASS_FROM, ClaimResult, Verdict
 from thermal_model.judge.food_holding import Held, HoldingLimit
+from thermal_model.judge.measured_claim import Departure, MeasuredClaim
 from thermal_model.judge.standards import CONDITIONS, StandardResult
 from thermal_model.report.safety import COLD_HOLDING_US, HOT_HOLDING_ENGLAND, HOT_HOLDING_US
 from thermal_model.report.screen_text import held_text
@@ -82,6 +83,62 @@ def claim_document(result: ClaimResult, text: str) -> dict[str, Any]:
 
 def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
+
+
+def measured_claim_text(result: MeasuredClaim, scale: Scale, warnings: Sequence[str]) -> str:
+    """Return the verdict that readings give on a claim, what it rests on, and where the run was not as asked."""
+    side = "above" if result.claim.is_hot else "below"
+    plain = f"stays {side} {scale.text(result.limit)} for {duration_text(result.claim.duration)}"
+    because = " since the run was not made as asked" if result.departures and _is_open(result) else ""
+    chance = "" if result.probability is None else f", probability {percent(result.probability)}"
+    blocks = [
+        _wrapped(f"{_headline(result.verdict)}{because}: {plain}{chance}."),
+        _wrapped(f"The readings: {_held_words(result, side, scale)}."),
+    ]
+    if result.departures:
+        blocks.append(_wrapped(f"It was not run as asked: {'; '.join(_departed(d) for d in result.departures)}."))
+    blocks += [_wrapped(f"Look at this run: {warning}.") for warning in warnings]
+    return "\n\n".join([*blocks, _wrapped(RULE), _wrapped("No model has a part in this verdict.")])
+
+
+def _is_open(result: MeasuredClaim) -> bool:
+    return result.verdict is Verdict.UNDECIDED
+
+
+def _departed(departure: Departure) -> str:
+    effect = {True: ", which lets it hold longer", False: ", which makes it harder", None: ""}
+    return f"{departure.words}{effect[departure.helps]}"
+
+
+def _held_words(result: MeasuredClaim, side: str, scale: Scale) -> str:
+    held, limit = result.held, scale.text(result.limit)
+    if held.time is not None:
+        step = sensible_step(held.high - held.low)
+        low, middle, high = (duration_text(time, step) for time in (held.low, held.time, held.high))
+        return f"it did for {middle}, probably between {low} and {high} ({held.basis})"
+    if math.isfinite(held.high):
+        return f"it passed {limit} between {duration_text(held.low)} and {duration_text(held.high)}"
+    if held.low > 0.0:
+        return f"it was still {side} {limit} after {duration_text(held.low)}, and what came later nobody saw"
+    return f"none tells when {limit} was passed"
+
+
+def measured_claim_document(result: MeasuredClaim, text: str, warnings: Sequence[str]) -> dict[str, Any]:
+    """Return the verdict that readings give on a claim as a JSON object."""
+    held = result.held
+    return {
+        "claim": text,
+        "basis": f"measured in {result.run}",
+        "verdict": result.verdict.value,
+        "probability": result.probability,
+        "pass_from": PASS_FROM,
+        "fail_to": FAIL_TO,
+        "until_K": result.limit,
+        "claimed_s": result.claim.duration,
+        "measured_s": {"low": held.low, "time": held.time, "high": _finite(held.high), "basis": held.basis.value},
+        "departures": [{"words": d.words, "helps": d.helps} for d in result.departures],
+        "run_warnings": list(warnings),
+    }
 
 
 # --- standards --------------------------------------------------------------------------------------------------

@@ -21,6 +21,7 @@ from thermal_model.judge.measured_standard import MeasuredRun, evaluate, tempera
 from thermal_model.judge.standards import (
     JIS_TABLE,
     Procedure,
+    Vessel,
     ends_between,
     jis_classes,
     limit_notes,
@@ -31,6 +32,7 @@ from thermal_model.judge.standards import (
 
 SLIM = load_container("slim_neck_double_seal")
 HOUR = 3600.0
+STOPPERED = Vessel.STOPPERED
 
 
 # --- the table --------------------------------------------------------------------------------------------------
@@ -57,13 +59,26 @@ def test_no_limit_is_invented_where_the_table_has_none(litres, mouth):
 
 
 def test_a_mouth_near_the_edge_of_its_class_is_said():
-    notes = limit_notes(Procedure.JIS_HOT, good_vessel(0.5e-3, 0.0386))
+    notes = limit_notes(Procedure.JIS_HOT, good_vessel(0.5e-3, 0.0386), STOPPERED)
     assert any("another class" in note and "68 °C" in note for note in notes)
-    assert limit_notes(Procedure.JIS_HOT, good_vessel(0.5e-3, 0.034)) == []
+    assert limit_notes(Procedure.JIS_HOT, good_vessel(0.5e-3, 0.034), STOPPERED) == []
+
+
+@pytest.mark.parametrize("vessel", [Vessel.DIRECT_DRINK, Vessel.TABLETOP, Vessel.OTHER])
+def test_no_other_vessel_is_judged_by_the_table_of_the_stoppered(vessel):
+    fine = good_vessel(0.5e-3, 0.034)
+    assert minimum_of(Procedure.JIS_HOT, fine, STOPPERED) is not None
+    assert minimum_of(Procedure.JIS_HOT, fine, vessel) is None
+    (note,) = limit_notes(Procedure.JIS_HOT, fine, vessel)
+    assert f"No table of limits is known to us for vessels of the class '{vessel}'" in note
+    measured = evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(40.0), vessel)
+    assert (measured.verdict, measured.probability, measured.minimum) == (Verdict.NO_LIMIT, None, None)
+    modelled = simulate(Procedure.JIS_HOT, fine, vessel=vessel, draws=2, seed=1)
+    assert (modelled.verdict, modelled.probability, modelled.minimum) == (Verdict.NO_LIMIT, None, None)
 
 
 def test_the_table_is_for_stoppered_steel_vacuum_ware():
-    text = " ".join(limit_notes(Procedure.JIS_HOT, load_container("stoneware_cup")))
+    text = " ".join(limit_notes(Procedure.JIS_HOT, load_container("stoneware_cup"), STOPPERED))
     assert "not of stainless steel, it has no vacuum, it has no stopper" in text
 
 
@@ -72,8 +87,10 @@ def test_the_table_is_for_stoppered_steel_vacuum_ware():
 
 def test_a_good_vessel_passes_and_one_that_lost_its_vacuum_fails():
     vessel = good_vessel(0.5e-3, 0.034)
-    good = simulate(Procedure.JIS_HOT, vessel, draws=20, seed=1)
-    lost = simulate(Procedure.JIS_HOT, with_overrides(vessel, {"body.gap.pressure": "100 Pa"}), draws=20, seed=1)
+    good = simulate(Procedure.JIS_HOT, vessel, vessel=STOPPERED, draws=20, seed=1)
+    lost = simulate(
+        Procedure.JIS_HOT, with_overrides(vessel, {"body.gap.pressure": "100 Pa"}), vessel=STOPPERED, draws=20, seed=1
+    )
     assert (good.verdict, lost.verdict) == (Verdict.PASS, Verdict.FAIL)
     assert good.probability >= 0.95
     assert lost.probability == 0.0
@@ -82,7 +99,7 @@ def test_a_good_vessel_passes_and_one_that_lost_its_vacuum_fails():
 def test_best_guess_is_that_of_the_checks_of_the_model():
     """The same run by another way: walls warmed three minutes."""
     vessel = good_vessel(0.5e-3, 0.034)
-    ours = simulate(Procedure.JIS_HOT, vessel, draws=20, seed=1)
+    ours = simulate(Procedure.JIS_HOT, vessel, vessel=STOPPERED, draws=20, seed=1)
     theirs = float(after_six_hours([(0.5e-3, 0.034)], "warmed")[0])
     assert ours.low < theirs < ours.high
     cold, warm = ends_between(vessel)
@@ -91,10 +108,10 @@ def test_best_guess_is_that_of_the_checks_of_the_model():
 
 def test_other_procedures_report_a_temperature_and_no_verdict():
     for procedure in (Procedure.JIS_COLD, Procedure.EN_HOT):
-        result = simulate(procedure, SLIM, draws=20, seed=1)
+        result = simulate(procedure, SLIM, vessel=STOPPERED, draws=20, seed=1)
         assert result.verdict is Verdict.NO_LIMIT
         assert result.probability is result.minimum is None
-        assert minimum_of(procedure, SLIM) is None
+        assert minimum_of(procedure, SLIM, STOPPERED) is None
         assert any("none is invented" in note for note in result.notes)
 
 
@@ -130,7 +147,7 @@ def test_between_readings_the_excess_falls_exponentially():
     ("celsius", "verdict"), [(74.0, Verdict.PASS), (72.2, Verdict.UNDECIDED), (70.0, Verdict.FAIL)]
 )
 def test_verdict_from_readings(celsius, verdict):
-    result = evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(celsius))
+    result = evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(celsius), STOPPERED)
     assert result.minimum.minimum - 273.15 == pytest.approx(72.0)
     assert result.verdict is verdict
     assert result.departures == ()
@@ -147,29 +164,31 @@ def test_verdict_from_readings(celsius, verdict):
     ],
 )
 def test_what_was_not_the_procedure_stays_undecided(changes, fragment):
-    result = evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(80.0, **changes))
+    result = evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(80.0, **changes), STOPPERED)
     assert result.verdict is Verdict.UNDECIDED
     assert fragment in " ".join(result.departures)
 
 
 def test_a_full_container_is_the_procedure():
-    assert evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(80.0, fill=float(closed_capacity(SLIM)))).departures == ()
+    assert (
+        evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(80.0, fill=float(closed_capacity(SLIM))), STOPPERED).departures
+        == ()
+    )
 
 
 def test_a_coarse_display_leaves_more_undecided():
-    coarse = evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(73.0, probe=Probe("kitchen", 1.0, 1.0, 0.5)))
-    fine = evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(73.0, probe=Probe("lab", 0.01, 0.1, 0.02)))
+    coarse = evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(73.0, probe=Probe("kitchen", 1.0, 1.0, 0.5)), STOPPERED)
+    fine = evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(73.0, probe=Probe("lab", 0.01, 0.1, 0.02)), STOPPERED)
     assert (coarse.verdict, fine.verdict) == (Verdict.UNDECIDED, Verdict.PASS)
 
 
 def test_readings_that_end_too_early_are_refused():
     short = run_ending_at(70.0)
     with pytest.raises(InputError, match=r"about 6 h after the start; they go from 0\.00 to 5\.00 h"):
-        evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(70.0, readings=short.readings[:-1]))
+        evaluate(Procedure.JIS_HOT, SLIM, run_ending_at(70.0, readings=short.readings[:-1]), STOPPERED)
 
 
 def test_a_single_reading_at_the_time_is_enough():
-    result = evaluate(
-        Procedure.JIS_HOT, SLIM, run_ending_at(0.0 + 60.0, readings=[Reading(6.0 * HOUR, 347.15, 10.0, 2)])
-    )
+    run = run_ending_at(60.0, readings=[Reading(6.0 * HOUR, 347.15, 10.0, 2)])
+    result = evaluate(Procedure.JIS_HOT, SLIM, run, STOPPERED)
     assert result.median == 347.15
