@@ -4,14 +4,15 @@ Every function here also takes containers whose leaves are (n,) arrays, a batch 
 arrays. Heights count from the inner floor up.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Annotated, Self, TypeAlias
 
 import numpy as np
 from pydantic import BeforeValidator, Field, PlainSerializer, WithJsonSchema, model_validator
 
 from geometries.body import Body
-from geometries.lid import Lid, Opening, PocketLayer, SolidLayer
+from geometries.display import Displayed, Listing, shown
+from geometries.lid import Hole, Lid, PocketLayer, SolidLayer
 from geometries.materials import material
 from geometries.numeric import Numeric
 from geometries.part import Part
@@ -42,7 +43,7 @@ RangesByPath: TypeAlias = Annotated[
 """A table of texts, kept as pairs so that a container can be hashed."""
 
 
-class Container(Part):
+class Container(Displayed, Part):
     """An insulated drink container."""
 
     name: str = Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60, description="snake_case")
@@ -61,6 +62,29 @@ class Container(Part):
         if self.unsure:
             unsure_ranges(self)
         return self
+
+    def _line(self) -> str:
+        return f"{self.name}: {shown(closed_capacity(self), 'mL')} under the lid"
+
+    def _tables(self) -> Iterator[Listing]:
+        body, lid = self.body, self.lid
+        plug = None if lid is None else lid.plug
+        yield Listing(
+            self.summary,
+            [
+                ("under the lid", shown(closed_capacity(self), "mL")),
+                ("to the brim", shown(brim_capacity(self), "mL")),
+                ("mouth", shown(2.0 * body.mouth_radius, "mm")),
+                ("outside diameter", shown(outside_diameter(self), "mm")),
+                ("height with lid", shown(total_height(self), "mm")),
+                ("wall", f"{body.wall.kind}, {body.wall.material}"),
+                ("gap", "none" if body.gap is None else f"{body.gap.kind}, {shown(body.gap.width, 'mm')}"),
+                ("lid", "none" if lid is None else f"{len(lid.layers)} layers, {shown(lid.height, 'mm')} high"),
+                ("plug", "none" if plug is None else f"{plug.kind}, {shown(plug.depth, 'mm')} deep"),
+                ("seals", "none" if lid is None else ", ".join(shown(s.depth, "mm") for s in lid.seals) or "none"),
+                ("mass", shown(empty_mass(self), "g")),
+            ],
+        )
 
 
 # --- walls --------------------------------------------------------------------------------------------------
@@ -196,7 +220,7 @@ def total_height(container: Container) -> Numeric:
     return outside_height(container) + lid_height(container)
 
 
-def opening_length(container: Container, opening: Opening) -> Numeric:
+def opening_length(container: Container, opening: Hole) -> Numeric:
     """Return the length of a hole through the lid: its own, or the lid's height [m]."""
     return lid_height(container) if opening.length is None else opening.length
 

@@ -87,7 +87,7 @@ class Seal(Part):
     material: MaterialName = "silicone_rubber"
 
 
-class Opening(Part):
+class Hole(Part):
     """A hole through the lid."""
 
     kind: Literal["vent", "spout", "straw_hole"]
@@ -107,7 +107,7 @@ class Lid(Part):
     exterior: Exterior = Exterior(surface="plastic")
     plug: Plug | None = None
     seals: tuple[Seal, ...] = ()
-    openings: tuple[Opening, ...] = ()
+    openings: tuple[Hole, ...] = ()
 
     @model_validator(mode="after")
     def _pockets_are_enclosed(self) -> Self:

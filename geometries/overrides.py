@@ -43,7 +43,9 @@ def _contradicted_sizes(has_all: bool, paths: Collection[str]) -> tuple[str, ...
     return () if any(path in paths for path in _DIAMETERS) else _DIAMETERS
 
 
-def with_overrides(container: Container, overrides: Mapping[str, object], source: str = "override") -> Container:
+def with_overrides(
+    container: Container, overrides: Mapping[str, object], source: str = "override", *, needs_unit: bool = True
+) -> Container:
     """Return a container with some fields set anew, validated as a whole.
 
     Parameters
@@ -56,6 +58,8 @@ def with_overrides(container: Container, overrides: Mapping[str, object], source
         a capacity that was given beside diameter and depth gives way to what is set, or replaces the depth.
     source : str
         Named in the messages.
+    needs_unit : bool
+        As `geometries.validation.validated`.
 
     Raises
     ------
@@ -64,7 +68,7 @@ def with_overrides(container: Container, overrides: Mapping[str, object], source
     """
     document = container.model_dump(mode="json", exclude_unset=True)
     apply_overrides(document, overrides, source)
-    return validated(Container, document, source)
+    return validated(Container, document, source, needs_unit=needs_unit)
 
 
 def split_assignment(text: str) -> tuple[str, object]:

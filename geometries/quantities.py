@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction as Exact
 from functools import lru_cache
+from numbers import Real
 from typing import Annotated, Any, TypeAlias, get_args
 
 import numpy as np
@@ -419,6 +420,26 @@ def exact_text(si: float, dimension: Dimension) -> str:
     return f"{si!r} {base.symbol}".strip()
 
 
+def _from_pint(given: Any, dimension: Dimension) -> float:
+    """Return the SI value of one pint quantity, of any registry."""
+    names = [str(name) for name, _ in given.unit_items()]
+    if dimension is Dimension.TEMPERATURE_DIFFERENCE and any(name.startswith("degree_") for name in names):
+        raise ValueError(f"{shortened(given)} is a temperature; a difference is in delta_degC, delta_degF or kelvin")
+    if dimension is Dimension.TEMPERATURE and any(name.startswith("delta_") for name in names):
+        raise ValueError(f"{shortened(given)} is a temperature difference; a temperature is in degC, degF or kelvin")
+    try:
+        value = float(given.to(_si_unit(dimension)).magnitude)
+    except (TypeError, ValueError):  # pint's errors of dimension are of the first kind, arrays of both
+        raise ValueError(f"{shortened(given)} is not {dimension.value}; {_allowed(dimension)}") from None
+    if dimension is Dimension.TEMPERATURE and value < 0.0:
+        raise ValueError(f"{shortened(given)} is below absolute zero, -273.15 C")
+    return value
+
+
+FROM_DOCUMENT: dict[str, bool] = {"needs_unit": True}
+"""Context of pydantic under which a plain number is refused; see `QuantityField.read`."""
+
+
 @dataclass(frozen=True)
 class QuantityField:
     """Makes a pydantic field read text with a unit, hold an SI float and write text again.
@@ -435,30 +456,45 @@ class QuantityField:
     at_least: float | None = None
     at_most: float | None = None
 
-    def read(self, given: object) -> float:
-        """Return the SI value of what a document holds.
+    def read(self, given: object, *, needs_unit: bool = False) -> float:
+        """Return the SI value of a quantity.
+
+        Parameters
+        ----------
+        given : str, float or pint quantity
+            A plain number is taken to be in SI units.
+        needs_unit : bool
+            Refuse a plain number, as in a document: a "48" that a person wrote may be anything.
 
         Raises
         ------
         ValueError
-            As `parse_quantity`; also for a number without unit and for a value out of bounds.
+            As `parse_quantity`; also for a pint quantity of something else and for a value out of bounds.
         """
-        is_text = isinstance(given, str)
-        value = parse_quantity(str(given), self.dimension) if is_text else self._plain(given)
+        if isinstance(given, str):
+            value = parse_quantity(given, self.dimension)
+        elif hasattr(given, "magnitude") and hasattr(given, "units"):
+            value = _from_pint(given, self.dimension)
+        else:
+            value = self._plain(given, needs_unit)
         if not self.allows(value):
             raise ValueError(f"{shortened(given)} is not allowed; it {self.bounds_text()}")
         return value
 
-    def _plain(self, given: object) -> float:
-        is_number = isinstance(given, int | float) and not isinstance(given, bool)
+    def _plain(self, given: object, needs_unit: bool) -> float:
+        is_number = isinstance(given, Real) and not isinstance(given, bool)
         shown = example(self.dimension)
         if not is_number:
             raise ValueError(f"{shortened(given)} is not {self.dimension.value}; write for example '{shown}'")
-        if self.dimension is not Dimension.FRACTION:
+        if needs_unit and self.dimension is not Dimension.FRACTION:
             raise ValueError(f"{shortened(given)} has no unit; give the unit, for example '{shown}'")
         value = float(given)  # type: ignore[arg-type]
         if not math.isfinite(value):
             raise ValueError(f"{given} is not a finite number")
+        if self.dimension is Dimension.TEMPERATURE and value < 0.0:
+            raise ValueError(
+                f"{given} is below absolute zero; a plain number is in kelvin, write for example '{shown}'"
+            )
         return value
 
     def allows(self, value: Numeric) -> NDArray[np.bool_]:
@@ -490,7 +526,10 @@ class QuantityField:
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """Validate with `read`, serialise documents with `write`."""
         writer = core_schema.plain_serializer_function_ser_schema(self.write, when_used="json")
-        return core_schema.no_info_plain_validator_function(self.read, serialization=writer)
+        return core_schema.with_info_plain_validator_function(self._validate, serialization=writer)
+
+    def _validate(self, given: object, info: core_schema.ValidationInfo) -> float:
+        return self.read(given, needs_unit=info.context is FROM_DOCUMENT)
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         """Describe the field for editors."""

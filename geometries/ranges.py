@@ -5,17 +5,27 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import NoReturn
+from dataclasses import asdict, dataclass
+from typing import Annotated, Any, NoReturn
 
 import numpy as np
 from pydantic import BaseModel
 
 from geometries.errors import InputError, InputProblem
-from geometries.numeric import Array
-from geometries.quantities import UNITS, QuantityField, parse_quantity, quantity_fields
+from geometries.numeric import Array, JsonForm
+from geometries.quantities import UNITS, Dimension, QuantityField, parse_quantity, quantity_fields
 
 _LEADING_NUMBER = re.compile(r"[\d\s.+/-]+(?:[eE][+-]?\d+)?")
+
+
+def _bounds(quantity: QuantityField) -> dict[str, Any]:
+    return asdict(quantity) | {"dimension": quantity.dimension.name}
+
+
+def _quantity(given: Any) -> QuantityField:
+    if isinstance(given, QuantityField):
+        return given
+    return QuantityField(**given | {"dimension": Dimension[given["dimension"]]})
 
 
 @dataclass(frozen=True)
@@ -35,7 +45,7 @@ class NumberField:
     """
 
     path: str
-    quantity: QuantityField
+    quantity: Annotated[QuantityField, JsonForm(_bounds, _quantity)]
     value: float | None
     is_given: bool = True
 

@@ -7,12 +7,13 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.quantities import FROM_DOCUMENT
 
 Record = TypeVar("Record", bound=BaseModel)
 Location = tuple[int | str, ...]
 
 
-def validated(model: type[Record], document: Mapping[str, Any], source: str = "") -> Record:
+def validated(model: type[Record], document: Mapping[str, Any], source: str = "", *, needs_unit: bool = True) -> Record:
     """Return a document as a record.
 
     Parameters
@@ -23,6 +24,8 @@ def validated(model: type[Record], document: Mapping[str, Any], source: str = ""
         As read from TOML or JSON.
     source : str
         File or option the document came from, for the messages.
+    needs_unit : bool
+        Refuse plain numbers where a quantity has a unit, as a file should have them; else they are in SI units.
 
     Raises
     ------
@@ -30,7 +33,7 @@ def validated(model: type[Record], document: Mapping[str, Any], source: str = ""
         Naming every problem found, each with its path inside the document.
     """
     try:
-        return model.model_validate(document)
+        return model.model_validate(document, context=FROM_DOCUMENT if needs_unit else None)
     except ValidationError as error:
         details = error.errors(include_url=False)
         raise InputError(_problems(model, details, source)) from None

@@ -1,6 +1,7 @@
 """Imports point one way, and what is slow to import waits until it is needed."""
 
 import ast
+import importlib
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -19,6 +20,7 @@ SLOW = {"scipy", "matplotlib", "CoolProp", "pint", "pydantic", "numba", "llvmlit
 
 LAYERS = (
     ("cli",),
+    ("api",),
     ("report",),
     ("judge", "plan", "reasons"),
     ("study", "bench"),
@@ -135,11 +137,36 @@ def test_no_circles() -> None:
     assert graph == {}
 
 
-def test_packages_are_empty() -> None:
-    for path in MODULES.values():
+PUBLIC = ("geometries", "thermal_model")
+"""Packages that offer names; every other one is empty but for its docstring."""
+
+OFFER = "import lazy_loader\n__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)"
+
+
+def test_packages_are_empty_or_offer_the_names_of_their_stub() -> None:
+    for name, path in MODULES.items():
         if path.name == "__init__.py":
-            body = ast.parse(path.read_text()).body
-            assert [type(statement) for statement in body] == [ast.Expr], path
+            docstring, *rest = ast.parse(path.read_text()).body
+            assert isinstance(docstring, ast.Expr), path
+            assert "\n".join(map(ast.unparse, rest)) == (OFFER if name in PUBLIC else ""), path
+            assert path.with_suffix(".pyi").exists() == (name in PUBLIC), path
+
+
+@pytest.mark.parametrize("package", PUBLIC)
+def test_a_stub_only_says_where_names_are(package: str) -> None:
+    stub = ast.parse((ROOT / package / "__init__.pyi").read_text())
+    for statement in stub.body:
+        assert isinstance(statement, ast.ImportFrom)
+        assert statement.level == 1
+        assert f"{package}.{statement.module}" in MODULES
+        assert all(alias.asname == alias.name for alias in statement.names)
+
+
+def test_nothing_inside_goes_through_the_public_names() -> None:
+    offered = {f"{package}.{name}" for package in PUBLIC for name in importlib.import_module(package).__all__}
+    assert offered
+    found = [f"{name} imports {target}" for name, path in MODULES.items() for target in imports(path)]
+    assert [line for line in found if line.rpartition(" ")[2] in offered] == []
 
 
 def test_the_command_starts_without_slow_libraries() -> None:

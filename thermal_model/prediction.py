@@ -1,12 +1,13 @@
 """The pipeline on one page: container and scenario in, cooling curve, hold times and heat paths out."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from geometries.checks import fill_problems
 from geometries.container import Container
+from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble, contents_of, filled_volume
@@ -27,6 +28,7 @@ from thermal_model.uncertainty import (
     draw_sample,
     low_median_high,
 )
+from thermal_model.words.numbers import Scale, duration_text, percent
 
 DEFAULT_DRAWS = 200
 DEFAULT_HORIZON = 7.0 * 86400.0
@@ -72,8 +74,8 @@ class Curve:
     high: Array
 
 
-@dataclass(frozen=True)
-class Prediction:
+@dataclass(frozen=True, repr=False)
+class Prediction(Displayed):
     """What the model says of a container in a scenario.
 
     Attributes
@@ -119,6 +121,26 @@ class Prediction:
     seed: int
     failed_draws: int
     outside_validity: tuple[str, ...]
+
+    def _line(self) -> str:
+        first = self.hold_times[0]
+        return f"{self.container.name}: {Scale.CELSIUS.text(first.limit)} after {_best(first)}"
+
+    def _tables(self) -> Iterator[Listing]:
+        rows = [(Scale.CELSIUS.text(h.limit), _best(h), _held(h.low), _held(h.high)) for h in self.hold_times]
+        yield Listing("Hold times", rows, ("limit", "holds for", "90 % from", "to"))
+        total = self.heat_loss_coefficient
+        paths = [(path.replace("_", " "), f"{g:.4g}", percent(g / total)) for path, g in self.heat_paths.items()]
+        yield Listing("Heat paths [W/K]", [*paths, ("all", f"{total:.4g}", "")])
+
+
+def _best(hold_time: HoldTime) -> str:
+    """Return the middle of the sample, or the best guess without one."""
+    return _held(hold_time.nominal if hold_time.median is None else hold_time.median)
+
+
+def _held(seconds: float | None) -> str:
+    return "-" if seconds is None else duration_text(seconds)
 
 
 def predict(

@@ -11,7 +11,9 @@ from typing import Annotated, Any
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic_core import PydanticSerializationError
 
+from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.numeric import Array
 from geometries.overrides import set_in_document
@@ -163,7 +165,7 @@ class WallStart(StrEnum):
     PREHEATED = "preheated"
 
 
-class Scenario(_Record):
+class Scenario(Displayed, _Record):
     """Everything about a run but the container."""
 
     contents: str = "water"
@@ -199,6 +201,12 @@ class Scenario(_Record):
             raise InputError(problems)
         return self
 
+    def _line(self) -> str:
+        return ", ".join(f"{name} {value}" for name, value in _as_written(self).items()) or "default"
+
+    def _tables(self) -> Iterator[Listing]:
+        yield Listing("", [(name.replace("_", " "), str(value)) for name, value in _as_written(self).items()])
+
     def _contents_problems(self) -> Iterator[tuple[str, str]]:
         """Yield fields that do not go with each other or with the contents, and why."""
         kind = CONTENTS_KINDS.get(self.contents)
@@ -211,7 +219,20 @@ class Scenario(_Record):
             yield "preheat", "give either preheat or walls = 'preheated', not both"
 
 
-def with_scenario_overrides(scenario: Scenario, overrides: Mapping[str, object], source: str = "override") -> Scenario:
+def _as_written(scenario: Scenario) -> dict[str, Any]:
+    """Return the fields that were given as a file would hold them; of batches, that they are such."""
+    given = {}
+    for name in scenario.model_fields_set:
+        try:
+            given[name] = scenario.model_dump(mode="json", include={name}, exclude_unset=True)[name]
+        except PydanticSerializationError:
+            given[name] = "a batch of values"
+    return {name: given[name] for name in Scenario.model_fields if name in given}
+
+
+def with_scenario_overrides(
+    scenario: Scenario, overrides: Mapping[str, object], source: str = "override", *, needs_unit: bool = True
+) -> Scenario:
     """Return a scenario with some fields set anew, validated as a whole.
 
     Raises
@@ -222,7 +243,7 @@ def with_scenario_overrides(scenario: Scenario, overrides: Mapping[str, object],
     document = scenario.model_dump(mode="json", exclude_unset=True)
     for path, value in overrides.items():
         set_in_document(document, path, value, source)
-    return validated(Scenario, document, source)
+    return validated(Scenario, document, source, needs_unit=needs_unit)
 
 
 def contents_kind(name: str) -> ContentsKind:

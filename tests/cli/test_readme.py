@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+import thermal_model
 from tests.cli.conftest import Command
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
@@ -18,12 +19,23 @@ def commands() -> list[str]:
     return [line for line in lines if line.startswith("holdtime ")]
 
 
+def scripts() -> list[str]:
+    """The blocks of Python."""
+    return re.findall(r"```python\n(.*?)```", README, flags=re.S)
+
+
 def test_commands_of_the_readme_run(holdtime: Command) -> None:
     assert len(commands()) >= 6
     for line in commands():
         result = holdtime(*shlex.split(line)[1:])
         assert result.exit_code == 0, f"{line}\n{result.output}"
     assert Path("curve.png").exists()
+    # Then its script, beside the bench that the commands have made.
+    assert len(scripts()) == 1
+    assert len(scripts()[0].splitlines()) <= 12
+    names: dict[str, object] = {}
+    exec(compile(scripts()[0], "README.md", "exec"), names)
+    assert thermal_model.from_json(str(names["text"])) == names["tea"]
 
 
 @pytest.mark.parametrize("field", re.findall(r"`((?:body|lid)\.[a-z_.]+)`", README))

@@ -219,8 +219,8 @@ def test_the_same_temperature_in_three_scales():
 @pytest.mark.parametrize(
     ("field", "value", "message"),
     [
-        ("length", 48, "48 has no unit; give the unit, for example '48 mm'"),
-        ("length", True, "True is not a length"),
+        ("length", True, "True is not a length; write for example '48 mm'"),
+        ("length", float("inf"), "inf is not a finite number"),
         ("length", None, "None is not a length"),
         ("length", ["48 mm"], "is not a length"),
         ("width", "0 mm", "must be above zero"),

@@ -1,11 +1,13 @@
 """What a bench holds: containers, probes, runs and their readings, in SI, with how well each is known."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
 
 from geometries.container import Container
+from geometries.display import Displayed, Listing
 from thermal_model.properties.water import FREEZING_POINT
 from thermal_model.scenario import Scenario
 
@@ -133,8 +135,8 @@ class ProbeCheck:
     line: int
 
 
-@dataclass(frozen=True)
-class Bench:
+@dataclass(frozen=True, repr=False)
+class Bench(Displayed):
     """Everything read from a bench folder.
 
     Attributes
@@ -158,3 +160,12 @@ class Bench:
     checks: tuple[ProbeCheck, ...]
     assumptions: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+
+    def _line(self) -> str:
+        return f"{self.name}: {len(self.runs)} runs of {len(self.containers)} containers, {len(self.warnings)} warnings"
+
+    def _tables(self) -> Iterator[Listing]:
+        rows = [(run.name, run.container, str(len(run.readings)), str(len(run.passings))) for run in self.runs]
+        yield Listing("", rows, ("run", "container", "readings", "passings"))
+        if self.warnings:
+            yield Listing("Warnings", [(line,) for line in self.warnings])

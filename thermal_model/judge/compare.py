@@ -1,12 +1,13 @@
 """Containers ranked under common conditions, how surely each beats the next, and tiers that can't be told apart."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
 from geometries.container import Container, closed_capacity
+from geometries.display import Displayed, Listing
 from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble, filled_volume
@@ -15,6 +16,7 @@ from thermal_model.reasons.lanes import LanedRun, hold_times
 from thermal_model.scenario import Scenario
 from thermal_model.solver.network import PATHS
 from thermal_model.uncertainty import INTERVAL, Belief, Sample, draw_sample
+from thermal_model.words.numbers import Scale, duration_text
 
 CLEAR = 0.975
 """Probability from which two containers are told apart: alike ones are, wrongly, in one case of twenty."""
@@ -76,8 +78,8 @@ class Standing:
         return float(np.quantile(self.times[1:], 0.5, method="higher"))
 
 
-@dataclass(frozen=True)
-class Ranking:
+@dataclass(frozen=True, repr=False)
+class Ranking(Displayed):
     """Containers from the one that holds longest to the one that holds shortest.
 
     Attributes
@@ -98,6 +100,19 @@ class Ranking:
     left_out: dict[str, str]
     draws: int
     seed: int
+
+    def _line(self) -> str:
+        return f"of {len(self.standings)} containers at {Scale.CELSIUS.text(self.limit)}"
+
+    def _tables(self) -> Iterator[Listing]:
+        rows = [(str(s.tier), s.entry.name, _held(s.centre), *map(_held, s.interval)) for s in self.standings]
+        yield Listing("", rows, ("tier", "container", "holds for", "90 % from", "to"))
+        if self.left_out:
+            yield Listing("Left out", [*self.left_out.items()])
+
+
+def _held(seconds: float) -> str:
+    return duration_text(seconds) if np.isfinite(seconds) else "-" if np.isnan(seconds) else "longer than followed"
 
 
 def rank(

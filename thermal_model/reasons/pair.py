@@ -1,12 +1,13 @@
 """Why one container holds longer than another: the difference of their log hold times, shared among their parts."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from geometries.checks import dimension_problems
 from geometries.container import Container
+from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import filled_volume
@@ -35,6 +36,7 @@ from thermal_model.uncertainty import (
     perturbed_scenario,
 )
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
+from thermal_model.words.numbers import MINUTE, Scale, duration_text
 
 OWNERS: dict[str, Group] = {
     "mouth_diameter": Group.MOUTH,
@@ -103,8 +105,8 @@ class Share:
     alone_in_second: Estimate
 
 
-@dataclass(frozen=True)
-class PairExplanation:
+@dataclass(frozen=True, repr=False)
+class PairExplanation(Displayed):
     """Why A holds longer than B, or shorter.
 
     Attributes
@@ -133,6 +135,20 @@ class PairExplanation:
     draws: int
     seed: int
     dropped: int
+
+    def _line(self) -> str:
+        names = (contender.container.name for contender in (self.first, self.second))
+        held = (duration_text(time.nominal) for time in (self.first_time, self.second_time))
+        first, second = (f"{name} {time}" for name, time in zip(names, held, strict=True))
+        return f"{first}, {second}, until {Scale.CELSIUS.text(self.limit)}"
+
+    def _tables(self) -> Iterator[Listing]:
+        shares = sorted(self.shares(), key=lambda share: -abs(share.log_ratio.nominal))
+        rows = [
+            (s.group.value.replace("_", " "), f"{s.seconds.nominal / MINUTE:+.0f} min", f"{s.log_ratio.nominal:+.3f}")
+            for s in shares
+        ]
+        yield Listing("The first holds longer by", rows, ("part", "hold time", "log of the ratio"))
 
     @property
     def first_time(self) -> Estimate:

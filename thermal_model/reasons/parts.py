@@ -20,7 +20,7 @@ from geometries.container import (
     outside_height,
     shoulder_rise,
 )
-from geometries.lid import Lid, LidLayer, Opening, Plug, PocketLayer, Seal
+from geometries.lid import Hole, Lid, LidLayer, Plug, PocketLayer, Seal
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
 
@@ -77,7 +77,7 @@ class LidLayers:
     """Everything of a lid but plug and seals; no layers is no lid."""
 
     layers: tuple[LidLayer, ...] = ()
-    openings: tuple[Opening, ...] = ()
+    openings: tuple[Hole, ...] = ()
     overhang: Numeric = 0.0
     side_thickness: Numeric = 0.0
     skirt_length: Numeric = 0.0

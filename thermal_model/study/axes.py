@@ -20,7 +20,7 @@ from geometries.overrides import INSTEAD_OF, with_overrides
 from geometries.quantities import Dimension, exact_text, parse_quantity
 from geometries.ranges import Range
 from thermal_model.scenario import Scenario, with_scenario_overrides
-from thermal_model.study.ranges import SCENARIO, Choices, read_variation
+from thermal_model.study.ranges import SCENARIO, Choices, choices_of, read_variation
 
 DIGITS = 12
 """Significant digits of a number shown in its unit."""
@@ -124,13 +124,15 @@ class Axis:
         return f"{self.shown(np.array([value]))[0]:.6g} {self.unit}".strip()
 
 
-def read_axes(given: Sequence[tuple[str, str]], container: Container, scenario: Scenario, source: str) -> list[Axis]:
-    """Return the axes that are typed as pairs of path and values.
+def read_axes(
+    given: Sequence[tuple[str, str | Sequence[object]]], container: Container, scenario: Scenario, source: str
+) -> list[Axis]:
+    """Return the axes that are given as pairs of path and values.
 
     Parameters
     ----------
-    given : sequence of (str, str)
-        For example ("body.neck.mouth_diameter", "30..60 mm:7"), ("lid.seals", "0, 1, 2").
+    given : sequence of (str, str or sequence)
+        As typed, ("body.neck.mouth_diameter", "30..60 mm:7") or ("lid.seals", "0, 1, 2"); or values of a script.
     container, scenario
         What is varied.
     source : str
@@ -143,9 +145,13 @@ def read_axes(given: Sequence[tuple[str, str]], container: Container, scenario: 
     """
     problems = list(_contradictions([path for path, _ in given], scenario, source))
     axes = []
-    for path, text in given:
+    for path, values in given:
         try:
-            axes.append(_axis(read_variation(path, text, container, scenario, source), container, scenario, source))
+            if isinstance(values, str):
+                variation = read_variation(path, values, container, scenario, source)
+            else:
+                variation = choices_of(path, values, container, scenario, source)
+            axes.append(_axis(variation, container, scenario, source))
         except InputError as error:
             problems += error.problems
     if problems:

@@ -3,14 +3,17 @@
 "30..60 mm" or "30 mm..60 mm" is a range, with ":7" behind it seven steps of it; "a, b, c" are choices.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 from pydantic import BaseModel
 
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.overrides import split_assignment
+from geometries.quantities import UNITS
 from geometries.ranges import NumberField, Range, numbers_of, read_range, read_value, unit_of, with_unit
 from thermal_model.scenario import Scenario
 
@@ -110,9 +113,52 @@ def read_choices(path: str, text: str, container: Container, scenario: Scenario,
         _check_path(path, container, scenario, source)
     else:
         values = tuple(read_value(field, with_unit(part, unit), text, source) for part in texts)
-    if len(set(map(repr, values))) < len(values):
-        raise InputError(InputProblem("a value comes twice; give each once", path, text, source))
+    _refuse_repeated(path, values, text, source)
     return Choices(path, values, field, unit)
+
+
+def choices_of(path: str, given: Sequence[object], container: Container, scenario: Scenario, source: str) -> Choices:
+    """Return values of a script as the choices for a path.
+
+    Parameters
+    ----------
+    path : str
+    given : sequence
+        Quantities as `QuantityField.read` takes them; or kinds, None where the part is left out.
+    container, scenario
+        What is varied.
+    source : str
+        Argument they came from.
+
+    Raises
+    ------
+    InputError
+        If there are none, one comes twice, the path leads nowhere, or a quantity is wrong.
+    """
+    plain = [value.item() if isinstance(value, np.generic) else value for value in given]
+    if not plain:
+        raise InputError(InputProblem("needs at least one value", path, source=source))
+    field = number_fields(container, scenario).get(path)
+    values: tuple[object, ...]
+    if field is None or any(value is None or value == "none" for value in plain):
+        field, values = None, tuple("none" if value is None else value for value in plain)
+        _check_path(path, container, scenario, source)
+    else:
+        values = tuple(_read(field, value, source) for value in plain)
+    _refuse_repeated(path, values, ", ".join(map(str, plain)), source)
+    return Choices(path, values, field, "" if field is None else UNITS[field.quantity.dimension][0].symbol)
+
+
+def _read(field: NumberField, value: object, source: str) -> float:
+    try:
+        return field.quantity.read(value)
+    except ValueError as error:
+        raise InputError(InputProblem(str(error), field.path, source=source)) from None
+
+
+def _refuse_repeated(path: str, values: Sequence[object], shown: str, source: str) -> None:
+    if len(set(map(repr, values))) < len(values):
+        raise InputError(InputProblem("a value comes twice; give each once", path, shown, source))
 
 
 def _check_path(path: str, container: Container, scenario: Scenario, source: str) -> None:

@@ -3,12 +3,13 @@
 Every set of runs is one table of designs, so it costs one call of the engine.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from geometries.container import Container
+from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.ranges import NumberField, Range
@@ -18,6 +19,7 @@ from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question, ShareDone
 from thermal_model.study.ranges import number_fields
 from thermal_model.uncertainty import INTERVAL, PRIORS
+from thermal_model.words.numbers import duration_text
 
 STEP = 0.01
 """Of each dimension up and down, relative: what percent of hold time a percent of it is worth."""
@@ -81,8 +83,8 @@ class UnknownEffect:
         return 0.5 * abs(self.upper - self.lower)
 
 
-@dataclass(frozen=True)
-class LocalSensitivity:
+@dataclass(frozen=True, repr=False)
+class LocalSensitivity(Displayed):
     """Effects of small changes, the largest first.
 
     Attributes
@@ -99,6 +101,18 @@ class LocalSensitivity:
     elasticities: tuple[Elasticity, ...]
     unknowns: tuple[UnknownEffect, ...]
     left_out: tuple[tuple[str, str], ...]
+
+    def _line(self) -> str:
+        counts = f"{len(self.elasticities)} dimensions, {len(self.unknowns)} unknowns"
+        return f"of a hold time of {duration_text(self.hold_time)} to {counts}"
+
+    def _tables(self) -> Iterator[Listing]:
+        if self.elasticities:
+            rows = [(e.field.path, f"{e.value:+.3f} %") for e in self.elasticities]
+            yield Listing("Hold time per percent more", rows)
+        if self.unknowns:
+            effects = [(PRIORS[u.name].label, duration_text(u.lower), duration_text(u.upper)) for u in self.unknowns]
+            yield Listing("Hold time a standard deviation below and above", effects)
 
 
 def given_dimensions(container: Container) -> list[NumberField]:
@@ -207,8 +221,8 @@ class SobolIndex:
     total_margin: float
 
 
-@dataclass(frozen=True)
-class GlobalSensitivity:
+@dataclass(frozen=True, repr=False)
+class GlobalSensitivity(Displayed):
     """Shares of the variance, the largest total index first.
 
     Attributes
@@ -240,6 +254,13 @@ class GlobalSensitivity:
     left_out: int
     reason: str
     seed: int
+
+    def _line(self) -> str:
+        return f"of a hold time of {duration_text(self.low)} to {duration_text(self.high)}, {self.runs} designs"
+
+    def _tables(self) -> Iterator[Listing]:
+        rows = [(i.name, f"{i.first:.3f}", f"{i.total:.3f}", f"{i.total_margin:.3f}") for i in self.indices]
+        yield Listing("Shares of the variance", rows, ("varied", "alone", "in total", "+/-"))
 
 
 def unit_sample(inputs: int, samples: int, seed: int) -> Array:

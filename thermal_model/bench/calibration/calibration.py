@@ -1,16 +1,21 @@
 """A calibration whole: the fit, what it predicts of runs left out, what it can't tell apart, what looks wrong."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from geometries.display import Displayed, Listing
 from thermal_model.bench.calibration.coordinates import PLACEMENT, PLACEMENT_SPREAD, RATE_LEVEL, SEATING, Owner
 from thermal_model.bench.calibration.fit import Fit, ShareDone, fit, part_of
 from thermal_model.bench.calibration.identifiability import Confusion, confusions
+from thermal_model.bench.calibration.posterior import findings
 from thermal_model.bench.calibration.sampling import Sampled, sample, with_sample
 from thermal_model.bench.calibration.validation import Validation, leave_one_out
 from thermal_model.bench.records import Bench, Run
+
+MOST_LISTED = 12
+"""Unknowns shown of a calibration, those that moved most."""
 
 ODD = 3.0
 """A run effect this many times its usual size is told. [-]"""
@@ -39,8 +44,8 @@ class OddRun:
     weight: float
 
 
-@dataclass(frozen=True)
-class Calibration:
+@dataclass(frozen=True, repr=False)
+class Calibration(Displayed):
     """A bench, calibrated.
 
     Attributes
@@ -62,6 +67,17 @@ class Calibration:
     odd_runs: tuple[OddRun, ...]
     warnings: tuple[str, ...]
     sampled: Sampled | None = None
+
+    def _line(self) -> str:
+        bench = self.fit.problem.bench
+        return f"on {bench.name}: {len(bench.runs)} runs of {len(bench.containers)} containers"
+
+    def _tables(self) -> Iterator[Listing]:
+        moved = sorted(findings(self.fit), key=lambda finding: -abs(finding.moved))[:MOST_LISTED]
+        rows = [(f.coordinate.label, f.coordinate.owner, f"{f.moved:+.2f}", f"{f.spread:.2f}") for f in moved]
+        yield Listing("In standard deviations of the prior", rows, ("unknown", "of", "moved by", "left of its spread"))
+        if self.warnings:
+            yield Listing("Warnings", [(line,) for line in self.warnings])
 
 
 def calibrate(
