@@ -7,6 +7,7 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Literal
 
 from geometries.errors import InputError, InputProblem
+from geometries.ranges import Range
 from thermal_model import prediction
 from thermal_model.api.inputs import (
     Conditions,
@@ -22,7 +23,6 @@ from thermal_model.api.inputs import (
 from thermal_model.prediction import DEFAULT_DRAWS, DEFAULT_HORIZON, Prediction
 from thermal_model.study.axes import read_axes
 from thermal_model.study.question import Question
-from thermal_model.study.ranges import Range
 from thermal_model.study.sampling import planned
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sensitivity import (
