@@ -14,6 +14,7 @@ from thermal_model.cli.compare import compare
 from thermal_model.cli.contract import DEBUG_OPTION, Commands
 from thermal_model.cli.designs import designs
 from thermal_model.cli.explain import explain
+from thermal_model.cli.new import new
 from thermal_model.cli.plan import plan
 from thermal_model.cli.predict import predict
 from thermal_model.cli.screen import screen
@@ -30,7 +31,7 @@ class Contents(Commands):
         *("predict", "carry", "check", "compare", "explain"),
         *("bench", "calibrate", "validate", "plan"),
         *("sweep", "sensitivity", "screen"),
-        *("designs", "unknowns"),
+        *("new", "designs", "unknowns"),
     )
 
 
@@ -55,6 +56,7 @@ app.add_typer(plan, name="plan", short_help="Length of runs, soak, repeats, sche
 app.command(short_help="Hold times of many variants of a design.")(sweep)
 app.command(short_help="What a hold time hangs on.")(sensitivity)
 app.command(short_help="Best designs, and the value that holds so long.")(screen)
+app.command(short_help="A design of your own, from a few questions.")(new)
 app.add_typer(designs, name="designs", short_help="Starter designs: list, show, copy, schema.")
 app.command(short_help="What is not known, and how far it may be off.")(unknowns)
 

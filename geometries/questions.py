@@ -1,0 +1,604 @@
+"""A few questions in plain words whose answers make a design: what a ruler and a look into the lid can tell.
+
+Every question may be left unanswered: a usual value then stands in, and the design says how far off it may be. The
+terminal and the page ask the same questions.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.quantities import Dimension, format_quantity, parse_quantity
+from geometries.validation import validated
+
+UNKNOWN = "?"
+"""The answer of someone who does not know."""
+
+Answers = Mapping[str, str]
+"""Answers by the key of their question."""
+
+WALL = 0.0004
+"""Thickness of a steel wall that nobody measured [m]; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """A question.
+
+    Attributes
+    ----------
+    key : str
+    text : str
+        In plain words.
+    how : str
+        How to find out.
+    choices : mapping of str to str
+        Answers to choose from, with their words; empty: a size is asked for.
+    usual : str
+        Stands in for an answer that is not known.
+    span : str
+        Range in which nine in ten of the unknown lie, "30..65 mm"; "" where the usual value settles it.
+    dimension : Dimension
+        Of a size.
+    count : int
+        How many sizes at most, commas between them.
+    may_be_zero : bool
+        Whether a size of zero has a meaning.
+    is_asked : callable
+        Whether the answers so far make it a question.
+    """
+
+    key: str
+    text: str
+    how: str = ""
+    choices: Mapping[str, str] = field(default_factory=dict)
+    usual: str = ""
+    span: str = ""
+    dimension: Dimension = Dimension.LENGTH
+    count: int = 1
+    may_be_zero: bool = False
+    is_asked: Callable[[Answers], bool] = lambda _: True
+
+
+def _has(key: str, *values: str) -> Callable[[Answers], bool]:
+    return lambda answers: answers.get(key, "") in values
+
+
+def _has_neck(answers: Answers) -> bool:
+    return answers.get("shape") == "neck"
+
+
+def _has_plug(answers: Answers) -> bool:
+    return answers.get("plug", "none") not in ("none", "")
+
+
+def _has_lid(answers: Answers) -> bool:
+    return answers.get("lid", "") not in ("none", "")
+
+
+QUESTIONS = (
+    Question(
+        "walls",
+        "What are its walls?",
+        "Two walls: tapped with a fingernail it sounds thin, and hot contents do not warm the outside.",
+        {
+            "vacuum": "two walls, nothing between them (vacuum)",
+            "air": "two walls with air between them",
+            "foam": "two walls with foam between them",
+            "single": "one wall",
+        },
+        "vacuum",
+    ),
+    Question(
+        "material",
+        "What are the walls made of?",
+        "The inside one, if they differ.",
+        {"steel": "stainless steel", "plastic": "plastic", "glass": "glass", "stoneware": "stoneware"},
+        "steel",
+    ),
+    Question(
+        "shape",
+        "Is the mouth narrower than the body?",
+        "",
+        {"neck": "yes, there is a neck", "straight": "no, a mug, cup or tumbler"},
+        "neck",
+    ),
+    Question("mouth", "How wide is the mouth, inside?", "Ruler across the mouth, lid off.", {}, "46 mm", "30..70 mm"),
+    Question("outside", "How wide is the body, outside?", "Tape around it, divided by 3.14.", {}, "76 mm", "66..88 mm"),
+    Question(
+        "foot",
+        "How wide is it at the foot, outside?",
+        "The same as above if it does not narrow.",
+        {},
+        is_asked=_has("shape", "straight"),
+    ),
+    Question(
+        "capacity",
+        "How much does it hold, to the brim?",
+        "Weigh the water that fills it, lid off: 1 g is 1 mL.",
+        dimension=Dimension.VOLUME,
+    ),
+    Question("depth", "How deep is it inside?", "Ruler or straw from the mouth to the floor, lid off."),
+    Question(
+        "height",
+        "How tall is it outside, without the lid?",
+        "From the table to the rim.",
+        {},
+        "210 mm",
+        "160..270 mm",
+        is_asked=lambda a: a.get("capacity") == UNKNOWN and a.get("depth") == UNKNOWN,
+    ),
+    Question(
+        "neck",
+        "How long is the straight part of the neck?",
+        "Ruler down the inside, from the rim to where it widens.",
+        {},
+        "30 mm",
+        "18..50 mm",
+        is_asked=_has_neck,
+    ),
+    Question(
+        "lid",
+        "What is the lid?",
+        "Tapped, a hollow lid sounds hollow.",
+        {
+            "none": "no lid, it stands open",
+            "solid": "a plain disc or cap",
+            "hollow": "a hollow cap with air in it",
+            "foam": "a cap with foam in it",
+        },
+        "hollow",
+    ),
+    Question(
+        "lid_height",
+        "How thick is the lid above the rim?",
+        "Ruler beside the closed lid; the screw skirt does not count.",
+        {},
+        "14 mm",
+        "6..30 mm",
+        is_asked=_has_lid,
+    ),
+    Question(
+        "plug",
+        "Does the lid reach down into the mouth?",
+        "Look from below: a plug closed at its end, or an open tube.",
+        {
+            "none": "no",
+            "hollow": "yes, a closed hollow plug",
+            "solid": "yes, a solid plug",
+            "foam": "yes, a plug filled with foam",
+            "open": "yes, a tube that is open at its end",
+        },
+        "none",
+        is_asked=_has_lid,
+    ),
+    Question(
+        "plug_depth",
+        "How deep does it reach below the rim?",
+        "Ruler along the plug.",
+        {},
+        "30 mm",
+        "18..45 mm",
+        is_asked=_has_plug,
+    ),
+    Question(
+        "clearance",
+        "How wide is the space between plug and wall?",
+        "Half of mouth less plug; screw threads included.",
+        {},
+        "1.5 mm",
+        "0.7..3.2 mm",
+        is_asked=_has_plug,
+    ),
+    Question(
+        "seals",
+        "How many rings seal it?",
+        "Rubber or silicone rings on the lid.",
+        {"0": "none", "1": "one", "2": "two"},
+        "1",
+        is_asked=_has_lid,
+    ),
+    Question(
+        "seal_depths",
+        "How deep below the rim do they seal?",
+        "0 mm is on the rim itself; for two rings give both: '3 mm, 30 mm'.",
+        {},
+        count=2,
+        may_be_zero=True,
+        is_asked=lambda a: _has_plug(a) and a.get("seals") in ("1", "2"),
+    ),
+    Question(
+        "hole",
+        "Does the lid have a hole to drink through?",
+        "",
+        {
+            "none": "no",
+            "spout": "a spout that stays open",
+            "closed_spout": "a spout that closes",
+            "straw": "a hole for a straw",
+        },
+        "none",
+        is_asked=_has_lid,
+    ),
+    Question(
+        "hole_diameter",
+        "How wide is the hole?",
+        "",
+        {},
+        "10 mm",
+        "6..16 mm",
+        is_asked=lambda a: a.get("hole", "none") not in ("none", ""),
+    ),
+    Question(
+        "finish",
+        "What does the outside look like?",
+        "",
+        {"bare": "bare, shiny", "coated": "painted, coated or printed"},
+        "coated",
+        is_asked=_has("material", "steel"),
+    ),
+)
+
+
+def next_question(answers: Answers) -> Question | None:
+    """Return the first question that is to be asked and has no answer yet, None at the end."""
+    taken = {
+        key: QUESTION[key].usual or text if text == UNKNOWN and key in QUESTION else text
+        for key, text in answers.items()
+    }
+    return next((q for q in QUESTIONS if q.key not in answers and q.is_asked(taken)), None)
+
+
+def read_answer(question: Question, text: str) -> str:
+    """Return an answer as it is kept: a choice's key, a size as typed, or UNKNOWN.
+
+    Raises
+    ------
+    InputError
+        If it is no choice, or no size.
+
+    Examples
+    --------
+    >>> read_answer(QUESTIONS[0], "")
+    '?'
+    >>> read_answer(QUESTIONS[3], "46mm")
+    '46mm'
+    """
+    text = text.strip()
+    if text.lower() in ("", UNKNOWN, "unknown", "don't know", "no idea"):
+        return UNKNOWN
+    if question.choices:
+        return _read_choice(question, text)
+    parts = [part.strip() for part in text.split(",")] if question.count > 1 else [text]
+    if len(parts) > question.count:
+        message = f"at most {question.count} sizes are wanted; got {len(parts)}"
+        raise InputError(InputProblem(message, question.key, text))
+    for part in parts:
+        _read_size(question, part)
+    return text
+
+
+def _read_choice(question: Question, text: str) -> str:
+    keys = list(question.choices)
+    if text.isdecimal() and text not in keys and 1 <= int(text[:6]) <= len(keys):
+        return keys[int(text) - 1]
+    if text.lower() in keys:
+        return text.lower()
+    hint = nearest_hint(text, keys)
+    message = f"is none of the answers; {hint}take {', '.join(keys)}, or {UNKNOWN}"
+    raise InputError(InputProblem(message, question.key, text))
+
+
+def _read_size(question: Question, text: str) -> float:
+    try:
+        size = parse_quantity(text, question.dimension)
+    except ValueError as error:
+        raise InputError(InputProblem(str(error), question.key)) from None
+    if size < 0.0 or (size == 0.0 and not question.may_be_zero):
+        least = "zero or more" if question.may_be_zero else "above zero"
+        raise InputError(InputProblem(f"must be {least}", question.key, text))
+    return size
+
+
+def container_of(answers: Answers, name: str) -> Container:
+    """Return the container that answers describe.
+
+    Parameters
+    ----------
+    answers : mapping of str to str
+        By key; what is missing counts as not known.
+    name : str
+        Of the container.
+
+    Raises
+    ------
+    InputError
+        If an answer is none, or they contradict each other.
+    """
+    document = design_document(answers, name)
+    try:
+        return validated(Container, document, "")
+    except InputError as error:
+        raise InputError(_in_words(problem) for problem in error.problems) from None
+
+
+def _in_words(problem: InputProblem) -> InputProblem:
+    """Return a problem of a design's field as one of the answer it came from."""
+    for start, key in _ANSWER_OF.items():
+        if problem.field.startswith(start):
+            return InputProblem(problem.message, key)
+    return problem
+
+
+_ANSWER_OF = {
+    "body.neck.mouth_diameter": "mouth",
+    "body.neck.length": "neck",
+    "body.inside_diameter": "mouth",
+    "body.outside_diameter": "outside",
+    "body.inside_base_diameter": "foot",
+    "body.capacity": "capacity",
+    "body.inside_depth": "depth",
+    "body.outside_height": "height",
+    "body.gap": "outside",
+    "lid.plug.depth": "plug_depth",
+    "lid.plug.clearance": "clearance",
+    "lid.plug": "plug",
+    "lid.seals": "seal_depths",
+    "lid.openings": "hole_diameter",
+    "lid": "lid_height",
+}
+
+
+def design_document(answers: Answers, name: str) -> dict[str, Any]:
+    """Return a design as a file would hold it, with a range for each size that is not known.
+
+    Raises
+    ------
+    InputError
+        If an answer is none of its question.
+    """
+    told = _Told(answers)
+    body = _body(told)
+    document: dict[str, Any] = {"name": name, "body": body}
+    if told.choice("lid") != "none":
+        document["lid"] = _lid(told)
+    if told.unsure:
+        document["unsure"] = told.unsure
+    return document
+
+
+class _Told:
+    """Answers, read; what is not known gets its usual value and its range."""
+
+    def __init__(self, answers: Answers) -> None:
+        asked = {question.key: question for question in QUESTIONS}
+        extra = sorted(answers.keys() - asked.keys())
+        if extra:
+            raise InputError(InputProblem(f"is no question; {nearest_hint(extra[0], asked)}", extra[0]))
+        problems: list[InputProblem] = []
+        self.read: dict[str, str] = {}
+        self.unsure: dict[str, str] = {}
+        self._asked = asked
+        for key, text in answers.items():
+            try:
+                self.read[key] = read_answer(asked[key], text)
+            except InputError as error:
+                problems += error.problems
+        if problems:
+            raise InputError(problems)
+
+    def is_known(self, key: str) -> bool:
+        return self.read.get(key, UNKNOWN) != UNKNOWN
+
+    def choice(self, key: str) -> str:
+        """Return the answer, or the usual one."""
+        return self.read[key] if self.is_known(key) else self._asked[key].usual
+
+    def size(self, key: str, path: str) -> str:
+        """Return a size as text, or the usual one, whose range is then noted for a path of the design."""
+        question = self._asked[key]
+        if self.is_known(key):
+            return self.read[key]
+        if question.span:
+            self.unsure[path] = question.span
+        return question.usual
+
+    def metres(self, key: str) -> float:
+        """Return a size, or the usual one [m]."""
+        return parse_quantity(self.choice(key), Dimension.LENGTH)
+
+
+_MATERIALS = {
+    "steel": "stainless_304",
+    "plastic": "polypropylene",
+    "glass": "borosilicate_glass",
+    "stoneware": "stoneware",
+}
+_THICKNESSES = {"steel": WALL, "plastic": 0.002, "glass": 0.0015, "stoneware": 0.0045}
+"""Of a wall that nobody measured [m]; common practice, no source."""
+
+_GAPS = {"vacuum": ("4 mm", "2.5..6.5 mm"), "air": ("5 mm", "3..8 mm"), "foam": ("12 mm", "7..20 mm")}
+"""Usual widths of a gap that nobody sees, and where nine in ten lie; judgement, no source."""
+
+
+def _body(told: _Told) -> dict[str, Any]:
+    walls, material = told.choice("walls"), told.choice("material")
+    thickness = _THICKNESSES[material]
+    wall: dict[str, Any] = {"material": _MATERIALS[material], "inner_thickness": _mm(thickness)}
+    body: dict[str, Any] = {"wall": wall}
+    if walls == "single":
+        wall["kind"] = "single"
+        if material != "steel":
+            told.unsure["body.wall.inner_thickness"] = f"{_mm(0.6 * thickness)}..{_mm(1.6 * thickness)}"
+    else:
+        wall["outer_thickness"] = _mm(thickness)
+        body["gap"] = _gap(told, walls)
+    body |= _sizes(told, thickness)
+    surface = {"plastic": "plastic", "glass": "glass", "stoneware": "ceramic_glaze"}.get(material)
+    bare = "stainless_polished" if told.choice("finish") == "bare" else "powder_coat"
+    body["exterior"] = {"surface": surface or bare}
+    return body
+
+
+def _gap(told: _Told, walls: str) -> dict[str, Any]:
+    width, span = _GAPS[walls]
+    told.unsure["body.gap.width"] = span
+    return {"kind": walls, "width": width}
+
+
+def _gap_width(told: _Told) -> float:
+    return parse_quantity(_GAPS[told.choice("walls")][0], Dimension.LENGTH)
+
+
+LEAST_SHOULDER = 0.01
+"""By how much a body whose width is not known is wider than its mouth at least [m]; judgement."""
+
+
+def _sizes(told: _Told, thickness: float) -> dict[str, Any]:
+    sizes: dict[str, Any] = _lengthwise(told)
+    if told.choice("shape") == "neck":
+        mouth, outside = told.metres("mouth"), told.metres("outside")
+        side = thickness if told.choice("walls") == "single" else 2.0 * thickness + _gap_width(told)
+        sizes["outside_diameter"] = told.size("outside", "body.outside_diameter")
+        if not told.is_known("outside") and outside < mouth + 2.0 * side + LEAST_SHOULDER:
+            outside = mouth + 2.0 * side + 2.0 * LEAST_SHOULDER
+            sizes["outside_diameter"] = _mm(outside)
+            told.unsure["body.outside_diameter"] = f"{_mm(outside - LEAST_SHOULDER)}..{_mm(1.15 * outside)}"
+        sizes["neck"] = {
+            "mouth_diameter": told.size("mouth", "body.neck.mouth_diameter"),
+            "length": told.size("neck", "body.neck.length"),
+            # A shoulder of 45 degrees; nobody measures it.
+            "shoulder_height": _mm(max(0.5 * (outside - mouth) - side, 0.0)),
+        }
+        return sizes
+    sizes["inside_diameter"] = told.size("mouth", "body.inside_diameter")
+    if told.is_known("outside") and told.is_known("mouth"):
+        sizes |= _side(told, thickness)
+    return sizes
+
+
+def _side(told: _Told, thickness: float) -> dict[str, Any]:
+    """Return what follows where inside and outside of a straight body are known: gap or wall, and the foot."""
+    mouth, outside = told.metres("mouth"), told.metres("outside")
+    side = 0.5 * (outside - mouth)
+    if side <= 0.0:
+        message = f"the mouth, {told.read['mouth']} inside, must be narrower than the outside"
+        raise InputError(InputProblem(message, "outside", told.read["outside"]))
+    sizes: dict[str, Any] = {}
+    if told.choice("walls") == "single":
+        told.unsure.pop("body.wall.inner_thickness", None)
+        sizes["wall"] = {
+            "kind": "single",
+            "material": _MATERIALS[told.choice("material")],
+            "inner_thickness": _mm(side),
+        }
+    else:
+        if side <= 2.0 * thickness + 0.0005:
+            message = "leaves no room for two walls around the mouth; is one of the two widths wrong?"
+            raise InputError(InputProblem(message, "outside", told.read["outside"]))
+        told.unsure.pop("body.gap.width", None)
+        sizes["gap"] = {"kind": told.choice("walls"), "width": _mm(side - 2.0 * thickness)}
+    if told.is_known("foot"):
+        foot = told.metres("foot") - 2.0 * side
+        if foot <= 0.0:
+            raise InputError(InputProblem("leaves no room inside at the foot", "foot", told.read["foot"]))
+        sizes["inside_base_diameter"] = _mm(foot)
+    return sizes
+
+
+def _lengthwise(told: _Told) -> dict[str, Any]:
+    """Return capacity and depth, whichever are known, else the height."""
+    known = {
+        path: told.read[key]
+        for key, path in (("capacity", "capacity"), ("depth", "inside_depth"))
+        if told.is_known(key)
+    }
+    return known or {"outside_height": told.size("height", "body.outside_height")}
+
+
+def _lid(told: _Told) -> dict[str, Any]:
+    lid: dict[str, Any] = {"layers": _layers(told)}
+    plug = told.choice("plug")
+    if plug != "none":
+        lid["plug"] = {
+            "kind": plug,
+            "depth": told.size("plug_depth", "lid.plug.depth"),
+            "clearance": told.size("clearance", "lid.plug.clearance"),
+        }
+    count = int(told.choice("seals"))
+    if count:
+        lid["seals"] = [{"depth": depth} for depth in _seal_depths(told, count, has_plug=plug != "none")]
+    hole = told.choice("hole")
+    if hole != "none":
+        diameter = told.size("hole_diameter", "lid.openings.0.diameter")
+        kind = "straw_hole" if hole == "straw" else "spout"
+        lid["openings"] = [{"kind": kind, "diameter": diameter, "closed": hole == "closed_spout"}]
+    return lid
+
+
+SHEET = 0.0025
+"""Thickness of a hollow lid's plastic [m]; common practice, no source."""
+
+
+def _layers(told: _Told) -> list[dict[str, Any]]:
+    kind, height = told.choice("lid"), told.metres("lid_height")
+    is_known = told.is_known("lid_height")
+    low, _, high = QUESTION["lid_height"].span.partition("..")
+    if kind == "solid" or height <= 2.0 * SHEET + 0.001:
+        if not is_known:
+            told.unsure["lid.layers.0.thickness"] = f"{low}..{high}"
+        return [{"kind": "solid", "thickness": _mm(height)}]
+    if not is_known:
+        told.unsure["lid.layers.1.depth"] = "3..25 mm"
+    sheet = {"kind": "solid", "thickness": _mm(SHEET)}
+    pocket: dict[str, Any] = {"kind": "pocket", "depth": _mm(height - 2.0 * SHEET)}
+    if kind == "foam":
+        pocket["filling"] = "foam"
+    return [sheet, pocket, dict(sheet)]
+
+
+def _seal_depths(told: _Told, count: int, *, has_plug: bool) -> list[str]:
+    if not has_plug:
+        return ["0 mm"]
+    if told.is_known("seal_depths"):
+        depths = [part.strip() for part in told.read["seal_depths"].split(",")]
+        if len(depths) != count:
+            message = (
+                f"gives {len(depths)} depth{'s' * (len(depths) > 1)} for {count} ring{'s' * (count > 1)}; give {count}"
+            )
+            raise InputError(InputProblem(message, "seal_depths", told.read["seal_depths"]))
+        return depths
+    deepest = max(told.metres("plug_depth") - 0.004, 0.002)
+    return ["3 mm", _mm(deepest)][:count] if deepest > 0.005 else [_mm(0.5 * deepest), _mm(deepest)][:count]
+
+
+def _mm(metres: float) -> str:
+    return format_quantity(metres, "mm", 5)
+
+
+QUESTION = {question.key: question for question in QUESTIONS}
+"""Questions by key."""
+
+
+def design_text(answers: Answers, name: str) -> str:
+    """Return the text of a design file that answers describe, with a word on what was not known.
+
+    Raises
+    ------
+    InputError
+        As `container_of`.
+    """
+    import tomlkit
+
+    container_of(answers, name)
+    document = design_document(answers, name)
+    unsure = document.pop("unsure", {})
+    text = tomlkit.dumps(document)
+    head = "# Made from answers; every size can be changed here. See: holdtime designs schema\n"
+    if not unsure:
+        return f"{head}{text}"
+    ranges = tomlkit.dumps({"unsure": unsure})
+    note = "\n# Not measured: the range each may lie in. Measure it, put the value above, and take the line out.\n"
+    return f"{head}{text}{note}{ranges}\n".replace("\n\n\n", "\n\n")

@@ -1,0 +1,156 @@
+"""`holdtime new`: a design of one's own from a few questions."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from geometries.questions import Question
+
+EXAMPLE = "holdtime new mine.toml"
+BACK = "back"
+
+
+def new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Where the design goes, mine.toml.")],
+    answer: Annotated[
+        list[str] | None,
+        typer.Option("--answer", metavar="KEY=VALUE", help="Answer without being asked, mouth='46 mm'; repeatable."),
+    ] = None,
+    plot: Annotated[
+        Path | None, typer.Option("--plot", metavar="FILE", help="Draw it to scale: .png, .svg or .pdf.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
+) -> None:
+    """Describe a container by answering questions; '?' for what you don't know."""
+    from geometries.errors import at_once
+    from geometries.files import write_text
+    from geometries.questions import container_of, design_text
+    from thermal_model.cli.outputs import check_files
+
+    _, _, name, answers = at_once(
+        lambda: check_files(plot, file),
+        lambda: _check_new(file, force),
+        lambda: _name_of(file),
+        lambda: _given(answer or []),
+    )
+    answers = _asked(answers, name)
+    container = container_of(answers, name)
+    write_text(file, design_text(answers, name))
+    if plot is not None:
+        from thermal_model.report.drawing import Drawn, draw_containers
+
+        draw_containers([Drawn(container)], plot)
+    for path in filter(None, (file, plot)):
+        typer.echo(f"written: {path}", err=True)
+    _tell(file)
+
+
+def _check_new(file: Path, force: bool) -> None:
+    from geometries.errors import InputError, InputProblem
+
+    if file.exists() and not force:
+        raise InputError(InputProblem("is there already; take another name, or add --force", source=str(file)))
+
+
+def _name_of(file: Path) -> str:
+    """Return the name of a design from that of its file."""
+    import re
+
+    from geometries.errors import InputError, InputProblem
+
+    name = re.sub(r"[^a-z0-9]+", "_", file.stem.lower()).strip("_")[:60]
+    if not name or not name[0].isalpha():
+        raise InputError(InputProblem("must begin with a letter, for example mine.toml", source=str(file)))
+    return name
+
+
+def _given(texts: list[str]) -> dict[str, str]:
+    from geometries.errors import InputError, InputProblem, nearest_hint
+    from geometries.questions import QUESTION, read_answer
+    from thermal_model.cli.settings import assignment
+
+    answers: dict[str, str] = {}
+    problems: list[InputProblem] = []
+    for text in texts:
+        try:
+            key, value = assignment(text, "--answer", "mouth='46 mm'")
+            if key not in QUESTION:
+                hint = nearest_hint(key, QUESTION)
+                raise InputError(InputProblem(f"is no question; {hint}questions: {', '.join(QUESTION)}", key))
+            answers[key] = read_answer(QUESTION[key], value)
+        except InputError as error:
+            problems += error.within("--answer").problems
+    if problems:
+        raise InputError(problems)
+    return answers
+
+
+def _asked(answers: dict[str, str], name: str) -> dict[str, str]:
+    """Ask until every question has an answer and the answers fit together."""
+    from geometries.errors import InputError
+    from geometries.questions import QUESTION, container_of, next_question
+
+    given = len(answers)
+    if next_question(answers) is not None:
+        typer.echo(
+            f"Sizes with their unit: 46 mm, 1 7/8 in. Enter alone if you don't know; '{BACK}' to go back.", err=True
+        )
+    while True:
+        while (question := next_question(answers)) is not None:
+            _ask(question, answers)
+        try:
+            container_of(answers, name)
+            return answers
+        except InputError as error:
+            wrong = [problem.field for problem in error.problems if problem.field in QUESTION]
+            if not wrong or given == len(answers):
+                raise
+            typer.echo("\nThe answers do not fit together:", err=True)
+            for problem in error.problems:
+                typer.echo(f"  {problem}", err=True)
+            for key in wrong:
+                answers.pop(key, None)
+
+
+def _ask(question: "Question", answers: dict[str, str]) -> None:
+    """Ask one question until its answer can be read, or forget the one before."""
+    from geometries.errors import InputError
+    from geometries.questions import read_answer
+
+    typer.echo(f"\n{question.text}", err=True)
+    if question.how:
+        typer.echo(f"  {question.how}", err=True)
+    for number, (key, words) in enumerate(question.choices.items(), start=1):
+        typer.echo(f"  {key if key.isdecimal() else number}  {words}", err=True)
+    while True:
+        typer.echo("  > ", nl=False, err=True)
+        text = sys.stdin.readline()  # at its end nothing more is known
+        if text.strip().lower() == BACK:
+            if answers:
+                answers.popitem()
+            return
+        try:
+            answers[question.key] = read_answer(question, text)
+        except InputError as error:
+            typer.echo(f"  {error.problems[0].message}", err=True)
+        else:
+            return
+
+
+def _tell(file: Path) -> None:
+    """Print the hold time from 90 to 60 C, and what makes it uncertain."""
+    from geometries.design_file import load_container
+    from thermal_model.prediction import predict
+    from thermal_model.report.summary import summary_text
+    from thermal_model.scenario import Scenario
+    from thermal_model.words.numbers import Scale
+
+    prediction = predict(load_container(file), Scenario(), [333.15])
+    typer.echo(summary_text(prediction, frozenset({"start", "room", "fill", "contents", "until"}), Scale.CELSIUS))
+    typer.echo(f"\nlook at it: holdtime designs show {file} --plot drawing.png", err=True)
+
+
+new.__doc__ = f"{new.__doc__}\n\nExample: {EXAMPLE}"
