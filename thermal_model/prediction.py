@@ -11,7 +11,6 @@ from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble, contents_of, filled_volume
-from thermal_model.physics import enclosed_layers, forced_convection, free_convection, vapour_transport
 from thermal_model.physics.validity import broken_ranges
 from thermal_model.properties import water
 from thermal_model.scenario import Scenario, contents_kind
@@ -376,7 +375,7 @@ def rest_at_reference(
     state = steady_state(nominal, first, enthalpy, room)
     rhs = RightHandSide(nominal, first.links)
     temperatures = rhs.temperatures(state, room)
-    with broken_ranges(enclosed_layers, forced_convection, free_convection, vapour_transport) as outside:
+    with broken_ranges() as outside:
         flows = rhs.flows(temperatures)
     split = rhs.path_flows(flows)[:, 0] / (reference - room[0])
     return reference, float(split.sum()), dict(zip(PATHS, split.tolist(), strict=True)), tuple(outside)

@@ -3,7 +3,6 @@
 import numpy as np
 
 from geometries.numeric import Numeric
-from thermal_model.physics.validity import valid_for
 
 
 def resistance_plane_wall(thickness: Numeric, conductivity: Numeric, area: Numeric) -> Numeric:
@@ -137,7 +136,6 @@ def resistance_isothermal_disc_on_half_space(radius: Numeric, conductivity: Nume
     return 1.0 / (4.0 * conductivity * radius)
 
 
-@valid_for(biot=(0.0, 0.1))
 def biot_number(heat_transfer_coefficient: Numeric, characteristic_length: Numeric, conductivity: Numeric) -> Numeric:
     """Biot number: resistance inside a solid against that at its surface.
 

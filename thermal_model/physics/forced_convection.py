@@ -6,7 +6,11 @@ from geometries.numeric import Numeric
 from thermal_model.physics.validity import valid_for
 
 
-@valid_for(reynolds=(1e2, 1e7), peclet=(0.2, np.inf))
+def _peclet(reynolds: Numeric, prandtl: Numeric) -> Numeric:
+    return reynolds * prandtl
+
+
+@valid_for({"peclet": _peclet}, reynolds=(1e2, 1e7), peclet=(0.2, np.inf))
 def nusselt_cross_flow_churchill_bernstein(reynolds: Numeric, prandtl: Numeric) -> Numeric:
     """Mean Nusselt number of a cylinder in cross flow.
 

@@ -1,10 +1,11 @@
 """Ranges in which published correlations hold, attached to them as data."""
 
 import inspect
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from types import ModuleType
-from typing import Any, TypeVar
+from contextvars import ContextVar
+from functools import wraps
+from typing import Any, TypeVar, cast
 
 import numpy as np
 
@@ -12,15 +13,22 @@ from geometries.numeric import Array, Numeric
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
+_COLLECTED: ContextVar[dict[str, None] | None] = ContextVar("collected", default=None)
+"""Where the breaches of this thread or task go; None: nobody asks."""
 
-def valid_for(**ranges: tuple[float, float]) -> Callable[[_Function], _Function]:
-    """Attach ranges to a correlation and return the very same function.
 
-    The function itself never checks them: it stands in a hot loop and may be compiled. Whoever reports a
-    result asks `out_of_range`.
+def valid_for(
+    derived: Mapping[str, Callable[..., Numeric]] | None = None, /, **ranges: tuple[float, float]
+) -> Callable[[_Function], _Function]:
+    """Attach ranges to a correlation; its calls within `broken_ranges` are compared with them.
+
+    Elsewhere nothing is checked: a correlation stands in a hot loop, and is called with values that only note what is
+    done to them where code is made of it.
 
     Parameters
     ----------
+    derived : mapping of str to callable, optional
+        How a quantity that is no argument follows from arguments, which it names as its own.
     **ranges : tuple of two floats
         Lowest and highest value for each named quantity, both included; infinite where the source sets no
         bound.
@@ -28,12 +36,12 @@ def valid_for(**ranges: tuple[float, float]) -> Callable[[_Function], _Function]
     Returns
     -------
     callable
-        A decorator that sets the function's `validity`.
+        A decorator; what it returns has the ranges as `validity`.
 
     Raises
     ------
     ValueError
-        If a range is empty.
+        If a range is empty, or its quantity is neither an argument nor derived: it could not be watched.
 
     Examples
     --------
@@ -47,9 +55,22 @@ def valid_for(**ranges: tuple[float, float]) -> Callable[[_Function], _Function]
         if not low < high:
             raise ValueError(f"the range of {name} is empty: {low:g} to {high:g}")
 
+    formulas = dict(derived or {})
+
     def attach(function: _Function) -> _Function:
-        function.__dict__["validity"] = ranges
-        return function
+        unwatched = set(ranges) - set(formulas) - set(_arguments(function))
+        if unwatched:
+            raise ValueError(f"{function.__name__} has no argument {', '.join(sorted(unwatched))}")
+
+        @wraps(function)
+        def watched(*arguments: Any, **named: Any) -> Any:
+            found = _COLLECTED.get()
+            if found is not None:
+                found.update(dict.fromkeys(_breaches(watched, arguments, named)))
+            return function(*arguments, **named)
+
+        watched.__dict__.update(validity=ranges, derived=formulas)
+        return cast("_Function", watched)
 
     return attach
 
@@ -98,17 +119,11 @@ def out_of_range(function: Callable[..., Any], **values: Numeric) -> list[str]:
 
 
 @contextmanager
-def broken_ranges(*modules: ModuleType) -> Iterator[dict[str, None]]:
-    """Collect what leaves the range of any correlation of some modules that is called within the block.
+def broken_ranges() -> Iterator[dict[str, None]]:
+    """Collect what leaves the range of any correlation that is called within the block.
 
-    Zeros are passed over: a zero Rayleigh number stands for a flow that is not there. The correlations are watched
-    only here, by calls through their module, so that the hot loop stays free of checks. Not for use from several
-    threads at once.
-
-    Parameters
-    ----------
-    *modules : module
-        Modules of `physics`.
+    Zeros are passed over: a zero Rayleigh number stands for a flow that is not there. A block sees the calls of its own
+    thread or task alone; within another block, the inner one sees them.
 
     Yields
     ------
@@ -118,38 +133,31 @@ def broken_ranges(*modules: ModuleType) -> Iterator[dict[str, None]]:
     Examples
     --------
     >>> from thermal_model.physics import free_convection
-    >>> with broken_ranges(free_convection) as found:
+    >>> with broken_ranges() as found:
     ...     _ = free_convection.nusselt_vertical_plate_churchill_chu(3.1e13, 0.7)
     >>> list(found)
     ['rayleigh 3.1e+13 is above 1e+12 (nusselt_vertical_plate_churchill_chu)']
     """
     found: dict[str, None] = {}
-    originals = [
-        (module, name, function)
-        for module in modules
-        for name, function in vars(module).items()
-        if callable(function) and validity(function)
-    ]
-    for module, name, function in originals:
-        setattr(module, name, _watched(function, found))
+    token = _COLLECTED.set(found)
     try:
         yield found
     finally:
-        for module, name, function in originals:
-            setattr(module, name, function)
+        _COLLECTED.reset(token)
 
 
-def _watched(function: Callable[..., Any], found: dict[str, None]) -> Callable[..., Any]:
-    signature, ranges = inspect.signature(function), validity(function)
+def _breaches(function: Callable[..., Any], arguments: tuple[Any, ...], named: dict[str, Any]) -> list[str]:
+    ranges, derived = validity(function), function.__dict__["derived"]
+    values = inspect.signature(function).bind(*arguments, **named).arguments
+    for name, formula in derived.items():
+        values[name] = formula(**{argument: values[argument] for argument in _arguments(formula)})
+    known = {name: _without_zeros(value) for name, value in values.items() if name in ranges}
+    return out_of_range(function, **{name: value for name, value in known.items() if value.size})
 
-    def watched(*arguments: Any, **named: Any) -> Any:
-        values = signature.bind(*arguments, **named).arguments
-        known = {name: _without_zeros(value) for name, value in values.items() if name in ranges}
-        known = {name: value for name, value in known.items() if value.size}
-        found.update(dict.fromkeys(out_of_range(function, **known)))
-        return function(*arguments, **named)
 
-    return watched
+def _arguments(function: Callable[..., Any]) -> tuple[str, ...]:
+    code = function.__code__
+    return code.co_varnames[: code.co_argcount + code.co_kwonlyargcount]
 
 
 def _without_zeros(value: Numeric) -> Array:

@@ -237,7 +237,12 @@ def vapour_conductivity_saturated(
     return latent_heat * diffusion * slope
 
 
-@valid_for(length_to_diameter=(0.01, 10.0))
+def _length_to_diameter(length: Numeric, diameter: Numeric) -> Numeric:
+    # Zero where there is no opening, and so nothing to watch.
+    return length / np.where(np.greater(diameter, 0.0), diameter, np.inf)
+
+
+@valid_for({"length_to_diameter": _length_to_diameter}, length_to_diameter=(0.01, 10.0))
 def exchange_flow_through_opening_epstein(
     diameter: Numeric, length: Numeric, relative_density_difference: Numeric
 ) -> Numeric:

@@ -1,4 +1,4 @@
-"""`import thermal_model` offers functions, lazily; quantities go in any way they are written, results come out in SI."""
+"""`import thermal_model` offers functions, lazily; quantities go in however written, results come out in SI."""
 
 import importlib
 import json
