@@ -25,12 +25,15 @@ class Probe:
         Standard deviation of what it may be wrong by, before any check. [K]
     noise : float
         Standard deviation of a reading about its own mean, display apart. [K]
+    unit : str
+        In which its numbers are written; empty: as the heading says.
     """
 
     name: str
     resolution: float = 0.1
     offset_spread: float = 0.5
     noise: float = 0.1
+    unit: str = ""
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.files import read_toml
 from geometries.numeric import Numeric
-from geometries.quantities import Dimension, Duration, Fraction, QuantityField
+from geometries.quantities import Dimension, Duration, Fraction, QuantityField, parse_quantity
 from geometries.validation import validated
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.cells import DateOrder
@@ -38,6 +38,7 @@ class ProbeEntry(_Record):
     resolution: Annotated[Spread, Field(description="step of the display")] = 0.1
     offset_spread: Annotated[Spread, Field(description="what it may be wrong by")] = 0.5
     noise: Annotated[Spread, Field(description="scatter of a reading, display apart")] = 0.1
+    unit: Annotated[str, Field(description="what it shows, C or F; left out: as the headings say")] = ""
     note: str = ""
 
 
@@ -107,6 +108,7 @@ def read_bench_file(folder: Path) -> BenchFile:
     probes = _entries(top.probes, "probes", ProbeEntry, problems)
     containers = _entries(top.containers, "containers", ContainerEntry, problems)
     loaded = {name: _container(name, entry, folder, problems) for name, entry in containers.items()}
+    problems += _unit_problems(probes)
     for table, kept in (("probes", top.probes), ("containers", top.containers)):
         if not kept:
             problems.append(InputProblem(f"is empty; describe at least one, [{table}.name]", table, source=path.name))
@@ -143,6 +145,14 @@ def _entries(table: dict[str, Any], field: str, model: type[Entry], problems: li
     return entries
 
 
+def _unit_problems(probes: dict[str, ProbeEntry]) -> Iterator[InputProblem]:
+    for name, entry in probes.items():
+        try:
+            parse_quantity(f"300 {entry.unit or 'K'}", Dimension.TEMPERATURE)
+        except ValueError as error:
+            yield InputProblem(str(error), f"probes.{name}.unit", entry.unit, File.BENCH)
+
+
 def _container(name: str, entry: ContainerEntry, folder: Path, problems: list[InputProblem]) -> Container | None:
     from geometries.design_file import load_container
     from geometries.overrides import with_overrides
@@ -163,7 +173,7 @@ def _container(name: str, entry: ContainerEntry, folder: Path, problems: list[In
 
 def _probe(name: str, entry: ProbeEntry) -> Probe:
     resolution, spread, noise = (float(v) for v in (entry.resolution, entry.offset_spread, entry.noise))
-    return Probe(name, resolution, spread, noise)
+    return Probe(name, resolution, spread, noise, entry.unit)
 
 
 def _assumed(top: _Top, probes: dict[str, ProbeEntry]) -> Iterator[str]:
@@ -178,3 +188,5 @@ def _assumed(top: _Top, probes: dict[str, ProbeEntry]) -> Iterator[str]:
         for field in ("resolution", "offset_spread", "noise"):
             if field not in entry.model_fields_set:
                 yield f"{File.BENCH}: probes.{name}.{field} is taken as {float(getattr(entry, field)):g} C"
+        if entry.unit:
+            yield f"{File.BENCH}: probes.{name}.unit: its numbers are read in {entry.unit}, whatever the heading says"

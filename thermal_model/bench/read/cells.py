@@ -13,6 +13,7 @@ import numpy as np
 
 from geometries.errors import shortened
 from geometries.numeric import Array
+from geometries.quantities import Dimension, parse_quantity
 
 MISSING = frozenset({"", "-", "--", "---", "n/a", "na", "nan", "null", "none", "lost", "err", "error"})
 """What loggers write where there was no value, in lower case."""
@@ -45,11 +46,47 @@ def parse_number(cell: str) -> float:
     if "," in text:
         raise ValueError(f"{shortened(cell)} has a mark between thousands; write it without")
     if _NUMBER.fullmatch(text) is None:
-        raise ValueError(f"{shortened(cell)} is not a number; write the number alone, its unit stands in the heading")
+        raise ValueError(f"{shortened(cell)} is not a number; write the number, alone or with its unit")
     value = float(text)
     if not math.isfinite(value):
         raise ValueError(f"{shortened(cell)} is not a finite number")
     return value
+
+
+_WITH_UNIT = re.compile(r"[+\-−]?[\d.,]+\s*[^\d\s.,:;eE+\-−'_][^.,:;]*|[+\-−]?[\d.,]+\s*[eE][A-Za-z]+")
+
+
+def carries_unit(cell: str) -> bool:
+    """Tell whether a cell is a number with something after it that may be its unit.
+
+    Examples
+    --------
+    >>> [carries_unit(cell) for cell in ("191 F", "88.3°C", "88.3", "1e3", "lost", "1:30")]
+    [True, True, False, False, False, False]
+    """
+    return _WITH_UNIT.fullmatch(cell.strip()) is not None
+
+
+def parse_cell_quantity(cell: str, dimension: Dimension) -> float:
+    """Read a number with its unit, with a decimal point or a decimal comma. [SI]
+
+    Raises
+    ------
+    ValueError
+        If it is no quantity of this dimension.
+
+    Examples
+    --------
+    >>> round(parse_cell_quantity("190,9 F", Dimension.TEMPERATURE), 2)
+    361.43
+    """
+    text = cell.strip()
+    if text.count(",") == 1 and "." not in text:
+        text = text.replace(",", ".")
+    try:
+        return parse_quantity(text, dimension)
+    except ValueError as error:
+        raise ValueError(f"{shortened(cell)} is not a number, alone or with its unit: {error}") from None
 
 
 def parse_numbers(cells: Sequence[str]) -> Array | None:

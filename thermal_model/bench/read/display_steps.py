@@ -51,7 +51,7 @@ def displays(probes: dict[str, Probe], series: Sequence[Series]) -> tuple[dict[s
             continue
         found[name] = replace(probe, resolution=step)
         warnings.append(
-            f"{File.READINGS}: line {own[0].lines[0]}, temperature: readings of probe {name} are rounded to steps of "
+            f"{own[0].source}: line {own[0].lines[0]}, temperature: readings of probe {name} are rounded to steps of "
             f"{step:.3g} C ({step * 1.8:.3g} F), {File.BENCH} says {probe.resolution:.3g} C; the coarser step is used"
         )
     return found, warnings

@@ -7,15 +7,18 @@ from pathlib import Path
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, InputProblem
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.bench_file import ICE_WATER, BenchFile, ice_water, read_bench_file
+from thermal_model.bench.read.cell_problems import cell_problems
 from thermal_model.bench.read.display_steps import displays
 from thermal_model.bench.read.passings import read_passings
+from thermal_model.bench.read.plausible import COLDEST_USUAL_ROOM, HOTTEST_USUAL_ROOM, celsius_text, scale_hint
 from thermal_model.bench.read.probe_checks import read_probe_checks
-from thermal_model.bench.read.readings import Series, read_readings
+from thermal_model.bench.read.readings import Series, read_logs, read_readings
 from thermal_model.bench.read.room_log import read_room_log
 from thermal_model.bench.read.runs_table import RunsTable, read_runs_table
+from thermal_model.bench.read.sheet import kept
 from thermal_model.bench.read.suspicions import suspicions
 from thermal_model.bench.read.thinning import thinned
 from thermal_model.bench.records import Bench, Passing, ProbeCheck, Reading, Run, temperature_at_start
@@ -38,7 +41,8 @@ def read_bench(folder: Path) -> Bench:
     Parameters
     ----------
     folder : Path
-        Holds `bench.toml`, `runs.csv`, `readings.csv`, and if wanted `passings.csv`, `room.csv`, `probe_checks.csv`.
+        Holds `bench.toml`, `runs.csv`, `readings.csv`, and if wanted `passings.csv`, `room.csv`, `probe_checks.csv`,
+        and a log of a single run under the run's name.
 
     Returns
     -------
@@ -48,13 +52,17 @@ def read_bench(folder: Path) -> Bench:
     Raises
     ------
     InputError
-        If a file is missing or can't be read, or rows can't be true; every problem by file, line and column.
+        If a file is missing or can't be read, or rows can't be true; every problem by file, line and column, those of
+        all files in one round.
     """
-    bench, table = _described(folder)
-    parts = _read_parts(folder, bench, {run.name: run for run in table.runs})
-    found = suspicions(parts.series)
-    if found.problems:
-        raise InputError(found.problems)
+    problems: list[InputProblem] = []
+    bench, table = _described(folder, problems)
+    runs = {run.name: run for run in table.runs} | table.unread
+    parts = _read_parts(folder, bench, runs, problems)
+    found = suspicions([one for one in parts.series if one.run.name not in table.unread])
+    problems += found.problems
+    if problems:
+        raise InputError(problems)
     probes, step_warnings = displays(bench.probes, parts.series)
     kept, notes = _thinned(parts.series)
     full = tuple(_with_readings(run, kept, parts) for run in table.runs)
@@ -71,34 +79,71 @@ def read_bench(folder: Path) -> Bench:
     )
 
 
-def _described(folder: Path) -> tuple[BenchFile, RunsTable]:
-    """Read what the runs were, before their readings."""
+def _described(folder: Path, problems: list[InputProblem]) -> tuple[BenchFile, RunsTable]:
+    """Read what the runs were, before their readings; what is wrong with rows goes into `problems`.
+
+    Raises
+    ------
+    InputError
+        If the names of containers, probes and runs can't be read, with what is wrong in cells elsewhere.
+    """
     if not folder.is_dir():
         message = "is no folder" if folder.exists() else "there is no such folder; holdtime bench new makes one"
         raise InputError(InputProblem(message, source=str(folder)))
-    bench = read_bench_file(folder)
-    table = read_runs_table(folder, bench)
-    rooms, notes = read_room_log(folder, bench, {run.name: run for run in table.runs})
+    try:
+        bench = read_bench_file(folder)
+        table = read_runs_table(folder, bench)
+    except InputError as error:
+        raise InputError(_without_repeats([*error.problems, *cell_problems(folder)])) from None
+    problems += table.problems
+    names = {run.name: run for run in table.runs} | table.unread
+    nothing: tuple[dict[str, RoomProfile], list[str]] = ({}, [])
+    rooms, notes = kept(lambda: read_room_log(folder, bench, names), nothing, problems)
     runs = tuple(_with_room_log(run, rooms[run.name]) if run.name in rooms else run for run in table.runs)
     return bench, replace(table, runs=runs, assumptions=(*table.assumptions, *notes))
 
 
-def _read_parts(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> _Parts:
-    """Read the files of readings; the problems of all of them together."""
-    (series, reading_notes), (passings, passing_notes), (checks, check_notes) = at_once(
-        lambda: read_readings(folder, bench, runs) if _has_readings(folder) else ([], []),
-        lambda: read_passings(folder, bench, runs),
-        lambda: read_probe_checks(folder, bench),
+def _without_repeats(problems: Sequence[InputProblem]) -> list[InputProblem]:
+    return list({str(problem): problem for problem in problems}.values())
+
+
+def _read_parts(folder: Path, bench: BenchFile, runs: Mapping[str, Run], problems: list[InputProblem]) -> _Parts:
+    """Read the files of readings; what is wrong in any of them goes into `problems`."""
+    before = len(problems)
+    no_series: tuple[list[Series], list[str]] = ([], [])
+    no_passings: tuple[dict[str, list[Passing]], list[str]] = ({}, [])
+    no_checks: tuple[tuple[ProbeCheck, ...], list[str]] = ((), [])
+    has_readings = _has_readings(folder, runs)
+    series, reading_notes = kept(
+        lambda: read_readings(folder, bench, runs) if has_readings else no_series, no_series, problems
     )
-    if not series and not passings:
+    logs, log_notes = kept(lambda: read_logs(folder, bench, runs), no_series, problems)
+    passings, passing_notes = kept(lambda: read_passings(folder, bench, runs), no_passings, problems)
+    checks, check_notes = kept(lambda: read_probe_checks(folder, bench), no_checks, problems)
+    problems += _logged_twice(series, logs)
+    if not series and not logs and not passings and len(problems) == before:
         message = "neither readings.csv nor passings.csv has a row yet; write what the displays showed"
-        raise InputError(InputProblem(message, source=str(folder)))
-    return _Parts(series, passings, checks, (*reading_notes, *passing_notes, *check_notes))
+        problems.append(InputProblem(message, source=str(folder)))
+    notes = (*reading_notes, *log_notes, *passing_notes, *check_notes)
+    return _Parts([*series, *logs], passings, checks, notes)
 
 
-def _has_readings(folder: Path) -> bool:
-    """Tell whether there is a file of readings; a bench of passings alone goes without."""
-    return (folder / File.READINGS).exists() or not (folder / File.PASSINGS).exists()
+def _logged_twice(series: Sequence[Series], logs: Sequence[Series]) -> Iterator[InputProblem]:
+    """Yield logs whose run has readings of the same probe in `readings.csv` too."""
+    there = {(one.run.name, one.probe): one for one in series}
+    for log in logs:
+        other = there.get((log.run.name, log.probe))
+        if other is not None:
+            message = (
+                f"{log.place}: has readings in {other.source} too, from line {other.lines[0]}; keep one of the two"
+            )
+            yield InputProblem(message, source=log.source)
+
+
+def _has_readings(folder: Path, runs: Mapping[str, Run]) -> bool:
+    """Tell whether there is a file of readings; a bench of passings or of single logs goes without."""
+    others = (folder / File.PASSINGS, *(folder / f"{name}.csv" for name in runs))
+    return (folder / File.READINGS).exists() or not any(path.exists() for path in others)
 
 
 def _thinned(series: Sequence[Series]) -> tuple[list[Series], list[str]]:
@@ -161,6 +206,7 @@ def _run_warnings(runs: Sequence[Run]) -> Iterator[str]:
             guess = "its first reading" if run.readings else f"{float(run.scenario.start) - 273.15:g} C"
             yield f"{where}, poured at: run {run.name} does not say; {guess} is put in"
         yield from _odd_marks(run)
+        yield from _odd_log(run)
 
 
 def _odd_marks(run: Run) -> Iterator[str]:
@@ -173,6 +219,18 @@ def _odd_marks(run: Run) -> Iterator[str]:
                 f"{File.PASSINGS}: line {passing.line}, mark: {passing.mark - 273.15:.4g} C is not between start and "
                 f"room of run {run.name}, {start - 273.15:.4g} and {room - 273.15:.4g} C; check unit and run"
             )
+
+
+def _odd_log(run: Run) -> Iterator[str]:
+    """Yield a logged room that is unusual, though it can be."""
+    profile = run.scenario.room_profile
+    if profile is None:
+        return
+    for temperature in (min(profile.temperatures), max(profile.temperatures)):
+        if not COLDEST_USUAL_ROOM <= temperature <= HOTTEST_USUAL_ROOM:
+            hint = scale_hint(float(temperature), COLDEST_USUAL_ROOM, HOTTEST_USUAL_ROOM)
+            yield f"{File.ROOM}: room of run {run.name}: {celsius_text(float(temperature))} is an unusual room{hint}"
+            return
 
 
 MARK_SLACK = 3.0

@@ -2,18 +2,21 @@
 
 import math
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, at_once
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File
 from thermal_model.bench.read.bench_file import BenchFile
 from thermal_model.bench.read.csv_table import read_sheet
+from thermal_model.bench.read.plausible import BOILING_SLACK, celsius_text, scale_hint
 from thermal_model.bench.read.readings import moment_of_pouring
 from thermal_model.bench.read.sheet import Sheet
 from thermal_model.bench.records import Passing, Run, temperature_at_start
+from thermal_model.scenario import contents_kind
 
 
 def read_passings(
@@ -38,17 +41,27 @@ def read_passings(
         return {}, []
     sheet = read_sheet(path, COLUMNS[File.PASSINGS])
     texts = {name: sheet.texts(name) for name in ("run", "probe")}
-    marks = sheet.numbers("mark", Dimension.TEMPERATURE)
     problems = _name_problems(sheet, texts, bench, runs)
+    units = [_unit(run, probe, bench, runs) for run, probe in zip(texts["run"], texts["probe"], strict=True)]
+    try:
+        marks = sheet.numbers("mark", Dimension.TEMPERATURE, units)
+    except InputError as error:
+        raise InputError([*problems, *error.problems]) from None
+    for row in np.flatnonzero(np.isnan(marks)).tolist():
+        problems.append(sheet.problem("is empty; give the temperature that was passed", row, "mark"))
     if problems:
         raise InputError(problems)
     zeros = [moment_of_pouring(runs[name]) for name in texts["run"]]
-    columns = {
-        name: sheet.times(name, lambda row: zeros[row], bench.dates) for name in ("above at", "below at", "passed at")
-    }
+    names = ("above at", "below at", "passed at")
+    times = at_once(*(partial(sheet.times, name, lambda row: zeros[row], bench.dates) for name in names))
+    columns = dict(zip(names, times, strict=True))
     found: dict[str, list[Passing]] = {}
     for row, name in enumerate(texts["run"]):
         above, below, passed = (float(columns[column][row]) for column in ("above at", "below at", "passed at"))
+        impossible = _impossible_mark(float(marks[row]), runs[name])
+        if impossible:
+            problems.append(sheet.problem(impossible, row, "mark"))
+            continue
         is_warming = temperature_at_start(runs[name]) < marks[row]
         first, last = (below, above) if is_warming else (above, below)
         try:
@@ -72,9 +85,23 @@ def _name_problems(
             problems.append(sheet.problem(f"is not in {File.RUNS}", row, "run", name))
         if texts["probe"][row] and texts["probe"][row] not in bench.probes:
             problems.append(sheet.problem(f"is not in {File.BENCH}", row, "probe", texts["probe"][row]))
-    for row in np.flatnonzero(np.isnan(sheet.numbers("mark", Dimension.TEMPERATURE))).tolist():
-        problems.append(sheet.problem("is empty; give the temperature that was passed", row, "mark"))
     return problems
+
+
+def _unit(run: str, probe: str, bench: BenchFile, runs: Mapping[str, Run]) -> str:
+    """Return the unit of the thermometer of a row, empty if it has none of its own."""
+    name = probe or (runs[run].probe if run in runs else "")
+    return bench.probes[name].unit if name in bench.probes else ""
+
+
+def _impossible_mark(mark: float, run: Run) -> str:
+    """Return why a run's contents can't pass a mark, empty if they can. [K]"""
+    kind = contents_kind(run.scenario.contents)
+    low, high = kind.coldest - BOILING_SLACK, kind.hottest + BOILING_SLACK
+    if low <= mark <= high:
+        return ""
+    word = "hotter" if mark > high else "colder"
+    return f"{celsius_text(mark)} is {word} than {run.scenario.contents} can be{scale_hint(mark, low, high)}"
 
 
 def _interval(first: float, last: float, passed: float, step: float, is_warming: bool) -> tuple[float, float]:

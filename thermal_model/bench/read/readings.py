@@ -3,12 +3,13 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, InputProblem, at_once, nearest_hint
 from geometries.numeric import Array
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File
@@ -33,6 +34,8 @@ class Series:
     lines : (m,) int array
     unit : str
         In which the temperatures are written.
+    source : str
+        File they stand in.
     """
 
     run: Run
@@ -42,6 +45,7 @@ class Series:
     time_spread: Array
     lines: Lines
     unit: str
+    source: str = File.READINGS
 
     def __len__(self) -> int:
         return len(self.time)
@@ -61,6 +65,7 @@ class Series:
             self.time_spread[keep],
             self.lines[keep],
             self.unit,
+            self.source,
         )
 
 
@@ -80,9 +85,50 @@ def read_readings(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tu
         If it can't be read, or a row has a wrong run, probe, time or temperature.
     """
     sheet = read_sheet(folder / File.READINGS, COLUMNS[File.READINGS])
+    return _series(sheet, sheet.texts("run"), bench, runs) if len(sheet) else ([], [])
+
+
+def read_logs(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tuple[list[Series], list[str]]:
+    """Read the logs of single runs that stand in a folder: slim-1.csv holds readings of run slim-1.
+
+    Returns
+    -------
+    list of Series
+    list of str
+        What was taken for granted, and which tables were passed over.
+
+    Raises
+    ------
+    InputError
+        With the problems of all of them, as `read_readings`.
+    """
+    others = [path for path in sorted(folder.glob("*.csv")) if path.name not in set(File)]
+    logs = [path for path in others if path.stem in runs]
+    found = at_once(*(partial(_read_log, path, bench, runs) for path in logs))
+    passed_over = [
+        f"{path.name}: passed over, since no run is named '{path.stem}'; {nearest_hint(path.stem, runs)}".rstrip("; ")
+        for path in others
+        if path.stem not in runs
+    ]
+    return [one for series, _ in found for one in series], [*(n for _, notes in found for n in notes), *passed_over]
+
+
+def _read_log(path: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tuple[list[Series], list[str]]:
+    columns = [column for column in COLUMNS[File.READINGS] if column.name != "run"]
+    sheet = read_sheet(path, columns)
     if not len(sheet):
-        return [], []
-    names, owners = _coded(sheet.texts("run"))
+        raise InputError(
+            InputProblem("has a heading but no readings; write them, or take the file away", "", None, path.name)
+        )
+    series, notes = _series(sheet, [path.stem] * len(sheet), bench, runs)
+    return series, [f"{path.name}: taken as readings of run {path.stem}", *notes]
+
+
+def _series(
+    sheet: Sheet, owners_by_row: list[str], bench: BenchFile, runs: Mapping[str, Run]
+) -> tuple[list[Series], list[str]]:
+    """Return the rows of a sheet by run and probe, and what was taken for granted."""
+    names, owners = _coded(owners_by_row)
     problems = list(unknown_names(sheet, "run", names, owners, runs, File.RUNS))
     if problems:
         raise InputError(problems)
@@ -92,14 +138,16 @@ def read_readings(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tu
     problems = list(unknown_names(sheet, "probe", probes, holders, bench.probes, File.BENCH))
     if problems:
         raise InputError(problems)
-    time = sheet.times("time", lambda row: moment_of_pouring(runs[names[owners[row]]]), bench.dates)
-    temperature = sheet.numbers("temperature", Dimension.TEMPERATURE)
-    spread = sheet.numbers("time spread", Dimension.DURATION)
+    units = [bench.probes[probes[holder]].unit for holder in holders.tolist()]
+    time, temperature, spread = at_once(
+        lambda: sheet.times("time", lambda row: moment_of_pouring(runs[names[owners[row]]]), bench.dates),
+        lambda: sheet.numbers("temperature", Dimension.TEMPERATURE, units),
+        lambda: sheet.numbers("time spread", Dimension.DURATION),
+    )
     spread = np.where(np.isnan(spread), float(bench.spreads.time), spread)
     _refuse_missing_times(sheet, time, temperature)
     is_read = ~np.isnan(temperature) & ~(time < 0.0)
     notes = [*sheet.assumptions, *_lost_notes(sheet, time, temperature)]
-    unit = sheet.units["temperature"]
     series = []
     for owner, holder in _pairs(owners, holders):
         rows = np.flatnonzero((owners == owner) & (holders == holder) & is_read)
@@ -112,7 +160,8 @@ def read_readings(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tu
                 temperature[rows],
                 spread[rows],
                 sheet.lines[rows],
-                unit,
+                bench.probes[probes[holder]].unit or sheet.units["temperature"],
+                sheet.source,
             )
         )
     return [one for one in series if len(one)], notes

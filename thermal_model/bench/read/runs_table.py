@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,8 @@ from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File
 from thermal_model.bench.read.bench_file import BenchFile
 from thermal_model.bench.read.csv_table import read_sheet
-from thermal_model.bench.read.sheet import Sheet
+from thermal_model.bench.read.plausible import COLDEST_USUAL_ROOM, HOTTEST_USUAL_ROOM, room_problem, scale_hint
+from thermal_model.bench.read.sheet import Sheet, kept, lines_text
 from thermal_model.bench.records import Run
 from thermal_model.prediction import check_fill
 from thermal_model.scenario import Scenario, WallStart, with_scenario_overrides
@@ -46,10 +48,16 @@ class RunsTable:
     ----------
     runs : tuple of Run
         Without readings. Where nobody measured start or room, their spread is infinite and the value a guess.
+    problems : tuple of InputProblem
+        Rows that are wrong; the folder can't be used, but what else is wrong in it can still be told.
+    unread : dict of str to Run
+        By the name of each such row, what can be made of it, so that its readings can be looked at.
     assumptions, warnings : tuple of str
     """
 
     runs: tuple[Run, ...]
+    problems: tuple[InputProblem, ...]
+    unread: dict[str, Run]
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
 
@@ -84,25 +92,63 @@ def read_runs_table(folder: Path, bench: BenchFile) -> RunsTable:
     Raises
     ------
     InputError
-        If it can't be read, or any row is wrong; problems are named by line and column.
+        If it can't be read as a table; problems of rows, by line and column, are returned.
     """
     sheet = read_sheet(folder / File.RUNS, COLUMNS[File.RUNS])
     if not len(sheet):
         raise InputError(InputProblem("has headings but no runs; write a row for each filling", source=sheet.source))
-    read = _Table(
-        sheet,
-        bench,
-        {name: sheet.texts(name) for name in _TEXTS},
-        {name: sheet.numbers(name, dimension) for name, dimension in _QUANTITIES.items()},
-        sheet.dates("date", bench.dates),
-    )
+    problems: list[InputProblem] = []
+    nothing = np.full(len(sheet), np.nan)
+    quantities = {
+        name: kept(partial(sheet.numbers, name, dimension), nothing, problems)
+        for name, dimension in _QUANTITIES.items()
+    }
+    no_dates: list[datetime | None] = [None] * len(sheet)
+    dates = kept(lambda: sheet.dates("date", bench.dates), no_dates, problems)
+    read = _Table(sheet, bench, {name: sheet.texts(name) for name in _TEXTS}, quantities, dates, problems)
     _refuse_repeated_names(read)
+    _refuse_impossible_rooms(read)
     runs = [_run(read, row) for row in range(len(sheet))]
-    if read.problems:
-        raise InputError(read.problems)
     found = tuple(run for run in runs if run is not None)
+    unread = {
+        read.texts["run"][row]: _stand_in(read, row)
+        for row, run in enumerate(runs)
+        if run is None and read.texts["run"][row]
+    }
     assumptions = (*sheet.assumptions, *_assumption_lines(read))
-    return RunsTable(found, assumptions, tuple(_room_warnings(found)))
+    return RunsTable(found, tuple(read.problems), unread, assumptions, tuple(_room_warnings(found)))
+
+
+def _refuse_impossible_rooms(read: _Table) -> None:
+    rooms = read.quantities["room"]
+    for row in np.flatnonzero(~np.isnan(rooms)).tolist():
+        message = room_problem(rooms[[row]], read.sheet.lines[[row]])
+        if message:
+            read.problem(message, row, "room")
+
+
+def _stand_in(read: _Table, row: int) -> Run:
+    """Return a run for a row that is wrong, of which nothing is known but its name."""
+    containers, probes = read.bench.containers, read.bench.probes
+    container, probe = read.texts["container"][row], read.texts["probe"][row]
+    container = container if container in containers else next(iter(containers))
+    probe = probe if probe in probes else next(iter(probes))
+    date = read.dates[row] or datetime(2000, 1, 1, 12)
+    return Run(
+        name=read.texts["run"][row],
+        container=container,
+        probe=probe,
+        container_at_run=containers[container],
+        scenario=Scenario(),
+        date=date,
+        start_spread=math.inf,
+        room_spread=math.inf,
+        fill_spread=math.inf,
+        readings=(),
+        passings=(),
+        note="",
+        line=int(read.sheet.lines[row]),
+    )
 
 
 def _refuse_repeated_names(read: _Table) -> None:
@@ -131,7 +177,7 @@ def _run(read: _Table, row: int) -> Run | None:
         scenario = with_scenario_overrides(Scenario(), document | scenario_settings, "settings")
         check_fill(container, scenario)
     except InputError as error:
-        read.problems += [_at_row(problem, read, row) for problem in error.problems]
+        read.problems += [_with_hint(_at_row(problem, read, row), read, row) for problem in error.problems]
         return None
     return _record(read, row, container, probe, scenario)
 
@@ -168,6 +214,14 @@ def _at_row(problem: InputProblem, read: _Table, row: int) -> InputProblem:
     column = _COLUMN_OF_FIELD.get(problem.field, problem.field.removeprefix(_SCENARIO))
     where = f"line {read.sheet.lines[row]}" + (f", {column}" if column else "")
     return replace(problem, field=where, source=read.sheet.source)
+
+
+def _with_hint(problem: InputProblem, read: _Table, row: int) -> InputProblem:
+    """Return a problem with what was poured, and what that would be on the other scale."""
+    poured = read.given("poured at", row)
+    if poured is None or not problem.field.endswith(", poured at"):
+        return problem
+    return replace(problem, message=problem.message + scale_hint(poured, 273.15, 373.15))
 
 
 def _looked_up(read: _Table, row: int, column: str, allowed: Mapping[str, Any]) -> Any:
@@ -255,29 +309,10 @@ def _assumption_lines(read: _Table) -> Iterator[str]:
         yield f"{File.RUNS}: {what}, where left out: {lines_text(lines)}"
 
 
-def lines_text(lines: list[int]) -> str:
-    """Return line numbers in few words.
-
-    Examples
-    --------
-    >>> lines_text([2, 3, 4, 7])
-    'lines 2-4, 7'
-    """
-    spans: list[list[int]] = []
-    for line in lines:
-        if spans and line == spans[-1][1] + 1:
-            spans[-1][1] = line
-        else:
-            spans.append([line, line])
-    texts = [f"{a}" if a == b else f"{a}-{b}" for a, b in spans]
-    shown = ", ".join(texts[:6]) + (f" and {len(texts) - 6} more" if len(texts) > 6 else "")
-    return f"line{'s' if len(lines) > 1 else ''} {shown}"
-
-
 def _room_warnings(runs: tuple[Run, ...]) -> Iterator[str]:
     for run in runs:
         room = float(run.scenario.room)
-        if math.isfinite(run.room_spread) and not 278.15 <= room <= 313.15:
+        if math.isfinite(run.room_spread) and not COLDEST_USUAL_ROOM <= room <= HOTTEST_USUAL_ROOM:
             fahrenheit = np.round((room - 273.15 - 32.0) / 1.8, 1)
             hint = f"; Fahrenheit? then {fahrenheit:g} C" if 288.0 <= fahrenheit + 273.15 <= 308.0 else ""
             yield f"{File.RUNS}: line {run.line}, room: {room - 273.15:g} C is an unusual room{hint}"

@@ -6,6 +6,7 @@ What had to be taken for granted is put into `assumptions`.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,9 +17,11 @@ from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.read.cells import (
     CLOCK_SPELLINGS,
     DateOrder,
+    carries_unit,
     date_order,
     has_decimal_commas,
     is_missing,
+    parse_cell_quantity,
     parse_clock,
     parse_date,
     parse_number,
@@ -32,6 +35,7 @@ TIMESTAMP_UNITS = ("date", "iso", "timestamp")
 """`time [date]`: each reading carries the moment it was taken."""
 
 Lines = NDArray[np.int64]
+Found = TypeVar("Found")
 
 
 @dataclass(frozen=True)
@@ -77,8 +81,17 @@ class Sheet:
         """Return what is wrong with a cell, by line and column."""
         return InputProblem(message, f"line {self.lines[row]}, {name}", value, self.source)
 
-    def numbers(self, name: str, dimension: Dimension) -> Array:
+    def numbers(self, name: str, dimension: Dimension, units: Sequence[str] | None = None) -> Array:
         """Return a column of quantities, (n,), NaN where there is no value. [SI]
+
+        A cell may carry a unit of its own, "191 F", which counts; without one a row's unit does, then the heading's.
+
+        Parameters
+        ----------
+        name : str
+        dimension : Dimension
+        units : sequence of n str, optional
+            Of each row; empty text: as the heading says.
 
         Raises
         ------
@@ -88,13 +101,40 @@ class Sheet:
         cells = self.cells.get(name)
         if cells is None:
             return np.full(len(self), np.nan)
-        zero, factor = unit_offset_and_factor(self.units[name], dimension)
+        of_rows = [unit or self.units[name] for unit in units or [""] * len(self)]
+        scales = {unit: unit_offset_and_factor(unit, dimension) for unit in set(of_rows)}
         values = parse_numbers(cells)
-        values = self._each(name, parse_number) if values is None else values
+        if values is None:
+            si = self._quantities(name, dimension, [scales[unit] for unit in of_rows])
+        else:
+            zeros, factors = (np.array([scales[unit][part] for unit in of_rows]) for part in (0, 1))
+            si = zeros + factors * values
         self._note_commas(name, cells)
-        si: Array = zero + factor * values
         self._refuse_impossible(name, dimension, si)
         return si
+
+    def _quantities(self, name: str, dimension: Dimension, scales: Sequence[tuple[float, float]]) -> Array:
+        """Return a column cell by cell, each a number on its row's scale or a quantity with its unit."""
+        values, problems, carried = np.full(len(self), np.nan), [], []
+        for row, cell in enumerate(self.cells[name]):
+            if is_missing(cell):
+                continue
+            try:
+                if carries_unit(cell):
+                    values[row] = parse_cell_quantity(cell, dimension)
+                    carried.append(int(self.lines[row]))
+                else:
+                    zero, factor = scales[row]
+                    values[row] = zero + factor * parse_number(cell)
+            except ValueError as error:
+                problems.append(self.problem(str(error), row, name))
+        if problems:
+            raise InputError(limited(problems))
+        if carried:
+            self.assumptions.append(
+                f"{self.source}: '{name}' has a unit of its own in {lines_text(carried)}, and it counts"
+            )
+        return values
 
     def _refuse_impossible(self, name: str, dimension: Dimension, si: Array) -> None:
         if dimension is Dimension.TEMPERATURE:
@@ -134,7 +174,7 @@ class Sheet:
 
     def _refuse_clocks(self, name: str) -> None:
         for row, cell in enumerate(self.cells.get(name, ())[:1000]):
-            if ":" in cell:
+            if ":" in cell and not carries_unit(cell):
                 unit = self.units[name]
                 message = f"has a colon, but the heading says [{unit}]; write {name} [h:mm] or {name} [min:sec]"
                 raise InputError(self.problem(message, row, name, cell.strip()))
@@ -202,6 +242,34 @@ class Sheet:
             message = "has a decimal point where other rows have a decimal comma; write one of the two throughout"
             raise InputError(self.problem(message, row, name, cells[row].strip()))
         self.assumptions.append(f"{self.source}: the comma in column '{name}' is taken as a decimal comma")
+
+
+def kept(read: Callable[[], Found], otherwise: Found, problems: list[InputProblem]) -> Found:
+    """Return what a reader returns, or something else if it fails; its problems are added to the others."""
+    try:
+        return read()
+    except InputError as error:
+        problems += [problem for problem in error.problems if problem not in problems]
+        return otherwise
+
+
+def lines_text(lines: Sequence[int]) -> str:
+    """Return line numbers in few words.
+
+    Examples
+    --------
+    >>> lines_text([2, 3, 4, 7])
+    'lines 2-4, 7'
+    """
+    spans: list[list[int]] = []
+    for line in lines:
+        if spans and line == spans[-1][1] + 1:
+            spans[-1][1] = line
+        else:
+            spans.append([line, line])
+    texts = [f"{a}" if a == b else f"{a}-{b}" for a, b in spans]
+    shown = ", ".join(texts[:6]) + (f" and {len(texts) - 6} more" if len(texts) > 6 else "")
+    return f"line{'s' if len(lines) > 1 else ''} {shown}"
 
 
 def limited(problems: Sequence[InputProblem]) -> list[InputProblem]:

@@ -12,21 +12,22 @@ import numpy as np
 from geometries.container import outside_diameter, total_height, wall_mass
 from geometries.errors import InputProblem
 from thermal_model.assemble.build import filled_volume
-from thermal_model.bench.columns import File
+from thermal_model.bench.read.plausible import BOILING_SLACK, celsius_text, rows_more, scale_hint
 from thermal_model.bench.read.readings import Series
 from thermal_model.bench.records import Run
 from thermal_model.properties import water
+from thermal_model.properties.water import FREEZING_POINT
 from thermal_model.scenario import contents_kind
 from thermal_model.words.numbers import duration_text
-
-BOILING_SLACK = 3.0
-"""A thermometer may show so much beyond the liquid range of what it stands in [K]; judgement."""
 
 SLOWEST_FILM, FASTEST_FILM_CLOSED, FASTEST_FILM_OPEN = 0.02, 12.0, 80.0
 """Heat loss per outside area that no container goes below, no closed double wall above, nothing above [W m-2 K-1].
 
 A bare surface in still air loses about 10; judgement, no source.
 """
+
+BOILING_POINT = 373.15
+"""Of water at the sea. [K]"""
 
 LEAST_EXCESS = 5.0
 """Nearer to the room, a rate says nothing. [K]"""
@@ -49,7 +50,10 @@ def suspicions(series: Sequence[Series]) -> Findings:
     problems: list[InputProblem] = []
     warnings: list[str] = []
     for one in series:
-        found = list(_swapped(one)) or [*_falling_times(one), *_impossible_temperatures(one), *_impossible_rates(one)]
+        found = list(_swapped(one)) or [
+            *_falling_times(one),
+            *(list(_impossible_temperatures(one)) or [*_impossible_rates(one), *_wrong_way(one)]),
+        ]
         problems += found
         if not found:
             warnings += [*_odd_start(one), *_too_slow(one), *_gaps(one), *_spikes(one)]
@@ -58,11 +62,7 @@ def suspicions(series: Sequence[Series]) -> Findings:
 
 
 def _problem(series: Series, message: str, row: int, column: str) -> InputProblem:
-    return InputProblem(f"{series.place}: {message}", f"line {series.lines[row]}, {column}", source=File.READINGS)
-
-
-def _celsius(kelvin: float) -> str:
-    return f"{kelvin - 273.15:.4g} C"
+    return InputProblem(f"{series.place}: {message}", f"line {series.lines[row]}, {column}", source=series.source)
 
 
 # --- what can't be ----------------------------------------------------------------------------------------------
@@ -106,18 +106,16 @@ def _impossible_temperatures(series: Series) -> Iterator[InputProblem]:
     for rows, word in ((hot, "hotter"), (cold, "colder")):
         if len(rows):
             row, contents = int(rows[0]), series.run.scenario.contents
-            more = f" (and in {len(rows) - 1} lines more)" if len(rows) > 1 else ""
-            message = f"{_celsius(shown[row])} is {word} than {contents} can be{more}{_unit_hint(series, row)}"
+            more = rows_more(series.lines[rows])
+            message = f"{celsius_text(shown[row])} is {word} than {contents} can be{more}{_unit_hint(series, row)}"
             yield _problem(series, message, row, "temperature")
 
 
 def _unit_hint(series: Series, row: int) -> str:
     """Return what the reading would be on the other scale, if that is likely."""
-    number = float(series.temperature[row]) - 273.15
-    as_fahrenheit = (number - 32.0) / 1.8
-    if series.unit.lower().lstrip("deg°") == "c" and 0.0 <= as_fahrenheit <= 100.0:
-        return f"; Fahrenheit? then {as_fahrenheit:.3g} C: write the heading temperature [F]"
-    return "; check unit and row"
+    if series.unit.lower().lstrip("deg°") != "c":
+        return "; check unit and row"
+    return scale_hint(float(series.temperature[row]), FREEZING_POINT, BOILING_POINT)
 
 
 def _impossible_rates(series: Series) -> Iterator[InputProblem]:
@@ -126,10 +124,33 @@ def _impossible_rates(series: Series) -> Iterator[InputProblem]:
         is_cured = loss / 60.0 < limit and loss / 60.0 > SLOWEST_FILM
         hint = "are these hours? then write the heading time [h]" if is_cured else "check times and temperatures"
         message = (
-            f"from {_celsius(series.temperature[0])} to {_celsius(series.temperature[-1])} in "
+            f"from {celsius_text(series.temperature[0])} to {celsius_text(series.temperature[-1])} in "
             f"{duration_text(series.time[-1] - series.time[0], 1.0)} is faster than this container can; {hint}"
         )
         yield _problem(series, message, len(series) - 1, "time")
+
+
+WRONG_WAY = 5.0
+"""Contents do not move away from their room by so much [K]; what a display and a room may be off, judgement."""
+
+
+def _wrong_way(series: Series) -> Iterator[InputProblem]:
+    """Find contents that warm in a colder room, or cool in a warmer one."""
+    if len(series) < 2 or not math.isfinite(series.run.room_spread):
+        return
+    first, last, room = float(series.temperature[0]), float(series.temperature[-1]), _room(series.run)
+    if abs(last - room) - abs(first - room) > WRONG_WAY and (first - room) * (last - room) > 0.0:
+        as_fahrenheit = [(kelvin - 273.15 - 32.0) / 1.8 + 273.15 for kelvin in (first, last)]
+        is_cured = abs(as_fahrenheit[1] - room) - abs(as_fahrenheit[0] - room) < 0.0
+        hint = (
+            f"Fahrenheit? then from {celsius_text(as_fahrenheit[0])} to {celsius_text(as_fahrenheit[1])}: write the "
+            "heading temperature [F]"
+            if is_cured and series.unit.lower().lstrip("deg°") == "c"
+            else "check the order of the rows, and the units here and in runs.csv"
+        )
+        ends = f"from {celsius_text(first)} to {celsius_text(last)}"
+        message = f"{ends} it goes away from a room at {celsius_text(room)}; {hint}"
+        yield _problem(series, message, len(series) - 1, "temperature")
 
 
 def _fastest_film(run: Run) -> float:
@@ -176,15 +197,19 @@ def _odd_start(series: Series) -> Iterator[str]:
         return
     number = first - 273.15
     other = {"C as F": (number - 32.0) / 1.8, "F as C": number * 1.8 + 32.0}
-    line = f"{File.READINGS}: line {series.lines[0]}, temperature: {series.place}:"
+    line = f"{series.source}: line {series.lines[0]}, temperature: {series.place}:"
     beyond = (first - poured) * (1.0 if poured > room else -1.0)
     if abs(first - poured) > ODD_START + _greatest_dip(run):
         likely = [value for value in other.values() if abs(value + 273.15 - poured) < 0.4 * abs(first - poured)]
         hint = f"; on the other scale it would be {likely[0]:.3g} C: check the heading's unit" if likely else ""
-        yield f"{line} {_celsius(first)} is far from {_celsius(poured)}, poured in (runs.csv line {run.line}){hint}"
+        yield f"{line} {celsius_text(first)} is far from {_poured_words(run)}{hint}"
     elif beyond > 3.0:
         word = "hotter" if poured > room else "colder"
-        yield f"{line} {_celsius(first)} is {word} than {_celsius(poured)}, poured in (runs.csv line {run.line})"
+        yield f"{line} {celsius_text(first)} is {word} than {_poured_words(run)}"
+
+
+def _poured_words(run: Run) -> str:
+    return f"{celsius_text(float(run.scenario.start))}, poured in (runs.csv line {run.line})"
 
 
 ODD_START = 12.0
@@ -206,7 +231,7 @@ def _too_slow(series: Series) -> Iterator[str]:
     loss = _loss_per_area(series)
     if loss is not None and 0.0 < loss < SLOWEST_FILM:
         yield (
-            f"{File.READINGS}: line {series.lines[-1]}, time: {series.place}: it hardly loses heat in "
+            f"{series.source}: line {series.lines[-1]}, time: {series.place}: it hardly loses heat in "
             f"{duration_text(series.time[-1] - series.time[0])}; are times minutes, under another heading?"
         )
 
@@ -220,7 +245,7 @@ def _gaps(series: Series) -> Iterator[str]:
         longest = int(gaps[np.argmax(distances[gaps])])
         count = f"{len(gaps)} gaps, the longest" if len(gaps) > 1 else "a gap"
         yield (
-            f"{File.READINGS}: line {series.lines[longest]}: {series.place}: {count} of "
+            f"{series.source}: line {series.lines[longest]}: {series.place}: {count} of "
             f"{duration_text(distances[longest])} without readings follows"
         )
 
@@ -243,8 +268,8 @@ def _spikes(series: Series) -> Iterator[str]:
     # While walls take their share the curve is steep by itself.
     for place in odd[time[odd + 1] > 900.0][:3].tolist():
         yield (
-            f"{File.READINGS}: line {series.lines[place + 1]}, temperature: {series.place}: "
-            f"{_celsius(shown[place + 1])} is {size[place]:.1f} K off the readings before and after; a misreading?"
+            f"{series.source}: line {series.lines[place + 1]}, temperature: {series.place}: "
+            f"{celsius_text(shown[place + 1])} is {size[place]:.1f} K off the readings before and after; a misreading?"
         )
 
 
@@ -264,5 +289,5 @@ def _copies(series: Sequence[Series]) -> tuple[list[InputProblem], list[str]]:
         if len(one) >= 4:
             problems.append(_problem(one, message, 0, "run"))
         else:
-            warnings.append(f"{File.READINGS}: line {one.lines[0]}, run: {one.place}: {message}")
+            warnings.append(f"{one.source}: line {one.lines[0]}, run: {one.place}: {message}")
     return problems, warnings

@@ -9,7 +9,8 @@ from thermal_model.bench.write.tables import commented_table_text
 
 _ABOUT = {
     File.RUNS: "A filling a row. Columns may be left out or left empty unless needed; units may be changed here: [F].",
-    File.READINGS: "A reading a row, or a start and an end. Times: [min], [h], [h:mm], [min:sec], or moments: [date].",
+    File.READINGS: "A reading a row, or a start and an end. Times: [min], [h], [h:mm], [min:sec], or moments: [date].\n"
+    "# A cell may carry its own unit, 191 F. A log of one run may stand beside this file as RUN.csv, without the run.",
     File.PASSINGS: "A mark that a display passed: between two looks, or at a time read off a video.",
     File.ROOM: "Only if the room was logged: its temperature over time, run by run.",
     File.PROBE_CHECKS: "Thermometers side by side in one cup of water, or in ice water (ice_water, 0 C).",
@@ -32,6 +33,7 @@ video_step = "5 s"    # how exactly a passing is read off a video
 resolution = "0.1 C"      # step of its display, "1 F" if it jumps by a degree Fahrenheit
 offset_spread = "0.5 C"   # what it may be wrong by; make it small only after checking it
 noise = "0.1 C"
+# unit = "F"              # if its numbers are not in the unit of the headings
 
 # A table for each container; its name goes into the column 'container'.
 [containers.my_bottle]
