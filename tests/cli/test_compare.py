@@ -2,8 +2,12 @@
 
 import csv
 import json
+import re
 from pathlib import Path
 
+import pytest
+
+from tests.cli.calibration_files import calibration
 from tests.cli.conftest import Command, refused
 
 QUICK = ("compare", "single_wall_steel", "stoneware_cup", "--fill", "200mL", "--start", "80C", "--until", "70C")
@@ -57,12 +61,59 @@ def test_bench_from_raw_readings_to_lists(holdtime: Command) -> None:
     assert holdtime("bench", "demo", "galley").exit_code == 0
     result = holdtime("compare", "galley", "--fill", "350mL", "--until", "60C", *FEW, "--no-cold", "--json")
     assert result.exit_code == 0, result.output
-    standings = {row["name"]: row for row in json.loads(result.stdout)["hot"]["standings"]}
+    document = json.loads(result.stdout)
+    standings = {row["name"]: row for row in document["hot"]["standings"]}
     assert all(row["is_calibrated"] for row in standings.values())
     slim, wide = standings["slim_neck_double_seal"], standings["wide_mouth_disc"]
     assert slim["place"] == 1
     assert slim["tier"] < wide["tier"]
-    # Measured at 500 mL, predicted at 350 mL: never the same number under two names.
-    times = [row["time"] for row in slim["measured_as_run_s"] if row["time"] is not None]
-    assert len(times) >= 3
-    assert min(times) > slim["predicted_s"]["high"]
+    # Measured at 500 mL, predicted at 350 mL: what was measured stands beside the model at 500 mL.
+    runs = [row for row in document["measured"] if row["container"] == "slim_neck_double_seal"]
+    told = [row for row in runs if row["measured_s"]["time"] is not None]
+    assert len(told) >= 3
+    assert [row["fill_m3"] for row in told] == pytest.approx([500e-6] * len(told))
+    assert min(row["measured_s"]["time"] for row in told) > slim["predicted_s"]["high"]
+    for row in told:
+        assert row["model_s"]["low"] < row["measured_s"]["high"]
+        assert row["measured_s"]["low"] < row["model_s"]["high"]
+        assert row["model_s"]["median"] > slim["predicted_s"]["high"]
+
+
+def test_what_was_measured_stands_in_its_own_conditions(holdtime: Command) -> None:
+    assert holdtime("bench", "demo", "galley").exit_code == 0
+    text = holdtime("compare", "galley", "--fill", "350mL", "--until", "60C", "--no-interval", "--no-cold").stdout
+    assert "Measured, and the model in the same conditions: time to 60 °C, each run at its own fill" in text
+    assert re.search(r"slim_neck_double_seal +slim-1 +500 mL +92 °C +20\.5 °C +7 h", text)
+    assert "measured, as run" not in text
+
+
+def test_only_what_was_on_the_bench_is_said_to_be_corrected(holdtime: Command, tmp_path: Path) -> None:
+    file = str(calibration(tmp_path / "cal.json", stoneware_cup={"exterior_film": 2.0}))
+    words = (*QUICK, "--no-interval", "--no-cold", "--calibration", file)
+    text = holdtime(*words).stdout
+    assert "corrected by bench readings for 1 of 2: stoneware_cup." in text
+    assert "Never on the bench: single_wall_steel" in text
+    standings = json.loads(holdtime(*words, "--json").stdout)["hot"]["standings"]
+    assert {row["name"]: row["calibrated_as"] for row in standings} == {
+        "stoneware_cup": "stoneware_cup",
+        "single_wall_steel": None,
+    }
+    assert [row["is_calibrated"] for row in standings] == [row["calibrated_as"] is not None for row in standings]
+    neither = str(calibration(tmp_path / "other.json", flask={}))
+    assert "none of them was on the bench" in " ".join(holdtime(*words[:-1], neither).stdout.split())
+
+
+def test_which_benched_container_a_design_is_can_be_said(holdtime: Command, tmp_path: Path) -> None:
+    file = str(calibration(tmp_path / "cal.json", mug={"exterior_film": 2.0}))
+    words = (*QUICK, "--no-interval", "--no-cold", "--calibration", file)
+    as_mug = ("--calibrated-as", "stoneware_cup=mug")
+    assert "1 of 2: stoneware_cup (as mug)." in " ".join(holdtime(*words, *as_mug).stdout.split())
+
+    def cup(*more: str) -> float:
+        standings = json.loads(holdtime(*words, *more, "--json").stdout)["hot"]["standings"]
+        return next(float(row["predicted_s"]["nominal"]) for row in standings if row["name"] == "stoneware_cup")
+
+    assert cup(*as_mug) < cup()
+    refused(holdtime(*words, "--calibrated-as", "stoneware_cup=jug"), "--calibrated-as jug", "mug")
+    refused(holdtime(*words, "--calibrated-as", "tumbler=mug"), "'tumbler' is none of the designs: single_wall_steel")
+    refused(holdtime(*QUICK, *as_mug), "--calibrated-as: goes with --calibration FILE")

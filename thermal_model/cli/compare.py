@@ -1,6 +1,6 @@
 """`holdtime compare`: containers ranked under common conditions, hot and cold, with honest tiers."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -17,10 +17,9 @@ from thermal_model.cli.scenario_signature import with_scenario
 
 if TYPE_CHECKING:
     from thermal_model.bench.records import Bench
-    from thermal_model.bench.reduce.hold_times import MeasuredHoldTime
     from thermal_model.cli.scenario_options import ScenarioOptions
+    from thermal_model.judge.beside_model import BesideModel
     from thermal_model.judge.compare import Entry, Ranking
-    from thermal_model.report.compare_text import Measured
     from thermal_model.scenario import Scenario
     from thermal_model.uncertainty import Belief
     from thermal_model.words.numbers import Scale
@@ -37,6 +36,7 @@ class _Wanted:
 
     what: tuple[str, ...]
     calibration: Path | None
+    calibrated_as: tuple[str, ...]
     until: str | None
     cold_start: str
     cold_until: str
@@ -58,6 +58,14 @@ def compare(
     given: "ScenarioOptions",
     until: Until = None,
     calibration: Calibration = None,
+    calibrated_as: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--calibrated-as",
+            metavar="DESIGN=NAME",
+            help="Which container of the bench a design is, if named apart; repeatable.",
+        ),
+    ] = None,
     cold_start: Annotated[
         str, typer.Option("--cold-start", metavar="TEMP", help="Of the contents in the cold list.")
     ] = "4C",
@@ -74,9 +82,29 @@ def compare(
     """Rank containers under common conditions, hot and cold, and say which can't be told apart."""
     count = 0 if no_interval else draws
     wanted = _Wanted(
-        tuple(what), calibration, until, cold_start, cold_until, no_cold, count, seed, plot, csv, json, output
+        tuple(what),
+        calibration,
+        tuple(calibrated_as or ()),
+        until,
+        cold_start,
+        cold_until,
+        no_cold,
+        count,
+        seed,
+        plot,
+        csv,
+        json,
+        output,
     )
     _run(given, wanted)
+
+
+@dataclass(frozen=True)
+class _Benched:
+    """A bench, and what is known of a next run of each of its containers."""
+
+    bench: "Bench"
+    beliefs: "dict[str, Belief | None]"
 
 
 @dataclass(frozen=True)
@@ -84,7 +112,7 @@ class _Asked:
     """The question as read."""
 
     entries: "Sequence[Entry]"
-    measured: "Measured"
+    bench: "_Benched | None"
     scenario: "Scenario"
     limit: float
     cold: "tuple[Scenario, float] | None"
@@ -113,7 +141,25 @@ def _run(given: "ScenarioOptions", wanted: _Wanted) -> None:
                 )
     except InputError as error:
         raise with_option_names(error) from None
-    _write(rankings, asked, wanted)
+    _write(rankings, _beside_model(asked, wanted), asked, wanted)
+
+
+def _beside_model(asked: _Asked, wanted: _Wanted) -> "list[BesideModel]":
+    """Return what runs measured, and the model in the conditions of each."""
+    from thermal_model.cli.progress import progress_bar
+    from thermal_model.judge.beside_model import runs_beside_model
+
+    if asked.bench is None:
+        return []
+    with progress_bar("computing the runs as they were made") as show:
+        return runs_beside_model(
+            asked.bench.bench,
+            asked.limit,
+            asked.bench.beliefs,
+            draws=wanted.draws,
+            seed=wanted.seed,
+            progress=show,
+        )
 
 
 def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
@@ -132,16 +178,19 @@ def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
     cold = None if wanted.no_cold else _cold(scenario, limit, wanted)
     assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(wanted.until, given.start, given.room)
-    return _Asked(entries, _measured(bench, limit), scenario, limit, cold, assumed, scale)
+    return _Asked(entries, bench, scenario, limit, cold, assumed, scale)
 
 
-def _entries(wanted: _Wanted, given: "ScenarioOptions") -> "tuple[list[Entry], Bench | None]":
+def _entries(wanted: _Wanted, given: "ScenarioOptions") -> "tuple[list[Entry], _Benched | None]":
     from geometries.errors import InputError, InputProblem, at_once
     from thermal_model.cli.settings import read_design
     from thermal_model.judge.compare import Entry
 
     what = wanted.what
     if len(what) == 1 and Path(what[0]).is_dir():
+        if wanted.calibrated_as:
+            message = "goes with designs; the containers of a bench folder are those of the bench"
+            raise InputError(InputProblem(message, source="--calibrated-as"))
         return _of_bench(Path(what[0]), wanted.calibration)
     repeated = sorted({name for name in what if list(what).count(name) > 1})
     if repeated:
@@ -150,22 +199,53 @@ def _entries(wanted: _Wanted, given: "ScenarioOptions") -> "tuple[list[Entry], B
     containers = at_once(*(partial(read_design, design, given.settings) for design in what))
     names = [container.name for container in containers]
     named = [c.name if names.count(c.name) == 1 else f"{c.name} ({d})" for c, d in zip(containers, what, strict=True)]
-    beliefs = _beliefs(wanted.calibration, names)
-    return [Entry(*each) for each in zip(named, containers, beliefs, strict=True)], None
+    known = _known(
+        wanted.calibration, [(design, *pair) for design, *pair in zip(what, names, named, strict=True)], wanted
+    )
+    return [Entry(*each) for each in zip(named, containers, *zip(*known, strict=True), strict=True)], None
 
 
-def _beliefs(file: Path | None, names: Sequence[str]) -> "list[Belief | None]":
-    """Return what a calibration file knows of each container; of one that was not on the bench, what is common."""
+def _known(
+    file: Path | None, spellings: Sequence[tuple[str, ...]], wanted: _Wanted
+) -> "list[tuple[Belief | None, str | None]]":
+    """Return what a calibration file knows of each design, and its name on the bench.
+
+    Of one that was not on the bench only what is common to all containers is known.
+
+    Parameters
+    ----------
+    file : Path or None
+    spellings : sequence of tuple of str
+        All that a design may be called: as typed, as its file says, as it is listed.
+    wanted : _Wanted
+    """
+    from geometries.errors import InputError, InputProblem
     from thermal_model.bench.calibration.calibration_file import read_calibration
+    from thermal_model.cli.settings import assignment
 
+    option = "--calibrated-as"
     if file is None:
-        return [None] * len(names)
+        if wanted.calibrated_as:
+            raise InputError(InputProblem("goes with --calibration FILE", source=option))
+        return [(None, None)] * len(spellings)
     known = read_calibration(file)
-    return [known.belief(name if name in known.containers else None, seats_anew=False) for name in names]
+    said = dict(assignment(text, option, "mine.toml=slim") for text in wanted.calibrated_as)
+    for design, name in said.items():
+        if not any(design in names for names in spellings):
+            listed = ", ".join(names[0] for names in spellings)
+            raise InputError(InputProblem(f"'{design}' is none of the designs: {listed}", source=option))
+        known.check_name(name, option)
+    found: list[tuple[Belief | None, str | None]] = []
+    for names in spellings:
+        candidates = (*(said[name] for name in names if name in said), *names, Path(names[0]).stem)
+        benched_as = next((name for name in candidates if name in known.containers), None)
+        found.append((known.belief(benched_as, seats_anew=False), benched_as))
+    return found
 
 
-def _of_bench(folder: Path, calibration: Path | None) -> "tuple[list[Entry], Bench | None]":
+def _of_bench(folder: Path, calibration: Path | None) -> "tuple[list[Entry], _Benched | None]":
     """Return the containers of a bench, each with what its runs say."""
+    from thermal_model.bench.calibration.calibration_file import read_calibration
     from thermal_model.bench.calibration.fit import fit
     from thermal_model.bench.calibration.posterior import belief
     from thermal_model.bench.read.folder import read_bench
@@ -174,29 +254,19 @@ def _of_bench(folder: Path, calibration: Path | None) -> "tuple[list[Entry], Ben
 
     bench = read_bench(folder)
     names = sorted(bench.containers)
+    know: Callable[..., Belief]
     if calibration is not None:
-        beliefs = _beliefs(calibration, names)
-        return [Entry(n, bench.containers[n], belief) for n, belief in zip(names, beliefs, strict=True)], bench
-    with progress_bar("fitting all runs") as show:
-        found = fit(bench, progress=show)
-    return [Entry(name, bench.containers[name], belief(found, name, seats_anew=False)) for name in names], bench
-
-
-def _measured(bench: "Bench | None", limit: float) -> "Measured":
-    """Return what the runs of each container say by themselves of a limit, in their own conditions."""
-    from thermal_model.bench.reduce.hold_times import Basis
-    from thermal_model.bench.reduce.reduction import reduce_bench
-
-    if bench is None:
-        return {}
-    reduction = reduce_bench(bench, [limit])
-    flagged = {flag.run for flag in reduction.flags}
-    found: dict[str, list[MeasuredHoldTime]] = {name: [] for name in bench.containers}
-    for run in bench.runs:
-        times = reduction.hold_times.get(run.name, [])
-        if run.name not in flagged:
-            found[run.container] += [t for t in times if t.limit == limit and t.basis is not Basis.UNKNOWN]
-    return found
+        file = read_calibration(calibration)
+        on_bench = set(file.containers)
+        know = file.belief
+    else:
+        with progress_bar("fitting all runs") as show:
+            found = fit(bench, progress=show)
+        on_bench = {run.container for run in bench.runs}
+        know = partial(belief, found)
+    benched_as = {name: name if name in on_bench else None for name in names}
+    entries = [Entry(n, bench.containers[n], know(benched_as[n], seats_anew=False), benched_as[n]) for n in names]
+    return entries, _Benched(bench, {name: know(benched_as[name], seats_anew=True) for name in names})
 
 
 def _cold(scenario: "Scenario", limit: float, wanted: _Wanted) -> "tuple[Scenario, float] | None":
@@ -219,14 +289,16 @@ def _cold(scenario: "Scenario", limit: float, wanted: _Wanted) -> "tuple[Scenari
     return scenario.model_copy(update={"start": start, "preheat": None}), until
 
 
-def _write(rankings: "dict[str, Ranking]", asked: _Asked, wanted: _Wanted) -> None:
+def _write(rankings: "dict[str, Ranking]", beside: "Sequence[BesideModel]", asked: _Asked, wanted: _Wanted) -> None:
     from geometries.files import write_text
-    from thermal_model.report.compare_text import ranking_document, rankings_csv
+    from thermal_model.report.compare_text import measured_documents, ranking_document, rankings_csv
     from thermal_model.report.results import json_text, write_json
 
     document: dict[str, Any] = {
-        title.replace(", ", "_"): ranking_document(ranking, asked.measured) for title, ranking in rankings.items()
+        title.replace(", ", "_"): ranking_document(ranking) for title, ranking in rankings.items()
     }
+    if asked.bench is not None:
+        document["measured"] = measured_documents(beside)
     if wanted.output is not None:
         write_json(wanted.output, document)
     if wanted.csv is not None:
@@ -238,7 +310,7 @@ def _write(rankings: "dict[str, Ranking]", asked: _Asked, wanted: _Wanted) -> No
     if wanted.json:
         typer.echo(json_text(document), nl=False)
         return
-    typer.echo(_text(rankings, asked))
+    typer.echo(_text(rankings, beside, asked))
     for path in filter(None, (wanted.output, wanted.csv, wanted.plot)):
         typer.echo(f"\nwritten: {path}", err=True)
 
@@ -250,38 +322,36 @@ def _given(ranking: "Ranking", asked: _Asked) -> str:
     return conditions_text(ranking.scenario, fill_words(ranking), asked.assumed, asked.scale)
 
 
-def _text(rankings: "dict[str, Ranking]", asked: _Asked) -> str:
+def _text(rankings: "dict[str, Ranking]", beside: "Sequence[BesideModel]", asked: _Asked) -> str:
     from thermal_model.prediction import predict
-    from thermal_model.report.compare_text import capacity_text, moves_text, ranking_text, tiers_text
+    from thermal_model.report.compare_text import (
+        basis_text,
+        capacity_text,
+        measured_text,
+        moves_text,
+        ranking_text,
+        tiers_text,
+    )
     from thermal_model.report.summary import caution_lines
 
     hot = rankings[HOT]
     blocks = [
-        ranking_text(hot, "Common conditions", asked.assumed, asked.scale, asked.measured),
+        ranking_text(hot, "Common conditions", asked.assumed, asked.scale),
         tiers_text(hot),
         capacity_text(hot),
     ]
     if FULL in rankings:
-        blocks.append(ranking_text(rankings[FULL], "Each at its own full fill", asked.assumed, asked.scale, {}))
+        blocks.append(ranking_text(rankings[FULL], "Each at its own full fill", asked.assumed, asked.scale))
     if COLD in rankings:
         cold = rankings[COLD]
-        blocks += [ranking_text(cold, "Cold", asked.assumed - {"start"}, asked.scale, {}), moves_text(hot, cold)]
-    blocks.append("Predicted from the designs as described" + _calibrated_words(hot, asked.measured))
+        blocks += [ranking_text(cold, "Cold", asked.assumed - {"start"}, asked.scale), moves_text(hot, cold)]
+    if asked.bench is not None:
+        blocks.append(measured_text(beside, asked.limit, asked.scale))
+    blocks.append(basis_text(asked.entries))
     if hot.standings:
         first = hot.standings[0].entry.container
         blocks.append(caution_lines(predict(first, asked.scenario, [asked.limit], draws=0)))
     return "\n\n".join(block for block in blocks if block)
-
-
-def _calibrated_words(ranking: "Ranking", measured: "Measured") -> str:
-    calibrated = sum(standing.entry.belief is not None for standing in ranking.standings)
-    if not calibrated:
-        return " and the priors of what is unknown: no reading has been used."
-    words = f", corrected by bench readings for {calibrated} of {len(ranking.standings)}."
-    if not measured:
-        return words
-    seen = "Measured: what readings say alone, each run at its own fill, start and room; flagged runs are left out."
-    return f"{words}\n{seen}"
 
 
 compare.__doc__ = f"{compare.__doc__}\n\nExample: {EXAMPLE}"

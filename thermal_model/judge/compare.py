@@ -24,11 +24,22 @@ CLEAR = 0.975
 
 @dataclass(frozen=True)
 class Entry:
-    """A container by the name it goes under, and what a calibration knows about it."""
+    """A container by the name it goes under, and what a calibration knows about it.
+
+    Attributes
+    ----------
+    name : str
+    container : Container
+    belief : Belief or None
+        None without a calibration; of a container that was not on the bench, what is common to all.
+    benched_as : str or None
+        Its name on the bench; None if it was not on it.
+    """
 
     name: str
     container: Container
     belief: Belief | None = None
+    benched_as: str | None = None
 
 
 @dataclass(frozen=True)

@@ -3,30 +3,30 @@
 import csv
 import io
 import math
+import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from geometries.container import closed_capacity
 from thermal_model.bench.reduce.hold_times import MeasuredHoldTime
-from thermal_model.judge.compare import CLEAR, Move, Ranking, Standing, by_capacity, moves
+from thermal_model.judge.beside_model import BesideModel
+from thermal_model.judge.compare import CLEAR, Entry, Move, Ranking, Standing, by_capacity, moves
 from thermal_model.report.results import path_label
-from thermal_model.report.summary import conditions_text
+from thermal_model.report.summary import WIDTH, conditions_text
+from thermal_model.uncertainty import low_median_high
 from thermal_model.version import version
 from thermal_model.words.numbers import MINUTE, Scale, aligned, duration_text, percent, quantity_text, sensible_step
 
 MOST_MOVES = 5
 
-Measured = Mapping[str, Sequence[MeasuredHoldTime]]
-"""Measured hold times of each container, in the runs' own conditions."""
 
-
-def ranking_text(ranking: Ranking, title: str, assumed: frozenset[str], scale: Scale, measured: Measured) -> str:
+def ranking_text(ranking: Ranking, title: str, assumed: frozenset[str], scale: Scale) -> str:
     """Return one list: place, hold time with interval, how surely it beats the next, a line between tiers."""
     side = "below" if ranking.limit > ranking.scenario.start else "above"
     limit = f"time {side} {scale.text(ranking.limit)}{' (assumed)' if 'until' in assumed else ''}"
     heading = f"{title}: {conditions_text(ranking.scenario, fill_words(ranking), assumed, scale)}; {limit}"
     left = [f"  left out: {name}, {reason}" for name, reason in sorted(ranking.left_out.items())]
-    return "\n".join([heading, *_table(ranking, measured), *left])
+    return "\n".join([heading, *_table(ranking), *left])
 
 
 def fill_words(ranking: Ranking) -> str:
@@ -35,12 +35,14 @@ def fill_words(ranking: Ranking) -> str:
     return quantity_text(fill, "mL", 4) if fill is not None else "each full to its own lid"
 
 
-def _table(ranking: Ranking, measured: Measured) -> list[str]:
+def _table(ranking: Ranking) -> list[str]:
     has_draws, own_fill = ranking.draws > 0, ranking.scenario.fill is None
     head = ("", "", "predicted", "nine in ten" if has_draws else "", "beats the next" if has_draws else "")
-    extra = (*(("fill",) if own_fill else ()), *(("measured, as run",) if measured else ()))
-    rows = [(*head, *extra)]
-    rows += [_row(place, standing, own_fill, measured) for place, standing in enumerate(ranking.standings, start=1)]
+    is_calibrated = any(standing.entry.belief is not None for standing in ranking.standings)
+    rows = [(*head, *(("fill",) if own_fill else ()), *(("on the bench",) if is_calibrated else ()))]
+    rows += [
+        _row(place, standing, own_fill, is_calibrated) for place, standing in enumerate(ranking.standings, start=1)
+    ]
     lines = aligned(rows).splitlines()
     out = [lines[0]]
     for standing, line, before in zip(ranking.standings, lines[1:], [None, *ranking.standings], strict=False):
@@ -50,15 +52,76 @@ def _table(ranking: Ranking, measured: Measured) -> list[str]:
     return out
 
 
-def _row(place: int, standing: Standing, own_fill: bool, measured: Measured) -> tuple[str, ...]:
+def _row(place: int, standing: Standing, own_fill: bool, is_calibrated: bool) -> tuple[str, ...]:
     low, high = standing.interval
     step = sensible_step(high - low) if math.isfinite(high - low) else MINUTE
     between = "" if math.isnan(low) else f"{held(low, step)} to {held(high, step)}"
     beats = "" if math.isnan(standing.beats_next) else percent(standing.beats_next)
     cells = (f"{place}.", standing.entry.name, held(standing.centre, step), between, beats)
     fill = (quantity_text(standing.fill, "mL", 4),) if own_fill else ()
-    seen = (measured_words(measured.get(standing.entry.name, ())),) if measured else ()
-    return (*cells, *fill, *seen)
+    benched = (_benched_words(standing.entry),) if is_calibrated else ()
+    return (*cells, *fill, *benched)
+
+
+def _benched_words(entry: Entry) -> str:
+    if entry.benched_as is None:
+        return "never"
+    return "yes" if entry.benched_as == entry.name else f"as {entry.benched_as}"
+
+
+def basis_text(entries: Sequence[Entry]) -> str:
+    """Return what the predictions rest on, and which containers were on a bench."""
+    benched = [entry for entry in entries if entry.benched_as is not None]
+    never = [entry.name for entry in entries if entry.benched_as is None]
+    if not any(entry.belief is not None for entry in entries):
+        return "Predicted from the designs as described, what a ruler can't see as usual: no reading has been used."
+    said = "Predicted from the designs as described"
+    if benched:
+        names = ", ".join(e.name if e.name == e.benched_as else f"{e.name} (as {e.benched_as})" for e in benched)
+        said += f", corrected by bench readings for {len(benched)} of {len(entries)}: {names}."
+    else:
+        said += "; none of them was on the bench."
+    if never:
+        said += (
+            f" Never on the bench: {', '.join(never)}; of them only what all containers have in common is corrected. "
+            "If one is a container of the bench under another name, say so: --calibrated-as DESIGN=NAME."
+        )
+    return _wrapped(said)
+
+
+def _wrapped(text: str) -> str:
+    return textwrap.fill(text, WIDTH, subsequent_indent="  ")
+
+
+def measured_text(beside: Sequence[BesideModel], limit: float, scale: Scale) -> str:
+    """Return what each run measured, in its own conditions, and what the model says in the same ones."""
+    if not beside:
+        return f"Measured: no run tells when {scale.text(limit)} was passed."
+    has_draws = any(len(one.times) > 1 for one in beside)
+    head = ("container", "run", "fill", "start", "room", "measured", "model", "nine in ten" if has_draws else "")
+    title = (
+        f"Measured, and the model in the same conditions: time to {scale.text(limit)}, each run at its own fill, start "
+        "and room"
+    )
+    rows = [head, *(_measured_row(one, scale) for one in sorted(beside, key=lambda one: one.run.container))]
+    return f"{_wrapped(title)}\n{aligned(rows)}\n  Runs that went wrong are left out."
+
+
+def _measured_row(one: BesideModel, scale: Scale) -> tuple[str, ...]:
+    scenario, run = one.run.scenario, one.run
+    start = scale.text(scenario.start, 3) if math.isfinite(run.start_spread) else "not measured"
+    room = scale.text(scenario.room, 3) if math.isfinite(run.room_spread) else "not measured"
+    nominal, (low, median, high) = float(one.times[0]), model_interval(one)
+    step = sensible_step(high - low) if math.isfinite(high - low) else MINUTE
+    middle = held(nominal if math.isnan(median) else median, step)
+    between = "" if math.isnan(low) else f"{held(low, step)} to {held(high, step)}"
+    cells = (run.container, run.name, quantity_text(one.fill, "mL", 4), start, room)
+    return (*cells, measured_words(one.measured), middle, between)
+
+
+def model_interval(one: BesideModel) -> tuple[float, float, float]:
+    """Return 5, 50 and 95 % of a run's draws; NaN without draws. [s]"""
+    return low_median_high(one.times[1:]) if len(one.times) > 1 else (math.nan, math.nan, math.nan)
 
 
 def held(seconds: float, step: float) -> str:
@@ -66,19 +129,14 @@ def held(seconds: float, step: float) -> str:
     return duration_text(seconds, step) if math.isfinite(seconds) else "never reached"
 
 
-def measured_words(found: Sequence[MeasuredHoldTime]) -> str:
-    """Return in short what runs measured, each in its own conditions."""
-    times = sorted(m.time for m in found if m.time is not None)
-    if len(times) > 1:
-        return f"{len(times)} runs, {duration_text(times[0])} to {duration_text(times[-1])}"
-    if times:
-        one = next(m for m in found if m.time is not None)
-        return f"1 run, {duration_text(times[0])} ({duration_text(one.low)} to {duration_text(one.high)})"
-    looks = [f"over {duration_text(m.low)}" if math.isinf(m.high) else _between(m) for m in found]
-    return "; ".join(looks) or "no run"
-
-
-def _between(found: MeasuredHoldTime) -> str:
+def measured_words(found: MeasuredHoldTime) -> str:
+    """Return in short what a run measured."""
+    if found.time is not None:
+        step = sensible_step(found.high - found.low)
+        bounds = f"{duration_text(found.low, step)} to {duration_text(found.high, step)}"
+        return f"{duration_text(found.time, step)} ({bounds})"
+    if math.isinf(found.high):
+        return f"over {duration_text(found.low)}"
     return f"{duration_text(found.low)} to {duration_text(found.high)}"
 
 
@@ -133,12 +191,12 @@ def capacity_text(ranking: Ranking) -> str:
     return "By capacity, the best of each group\n" + aligned(rows)
 
 
-def ranking_document(ranking: Ranking, measured: Measured) -> dict[str, Any]:
+def ranking_document(ranking: Ranking) -> dict[str, Any]:
     """Return a list as a JSON object whose keys carry their units."""
     return {
         "until_K": ranking.limit,
         "scenario": ranking.scenario.model_dump(mode="json"),
-        "standings": [_standing_document(place, s, measured) for place, s in enumerate(ranking.standings, start=1)],
+        "standings": [_standing_document(place, s) for place, s in enumerate(ranking.standings, start=1)],
         "left_out": dict(sorted(ranking.left_out.items())),
         "told_apart_from_probability": CLEAR,
         "draws": ranking.draws,
@@ -147,7 +205,7 @@ def ranking_document(ranking: Ranking, measured: Measured) -> dict[str, Any]:
     }
 
 
-def _standing_document(place: int, standing: Standing, measured: Measured) -> dict[str, Any]:
+def _standing_document(place: int, standing: Standing) -> dict[str, Any]:
     low, high = standing.interval
     return {
         "place": place,
@@ -161,14 +219,44 @@ def _standing_document(place: int, standing: Standing, measured: Measured) -> di
             "low": _finite(low),
             "high": _finite(high),
         },
-        "measured_as_run_s": [
-            {"low": _finite(m.low), "time": m.time, "high": _finite(m.high), "basis": m.basis.value}
-            for m in measured.get(standing.entry.name, ())
-        ],
-        "is_calibrated": standing.entry.belief is not None,
+        "is_calibrated": standing.entry.benched_as is not None,
+        "calibrated_as": standing.entry.benched_as,
         "probability_beats_next": _finite(standing.beats_next),
         "heat_path_shares": standing.paths,
     }
+
+
+def measured_documents(beside: Sequence[BesideModel]) -> list[dict[str, Any]]:
+    """Return what runs measured, and the model in their conditions, as JSON objects."""
+    documents = []
+    for one in beside:
+        scenario, measured = one.run.scenario, one.measured
+        low, median, high = model_interval(one)
+        documents.append(
+            {
+                "container": one.run.container,
+                "run": one.run.name,
+                "until_K": measured.limit,
+                "fill_m3": one.fill,
+                "start_K": float(scenario.start),
+                "start_is_measured": math.isfinite(one.run.start_spread),
+                "room_K": float(scenario.room),
+                "room_is_measured": math.isfinite(one.run.room_spread),
+                "measured_s": {
+                    "low": _finite(measured.low),
+                    "time": measured.time,
+                    "high": _finite(measured.high),
+                    "basis": measured.basis.value,
+                },
+                "model_s": {
+                    "nominal": _finite(float(one.times[0])),
+                    "median": _finite(median),
+                    "low": _finite(low),
+                    "high": _finite(high),
+                },
+            }
+        )
+    return documents
 
 
 def _finite(value: float) -> float | None:
