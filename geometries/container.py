@@ -20,11 +20,9 @@ from geometries.shapes import (
     Profile,
     annulus_area,
     arc_length,
-    arc_length_at_height,
     area_below,
     circle_area,
     height_of_volume,
-    radius_at_height,
     slant_length,
     volume_below_height,
 )
@@ -292,26 +290,9 @@ def fill_volume(container: Container, height: Numeric) -> Numeric:
     return volume_below_height(cavity_profile(container), height)
 
 
-def liquid_surface_radius(container: Container, volume: Numeric) -> Numeric:
-    """Return the radius of the liquid's surface [m]."""
-    return radius_at_height(cavity_profile(container), fill_height(container, volume))
-
-
-def wetted_area(container: Container, volume: Numeric) -> Numeric:
-    """Return the area of floor and side that a volume wets [m2]."""
-    inside = inner_profile(container)
-    side = area_below(inside, arc_length_at_height(inside, fill_height(container, volume)))
-    return circle_area(container.body.floor_radius) + side
-
-
 def headspace_depth(container: Container, volume: Numeric) -> Numeric:
     """Return the depth of air between liquid and lid, 0 if it is full [m]."""
     return np.maximum(closing_height(container) - fill_height(container, volume), 0.0)
-
-
-def headspace_volume(container: Container, volume: Numeric) -> Numeric:
-    """Return the volume of air under the lid, without the annulus around a plug; 0 if it is full [m3]."""
-    return np.maximum(closed_capacity(container) - volume, 0.0)
 
 
 # --- masses -------------------------------------------------------------------------------------------------

@@ -22,11 +22,6 @@ def circle_area(radius: Numeric) -> Numeric:
     return np.pi * radius * radius
 
 
-def circle_radius(area: Numeric) -> Numeric:
-    """Return the radius of a circle from its area [m from m2]."""
-    return np.sqrt(area / np.pi)
-
-
 def annulus_area(inner_radius: Numeric, outer_radius: Numeric) -> Numeric:
     """Return the area between two concentric circles [m2 from m]."""
     return np.pi * (outer_radius - inner_radius) * (outer_radius + inner_radius)
@@ -37,27 +32,9 @@ def cylinder_volume(radius: Numeric, height: Numeric) -> Numeric:
     return circle_area(radius) * height
 
 
-def cylinder_height(radius: Numeric, volume: Numeric) -> Numeric:
-    """Return the height of a cylinder from its volume [m from m, m3]."""
-    return volume / circle_area(radius)
-
-
-def cylinder_lateral_area(radius: Numeric, height: Numeric) -> Numeric:
-    """Return the lateral area of a cylinder, 2 pi r h [m2 from m]."""
-    return 2.0 * np.pi * radius * height
-
-
 def slant_length(radius_start: Numeric, radius_end: Numeric, height: Numeric) -> Numeric:
     """Return the length of a frustum's side, sqrt(dr^2 + h^2) [m]."""
     return np.hypot(radius_end - radius_start, height)
-
-
-def frustum_lateral_area(radius_start: Numeric, radius_end: Numeric, height: Numeric) -> Numeric:
-    """Return the lateral area of a frustum, pi (r1 + r2) x slant length [m2 from m].
-
-    A flat ring is a frustum of no height.
-    """
-    return np.pi * (radius_start + radius_end) * slant_length(radius_start, radius_end, height)
 
 
 def frustum_volume(radius_start: Numeric, radius_end: Numeric, height: Numeric) -> Numeric:

@@ -22,6 +22,7 @@ import numpy as np
 from geometries.container import Container, closed_capacity
 from geometries.numeric import Array, Numeric
 from tests.benchmarks.calibration_sbc import FULL, HORIZON, UNSEEN_LIMIT
+from tests.published.formulas import nusselt_layer_heated_below_holman_gas, nusselt_layer_vertical_jakob
 from tests.thermal_model.bench.calibration.invented import (
     Invented,
     Plan,
@@ -82,12 +83,12 @@ def other_correlations() -> Iterator[None]:
         patch.object(
             enclosed_layers,
             "nusselt_layer_heated_below_hollands",
-            enclosed_layers.nusselt_layer_heated_below_holman_gas,
+            nusselt_layer_heated_below_holman_gas,
         ),
         patch.object(
             enclosed_layers,
             "nusselt_layer_vertical_elsherbiny",
-            lambda rayleigh, aspect: np.maximum(enclosed_layers.nusselt_layer_vertical_jakob(rayleigh, aspect), 1.0),
+            lambda rayleigh, aspect: np.maximum(nusselt_layer_vertical_jakob(rayleigh, aspect), 1.0),
         ),
         patch.object(
             vapour_transport,

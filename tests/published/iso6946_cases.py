@@ -1,19 +1,13 @@
-"""Air layers of ISO 6946: the standard's own functions, and our pocket model under its conditions."""
-
-from collections.abc import Callable
+"""Air layers of ISO 6946: its table, cell by cell from its formulas, and our pocket model under its conditions."""
 
 from CoolProp.CoolProp import PropsSI
 
 from tests.published.check import Check, read_rows
+from tests.published.formulas import iso6946_convective_coefficient, iso6946_radiative_coefficient, rayleigh_number
 from thermal_model.physics.enclosed_layers import (
-    iso6946_convective_coefficient_down,
-    iso6946_convective_coefficient_horizontal,
-    iso6946_convective_coefficient_up,
-    iso6946_radiative_coefficient,
     nusselt_layer_heated_below_hollands,
     nusselt_layer_vertical_elsherbiny,
 )
-from thermal_model.physics.free_convection import rayleigh_number
 from thermal_model.physics.radiation import STEFAN_BOLTZMANN, exchange_factor_parallel_plates
 
 ROWS = read_rows("iso6946_air_layers.csv")
@@ -22,16 +16,12 @@ DIFFERENCE = 5.0
 ROOM_HEIGHT = 2.5
 STATUS = "ISO 6946, from memory; cells recomputed from the standard's coefficients"
 
-COEFFICIENTS: dict[str, Callable[[float], float]] = {
-    "up": lambda thickness: float(iso6946_convective_coefficient_up(thickness)),
-    "horizontal": lambda thickness: float(iso6946_convective_coefficient_horizontal(thickness)),
-    "down": lambda thickness: float(iso6946_convective_coefficient_down(thickness)),
-}
+DIRECTIONS = ("up", "horizontal", "down")
 
 
 def standard_resistance(direction: str, thickness: float) -> float:
-    """Resistance of an air layer by the standard's functions [m2 K W-1]."""
-    return 1.0 / (COEFFICIENTS[direction](thickness) + float(iso6946_radiative_coefficient(0.9, 0.9)))
+    """Resistance of an air layer by the standard's formulas [m2 K W-1]."""
+    return 1.0 / (iso6946_convective_coefficient(direction, thickness) + iso6946_radiative_coefficient(0.9, 0.9))
 
 
 def pocket_resistance(direction: str, thickness: float) -> float:
@@ -55,7 +45,7 @@ def standard_checks() -> list[Check]:
     checks = []
     for row in ROWS[1:]:
         thickness = float(row["thickness_mm"])
-        for direction in COEFFICIENTS:
+        for direction in DIRECTIONS:
             ours = standard_resistance(direction, thickness / 1e3)
             name = f"ISO 6946 {thickness:g} mm {direction} [m2K/W]"
             checks.append(Check(name, ours, row[f"R_{direction}"], STATUS))
@@ -76,7 +66,7 @@ def pocket_checks() -> list[Check]:
         thickness = float(row["thickness_mm"])
         if not 5.0 <= thickness <= 50.0:
             continue
-        for direction in COEFFICIENTS:
+        for direction in DIRECTIONS:
             ours = pocket_resistance(direction, thickness / 1e3)
             name = f"our pocket, ISO 6946 {thickness:g} mm {direction} [m2K/W]"
             printed = row[f"recomputed_{direction}"]

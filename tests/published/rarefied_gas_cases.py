@@ -1,11 +1,10 @@
-"""Rarefied gases: free-molecule coefficients, mean free paths and conductivities beside tables."""
+"""Rarefied gases: free-molecule coefficients and conductivities beside tables."""
 
 from tests.published.check import Check, read_rows
 from thermal_model.physics.rarefied_gas import (
     GASES,
     free_molecule_coefficient,
     gas_conductivity,
-    mean_free_path,
 )
 
 
@@ -18,33 +17,6 @@ def free_molecule_checks() -> list[Check]:
         printed = row["W_m2_K_Pa_at_300K_alpha1"]
         checks.append(Check(name, float(ours), printed, "Corruccini's formula, computed elsewhere"))
     return checks
-
-
-# CRC Handbook of Chemistry and Physics, 100th ed., 25 C and 100 kPa; seen as quoted on a public page.
-# Molar mass [g/mol], viscosity [uPa s], mean free path [nm].
-CRC_PATHS = {
-    "nitrogen": (28.0134, 17.8, "67.6"),
-    "argon": (39.948, 22.7, "72.2"),
-    "helium": (4.0026, 19.9, "200"),
-    "hydrogen": (2.01588, 8.9, "126"),
-    "krypton": (83.798, 25.4, "55.8"),
-    "neon": (20.180, 32.0, "143"),
-}
-
-
-def mean_free_path_checks() -> list[Check]:
-    """Mean free paths of the CRC table from its own viscosities."""
-    return [
-        Check(
-            f"mean free path of {gas} [nm]",
-            1e9 * float(mean_free_path(viscosity * 1e-6, 1e5, molar_mass * 1e-3, 298.15)),
-            printed,
-            "CRC Handbook 100th ed., seen as quoted on a public page",
-            within=0.01,
-            reason="the table's viscosities have three digits, hydrogen's two",
-        )
-        for gas, (molar_mass, viscosity, printed) in CRC_PATHS.items()
-    ]
 
 
 # ISO 15099:2003 annex B, k = a + b T [W/m K]; seen in several public window programs.

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.published.check import Check, read_rows
-from thermal_model.bench.reduce.propagation import correlation, mean_and_covariance, propagate
+from thermal_model.bench.reduce.propagation import correlation, propagate
 
 OBSERVATIONS = np.array([[float(cell) for cell in row.values()] for row in read_rows("gum_h2.csv")])
 
@@ -20,7 +20,8 @@ def impedance(x: np.ndarray) -> np.ndarray:
 
 
 def _checks() -> list[Check]:
-    mean, covariance = mean_and_covariance(OBSERVATIONS)
+    # 4.2.2, 4.2.3 and eq. 17 of 5.2.3: means of quantities observed together, and the covariance of these means.
+    mean, covariance = OBSERVATIONS.mean(axis=0), np.cov(OBSERVATIONS.T) / len(OBSERVATIONS)
     values, output = propagate(impedance, mean, covariance)
     spread, r, r_in = np.sqrt(np.diag(output)), correlation(output), correlation(covariance)
     u = np.sqrt(np.diag(covariance))

@@ -6,7 +6,6 @@ import pytest
 from thermal_model.physics.radiation import (
     MOST_SHIELDS,
     STEFAN_BOLTZMANN,
-    exchange_factor_concentric_cylinders,
     exchange_factor_parallel_plates,
     exchange_factor_reradiating,
     exchange_factor_with_shields,
@@ -92,9 +91,11 @@ def test_reradiating_exchange_is_reciprocal():
 
 
 def test_no_shield_is_the_plain_gap():
-    plain = exchange_factor_concentric_cylinders(0.08, 0.12, 0.88)
-    assert exchange_factor_with_shields(0.08, 0.12, 0.88, 0, 0.03) == pytest.approx(plain, rel=1e-15)
-    assert exchange_factor_concentric_cylinders(0.08, 0.12, 1.0) == exchange_factor_parallel_plates(0.08, 0.12)
+    # Incropera, 6th ed., eq. 13.20: 1 / (1 / e1 + r1 / r2 (1 / e2 - 1)) between concentric cylinders.
+    plain = 1.0 / (1.0 / 0.08 + 0.88 * (1.0 / 0.12 - 1.0))
+    assert exchange_factor_with_shields(0.08, 0.12, 0.88, 0, 0.03) == pytest.approx(plain, rel=1e-14)
+    flat = exchange_factor_with_shields(0.08, 0.12, 1.0, 0, 0.03)
+    assert flat == pytest.approx(exchange_factor_parallel_plates(0.08, 0.12), rel=1e-14)
 
 
 @pytest.mark.parametrize("shields", range(MOST_SHIELDS + 1))

@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 
+from tests.published.formulas import rayleigh_number
 from thermal_model.physics.constants import GAS_CONSTANT, GRAVITY, STANDARD_PRESSURE
 from thermal_model.physics.enclosed_layers import nusselt_layer_heated_below_hollands
 from thermal_model.physics.evaporation import evaporation_flux_open_surface
 from thermal_model.physics.forced_convection import nusselt_cross_flow_churchill_bernstein
-from thermal_model.physics.free_convection import nusselt_horizontal_plate_hot_side_up, rayleigh_number
+from thermal_model.physics.free_convection import nusselt_horizontal_plate_hot_side_up
 from thermal_model.physics.radiation import STEFAN_BOLTZMANN
 from thermal_model.physics.vapour_transport import (
     LEAST_AIR_FRACTION,

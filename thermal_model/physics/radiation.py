@@ -77,41 +77,6 @@ def exchange_factor_parallel_plates(emissivity_1: Numeric, emissivity_2: Numeric
     return 1.0 / (1.0 / emissivity_1 + 1.0 / emissivity_2 - 1.0)
 
 
-@valid_for(emissivity_inner=(0.0, 1.0), emissivity_outer=(0.0, 1.0), area_ratio=(0.0, 1.0))
-def exchange_factor_concentric_cylinders(
-    emissivity_inner: Numeric, emissivity_outer: Numeric, area_ratio: Numeric
-) -> Numeric:
-    """Grey exchange factor of long concentric cylinders, on the inner area.
-
-    Parameters
-    ----------
-    emissivity_inner, emissivity_outer : float or (n,) array
-        Emissivities of the facing surfaces, 0 < e <= 1. [-]
-    area_ratio : float or (n,) array
-        Inner area over outer area, at most 1. [-]
-
-    Returns
-    -------
-    float or (n,) array
-        Exchange factor on the inner area. [-]
-
-    Notes
-    -----
-    F = 1 / (1/e_i + (A_i/A_o) (1/e_o - 1)), for diffuse reflection; the same for concentric spheres with
-    their own area ratio.
-
-    References
-    ----------
-    .. [1] Incropera et al., 6th ed., sec. 13.3, table 13.3.
-
-    Examples
-    --------
-    >>> round(exchange_factor_concentric_cylinders(0.1, 0.2, 0.8), 5)
-    0.07576
-    """
-    return 1.0 / (1.0 / emissivity_inner + area_ratio * (1.0 / emissivity_outer - 1.0))
-
-
 @valid_for(
     emissivity_inner=(0.0, 1.0),
     emissivity_outer=(0.0, 1.0),

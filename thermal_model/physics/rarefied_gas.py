@@ -215,44 +215,6 @@ def accommodation_factor(inner: Numeric, outer: Numeric, area_ratio: Numeric) ->
     return 1.0 / (1.0 / inner + area_ratio * (1.0 / outer - 1.0))
 
 
-def mean_free_path(dynamic_viscosity: Numeric, pressure: Numeric, molar_mass: Numeric, temperature: Numeric) -> Numeric:
-    """Mean free path of a gas, from its viscosity.
-
-    Parameters
-    ----------
-    dynamic_viscosity : float or (n,) array
-        [Pa s]
-    pressure : float or (n,) array
-        Above zero. [Pa]
-    molar_mass : float or (n,) array
-        [kg mol-1]
-    temperature : float or (n,) array
-        [K]
-
-    Returns
-    -------
-    float or (n,) array
-        Mean free path of hard spheres of that viscosity. [m]
-
-    Notes
-    -----
-    16/5 (mu / p) sqrt(R T / (2 pi M)), Chapman-Enskog to first order. Compare it with the gap: below a
-    hundredth of the gap the gas is a continuum, above ten gaps its molecules fly free.
-
-    References
-    ----------
-    .. [1] Chapman, Cowling, The Mathematical Theory of Non-Uniform Gases, 3rd ed., sec. 10.2.
-    .. [2] CRC Handbook of Chemistry and Physics, table of mean free path and related properties of gases.
-
-    Examples
-    --------
-    >>> round(float(mean_free_path(17.8e-6, 1e5, 0.0280134, 298.15)) * 1e9, 1)
-    67.6
-    """
-    speed = np.sqrt(GAS_CONSTANT * temperature / (2.0 * np.pi * molar_mass))
-    return 3.2 * dynamic_viscosity / pressure * speed
-
-
 def gas_conductance_sherman(free_molecule_conductance: Numeric, continuum_conductance: Numeric) -> Numeric:
     """Conductance of a gas layer between the free-molecule and the continuum limit.
 

@@ -70,28 +70,6 @@ def specific_enthalpy(temperature: Numeric) -> Numeric:
     return below * (HEAT_CAPACITY_AT_FREEZING + 0.5 * HEAT_CAPACITY_SLOPE * below) - FUSION_ENTHALPY
 
 
-def mixture_enthalpy(temperature: Numeric, ice_mass_fraction: Numeric) -> Numeric:
-    """Specific enthalpy of liquid and ice at one temperature, by the mass fraction of ice [J kg-1].
-
-    Liquid and ice of different temperatures: add `water.specific_enthalpy` and `specific_enthalpy`, each
-    times its share of the mass.
-
-    >>> round(float(mixture_enthalpy(273.15, 0.5)))
-    -166715
-    """
-    liquid = (1.0 - ice_mass_fraction) * water.specific_enthalpy(temperature)
-    return liquid + ice_mass_fraction * specific_enthalpy(temperature)
-
-
-def ice_fraction(enthalpy: Numeric) -> Numeric:
-    """Mass fraction of ice in equilibrium at a specific enthalpy [J kg-1] [-].
-
-    >>> float(ice_fraction(-0.25 * FUSION_ENTHALPY))
-    0.25
-    """
-    return np.minimum(np.maximum(-enthalpy / FUSION_ENTHALPY, 0.0), 1.0)
-
-
 def temperature_from_mixture_enthalpy(enthalpy: Numeric) -> Numeric:
     """Equilibrium temperature of water at a specific enthalpy [J kg-1]: ice, melting ice or liquid [K].
 

@@ -151,7 +151,6 @@ def vapour_pressure(temperature: Numeric, relative_humidity: Numeric) -> Numeric
     return relative_humidity * water.saturation_pressure(temperature)
 
 
-@valid_for(temperature=(280.0, 450.0))
 def vapour_diffusivity(temperature: Numeric, pressure: Numeric = STANDARD_PRESSURE) -> Numeric:
     """Diffusion coefficient of water vapour in air at a pressure [Pa], after Marrero and Mason [4]_ [m2 s-1].
 

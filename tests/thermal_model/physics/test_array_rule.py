@@ -15,7 +15,6 @@ from thermal_model.physics import (
     fins,
     forced_convection,
     free_convection,
-    lumped,
     radiation,
     rarefied_gas,
     validity,
@@ -34,7 +33,6 @@ LENGTH = (0.001, 0.2)
 SPANS = {
     radiation.grey_heat_flux: [TEMPERATURE, TEMPERATURE, EMISSIVITY],
     radiation.exchange_factor_parallel_plates: [EMISSIVITY, EMISSIVITY],
-    radiation.exchange_factor_concentric_cylinders: [EMISSIVITY, EMISSIVITY, RATIO],
     radiation.exchange_factor_with_shields: [EMISSIVITY, EMISSIVITY, RATIO, (0.0, 5.0), EMISSIVITY],
     radiation.view_factor_coaxial_discs: [LENGTH, LENGTH, (0.0, 0.3)],
     radiation.view_factor_disc_to_cylinder_ring: [LENGTH, (0.0, 0.1), (0.1, 0.2)],
@@ -50,41 +48,20 @@ SPANS = {
     ],
     rarefied_gas.free_molecule_coefficient: [(0.002, 0.13), (1.1, 1.667), TEMPERATURE],
     rarefied_gas.accommodation_factor: [EMISSIVITY, EMISSIVITY, RATIO],
-    rarefied_gas.mean_free_path: [(8e-6, 3e-5), (1e-3, 1e5), (0.002, 0.13), TEMPERATURE],
     rarefied_gas.gas_conductance_sherman: [(0.0, 1e5), (0.0, 10.0)],
-    free_convection.grashof_number: [(-60.0, 60.0), LENGTH, (2e-3, 4e-3), (1e-5, 3e-5)],
-    free_convection.rayleigh_number: [(-60.0, 60.0), LENGTH, (2e-3, 4e-3), (1e-5, 3e-5), (1e-5, 3e-5)],
     free_convection.nusselt_vertical_plate_churchill_chu: [RAYLEIGH, PRANDTL],
     free_convection.nusselt_vertical_plate_laminar_churchill_chu: [RAYLEIGH, PRANDTL],
     free_convection.slender_cylinder_factor_popiel: [RAYLEIGH, PRANDTL, (0.5, 10.0)],
     free_convection.nusselt_horizontal_plate_hot_side_up: [RAYLEIGH],
     free_convection.nusselt_horizontal_plate_hot_side_down: [RAYLEIGH],
-    free_convection.nusselt_horizontal_cylinder_churchill_chu: [RAYLEIGH, PRANDTL],
     forced_convection.nusselt_cross_flow_churchill_bernstein: [(0.0, 1e6), PRANDTL],
     forced_convection.nusselt_plate_laminar: [(0.0, 1e6), PRANDTL],
     forced_convection.combine_free_and_forced: [FILM, FILM],
     enclosed_layers.nusselt_layer_heated_below_hollands: [RAYLEIGH],
-    enclosed_layers.nusselt_layer_heated_below_holman_gas: [RAYLEIGH],
-    enclosed_layers.nusselt_layer_heated_below_holman_liquid: [RAYLEIGH],
-    enclosed_layers.nusselt_layer_vertical: [RAYLEIGH, PRANDTL, (5.0, 100.0)],
     enclosed_layers.nusselt_layer_vertical_elsherbiny: [RAYLEIGH, (5.0, 100.0)],
     enclosed_layers.nusselt_slot_open_below: [(0.0, 300.0)],
-    enclosed_layers.nusselt_layer_vertical_jakob: [RAYLEIGH, (5.0, 100.0)],
-    enclosed_layers.iso6946_convective_coefficient_up: [LENGTH, (0.0, 60.0)],
-    enclosed_layers.iso6946_convective_coefficient_horizontal: [LENGTH, (0.0, 60.0)],
-    enclosed_layers.iso6946_convective_coefficient_down: [LENGTH, (0.0, 60.0)],
-    enclosed_layers.iso6946_radiative_coefficient: [EMISSIVITY, EMISSIVITY],
-    conduction.resistance_plane_wall: [LENGTH, (0.02, 400.0), LENGTH],
-    conduction.resistance_cylindrical_shell: [(0.01, 0.02), (0.02, 0.05), LENGTH, (0.02, 400.0)],
-    conduction.resistance_spherical_shell: [(0.01, 0.02), (0.02, 0.05), (0.02, 400.0)],
     conduction.resistance_isothermal_disc_on_half_space: [LENGTH, (0.02, 400.0)],
-    conduction.biot_number: [FILM, LENGTH, (0.02, 400.0)],
-    fins.conductance_infinite_rod: [FILM, LENGTH, (0.02, 400.0), LENGTH],
-    fins.fin_length_scale: [(1.0, 50.0), LENGTH, (0.02, 400.0), LENGTH],
     fins.conductance_fin_adiabatic_tip: [FILM, LENGTH, (0.02, 400.0), LENGTH, LENGTH],
-    lumped.lumped_time_constant: [(100.0, 1e4), (0.01, 10.0)],
-    lumped.lumped_cooling_time: [(10.0, 1e5), (350.0, 370.0), (330.0, 350.0), (290.0, 300.0)],
-    lumped.lumped_temperature: [(0.0, 1e5), (10.0, 1e5), TEMPERATURE, TEMPERATURE],
     vapour_transport.mass_fraction_from_pressure: [(0.0, 101325.0), (101325.0, 2e5)],
     vapour_transport.vapour_diffusivity_marrero_mason: [TEMPERATURE, (9e4, 101325.0)],
     vapour_transport.stefan_flow_potential: [(0.0, 1.0)],
@@ -171,11 +148,8 @@ FREE = [
     free_convection.nusselt_vertical_plate_laminar_churchill_chu,
     free_convection.nusselt_horizontal_plate_hot_side_up,
     free_convection.nusselt_horizontal_plate_hot_side_down,
-    free_convection.nusselt_horizontal_cylinder_churchill_chu,
     enclosed_layers.nusselt_layer_heated_below_hollands,
-    enclosed_layers.nusselt_layer_vertical,
     enclosed_layers.nusselt_layer_vertical_elsherbiny,
-    enclosed_layers.nusselt_layer_vertical_jakob,
 ]
 
 
@@ -186,7 +160,7 @@ def test_nusselt_never_falls_with_rayleigh(function):
     assert np.all(np.diff(function(rayleigh, *others)) >= -1e-12)
 
 
-@pytest.mark.parametrize("function", FREE[5:], ids=lambda function: function.__name__)
+@pytest.mark.parametrize("function", FREE[4:], ids=lambda function: function.__name__)
 def test_still_layers_conduct(function):
     others = [0.71 if name == "prandtl" else 30.0 for name in list(inspect.signature(function).parameters)[1:]]
     assert function(0.0, *others) == 1.0

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from geometries.checks import dimension_problems
-from geometries.container import Container, closed_capacity, empty_mass, outside_height, wetted_area
+from geometries.container import Container, closed_capacity, empty_mass, fill_height, outside_height
 from geometries.design_file import catalogue_names, load_container
 from geometries.overrides import with_overrides
 from thermal_model.reasons.parts import (
@@ -34,7 +34,7 @@ def test_apart_and_together_gives_the_same_container(name: str) -> None:
     container = CATALOGUE[name]
     again = put_together(taken_apart(container), name)
     assert again.adaptations == frozenset()
-    for measure in (closed_capacity, outside_height, empty_mass, lambda c: wetted_area(c, 1e-4)):
+    for measure in (closed_capacity, outside_height, empty_mass, lambda c: fill_height(c, 1e-4)):
         assert measure(again.container) == pytest.approx(measure(container), rel=1e-12)
 
 

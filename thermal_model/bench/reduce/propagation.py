@@ -10,36 +10,6 @@ _STEP = 1e-3
 """Of central differences, in standard uncertainties."""
 
 
-def mean_and_covariance(observations: Array) -> tuple[Array, Array]:
-    """Return the means of quantities observed together, and the covariance of these means.
-
-    Parameters
-    ----------
-    observations : (n, k) array
-        n simultaneous observations of k quantities, n at least 2.
-
-    Returns
-    -------
-    (k,) array
-    (k, k) array
-
-    Raises
-    ------
-    ValueError
-        If there are fewer than two observations.
-
-    References
-    ----------
-    .. [1] JCGM 100:2008 (GUM), 4.2.2, 4.2.3 and eq. 17 of 5.2.3.
-    """
-    count = len(observations)
-    if count < 2:
-        raise ValueError("one observation shows no spread; give two at least")
-    mean = observations.mean(axis=0)
-    deviations = observations - mean
-    return mean, deviations.T @ deviations / (count * (count - 1))
-
-
 def propagate(function: Callable[[Array], Array], mean: Array, covariance: Array) -> tuple[Array, Array]:
     """Return values of a function and their covariance, to first order.
 
