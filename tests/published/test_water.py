@@ -80,8 +80,6 @@ def test_density_maximum() -> None:
     temperature = np.linspace(276.15, 278.15, 20001)
     maximum = temperature[np.argmax(water.density(temperature))] - 273.15
     assert maximum == pytest.approx(3.98, abs=0.01)
-    assert water.expansion_coefficient(273.15 + maximum) == pytest.approx(0.0, abs=1e-7)
-    assert water.expansion_coefficient(274.15) < 0.0 < water.expansion_coefficient(280.15)
 
 
 def test_saturation_pressure_after_if97() -> None:

@@ -3,7 +3,9 @@
 import os
 import sys
 from collections.abc import Callable
-from typing import Any
+from functools import cache
+from importlib import import_module
+from typing import Any, ClassVar, cast
 
 import typer
 from typer.core import TyperGroup
@@ -17,8 +19,8 @@ DEBUG_OPTION = "--debug"
 class Commands(TyperGroup):
     """A group of commands that turns every way to end into an exit code."""
 
-    order: tuple[str, ...] = ()
-    """Names in the order of the help page; empty: as they were added."""
+    modules: ClassVar[dict[str, str]] = {}
+    """Commands in the order of the help page, each with its line there; the module of the same name has the command."""
 
     def main(self, args: Any = None, *positional: Any, **others: Any) -> Any:
         """Run a command line and exit."""
@@ -32,10 +34,24 @@ class Commands(TyperGroup):
         others["standalone_mode"] = False
         sys.exit(exit_code(lambda: run(arguments, *positional, **others), wants_traceback=wants_traceback))
 
-    def list_commands(self, ctx: Any) -> list[str]:
-        """Return the names of the commands in the order of the help page."""
-        names = super().list_commands(ctx)
-        return sorted(names, key=self.order.index) if self.order else names
+    def __init__(self, *arguments: Any, **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        # Names to list and to suggest; the commands themselves come by `get_command`.
+        self.commands = {**dict.fromkeys(self.modules, cast(Any, None)), **self.commands}
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """Return a command, imported now if it is one of `modules`."""
+        if cmd_name in self.modules:
+            return _imported(cmd_name, self.modules[cmd_name])
+        return super().get_command(ctx, cmd_name)
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """Write the list of commands; those of `modules` are not imported for it."""
+        if not self.modules:
+            super().format_commands(ctx, formatter)
+            return
+        with formatter.section("Commands"):
+            formatter.write_dl([*self.modules.items()])
 
     def invoke(self, ctx: Any) -> Any:
         """Run a command; a reader that has had enough, such as `head`, is no error."""
@@ -46,6 +62,18 @@ class Commands(TyperGroup):
             _silence_standard_output()
             raise typer.Exit(BROKEN_PIPE) from None
         return result
+
+
+@cache
+def _imported(name: str, short_help: str) -> Any:
+    found = getattr(import_module(f"thermal_model.cli.{name}"), name)
+    holder = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
+    if isinstance(found, typer.Typer):
+        holder.add_typer(found, name=name, short_help=short_help)
+    else:
+        holder.command(name, short_help=short_help)(found)
+    holder.callback()(lambda: None)  # or a single command would be all there is
+    return typer.main.get_group(holder).commands[name]
 
 
 def exit_code(run: Callable[[], Any], *, wants_traceback: bool) -> int:

@@ -29,31 +29,3 @@ def horner(coefficients: tuple[float, ...], x: Numeric) -> Numeric:
         value *= x
         value += coefficient
     return value
-
-
-def horner_slope(coefficients: tuple[float, ...], x: Numeric) -> Numeric:
-    """Evaluate the derivative of a polynomial along with Horner's rule.
-
-    Parameters
-    ----------
-    coefficients : tuple of float
-        Of the polynomial itself, highest power first.
-    x : float or (n,) array
-        Where to evaluate. [-]
-
-    Returns
-    -------
-    float or (n,) array
-        Derivative of the polynomial by x.
-
-    Examples
-    --------
-    >>> horner_slope((2.0, -1.0, 0.5), 3.0)
-    11.0
-    """
-    value = coefficients[0] * x + coefficients[1]
-    slope = coefficients[0] + 0.0 * x
-    for coefficient in coefficients[2:]:
-        slope = slope * x + value
-        value = value * x + coefficient
-    return slope

@@ -32,7 +32,7 @@ from thermal_model.properties.coefficients import (
     WATER_SLOPE,
     WATER_TEMPERATURE,
 )
-from thermal_model.properties.polynomial import horner, horner_slope
+from thermal_model.properties.polynomial import horner
 
 FREEZING_POINT = 273.15
 """Ice point at one atmosphere [K]; zero of the enthalpies here."""
@@ -56,20 +56,6 @@ def density(temperature: Numeric) -> Numeric:
     997.048
     """
     return horner(WATER_DENSITY, _variable(temperature))
-
-
-@valid_for(temperature=TEMPERATURE_RANGE)
-def expansion_coefficient(temperature: Numeric) -> Numeric:
-    """Volumetric thermal expansion coefficient of the liquid, negative below 4 C [K-1].
-
-    The derivative of the density fit: -(1 / rho) d rho / dT.
-
-    >>> f"{expansion_coefficient(293.15):.3e}"
-    '2.068e-04'
-    """
-    x = _variable(temperature)
-    slope = horner_slope(WATER_DENSITY, x) * WATER_SLOPE / (temperature * temperature)
-    return slope / horner(WATER_DENSITY, x)
 
 
 @valid_for(temperature=TEMPERATURE_RANGE)

@@ -45,5 +45,5 @@ def names_used() -> set[str]:
 def test_every_function_is_used(folder: str) -> None:
     functions = public_functions(folder)
     assert functions
-    idle = {name: file for name, file in functions.items() if name not in names_used() | STILL_ALONE}
-    assert idle == {}
+    used = names_used() | STILL_ALONE
+    assert {name: file for name, file in functions.items() if name not in used} == {}

@@ -6,26 +6,17 @@ import sys
 
 import numpy as np
 import pytest
-from CoolProp.CoolProp import PropsSI
 
 from tests.benchmarks import property_accuracy
-from tests.thermal_model.properties.coolprop_comparison import COMPARISONS, PRESSURE, Comparison
+from tests.thermal_model.properties.coolprop_comparison import COMPARISONS, Comparison
 from thermal_model.properties import fit, moist_air, water
-from thermal_model.properties.polynomial import horner, horner_slope
+from thermal_model.properties.polynomial import horner
 
 
 @pytest.mark.parametrize("comparison", COMPARISONS, ids=lambda comparison: comparison.name)
 def test_fit_stays_within_its_limit(comparison: Comparison) -> None:
     deviation, at = comparison.worst()
     assert deviation <= comparison.limit, f"{comparison.name}: {deviation:.1e} at {at:.2f} K"
-
-
-def test_expansion_coefficient() -> None:
-    # Relative deviation means nothing where the coefficient changes sign: 2e-8 / K is 1e-4 of its value at
-    # 20 C.
-    temperature = np.linspace(270.15, 376.15, 107)
-    expected = PropsSI("isobaric_expansion_coefficient", "T|liquid", temperature, "P", PRESSURE, "Water")
-    assert water.expansion_coefficient(temperature) == pytest.approx(expected, abs=2e-8)
 
 
 def test_benchmark_prints_every_fit(capsys: pytest.CaptureFixture[str]) -> None:
@@ -78,7 +69,6 @@ def test_horner_and_slope() -> None:
     x = np.linspace(-1.0, 1.0, 7)
     coefficients = tuple(float(c) for c in polynomial.coef[::-1])
     assert horner(coefficients, x) == pytest.approx(polynomial(x), rel=1e-14)
-    assert horner_slope(coefficients, x) == pytest.approx(polynomial.deriv()(x), rel=1e-13)
 
 
 def test_properties_need_numpy_only() -> None:
