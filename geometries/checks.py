@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from pydantic import BaseModel
 
 from geometries.body import Body
 from geometries.container import (
@@ -23,7 +24,6 @@ from geometries.container import (
 from geometries.errors import InputError, InputProblem
 from geometries.lid import Lid, Plug, Seal
 from geometries.numeric import Numeric
-from geometries.part import Part
 from geometries.quantities import quantity_fields
 
 WIDEST, TALLEST = 1.0, 2.0
@@ -74,6 +74,14 @@ def fill_problems(container: Container, volume: Numeric) -> list[Problem]:
     return [problem for problem in checks if problem.mask.any()]
 
 
+def bound_problems(record: BaseModel, path: str = "") -> list[Problem]:
+    """Return the quantities of a record and of those in it that are beyond the bounds of their fields.
+
+    Validation has seen to single designs; arrays come in later.
+    """
+    return [problem for problem in _bound_checks(record, path) if problem.mask.any()]
+
+
 def raise_dimension_problems(container: Container) -> None:
     """Raise an InputError with every dimension that can't be.
 
@@ -104,16 +112,15 @@ def _span(value: Numeric, per_si: float, unit: str) -> str:
     return f"{low:.4g} {unit}" if low == high else f"{low:.4g} to {high:.4g} {unit}"
 
 
-def _bound_checks(part: Part, path: str) -> Iterator[Problem]:
-    """Every quantity within the bounds of its field: validation has seen to it, but arrays come in later."""
-    quantities = quantity_fields(type(part))
-    for name in type(part).model_fields:
-        value, here = getattr(part, name), f"{path}{name}"
-        if isinstance(value, Part):
+def _bound_checks(record: BaseModel, path: str) -> Iterator[Problem]:
+    quantities = quantity_fields(type(record))
+    for name in type(record).model_fields:
+        value, here = getattr(record, name), f"{path}{name}"
+        if isinstance(value, BaseModel):
             yield from _bound_checks(value, f"{here}.")
         elif isinstance(value, tuple):
             for i, entry in enumerate(value):
-                if isinstance(entry, Part):
+                if isinstance(entry, BaseModel):
                     yield from _bound_checks(entry, f"{here}.{i}.")
         elif name in quantities and value is not None:
             yield _problem(here, ~quantities[name].allows(value), quantities[name].bounds_text())

@@ -1,66 +1,62 @@
-"""Many designs at once: a table of values over one base design becomes networks of lanes, and hold times.
+"""Many designs at once: a table of values over one base design, and what became of each row.
 
-Rows of the same kinds (texts, counts, yes or no) share a network; their numbers are its lanes. Rows that make no
-container are told apart, not fatal.
+Rows of the same kinds (texts, counts, yes or no) are lanes of one record. Rows that make no run are told apart, not
+fatal.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from enum import IntEnum
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.checks import Problem, dimension_problems, fill_problems
 from geometries.container import Container
-from geometries.errors import InputError
+from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
-from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble, filled_volume
-from thermal_model.prediction import DEFAULT_HORIZON, reachable_limits
+from thermal_model.assemble.checks import run_problems
+from thermal_model.assemble.lanes import Lanes
+from thermal_model.follow import DEFAULT_HORIZON, follow
 from thermal_model.scenario import Scenario, with_scenario_overrides
-from thermal_model.solver.engine import MakeStepper, Outcome, integrate
+from thermal_model.solver.engine import MakeStepper, Outcome
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.solver.stepping import Tolerance
 from thermal_model.unknowns import GUESSED, Unknowns
 
-LANES_AT_ONCE = 512
-"""Designs in one network: enough to spread the cost of numpy's calls, few enough for the processor's cache."""
-
 SCENARIO, UNKNOWNS = "scenario.", "unknowns."
 
 
-class DesignOutcome(IntEnum):
-    """What became of a design."""
-
-    REACHED = 0
-    NOT_REACHED = 1
-    INVALID = 2
-    FAILED = 3
+AS_GIVEN = object()
+"""Stands in a column of kinds for what the base design has; in one of numbers NaN does."""
 
 
 @dataclass(frozen=True)
 class BatchResult:
-    """Hold times of n designs.
+    """What became of n designs.
 
     Attributes
     ----------
     hold_times : (m, n) array
-        Time to each of m limits; NaN where it is not reached or the design is invalid. [s]
+        Time to each of m limits; NaN where there is none: `outcome` says why. [s]
     outcome : (n,) int array
-        Members of DesignOutcome; REACHED if the last limit is.
+        Members of Outcome.
     problem : (n,) int array
-        Number in `messages` of what is wrong with the design, -1 if nothing is.
-    messages : tuple of str
-        One line each.
+        Number in `problems` of what is wrong with the design, -1 if nothing is.
+    problems : tuple of InputProblem
+        Figures in them are those of all rows they concern.
     """
 
     hold_times: Array
     outcome: NDArray[np.int64]
     problem: NDArray[np.int64]
-    messages: tuple[str, ...]
+    problems: tuple[InputProblem, ...]
+
+    def problem_of(self, row: int) -> InputProblem | None:
+        """Return what is wrong with a design, None if nothing is."""
+        number = int(self.problem[row])
+        return None if number < 0 else self.problems[number]
 
 
 @dataclass(frozen=True)
@@ -73,26 +69,38 @@ class Table:
     Attributes
     ----------
     numbers : mapping of str to (n,) array
+        NaN where the row leaves it as the base design has it.
     kinds : mapping of str to sequence of n values
+        AS_GIVEN where the row leaves it.
+    rows : int, optional
+        Their number n; left out, that of the columns, or 1 without any.
     """
 
     numbers: Mapping[str, Array]
     kinds: Mapping[str, Sequence[object]]
+    rows: int | None = None
 
     @property
     def count(self) -> int:
         """Number of rows n."""
         columns = [*self.numbers.values(), *self.kinds.values()]
-        return len(columns[0]) if columns else 1
+        return self.rows if self.rows is not None else len(columns[0]) if columns else 1
 
-    def groups(self) -> Iterator[tuple[dict[str, object], Indices]]:
-        """Yield each combination of kinds that occurs, with its rows, in order of first appearance."""
-        rows: dict[tuple[str, ...], list[int]] = {}
-        columns = list(self.kinds.values())
-        for row in range(self.count):
-            rows.setdefault(tuple(repr(column[row]) for column in columns), []).append(row)
-        for members in rows.values():
-            yield {path: self.kinds[path][members[0]] for path in self.kinds}, np.array(members, dtype=np.intp)
+    def groups(self) -> Iterator[tuple[dict[str, object], dict[str, Array], Indices]]:
+        """Yield the kinds that occur together, the numbers given with them, and the rows they are in."""
+        members: dict[tuple[object, ...], list[int]] = {}
+        for row, key in enumerate(self._keys()):
+            members.setdefault(key, []).append(row)
+        for rows in members.values():
+            first, some = rows[0], np.array(rows, dtype=np.intp)
+            kinds = {path: column[first] for path, column in self.kinds.items() if column[first] is not AS_GIVEN}
+            numbers = {path: column[some] for path, column in self.numbers.items() if not np.isnan(column[first])}
+            yield kinds, numbers, some
+
+    def _keys(self) -> Iterable[tuple[object, ...]]:
+        columns: list[list[Any]] = [[repr(kind) for kind in column] for column in self.kinds.values()]
+        columns += [np.isnan(column).tolist() for column in self.numbers.values() if np.isnan(column).any()]
+        return zip(*columns, strict=True) if columns else [()] * self.count
 
 
 def evaluate(
@@ -105,7 +113,7 @@ def evaluate(
     unknowns: Unknowns = GUESSED,
     tolerance: Tolerance | None = None,
     stepper: MakeStepper | None = None,
-    progress: Callable[[int], None] | None = None,
+    progress: Callable[[float], None] | None = None,
 ) -> BatchResult:
     """Compute the hold times of every row of a table.
 
@@ -122,33 +130,68 @@ def evaluate(
     stepper : callable, optional
         What the engine steps with; left out: what suits the number of rows.
     progress : callable, optional
-        Called with the number of rows done since the last call.
+        Called with the share of the rows done.
 
     Raises
     ------
     InputError
-        If a path leads nowhere.
+        If a path leads nowhere in the base design.
     """
     result = _Collected(len(limits), table.count)
-    how = _How(limits, horizon, unknowns, tolerance, stepper or stepper_for(table.count))
-    for kinds, rows in table.groups():
-        try:
-            base, base_scenario = with_kinds(container, scenario, kinds)
-        except InputError as error:
-            result.refuse(rows, str(error).splitlines()[0])
-            _tell(progress, len(rows))
-            continue
-        for start in range(0, len(rows), LANES_AT_ONCE):
-            some = rows[start : start + LANES_AT_ONCE]
-            numbers = {path: np.asarray(column)[some] for path, column in table.numbers.items()}
-            _evaluate_lanes(base, base_scenario, numbers, some, how, result)
-            _tell(progress, len(some))
+    how: dict[str, Any] = {"tolerance": tolerance, "stepper": stepper or stepper_for(table.count)}
+    done = 0
+    for lot in lots(container, scenario, table, unknowns):
+        valid = result.refuse(lot)
+        if lot.runs is not None:
+            told = _part(progress, done, len(lot.rows), table.count)
+            found = follow(lot.runs, limits, horizon=horizon, is_valid=valid, progress=told, **how)
+            result.hold_times[:, lot.rows], result.outcome[lot.rows] = found.hold_times, found.outcome
+        done += len(lot.rows)
+        if progress is not None:
+            progress(done / table.count)
     return result.finished()
 
 
-def _tell(progress: Callable[[int], None] | None, count: int) -> None:
-    if progress is not None:
-        progress(count)
+@dataclass(frozen=True)
+class Lot:
+    """Rows of a table that are lanes of one record; `runs` is None where their kinds make none, as `problem` says."""
+
+    rows: Indices
+    runs: Lanes | None
+    problem: InputProblem | None = None
+
+    def problems(self) -> Iterator[tuple[NDArray[np.bool_], InputProblem]]:
+        """Yield what can't be, and which of the rows it concerns; the first that concerns a row counts."""
+        if self.problem is not None or self.runs is None:
+            assert self.problem is not None
+            yield np.ones(len(self.rows), dtype=bool), self.problem
+            return
+        for problem in run_problems(self.runs):
+            yield np.broadcast_to(problem.mask, len(self.rows)), InputProblem(problem.message, problem.field)
+
+
+def lots(container: Container, scenario: Scenario, table: Table, unknowns: Unknowns = GUESSED) -> Iterator[Lot]:
+    """Yield the rows of a table in lots of the same kinds.
+
+    Raises
+    ------
+    InputError
+        If a path leads nowhere in the base design.
+    """
+    for kinds, numbers, rows in table.groups():
+        try:
+            base = with_kinds(container, scenario, kinds)
+            runs = Lanes(*with_numbers(*base, numbers, unknowns), len(rows))
+        except InputError as error:
+            if not kinds:
+                raise
+            yield Lot(rows, None, replace(error.problems[0], source=""))  # a part that is gone has no numbers either
+            continue
+        yield Lot(rows, runs)
+
+
+def _part(progress: Callable[[float], None] | None, done: int, more: int, total: int) -> Callable[[float], None] | None:
+    return None if progress is None else lambda share: progress((done + share * more) / total)
 
 
 def with_kinds(container: Container, scenario: Scenario, kinds: Mapping[str, object]) -> tuple[Container, Scenario]:
@@ -166,77 +209,6 @@ def with_kinds(container: Container, scenario: Scenario, kinds: Mapping[str, obj
     if of_scenario:
         scenario = with_scenario_overrides(scenario, of_scenario, source="")
     return container, scenario
-
-
-@dataclass(frozen=True)
-class _How:
-    """How rows are computed, whatever they are."""
-
-    limits: Sequence[float]
-    horizon: float
-    unknowns: Unknowns
-    tolerance: Tolerance | None
-    stepper: MakeStepper
-
-
-def _evaluate_lanes(
-    container: Container,
-    scenario: Scenario,
-    numbers: Mapping[str, Array],
-    rows: Indices,
-    how: "_How",
-    result: "_Collected",
-) -> None:
-    for same in lanes_alike(container, scenario, numbers, len(rows)):
-        some = {path: column[same] for path, column in numbers.items()}
-        _evaluate_alike(container, scenario, some, rows[same], how, result)
-
-
-def lanes_alike(
-    container: Container, scenario: Scenario, numbers: Mapping[str, Array], count: int
-) -> Iterator[Indices]:
-    """Yield the lanes that can share a network: those whose seals lie in the same order, deep or at the rim."""
-    lid = with_numbers(container, scenario, numbers)[0].lid
-    if lid is None or not lid.seals:
-        yield np.arange(count)
-        return
-    depths = np.stack([np.broadcast_to(np.asarray(seal.depth, dtype=float), (count,)) for seal in lid.seals])
-    pattern = np.vstack([np.argsort(depths, axis=0, kind="stable"), depths > LOWER_SEAL_DEPTH])
-    _, group = np.unique(pattern, axis=1, return_inverse=True)
-    for number in range(group.max() + 1):
-        yield np.flatnonzero(group == number)
-
-
-def _evaluate_alike(
-    container: Container,
-    scenario: Scenario,
-    numbers: Mapping[str, Array],
-    rows: Indices,
-    how: "_How",
-    result: "_Collected",
-) -> None:
-    designs, run, unknowns = with_numbers(container, scenario, numbers, how.unknowns)
-    problems = [*dimension_problems(designs), *fill_problems(designs, filled_volume(designs, run))]
-    valid = np.ones(len(rows), dtype=bool)
-    for problem in problems:
-        bad = np.broadcast_to(problem.mask, valid.shape) & valid
-        result.refuse(rows[bad], _line(problem))
-        valid &= ~bad
-    if not valid.any():
-        return
-    if not valid.all():
-        numbers = {path: column[valid] for path, column in numbers.items()}
-        designs, run, unknowns = with_numbers(container, scenario, numbers, how.unknowns)
-        rows = rows[valid]
-    network = assemble(designs, run, unknowns, lanes=len(rows))
-    levels = reachable_limits(designs, run, how.limits, len(rows))
-    horizons = np.full(len(rows), how.horizon)
-    trajectory = integrate(network, levels, horizons, tolerance=how.tolerance, stepper=how.stepper)
-    result.add(rows, trajectory.crossing_times, trajectory.outcome)
-
-
-def _line(problem: Problem) -> str:
-    return f"{problem.field}: {problem.message}"
 
 
 def with_numbers(
@@ -261,18 +233,19 @@ class _Collected:
 
     def __init__(self, limits: int, count: int) -> None:
         self.hold_times = np.full((limits, count), np.nan)
-        self.outcome = np.full(count, DesignOutcome.INVALID, dtype=np.int64)
+        self.outcome = np.full(count, Outcome.INVALID, dtype=np.int64)
         self.problem = np.full(count, -1, dtype=np.int64)
-        self.messages: dict[str, int] = {}
+        self.problems: dict[str, InputProblem] = {}
 
-    def refuse(self, rows: Indices, message: str) -> None:
-        if len(rows):
-            self.problem[rows] = self.messages.setdefault(message, len(self.messages))
-
-    def add(self, rows: Indices, times: Array, outcome: NDArray[np.int64]) -> None:
-        self.hold_times[:, rows] = times
-        reached = np.where(np.isfinite(times[-1]), DesignOutcome.REACHED, DesignOutcome.NOT_REACHED)
-        self.outcome[rows] = np.where(outcome == Outcome.FAILED, DesignOutcome.FAILED, reached)
+    def refuse(self, lot: Lot) -> NDArray[np.bool_]:
+        """Note what can't be in a lot, and return which of its rows can."""
+        valid = np.ones(len(lot.rows), dtype=bool)
+        for mask, problem in lot.problems():
+            if (mask & valid).any():
+                self.problems.setdefault(str(problem), problem)
+                self.problem[lot.rows[mask & valid]] = list(self.problems).index(str(problem))
+            valid &= ~mask
+        return valid
 
     def finished(self) -> BatchResult:
-        return BatchResult(self.hold_times, self.outcome, self.problem, tuple(self.messages))
+        return BatchResult(self.hold_times, self.outcome, self.problem, tuple(self.problems.values()))

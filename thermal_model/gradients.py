@@ -13,19 +13,17 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BaseModel
 
-from geometries.checks import dimension_problems, fill_problems
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.numeric import Array
 from geometries.quantities import Dimension, quantity_fields
-from thermal_model.assemble.build import assemble, filled_volume
-from thermal_model.batch import SCENARIO, UNKNOWNS, lanes_alike, with_numbers
-from thermal_model.prediction import DEFAULT_HORIZON, reachable_limits
+from thermal_model.assemble.checks import run_problems
+from thermal_model.assemble.lanes import Lanes, alike
+from thermal_model.batch import SCENARIO, UNKNOWNS, with_numbers
+from thermal_model.follow import DEFAULT_HORIZON, follow
 from thermal_model.scenario import Scenario
-from thermal_model.solver.engine import MakeStepper, Outcome, integrate
+from thermal_model.solver.engine import MakeStepper, Outcome
 from thermal_model.solver.scatter import Indices
-from thermal_model.solver.shared_steps import shared_steps
-from thermal_model.solver.steppers import stepper_for
 from thermal_model.solver.stepping import Tolerance
 from thermal_model.unknowns import GUESSED, UNKNOWN_NAMES, Unknowns
 
@@ -188,34 +186,41 @@ class _Block:
         numbers = {path: np.full(1 + len(moves), value) for path, value in zip(self.paths, self.values, strict=True)}
         for lane, (column, move) in enumerate(zip(columns.tolist(), moves.tolist(), strict=True), start=1):
             numbers[self.paths[column]][lane] += move
-        problems = self._problems(numbers, 1 + len(moves))
+        count = 1 + len(moves)
+        runs = Lanes(*with_numbers(self.container, self.scenario, numbers, self.unknowns), count)
+        problems = _problems(runs)
         if problems[0]:
             raise InputError(problems[0])
-        lanes = np.array([k for k, problem in enumerate(problems) if not problem])
-        times = np.full((len(self.limits), 1 + len(moves)), np.nan)
-        times[:, lanes] = self._hold_times({path: column[lanes] for path, column in numbers.items()}, len(lanes))
-        return times, [p or f"a limit is not reached within the {self.horizon / 86400.0:g} days" for p in problems[1:]]
+        found = follow(
+            runs,
+            self.limits,
+            horizon=self.horizon,
+            tolerance=self.tolerance,
+            stepper=self.stepper,
+            family=np.zeros(count, dtype=np.intp),
+            is_valid=np.array([not problem for problem in problems]),
+        )
+        if not found.is_good[0]:
+            raise found.failure(0)
+        reasons = {
+            Outcome.NOT_REACHED: f"a limit is not reached within the {self.horizon / 86400.0:g} days",
+            Outcome.FAILED: "the computation failed",
+        }
+        told = zip(problems[1:], found.outcome[1:].tolist(), strict=True)
+        return found.hold_times, [problem or reasons.get(Outcome(outcome), "") for problem, outcome in told]
 
-    def _problems(self, numbers: dict[str, Array], count: int) -> list[str]:
-        """Return what is wrong with each lane, "" if nothing is."""
-        designs, run, _ = with_numbers(self.container, self.scenario, numbers)
-        found = [""] * count
-        for problem in (*dimension_problems(designs), *fill_problems(designs, filled_volume(designs, run))):
-            for lane in np.flatnonzero(np.broadcast_to(problem.mask, count)):
-                found[lane] = found[lane] or f"{problem.field}: {problem.message}"
-        for same in lanes_alike(self.container, self.scenario, numbers, count):
-            if 0 not in same:
-                for lane in same:
-                    found[lane] = found[lane] or "the seals lie in another order"
-        return found
 
-    def _hold_times(self, numbers: dict[str, Array], count: int) -> Array:
-        designs, run, unknowns = with_numbers(self.container, self.scenario, numbers, self.unknowns)
-        network = assemble(designs, run, unknowns, lanes=count)
-        levels = reachable_limits(designs, run, self.limits, count)
-        shared = shared_steps(self.stepper or stepper_for(count), np.zeros(count, dtype=np.intp))
-        found = integrate(network, levels, np.full(count, self.horizon), tolerance=self.tolerance, stepper=shared)
-        return np.where(found.outcome == Outcome.FAILED, np.nan, found.crossing_times)
+def _problems(runs: Lanes) -> list[str]:
+    """Return what is wrong with each lane, "" if nothing is."""
+    found = [""] * runs.count
+    for problem in run_problems(runs):
+        for lane in np.flatnonzero(np.broadcast_to(problem.mask, runs.count)):
+            found[lane] = found[lane] or f"{problem.field}: {problem.message}"
+    for same in alike(runs):
+        if 0 not in same:
+            for lane in same:
+                found[lane] = found[lane] or "here a part, or an opening, begins or ends, or seals change places"
+    return found
 
 
 def _number(container: Container, scenario: Scenario, unknowns: Unknowns, path: str) -> tuple[float, Dimension | None]:

@@ -2,22 +2,22 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-from geometries.checks import fill_problems
 from geometries.container import Container
 from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
-from thermal_model.assemble.build import assemble, contents_of, filled_volume
+from thermal_model.assemble.build import assemble
+from thermal_model.assemble.contents import filling_problems
+from thermal_model.follow import DEFAULT_HORIZON, Followed, follow
 from thermal_model.physics.validity import broken_ranges
-from thermal_model.properties import water
 from thermal_model.scenario import Scenario, contents_kind
-from thermal_model.solver.engine import Outcome, Trajectory, integrate, steady_state
-from thermal_model.solver.network import CONTENTS, PATHS, Network
-from thermal_model.solver.rates import RightHandSide, contents_enthalpy, contents_temperature
-from thermal_model.solver.steppers import stepper_for
+from thermal_model.solver.engine import steady_state
+from thermal_model.solver.network import PATHS, Network
+from thermal_model.solver.rates import RightHandSide, contents_enthalpy
 from thermal_model.uncertainty import (
     INTERVAL,
     Belief,
@@ -30,9 +30,6 @@ from thermal_model.uncertainty import (
 from thermal_model.words.numbers import Scale, duration_text, percent
 
 DEFAULT_DRAWS = 200
-DEFAULT_HORIZON = 7.0 * 86400.0
-"""Longest time a run is followed [s]; a limit not reached by then counts as not reached."""
-
 CURVE_POINTS = 241
 
 CURVE_REACH = 1.2
@@ -182,23 +179,86 @@ def predict(
     check_fill(container, scenario)
     check_limits(scenario, limits, can_evaporate=container.lid is None or bool(scenario.openings))
     sample = draw_sample(container, scenario, draws, seed, belief=belief)
-    network = assemble(sample.container, sample.scenario, sample.unknowns, lanes=sample.lanes, refinement=refinement)
-    levels = reachable_limits(sample.container, sample.scenario, limits, sample.lanes)
-    nominal = network.take_lanes(np.array([0]))
-    trajectory = integrate(nominal, levels[:, :1], np.full(1, horizon), record=True)
+    nominal = sample.runs.take(np.zeros(1, dtype=np.intp))
+    how: dict[str, Any] = {"refinement": refinement, "record": True}
+    followed = follow(nominal, limits, horizon=horizon, **how)
     if draws:
-        at_least = min(CURVE_REACH * float(trajectory.end_time[0]), horizon)
-        horizons = np.full(sample.lanes, horizon)
-        trajectory = integrate(
-            network,
-            levels,
-            horizons,
-            at_least=at_least,
-            record=True,
-            stepper=stepper_for(sample.lanes),
-            progress=_of_expected(progress, at_least / horizon),
-        )
-    return _prediction(container, scenario, limits, sample, network, trajectory, seed)
+        at_least = min(CURVE_REACH * float(followed.end_time[0]), horizon)
+        told = _of_expected(progress, at_least / horizon)
+        horizons = horizon / sample.stretch
+        followed = follow(sample.runs, limits, horizon=horizons, at_least=at_least, progress=told, **how)
+    if not followed.is_good[0]:
+        raise followed.failure(0)
+    network = assemble(nominal.container, nominal.scenario, nominal.unknowns, refinement=refinement)
+    return _prediction(container, scenario, limits, sample, network, followed, seed)
+
+
+@dataclass(frozen=True)
+class DrawnRuns:
+    """A best guess and n draws.
+
+    Attributes
+    ----------
+    crossing_times : (m, 1 + n) array
+        Time to each of m limits, the best guess first; infinite where the limit is not reached. [s]
+    final_temperatures : (1 + n,) array
+        Of the contents at the end: at the horizon where a limit is not reached, or there is none. [K]
+    failed : int
+        Draws that could not be computed, and are left out.
+    """
+
+    crossing_times: Array
+    final_temperatures: Array
+    failed: int
+
+    @property
+    def draws(self) -> int:
+        """Number of draws n."""
+        return len(self.final_temperatures) - 1
+
+
+def drawn_runs(
+    container: Container,
+    scenario: Scenario,
+    limits: Sequence[float],
+    *,
+    draws: int,
+    seed: int,
+    horizon: float = DEFAULT_HORIZON,
+    belief: Belief | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> DrawnRuns:
+    """Run a scenario in a sample until the last limit is crossed, or to the horizon: every draw, not quantiles alone.
+
+    Parameters
+    ----------
+    container : Container
+    scenario : Scenario
+    limits : sequence of float
+        None to follow every draw to the horizon. [K]
+    draws : int
+    seed : int
+    horizon : float
+        [s]
+    belief : Belief, optional
+    progress : callable, optional
+        Called with the share of the horizon that is done.
+
+    Raises
+    ------
+    InputError
+        As `predict`.
+    """
+    check_fill(container, scenario)
+    if limits:
+        check_limits(scenario, limits, can_evaporate=container.lid is None or bool(scenario.openings))
+    sample = draw_sample(container, scenario, draws, seed, belief=belief)
+    found = follow(sample.runs, limits or [np.nan], horizon=horizon / sample.stretch, progress=progress)
+    if not found.is_good[0]:
+        raise found.failure(0)
+    times = (found.hold_times * sample.stretch)[:, found.is_good]
+    reached = np.where(np.isnan(times), np.inf, times)
+    return DrawnRuns(reached, found.final_temperature[found.is_good], int((~found.is_good).sum()))
 
 
 def _of_expected(progress: Callable[[float], None] | None, expected_share: float) -> Callable[[float], None] | None:
@@ -210,11 +270,7 @@ def _of_expected(progress: Callable[[float], None] | None, expected_share: float
 
 def check_fill(container: Container, scenario: Scenario) -> None:
     """Refuse contents that do not fit under the lid; ice counts as the water it melts to."""
-    liquid = filled_volume(container, scenario)
-    melted = scenario.ice / water.density(water.FREEZING_POINT + 0.01)
-    if scenario.fill is None and np.any(liquid <= 0.0):
-        raise InputError(InputProblem("fills the container alone; take less", "ice"))
-    problems = fill_problems(container, np.where(np.greater(liquid, 0.0), liquid + melted, 0.0))
+    problems = filling_problems(container, scenario)
     if problems:
         raise InputError(InputProblem(p.message, p.field) for p in problems)
 
@@ -267,36 +323,18 @@ def _room_range(scenario: Scenario) -> tuple[float, float]:
     return min(float(np.min(t)) for t in temperatures), max(float(np.max(t)) for t in temperatures)
 
 
-def limit_enthalpies(scenario: Scenario, limits: Sequence[float], lanes: int) -> Array:
-    """Return the contents' specific enthalpy at each limit, (m, n). [J kg-1]"""
-    levels = contents_enthalpy(contents_of(scenario), np.asarray(limits, dtype=float))
-    return np.broadcast_to(np.asarray(levels)[:, None], (len(limits), lanes)).copy()
-
-
-def reachable_limits(container: Container, scenario: Scenario, limits: Sequence[float], lanes: int) -> Array:
-    """Return what `limit_enthalpies` does, NaN where a limit is the room itself: contents only come near it. [J kg-1]
-
-    Rounding would have them touch it after days. Open contents may cross it, and so may contents in the sun.
-    """
-    levels = limit_enthalpies(scenario, limits, lanes)
-    is_closed = container.lid is not None and not scenario.openings
-    if is_closed and scenario.room_profile is None and not np.any(scenario.sunlight):
-        levels[np.abs(np.asarray(limits)[:, None] - np.broadcast_to(scenario.room, (lanes,))) < 1e-3] = np.nan
-    return levels
-
-
 def _prediction(
     container: Container,
     scenario: Scenario,
     limits: Sequence[float],
     sample: Sample,
     network: Network,
-    trajectory: Trajectory,
+    followed: Followed,
     seed: int,
 ) -> Prediction:
-    is_good = trajectory.outcome != Outcome.FAILED
+    is_good = followed.is_good
     stretch = sample.stretch[: len(is_good)]
-    crossing_times = trajectory.crossing_times * stretch
+    crossing_times = followed.hold_times * stretch
     hold_times = tuple(_hold_time(limit, times[is_good]) for limit, times in zip(limits, crossing_times, strict=True))
     reference, total, paths, outside = rest_at_reference(network, scenario, limits)
     spread = next((times for times in crossing_times if np.isfinite(times[0])), crossing_times[0])
@@ -307,11 +345,11 @@ def _prediction(
         heat_loss_coefficient=total,
         heat_paths=paths,
         reference_temperature=reference,
-        curve=_curve(network, trajectory, is_good, stretch),
-        energy_balance_error=float(trajectory.balance_error[is_good].max()),
-        final_temperature=float(contents_temperature(network.contents, trajectory.final_state[CONTENTS, 0])),
-        final_time=float(trajectory.end_time[0]),
-        evaporated=float(trajectory.evaporated[0]),
+        curve=_curve(followed, stretch),
+        energy_balance_error=float(followed.balance_error[is_good].max()),
+        final_temperature=float(followed.final_temperature[0]),
+        final_time=float(followed.end_time[0]),
+        evaporated=float(followed.evaporated[0]),
         contributions=tuple(contributions(sample, spread)) if sample.lanes > 1 else (),
         draws=sample.lanes - 1,
         seed=seed,
@@ -335,18 +373,14 @@ def _finite(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
 
 
-def _curve(network: Network, trajectory: Trajectory, is_good: Array, stretch: Array) -> Curve:
-    ends = trajectory.end_time * stretch
-    end = float(ends[is_good].min())  # as far as every lane goes
+def _curve(followed: Followed, stretch: Array) -> Curve:
+    good = np.flatnonzero(followed.is_good).tolist()
+    end = float((followed.end_time * stretch)[good].min())  # as far as every lane goes
     # Crowded at the start, where the wall takes its share within minutes.
     time = end * np.linspace(0.0, 1.0, CURVE_POINTS) ** 1.5
-    enthalpies = np.stack(
-        [
-            trajectory.enthalpy_at(lane, np.minimum(time / stretch[lane], trajectory.end_time[lane]))
-            for lane in np.flatnonzero(is_good).tolist()
-        ]
+    temperatures = np.stack(
+        [followed.temperature(run, np.minimum(time / stretch[run], followed.end_time[run])) for run in good]
     )
-    temperatures = np.asarray(contents_temperature(network.contents, enthalpies))
     nominal = temperatures[0]
     if len(temperatures) == 1:
         return Curve(time, nominal, nominal, nominal)

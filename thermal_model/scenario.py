@@ -13,9 +13,10 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticSerializationError
 
+from geometries.checks import Problem
 from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem, nearest_hint
-from geometries.numeric import Array
+from geometries.numeric import Array, Numeric
 from geometries.overrides import set_in_document
 from geometries.quantities import (
     Conductance,
@@ -193,10 +194,13 @@ class Scenario(Displayed, _Record):
             for field, problem in (
                 ("contents", _look_up_problem(self.contents, CONTENTS_KINDS, "contents")),
                 ("stands_on", _look_up_problem(self.stands_on, TABLES, "surface")),
-                *self._contents_problems(),
             )
             if problem
         ]
+        if self.contents in CONTENTS_KINDS:
+            problems += [InputProblem(problem.message, problem.field) for problem in contents_problems(self)]
+        if self.preheat and self.walls is WallStart.PREHEATED:
+            problems.append(InputProblem("give either preheat or walls = 'preheated', not both", "preheat"))
         if problems:
             raise InputError(problems)
         return self
@@ -207,16 +211,25 @@ class Scenario(Displayed, _Record):
     def _tables(self) -> Iterator[Listing]:
         yield Listing("", [(name.replace("_", " "), str(value)) for name, value in _as_written(self).items()])
 
-    def _contents_problems(self) -> Iterator[tuple[str, str]]:
-        """Yield fields that do not go with each other or with the contents, and why."""
-        kind = CONTENTS_KINDS.get(self.contents)
-        if kind is not None and not kind.coldest <= self.start <= kind.hottest:
-            liquid = f"{kind.coldest - 273.15:.1f} to {kind.hottest - 273.15:.1f} C"
-            yield "start", f"{self.start - 273.15:.1f} C is outside the liquid range of {self.contents}, {liquid}"
-        if kind is not None and self.ice and not kind.is_water:
-            yield "ice", f"is only modelled in water and drinks like it, not in {self.contents}"
-        if self.preheat and self.walls is WallStart.PREHEATED:
-            yield "preheat", "give either preheat or walls = 'preheated', not both"
+
+def contents_problems(scenario: Scenario) -> list[Problem]:
+    """Return what of one scenario, or of lanes, does not go with the contents; fields as in the scenario."""
+    kind, water = contents_kind(scenario.contents), CONTENTS_KINDS["water"]
+    found = [_liquid_problem("start", scenario.start, scenario.contents, kind)]
+    if scenario.preheat is not None:
+        found.append(_liquid_problem("preheat.temperature", scenario.preheat.temperature, "water", water))
+    if not kind.is_water:
+        message = f"is only modelled in water and drinks like it, not in {scenario.contents}"
+        found.append(Problem("ice", message, np.asarray(np.greater(scenario.ice, 0.0))))
+    return [problem for problem in found if problem.mask.any()]
+
+
+def _liquid_problem(field: str, temperature: Numeric, name: str, kind: ContentsKind) -> Problem:
+    is_beyond = ~(np.greater_equal(temperature, kind.coldest) & np.less_equal(temperature, kind.hottest))
+    low, high = (f"{float(end(temperature)) - 273.15:.1f}" for end in (np.min, np.max))
+    given = low if low == high else f"{low} to {high}"
+    liquid = f"{kind.coldest - 273.15:.1f} to {kind.hottest - 273.15:.1f} C"
+    return Problem(field, f"{given} C is outside the liquid range of {name}, {liquid}", np.asarray(is_beyond))
 
 
 def _as_written(scenario: Scenario) -> dict[str, Any]:

@@ -12,7 +12,8 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
-from thermal_model.prediction import DEFAULT_HORIZON, check_fill, check_limits, reachable_limits
+from thermal_model.follow import DEFAULT_HORIZON, reachable_limits
+from thermal_model.prediction import check_fill, check_limits
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import MakeStepper, Outcome, Trajectory, integrate
 from thermal_model.solver.network import Network

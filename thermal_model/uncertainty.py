@@ -12,11 +12,13 @@ from typing import Any
 import numpy as np
 
 from geometries.checks import dimension_problems
-from geometries.container import Container
+from geometries.container import Container, closed_capacity
 from geometries.lid import PocketLayer, SolidLayer
 from geometries.numeric import Array, Numeric
 from geometries.unsure import log_width, unsure_ranges, with_unsure
-from thermal_model.scenario import Scenario
+from thermal_model.assemble.contents import melted_volume
+from thermal_model.assemble.lanes import Lanes
+from thermal_model.scenario import Scenario, contents_kind
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
 from thermal_model.words.dimensions import dimension_words
 
@@ -167,6 +169,11 @@ class Sample:
     lanes: int
     standard_normals: dict[str, Array]
     stretch: Array
+
+    @property
+    def runs(self) -> Lanes:
+        """The lanes as runs to follow."""
+        return Lanes(self.container, self.scenario, self.unknowns, self.lanes)
 
 
 @dataclass(frozen=True)
@@ -329,16 +336,16 @@ def _thicker(layer: SolidLayer | PocketLayer, factor: Numeric) -> SolidLayer | P
 
 def perturbed_scenario(container: Container, scenario: Scenario, values: dict[str, Array]) -> Scenario:
     """Return the scenario with what jug and thermometer misread put into its leaves."""
-    from geometries.container import closed_capacity
-
-    changes: dict[str, Any] = {"start": scenario.start + values["start"]}
+    kind = contents_kind(scenario.contents)
+    changes: dict[str, Any] = {"start": np.clip(scenario.start + values["start"], kind.coldest, kind.hottest)}
     if scenario.room_profile is None:
         changes["room"] = scenario.room + values["room"]
     else:
         shift = scenario.room_profile.shift + values["room"]
         changes["room_profile"] = scenario.room_profile.model_copy(update={"shift": shift})
     if scenario.fill is not None:
-        changes["fill"] = np.minimum(scenario.fill * values["fill"], closed_capacity(container))
+        room_for = closed_capacity(container) - melted_volume(scenario)
+        changes["fill"] = np.minimum(scenario.fill * values["fill"], room_for)
     return scenario.model_copy(update=changes)
 
 

@@ -44,8 +44,9 @@ from thermal_model.bench.calibration.fit import Fit, fit
 from thermal_model.bench.calibration.likelihood import DEGREES_OF_FREEDOM
 from thermal_model.bench.calibration.posterior import belief
 from thermal_model.bench.calibration.response import ResponseModel
+from thermal_model.follow import limit_enthalpies
 from thermal_model.physics import enclosed_layers, free_convection, vapour_transport
-from thermal_model.prediction import limit_enthalpies, predict
+from thermal_model.prediction import predict
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import integrate
 from thermal_model.solver.stepping import PlainStepper

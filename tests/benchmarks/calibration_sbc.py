@@ -21,7 +21,7 @@ from tests.thermal_model.bench.calibration.invented import Invented, bench_of, i
 from thermal_model.assemble.build import assemble
 from thermal_model.bench.calibration.coordinates import Coordinates, Owner
 from thermal_model.bench.calibration.fit import Fit, fit
-from thermal_model.prediction import limit_enthalpies
+from thermal_model.follow import limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import integrate
 from thermal_model.solver.steppers import stepper_for

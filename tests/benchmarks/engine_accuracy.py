@@ -18,10 +18,11 @@ from geometries.numeric import Array
 from geometries.overrides import with_values
 from tests.thermal_model.runs import numeric_leaves
 from thermal_model.assemble.build import assemble
-from thermal_model.batch import DesignOutcome, Table, evaluate, with_numbers
-from thermal_model.prediction import reachable_limits
+from thermal_model.batch import Table, evaluate, with_numbers
+from thermal_model.follow import reachable_limits
 from thermal_model.scenario import Scenario
 from thermal_model.solver.compiled.stepper import CompiledStepper
+from thermal_model.solver.engine import Outcome
 from thermal_model.solver.reference import solve_reference
 from thermal_model.solver.stepping import Tolerance
 
@@ -91,7 +92,7 @@ def hold_times(batch: Batch, tolerance: Tolerance) -> tuple[Array, Array]:
     found = evaluate(
         container, scenario, batch.table, [limit], horizon=HORIZON, tolerance=tolerance, stepper=CompiledStepper
     )
-    return found.hold_times[0], found.outcome <= DesignOutcome.NOT_REACHED
+    return found.hold_times[0], found.outcome <= Outcome.NOT_REACHED
 
 
 def reference(batch: Batch, row: int) -> float:

@@ -22,7 +22,7 @@ from geometries.design_file import load_container
 from geometries.numeric import Array
 from geometries.overrides import with_values
 from thermal_model.assemble.build import assemble
-from thermal_model.prediction import limit_enthalpies
+from thermal_model.follow import limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.compiled.stepper import CompiledStepper
 from thermal_model.solver.compiled.tables import tables_of

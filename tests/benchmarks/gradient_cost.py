@@ -21,8 +21,8 @@ from geometries.design_file import load_container
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
 from thermal_model.batch import with_numbers
+from thermal_model.follow import DEFAULT_HORIZON, limit_enthalpies
 from thermal_model.gradients import gradients
-from thermal_model.prediction import DEFAULT_HORIZON, limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import MakeStepper, integrate
 from thermal_model.solver.steppers import compiled_stepper

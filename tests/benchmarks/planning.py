@@ -19,11 +19,11 @@ from geometries.numeric import Array
 from geometries.validation import validated
 from thermal_model.assemble.build import assemble
 from thermal_model.bench.records import Probe
+from thermal_model.follow import DEFAULT_HORIZON, reachable_limits
 from thermal_model.plan.next_run import MODEL_ERROR, Candidate, advise, reading_covariance, usual_candidates
 from thermal_model.plan.repeats import Comparison, Repeatability, repeats_for
 from thermal_model.plan.run_length import reading_times
 from thermal_model.plan.schedule import balance_of, crossover_schedule
-from thermal_model.prediction import DEFAULT_HORIZON, reachable_limits
 from thermal_model.scenario import Scenario
 from thermal_model.slopes import LASTING, PASSING, contents_at, temperature_response
 from thermal_model.solver.engine import integrate

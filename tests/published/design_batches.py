@@ -13,7 +13,7 @@ from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
 from geometries.part import Part
 from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble
-from thermal_model.prediction import limit_enthalpies
+from thermal_model.follow import limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome, Tolerance, integrate, steady_state
 from thermal_model.solver.network import CONTENTS, PATHS
@@ -48,7 +48,7 @@ def final_temperatures(
     for lanes, container, run in _batches(designs, fills, scenario):
         network = assemble(container, run, lanes=len(lanes))
         trajectory = integrate(network, np.full((1, len(lanes)), np.inf), np.full(len(lanes), after), tolerance=COARSE)
-        assert np.all(trajectory.outcome == Outcome.TIME_LIMIT)
+        assert np.all(trajectory.outcome == Outcome.NOT_REACHED)
         temperatures[lanes] = contents_temperature(network.contents, trajectory.final_state[CONTENTS])
     return temperatures
 

@@ -13,7 +13,8 @@ import numpy as np
 
 from geometries.container import Container
 from thermal_model.assemble.build import assemble
-from thermal_model.prediction import heat_paths, limit_enthalpies
+from thermal_model.follow import limit_enthalpies
+from thermal_model.prediction import heat_paths
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import integrate
 

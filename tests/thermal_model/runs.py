@@ -8,8 +8,9 @@ from pydantic import BaseModel
 
 from geometries.container import Container
 from geometries.numeric import Array
-from thermal_model.assemble.build import assemble, contents_of
-from thermal_model.prediction import limit_enthalpies
+from thermal_model.assemble.build import assemble
+from thermal_model.assemble.contents import contents_of
+from thermal_model.follow import limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Tolerance, Trajectory, integrate, steady_state
 from thermal_model.solver.network import CONTENTS, Network

@@ -12,8 +12,8 @@ from tests.geometries.designs import bottle
 from tests.thermal_model.runs import scenario
 from thermal_model.assemble.build import assemble
 from thermal_model.batch import with_numbers
+from thermal_model.follow import limit_enthalpies
 from thermal_model.gradients import gradients
-from thermal_model.prediction import limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.reference import solve_reference
 

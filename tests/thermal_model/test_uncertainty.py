@@ -8,8 +8,7 @@ from geometries.checks import dimension_problems
 from geometries.container import closed_capacity
 from geometries.design_file import load_container
 from tests.thermal_model.runs import scenario
-from thermal_model.drawn_runs import drawn_runs
-from thermal_model.prediction import _hold_time, predict
+from thermal_model.prediction import _hold_time, drawn_runs, predict
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import PRIORS, Belief, Prior, Sample, Scope, Spread, contributions, draw_sample
 from thermal_model.unknowns import UNKNOWN_NAMES

@@ -20,7 +20,8 @@ from thermal_model.api.inputs import (
     limits_of,
     scenario_of,
 )
-from thermal_model.prediction import DEFAULT_DRAWS, DEFAULT_HORIZON, Prediction
+from thermal_model.follow import DEFAULT_HORIZON
+from thermal_model.prediction import DEFAULT_DRAWS, Prediction
 from thermal_model.study.axes import read_axes
 from thermal_model.study.question import Question
 from thermal_model.study.sampling import planned

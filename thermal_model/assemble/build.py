@@ -1,6 +1,6 @@
 """A container and a scenario become a network: nodes, links, and the phases of the run."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,9 +12,9 @@ from geometries.container import (
     fill_height,
     inner_profile,
 )
-from geometries.errors import InputError
 from geometries.numeric import Array, Numeric
 from geometries.shapes import height_of_volume, radius_at_height
+from thermal_model.assemble.contents import contents_density, contents_of, start_enthalpy, start_mass
 from thermal_model.assemble.inside import add_inside
 from thermal_model.assemble.lid import add_lid
 from thermal_model.assemble.outside import add_base, add_side
@@ -27,12 +27,11 @@ from thermal_model.assemble.stations import (
     Zone,
     cut_walls,
 )
+from thermal_model.assemble.timeline import Timetable, timetable_of
 from thermal_model.assemble.walls import add_gap, add_inner_wall, add_lip, add_outer_shell, is_double
-from thermal_model.properties import ice, water
-from thermal_model.scenario import Opening, Orientation, Scenario, WallStart, contents_kind
+from thermal_model.scenario import Orientation, Scenario, WallStart
 from thermal_model.solver.network import (
     CONTENTS,
-    Contents,
     LinkTable,
     Network,
     Phase,
@@ -43,9 +42,6 @@ from thermal_model.unknowns import Unknowns
 
 SMALLEST_HEADSPACE = 5e-4
 """Least depth of air under a lid [m]: below this contents and lid as good as touch."""
-
-LONGEST_RUN = 14 * 86400.0
-"""Openings are listed up to this time. [s]"""
 
 
 def assemble(
@@ -76,10 +72,12 @@ def assemble(
     Raises
     ------
     InputError
-        If the contents do not fit under the lid.
+        If an opening can't be.
+    ValueError
+        If lanes do not share a network; see `lanes.alike`.
     """
-    events = pour_events(container, scenario, lanes)
-    levels = _levels(container, scenario, events, lanes)
+    timetable = timetable_of(container, scenario, lanes)
+    levels = _levels(container, scenario, timetable.poured)
     zones = _zones(container, scenario, levels)
     cells = cut_walls(container, zones, lanes, refinement)
     setup = Setup(container, scenario, unknowns or Unknowns(), lanes, refinement, cells, levels)
@@ -94,101 +92,18 @@ def assemble(
     add_inside(setup)
     add_side(setup)
     add_base(setup)
-    return _network(setup, events)
+    return _network(setup, timetable)
 
 
-@dataclass(frozen=True)
-class PourEvent:
-    """The lid comes off at a time, for a duration; the level with this index stands from then on."""
-
-    at: float
-    duration: float
-    level: int
-    poured: Array
-
-
-def contents_of(scenario: Scenario) -> Contents:
-    """Return what the engine wants to know of the contents."""
-    kind, pins = contents_kind(scenario.contents), scenario.pins
-    if pins.contents_heat_capacity is not None:
-        return Contents(False, pins.contents_heat_capacity)
-    return Contents(kind.is_water, kind.heat_capacity)
-
-
-def contents_density(scenario: Scenario) -> Numeric:
-    """Return the density of the contents as they are measured out, at the start. [kg m-3]"""
-    kind, pins = contents_kind(scenario.contents), scenario.pins
-    if pins.contents_density is not None:
-        return pins.contents_density
-    return water.density(scenario.start) if kind.is_water else kind.density
-
-
-def filled_volume(container: Container, scenario: Scenario) -> Numeric:
-    """Return the poured volume, up to the lid if the scenario does not say. [m3]"""
-    if scenario.fill is not None:
-        return scenario.fill
-    return closed_capacity(container) - scenario.ice / water.density(water.FREEZING_POINT + 0.01)
-
-
-def start_mass(container: Container, scenario: Scenario) -> Numeric:
-    """Return the mass of the contents, ice included. [kg]"""
-    return filled_volume(container, scenario) * contents_density(scenario) + scenario.ice
-
-
-def start_enthalpy(container: Container, scenario: Scenario) -> Numeric:
-    """Return the specific enthalpy of the contents, ice at 0 C mixed in. [J kg-1]"""
-    liquid = contents_enthalpy(contents_of(scenario), scenario.start)
-    share = scenario.ice / start_mass(container, scenario)
-    return (1.0 - share) * liquid - share * ice.FUSION_ENTHALPY
-
-
-def pour_events(container: Container, scenario: Scenario, lanes: int = 1) -> list[PourEvent]:
-    """Return openings in order of time, repeated ones written out until nothing would be left to pour."""
-    times: list[tuple[float, Opening]] = []
-    for opening in scenario.openings:
-        at = float(opening.at)
-        while at < LONGEST_RUN:
-            times.append((at, opening))
-            if opening.every is None or len(times) > MOST_OPENINGS:
-                break
-            at += float(opening.every)
-    times.sort(key=lambda pair: pair[0])
-    events: list[PourEvent] = []
-    level = 0
-    poured = np.zeros(lanes)
-    most = (1.0 - LEAST_LEFT) * np.min(start_mass(container, scenario) / contents_density(scenario))
-    for at, opening in times[:MOST_OPENINGS]:
-        is_repeat = opening.every is not None and at > opening.at
-        if is_repeat and np.any(poured + opening.pour > most):
-            continue
-        poured = poured + opening.pour
-        level += int(np.any(opening.pour > 0.0))
-        if events and at < events[-1].at + events[-1].duration:
-            raise InputError(f"openings: the one at {at:.0f} s begins before the one before it has ended; space them")
-        events.append(PourEvent(at, float(opening.duration), level, poured))
-    return events
-
-
-MOST_OPENINGS = 400
-
-LEAST_LEFT = 0.02
-"""Share of the contents that has to stay: less is an empty container."""
-
-
-def _levels(container: Container, scenario: Scenario, events: list[PourEvent], lanes: int) -> tuple[Level, ...]:
+def _levels(container: Container, scenario: Scenario, poured: Array) -> tuple[Level, ...]:
+    """Return the levels of the contents after each pour, (l, n). [m3]"""
+    lanes = poured.shape[1]
     start = np.broadcast_to(np.asarray(start_mass(container, scenario), dtype=float), (lanes,))
     density = np.broadcast_to(contents_density(scenario), (lanes,))
-    poured = {0: np.zeros(lanes)} | {event.level: event.poured for event in events}
     levels = []
-    for k, volume in poured.items():
-        mass = start - volume * density
-        if np.any(mass < 0.999 * LEAST_LEFT * start):
-            raise InputError(
-                f"openings: after {volume.max() * 1e6:.0f} mL poured nothing is left of "
-                f"{(start / density).min() * 1e6:.0f} mL; pour less, or stop the repeats"
-            )
+    for k, volume in enumerate(poured):
         wet = frozenset(map(_wet_zone, range(_stretch(k, len(poured)), _stretch_count(len(poured)))))
-        levels.append(_level(container, scenario, k, mass, density, wet))
+        levels.append(_level(container, scenario, k, start - volume * density, density, wet))
     return tuple(levels)
 
 
@@ -302,12 +217,12 @@ LOWER_SEAL_DEPTH = 5e-3
 """A seal deeper than this leaves dry air above it; a higher one counts as the rim's. [m]"""
 
 
-def _network(setup: Setup, events: list[PourEvent]) -> Network:
+def _network(setup: Setup, timetable: Timetable) -> Network:
     scenario, lanes = setup.scenario, setup.lanes
     room = _room(scenario, lanes)
     contents = contents_of(scenario)
     enthalpy = np.broadcast_to(start_enthalpy(setup.container, scenario), (lanes,)).astype(float)
-    phases = _phases(setup, events, enthalpy)
+    phases = _phases(setup, timetable, enthalpy)
     start_room = room.at(phases[0].start)
     initial = np.broadcast_to(start_room, (len(setup.builder.names), lanes)).copy()
     initial[CONTENTS] = enthalpy if phases[0].contents_enthalpy is None else phases[0].contents_enthalpy
@@ -323,6 +238,7 @@ def _network(setup: Setup, events: list[PourEvent]) -> Network:
         phases=phases,
         sources=sources,
         starts_at_rest=scenario.walls is WallStart.PREHEATED,
+        known_until=timetable.known_until,
     )
 
 
@@ -335,53 +251,18 @@ def _room(scenario: Scenario, lanes: int) -> RoomTemperature:
     return RoomTemperature(shift, times, temperatures)
 
 
-def _phases(setup: Setup, events: list[PourEvent], enthalpy: Array) -> tuple[Phase, ...]:
+def _phases(setup: Setup, timetable: Timetable, enthalpy: Array) -> tuple[Phase, ...]:
     scenario, lanes = setup.scenario, setup.lanes
     tables: dict[tuple[bool, int], LinkTable] = {}
-
-    def table(lid_on: bool, level: int) -> LinkTable:
-        key = (lid_on and setup.container.lid is not None, level)
-        if key not in tables:
-            links = setup.links_when(lid_on=key[0], level=level)
-            tables[key] = setup.builder.table(links, lanes)
-        return tables[key]
-
-    def phase(start: float, end: float, lid_on: bool, level: int) -> Phase:
-        return Phase(np.full(lanes, start), np.full(lanes, end), table(lid_on, level), setup.levels[level].mass)
-
     phases: list[Phase] = []
+    rows = zip(timetable.pattern, timetable.starts, timetable.ends, strict=True)
+    for (is_lid_on, level), start, end in rows:
+        key = (is_lid_on and setup.container.lid is not None, level)
+        if key not in tables:
+            tables[key] = setup.builder.table(setup.links_when(lid_on=key[0], level=level), lanes)
+        phases.append(Phase(start, end, tables[key], setup.levels[level].mass))
     if scenario.preheat is not None:
         hot = contents_enthalpy(contents_of(scenario), scenario.preheat.temperature)
-        first = phase(-float(scenario.preheat.duration), 0.0, True, 0)
-        phases.append(replace(first, contents_enthalpy=np.broadcast_to(hot, (lanes,)).astype(float)))
-    starts = [0.0, *_room_steps(scenario)]
-    time, level = 0.0, 0
-    for event in events:
-        if event.at > time:
-            phases.append(phase(time, event.at, True, level))
-        phases.append(phase(event.at, event.at + event.duration, False, event.level))
-        time, level = event.at + event.duration, event.level
-    phases.append(phase(time, np.inf, True, level))
-    phases = _split_at(phases, starts[1:])
-    if scenario.preheat is not None:
+        phases[0] = replace(phases[0], contents_enthalpy=np.broadcast_to(hot, (lanes,)).astype(float))
         phases[1] = replace(phases[1], contents_enthalpy=enthalpy)
     return tuple(phases)
-
-
-def _room_steps(scenario: Scenario) -> list[float]:
-    """Return times at which the room temperature jumps; the integration must not step across them."""
-    profile = scenario.room_profile
-    return [float(time) for time in profile.times[1:]] if profile is not None and profile.in_steps else []
-
-
-def _split_at(phases: list[Phase], times: list[float]) -> list[Phase]:
-    for time in times:
-        split: list[Phase] = []
-        for phase in phases:
-            if np.all(phase.start < time) and np.all(phase.end > time):
-                cut = np.full_like(phase.start, time)
-                split += [replace(phase, end=cut), replace(phase, start=cut, contents_enthalpy=None)]
-            else:
-                split.append(phase)
-        phases = split
-    return phases

@@ -21,6 +21,7 @@ from thermal_model.properties import moist_air
 from thermal_model.scenario import surface_conductivity
 from thermal_model.solver.laws import HORIZONTAL_FACE, VERTICAL_FACE, Law
 from thermal_model.solver.network import ROOM
+from thermal_model.solver.scatter import sum_of_rows
 
 JACKET_BASE_NODE = "jacket_base"
 
@@ -151,7 +152,7 @@ def _add_handle(setup: Setup) -> None:
         handle.width * handle.thickness,
         half,
     )
-    total = cells.outer.area.sum(axis=0)
+    total = sum_of_rows(cells.outer.area)
     for i in range(cells.count):
         path = _side_path(setup, i)
         setup.conductance(outer_wall_node(setup, i), ROOM, conductance * cells.outer.area[i] / total, path=path)

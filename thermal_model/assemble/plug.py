@@ -21,6 +21,7 @@ from thermal_model.physics import enclosed_layers, radiation
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.properties import moist_air
 from thermal_model.solver.laws import ANNULUS_VAPOUR, LAYER_HORIZONTAL
+from thermal_model.solver.scatter import sum_of_rows
 
 ANNULUS_RADIATION = 1.2
 """Between bare steel (emissivity 0.15) and plastic across the annulus, at 320 K. [W m-2 K-1]"""
@@ -66,7 +67,7 @@ def _plug_lengths(setup: Setup, plug: Plug, facing: list[int]) -> Array:
     cells = setup.cells.inner
     length = cells.height_high[facing] - cells.height_low[facing]
     length = np.maximum(length, 1e-5)
-    length[0] += np.maximum(plug.depth - length.sum(axis=0), 0.0)
+    length[0] += np.maximum(plug.depth - sum_of_rows(length), 0.0)
     return length
 
 

@@ -143,17 +143,13 @@ def read_variations(texts: Sequence[str], question: "Question", option: str = "-
     InputError
         With the problems of all of them.
     """
-    from geometries.errors import InputError, InputProblem, at_once
+    from geometries.errors import at_once
     from thermal_model.cli.settings import assignment
-    from thermal_model.study.axes import ONE_NETWORK_EACH, read_axes
+    from thermal_model.study.axes import read_axes
 
     example = "body.neck.mouth_diameter='35..60 mm'"
     pairs = at_once(*(functools.partial(assignment, text, option, example) for text in texts))
     axes = read_axes(pairs, question.container, question.scenario, option)
-    shaping = [axis.path for axis in axes if axis.is_number and axis.path.startswith(ONE_NETWORK_EACH)]
-    if shaping:
-        message = "shapes the run itself; vary it with holdtime sweep"
-        raise InputError(InputProblem(message, path, source=option) for path in shaping)
     for axis in axes:
         if axis.is_number:
             question.check_values(axis.path, _ends(axis), option)

@@ -271,21 +271,15 @@ def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
 
 
 def _number(path: str, question: "Question", option: str) -> "NumberField":
-    """Return the number at a path that can differ among designs computed together."""
-    from geometries.errors import InputError, InputProblem
-    from thermal_model.study.axes import ONE_NETWORK_EACH
     from thermal_model.study.ranges import number_field
 
-    if path.startswith(ONE_NETWORK_EACH):
-        message = "shapes the run itself; try values one by one, with --set or holdtime sweep"
-        raise InputError(InputProblem(message, path, source=option))
     return number_field(path, question.container, question.scenario, option)
 
 
 def _hold(text: str | None) -> float:
     from geometries.errors import InputError, InputProblem
     from geometries.quantities import Dimension, parse_quantity
-    from thermal_model.prediction import DEFAULT_HORIZON
+    from thermal_model.follow import DEFAULT_HORIZON
 
     try:
         hold = parse_quantity(text or "", Dimension.DURATION)

@@ -5,12 +5,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
+from numpy.typing import NDArray
+
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.quantities import Dimension, parse_quantity
-from thermal_model.drawn_runs import drawn_runs, share
-from thermal_model.prediction import DEFAULT_HORIZON
+from thermal_model.follow import DEFAULT_HORIZON
+from thermal_model.prediction import drawn_runs
 from thermal_model.scenario import Scenario
+from thermal_model.study.tolerance import wilson_interval
 from thermal_model.uncertainty import Belief, low_median_high
 
 PASS_FROM, FAIL_TO = 0.95, 0.05
@@ -162,3 +166,15 @@ def check_claim(
     return ClaimResult(
         claim, limit, verdict_of(probability), probability, low, high, early, middle, late, runs.draws, seed
     )
+
+
+def share(holds: NDArray[np.bool_]) -> tuple[float, float, float]:
+    """Return the share of draws for which something holds, with the 95 % interval of the sample's size.
+
+    Examples
+    --------
+    >>> [round(x, 3) for x in share(np.array([True] * 95 + [False] * 5))]
+    [0.95, 0.888, 0.978]
+    """
+    met = int(holds.sum())
+    return (met / len(holds), *wilson_interval(met, len(holds), 0.95))

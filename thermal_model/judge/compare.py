@@ -10,10 +10,12 @@ from geometries.container import Container, closed_capacity
 from geometries.display import Displayed, Listing
 from geometries.errors import InputError
 from geometries.numeric import Array
-from thermal_model.assemble.build import assemble, filled_volume
-from thermal_model.prediction import DEFAULT_HORIZON, check_fill, check_limits, heat_paths
-from thermal_model.reasons.lanes import LanedRun, hold_times
+from thermal_model.assemble.build import assemble
+from thermal_model.assemble.contents import filled_volume
+from thermal_model.follow import DEFAULT_HORIZON, follow
+from thermal_model.prediction import check_fill, check_limits, heat_paths
 from thermal_model.scenario import Scenario
+from thermal_model.solver.engine import Outcome
 from thermal_model.solver.network import PATHS
 from thermal_model.uncertainty import INTERVAL, Belief, Sample, draw_sample
 from thermal_model.words.numbers import Scale, duration_text
@@ -52,7 +54,8 @@ class Standing:
     fill : float
         [m3]
     times : (n,) array
-        Hold time of each draw, infinite where the limit is not reached; the first is the best guess. [s]
+        Hold time of each draw, infinite where the limit is not reached, NaN where it could not be computed; the
+        first is the best guess. [s]
     tier : int
         1 is the best.
     beats_next : float
@@ -74,19 +77,28 @@ class Standing:
         return float(self.times[0])
 
     @property
+    def failed(self) -> int:
+        """Draws that could not be computed, and are left out."""
+        return int(np.isnan(self.times).sum())
+
+    @property
+    def _drawn(self) -> Array:
+        return self.times[1:][~np.isnan(self.times[1:])]
+
+    @property
     def interval(self) -> tuple[float, float]:
         """5 and 95 % of the draws; NaN without draws. [s]"""
-        if len(self.times) == 1:
+        if not len(self._drawn):
             return np.nan, np.nan
-        low, high = np.quantile(self.times[1:], INTERVAL, method="higher")
+        low, high = np.quantile(self._drawn, INTERVAL, method="higher")
         return float(low), float(high)
 
     @property
     def centre(self) -> float:
         """Median of the draws, or the best guess without draws. [s]"""
-        if len(self.times) == 1:
+        if not len(self._drawn):
             return self.nominal
-        return float(np.quantile(self.times[1:], 0.5, method="higher"))
+        return float(np.quantile(self._drawn, 0.5, method="higher"))
 
 
 @dataclass(frozen=True, repr=False)
@@ -161,11 +173,14 @@ def rank(
     samples = [
         draw_sample(entry.container, scenario, draws, seed, belief=entry.belief, own=entry.name) for entry in fitting
     ]
-    times = _times(samples, limit, horizon, progress)
-    times = np.where(np.isfinite(times), times, np.inf)
+    times, failures = _times(samples, limit, horizon, progress)
+    left_out |= {fitting[k].name: str(error) for k, error in failures.items()}
+    if len(failures) == len(fitting):
+        raise next(iter(failures.values()))
     standings = [
         Standing(entry, _fill(entry, scenario), lanes, 0, np.nan, path_shares(entry, scenario, limit))
         for entry, lanes in zip(fitting, times, strict=True)
+        if not np.isnan(lanes[0])
     ]
     standings.sort(key=lambda standing: (-standing.centre, -standing.nominal, standing.entry.name))
     return Ranking(scenario, limit, _in_tiers(standings), left_out, draws, seed)
@@ -194,11 +209,15 @@ def _fitting(entries: Sequence[Entry], scenario: Scenario, limit: float) -> tupl
     return fitting, left_out
 
 
-def _times(samples: Sequence[Sample], limit: float, horizon: float, progress: Callable[[float], None] | None) -> Array:
-    """Return the hold times of all draws of each container, (r, n); NaN where the limit is not reached. [s]"""
-    runs = [LanedRun(sample.container, sample.scenario, sample.unknowns) for sample in samples]
-    times = hold_times(runs, samples[0].lanes, limit, horizon=horizon, progress=progress)
-    return times * np.stack([sample.stretch for sample in samples])
+def _times(
+    samples: Sequence[Sample], limit: float, horizon: float, progress: Callable[[float], None] | None
+) -> tuple[Array, dict[int, InputError]]:
+    """Return the hold times of all draws of each container, (r, n), and why the best guess of some has none. [s]"""
+    found = follow([sample.runs for sample in samples], [limit], horizon=horizon, progress=progress)
+    times = np.where(found.outcome == Outcome.NOT_REACHED, np.inf, found.hold_times[0])
+    times = times.reshape(len(samples), -1) * np.stack([sample.stretch for sample in samples])
+    failed = np.flatnonzero(np.isnan(times[:, 0])).tolist()
+    return times, {k: found.failure(k * times.shape[1]) for k in failed}
 
 
 def _fill(entry: Entry, scenario: Scenario) -> float:
@@ -224,7 +243,8 @@ def chance_of_longer(first: Array, second: Array) -> float:
     if len(first) == 1:
         return float("nan")
     ahead, level = first > second, first == second
-    return float((ahead + 0.5 * level)[1:].mean())
+    known = ~(np.isnan(first) | np.isnan(second))[1:]
+    return float((ahead + 0.5 * level)[1:][known].mean()) if known.any() else float("nan")
 
 
 def _in_tiers(standings: Sequence[Standing]) -> tuple[Standing, ...]:

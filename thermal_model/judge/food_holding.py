@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometries.container import Container
-from thermal_model.drawn_runs import drawn_runs
+from thermal_model.prediction import drawn_runs
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import INTERVAL, Belief
 

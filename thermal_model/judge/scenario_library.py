@@ -12,7 +12,7 @@ from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.files import read_text, write_text
 from geometries.quantities import Density, Dimension, Fraction, Temperature
 from geometries.validation import validated
-from thermal_model.assemble.build import contents_of, start_enthalpy, start_mass
+from thermal_model.assemble.contents import contents_of, start_enthalpy, start_mass
 from thermal_model.csv_columns import read_columns
 from thermal_model.properties import water
 from thermal_model.properties.ice import FUSION_ENTHALPY

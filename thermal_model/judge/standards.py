@@ -16,8 +16,8 @@ import numpy as np
 
 from geometries.container import Container, closed_capacity
 from geometries.validation import validated
-from thermal_model.drawn_runs import drawn_runs, share
-from thermal_model.judge.claims import Verdict, verdict_of
+from thermal_model.judge.claims import Verdict, share, verdict_of
+from thermal_model.prediction import drawn_runs
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import INTERVAL, Belief
 

@@ -7,8 +7,8 @@ import numpy as np
 
 from geometries.container import Container
 from geometries.numeric import Array
-from thermal_model.drawn_runs import drawn_runs
-from thermal_model.prediction import DEFAULT_HORIZON
+from thermal_model.follow import DEFAULT_HORIZON
+from thermal_model.prediction import drawn_runs
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief, low_median_high
 

@@ -12,7 +12,8 @@ import numpy as np
 
 from geometries.container import Container
 from geometries.numeric import Array
-from thermal_model.assemble.build import LONGEST_RUN, assemble
+from thermal_model.assemble.build import assemble
+from thermal_model.assemble.timeline import LONGEST_RUN
 from thermal_model.scenario import Opening, Scenario, WallStart
 from thermal_model.solver.engine import Outcome, integrate
 from thermal_model.solver.network import CONTENTS, Network

@@ -10,9 +10,9 @@ import numpy as np
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
-from thermal_model.assemble.build import assemble, filled_volume, start_mass
-from thermal_model.drawn_runs import drawn_runs
-from thermal_model.prediction import check_fill, heat_paths
+from thermal_model.assemble.build import assemble
+from thermal_model.assemble.contents import filled_volume, start_mass
+from thermal_model.prediction import check_fill, drawn_runs, heat_paths
 from thermal_model.reasons.shapley import shapley_shares
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Trajectory, integrate

@@ -10,9 +10,10 @@ from geometries.container import Container
 from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
-from thermal_model.assemble.build import filled_volume
-from thermal_model.prediction import DEFAULT_HORIZON, check_fill, check_limits
-from thermal_model.reasons.lanes import LanedRun, hold_times
+from thermal_model.assemble.contents import filled_volume
+from thermal_model.assemble.lanes import Lanes
+from thermal_model.follow import DEFAULT_HORIZON, follow
+from thermal_model.prediction import check_fill, check_limits
 from thermal_model.reasons.parts import (
     OF_CONTAINER,
     Adaptation,
@@ -121,8 +122,10 @@ class PairExplanation(Displayed):
         Hold time of each hybrid: bit i of its number is set if groups[i] is that of A. [s]
     adaptations : dict of Adaptation to int
         How many hybrids needed each.
-    draws, seed, dropped : int
-        Draws asked for, and how many of them were left out since a hybrid did not get to the limit.
+    draws, seed : int
+        Draws asked for.
+    dropped, failed : int
+        Draws left out since a hybrid did not get to the limit, or could not be computed.
     """
 
     first: Contender
@@ -135,6 +138,7 @@ class PairExplanation(Displayed):
     draws: int
     seed: int
     dropped: int
+    failed: int
 
     def _line(self) -> str:
         names = (contender.container.name for contender in (self.first, self.second))
@@ -259,9 +263,14 @@ def explain_pair(
     groups = _players(first, second, *nominal)
     hybrids = _Hybrids(first, second, groups, draws, seed)
     runs = [hybrids.run(number) for number in range(1 << len(groups))]
-    times = hold_times(runs, draws + 1, limit, horizon=horizon, progress=progress)
+    found = follow(runs, [limit], horizon=horizon, progress=progress)
+    nominals = (draws + 1) * np.arange(len(runs))
+    if not found.is_good[nominals].all():
+        raise found.failure(int(nominals[~found.is_good[nominals]][0]))
+    times = found.hold_times[0].reshape(len(runs), -1)
     _refuse_unreached(first, second, groups, times[:, 0], horizon)
     is_good = np.isfinite(times).all(axis=0)
+    is_lost = ~found.is_good.reshape(times.shape).all(axis=0)
     return PairExplanation(
         first,
         second,
@@ -272,7 +281,8 @@ def explain_pair(
         hybrids.adaptations,
         draws,
         seed,
-        int((~is_good).sum()),
+        int((~is_good & ~is_lost).sum()),
+        int(is_lost.sum()),
     )
 
 
@@ -325,7 +335,7 @@ class _Hybrids:
     """All combinations of the parts of two containers, with the same draws in each."""
 
     def __init__(self, first: Contender, second: Contender, groups: tuple[Group, ...], draws: int, seed: int) -> None:
-        self.groups, self.contenders = groups, (first, second)
+        self.groups, self.contenders, self.draws = groups, (first, second), draws
         self.values = self._drawn_values(draws, seed)
         parts = [
             taken_apart(perturbed_container(contender.container, values))
@@ -353,7 +363,7 @@ class _Hybrids:
             )
         return [{name: PRIORS[name].values(drawn[name]) for name in PRIORS} for drawn in normals]
 
-    def run(self, number: int) -> LanedRun:
+    def run(self, number: int) -> Lanes:
         """Return the hybrid of a number."""
         of_first = frozenset(group for i, group in enumerate(self.groups) if number >> i & 1)
         assembled = put_together(swapped(*self.parts, of_first), "hybrid")
@@ -361,7 +371,7 @@ class _Hybrids:
             self.adaptations[adaptation] = self.adaptations.get(adaptation, 0) + 1
         self._refuse_impossible(assembled.container, of_first)
         scenario = self._scenario(assembled.container, of_first)
-        return LanedRun(assembled.container, scenario, self._unknowns(of_first))
+        return Lanes(assembled.container, scenario, self._unknowns(of_first), self.draws + 1)
 
     def _owner(self, group: Group, of_first: frozenset[Group]) -> int:
         return 0 if group in of_first else 1
@@ -388,7 +398,8 @@ class _Hybrids:
         return perturbed
 
     def _refuse_impossible(self, container: Container, of_first: frozenset[Group]) -> None:
-        problems = dimension_problems(container)
+        # A draw that makes no container is left out and counted; the best guess has to.
+        problems = [p for p in dimension_problems(container) if np.ravel(p.mask)[0]]
         if not problems:
             return
         first, second = (contender.container.name for contender in self.contenders)

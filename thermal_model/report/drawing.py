@@ -74,7 +74,7 @@ class Drawn:
 
 def drawn_prediction(prediction: "Prediction") -> Drawn:
     """Return the container of a prediction with its contents and its heat paths."""
-    from thermal_model.assemble.build import filled_volume
+    from thermal_model.assemble.contents import filled_volume
 
     container, scenario = prediction.container, prediction.scenario
     is_hot = prediction.reference_temperature >= float(scenario.room)

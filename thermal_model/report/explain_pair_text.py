@@ -242,6 +242,8 @@ def _method(found: PairExplanation) -> str:
         text += f" Intervals: {found.kept} draws, the same in every combination; nine in ten lie within."
     if found.dropped:
         text += f" {found.dropped} draws were left out, since a combination did not get to the limit in them."
+    if found.failed:
+        text += f" {found.failed} draws could not be computed and are left out."
     lines = [fill(text, WIDTH)]
     if found.adaptations:
         adapted = "; ".join(f"{what.value} ({count} of {hybrids})" for what, count in found.adaptations.items())
@@ -282,6 +284,7 @@ def pair_document(
             "B": _contender_document(found.second),
             "draws": found.draws,
             "draws_left_out": found.dropped,
+            "failed_draws": found.failed,
             "seed": found.seed,
             "assumed_A": sorted(assumed[0]),
             "assumed_B": sorted(assumed[1]),

@@ -6,7 +6,7 @@ from geometries.container import Container, headspace_depth
 from geometries.lid import Lid, PocketLayer, SolidLayer
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
-from thermal_model.assemble.build import filled_volume
+from thermal_model.assemble.contents import filled_volume
 from thermal_model.prediction import Prediction
 from thermal_model.report.results import path_label
 from thermal_model.report.summary import WIDTH

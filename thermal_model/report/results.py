@@ -9,7 +9,7 @@ import numpy as np
 
 from geometries.container import Container
 from geometries.files import write_text
-from thermal_model.assemble.build import pour_events
+from thermal_model.assemble.timeline import pour_events
 from thermal_model.report.safety import cautions, headspace_pressure
 from thermal_model.version import version
 from thermal_model.words.numbers import duration_text
@@ -130,7 +130,7 @@ def _emptied(prediction: "Prediction") -> list[str]:
     if last.at + min(float(o.every) for o in openings if o.every is not None) > prediction.curve.time[-1]:
         return []
     return [
-        f"The last opening is after {duration_text(last.at)}, {float(last.poured[0]) * 1e6:.0f} mL poured: "
+        f"The last opening is after {duration_text(last.at)}, {last.poured * 1e6:.0f} mL poured: "
         "then too little is left for another."
     ]
 

@@ -12,7 +12,8 @@ import numpy as np
 from geometries.container import Container, closed_capacity
 from geometries.numeric import Numeric
 from geometries.shapes import circle_area
-from thermal_model.assemble.build import PourEvent, filled_volume, pour_events
+from thermal_model.assemble.contents import filled_volume
+from thermal_model.assemble.timeline import PourEvent, pour_events
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.properties import water
 from thermal_model.scenario import Scenario, contents_kind
@@ -175,7 +176,7 @@ def _closed_by(prediction: "Prediction", time: float) -> list[PourEvent]:
 
 def _poured(prediction: "Prediction", until: float) -> float:
     """Return the volume poured out up to a time. [m3]"""
-    return max((float(event.poured[0]) for event in _closed_by(prediction, until)), default=0.0)
+    return max((event.poured for event in _closed_by(prediction, until)), default=0.0)
 
 
 def _last_closing(prediction: "Prediction") -> float:

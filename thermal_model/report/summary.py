@@ -3,7 +3,7 @@
 from textwrap import fill
 
 from geometries.container import Container
-from thermal_model.assemble.build import filled_volume
+from thermal_model.assemble.contents import filled_volume
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.prediction import HoldTime, Prediction
 from thermal_model.report.results import note_lines, path_label

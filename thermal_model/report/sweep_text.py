@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from thermal_model.batch import DesignOutcome
 from thermal_model.prediction import Prediction
 from thermal_model.report.summary import caution_lines, given_line
+from thermal_model.solver.engine import Outcome
 from thermal_model.study.axes import Axis, axis_name
 from thermal_model.study.journal import Journal
 from thermal_model.study.sampling_kind import Sampling
@@ -18,10 +18,10 @@ MOST_ROWS = 40
 MOST_REASONS = 4
 
 _OUTCOMES = {
-    DesignOutcome.REACHED: "reach the last limit",
-    DesignOutcome.NOT_REACHED: "never do in the time followed",
-    DesignOutcome.INVALID: "are not possible and left out",
-    DesignOutcome.FAILED: "could not be computed",
+    Outcome.REACHED: "reach the last limit",
+    Outcome.NOT_REACHED: "never do in the time followed",
+    Outcome.INVALID: "are not possible and left out",
+    Outcome.FAILED: "could not be computed",
 }
 
 
@@ -98,8 +98,8 @@ def _table(sweep: Sweep, journal: Journal, scale: Scale) -> str:
 
 
 def _cells(times: list[float], outcome: int) -> list[str]:
-    missing = {DesignOutcome.INVALID: "not possible", DesignOutcome.FAILED: "not computed"}
-    word = missing.get(DesignOutcome(outcome), "not reached")
+    missing = {Outcome.INVALID: "not possible", Outcome.FAILED: "not computed"}
+    word = missing.get(Outcome(outcome), "not reached")
     return [duration_text(time) if time == time else word for time in times]
 
 

@@ -5,7 +5,7 @@ neighbours.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cached_property
 
@@ -24,11 +24,19 @@ MakeStepper = Callable[[Network, LinkTable, Tolerance], Stepper]
 
 
 class Outcome(IntEnum):
-    """How an integration ended."""
+    """What became of a run, from the engine to every table."""
 
-    ALL_LIMITS_CROSSED = 0
-    TIME_LIMIT = 1
-    FAILED = 2
+    REACHED = 0
+    """Every limit was crossed."""
+
+    NOT_REACHED = 1
+    """A limit was not crossed in the time followed."""
+
+    INVALID = 2
+    """There is no such run: its dimensions or conditions can't be."""
+
+    FAILED = 3
+    """The computation gave up."""
 
 
 FIRST_STEP, FIRST_STEP_LATER = 0.005, 0.5
@@ -143,7 +151,8 @@ class _Run:
         progress: Callable[[float], None] | None,
     ) -> None:
         n = network.lane_count
-        self.network, self.limits, self.horizon = network, limits, horizon
+        self.network, self.limits, self.asked = network, limits, horizon
+        self.horizon = np.minimum(horizon, network.known_until)
         self.tolerance, self.at_least, self.stepper, self.progress = tolerance, at_least, stepper, progress
         self.time = network.phases[0].start.copy()
         self.state = initial_state(network)
@@ -174,7 +183,8 @@ class _Run:
         if not len(lanes):
             return
         self._enter(phase, lanes)
-        whole = self.network.take_lanes(lanes) if len(lanes) < self.network.lane_count else self.network
+        whole = replace(self.network, phases=())  # those of other phases are not needed
+        whole = whole.take_lanes(lanes) if len(lanes) < self.network.lane_count else whole
         links = phase.links.take_lanes(lanes) if len(lanes) < self.network.lane_count else phase.links
         end = np.minimum(phase.end, self.horizon)[lanes]
         _LockStep(self, lanes, self.stepper(whole, links, self.tolerance), whole.room, end).run()
@@ -190,8 +200,9 @@ class _Run:
     def result(self) -> Trajectory:
         """Close the books."""
         crossed = np.all(~np.isnan(self.crossings), axis=0)
-        outcome = np.where(crossed, Outcome.ALL_LIMITS_CROSSED, Outcome.TIME_LIMIT)
-        outcome = np.where(self.failed, Outcome.FAILED, outcome)
+        is_cut_short = ~crossed & (self.horizon < self.asked) & (self.time >= self.horizon)
+        outcome = np.where(crossed, Outcome.REACHED, Outcome.NOT_REACHED)
+        outcome = np.where(self.failed | is_cut_short, Outcome.FAILED, outcome)
         imbalance = np.abs(self._stored() + self.state[-1] + self.removed - self.started)
         steps = [np.array(lane).T for lane in self.steps] if self.steps is not None else []
         return Trajectory(
@@ -384,7 +395,7 @@ class _Rest:
         """Return the heat that nodes but the contents take up, and how much of it may stay, (n,). [W]"""
         flows = self.rhs.flows(self.rhs.temperatures(state, self.room))
         heating = np.abs(self.rhs.heating(flows)[1:-1])
-        return np.add.reduce(heating, axis=0), 1e-9 * np.maximum.reduce(np.abs(flows), axis=0)
+        return sum_of_rows(heating), 1e-9 * np.maximum.reduce(np.abs(flows), axis=0)
 
     def change(self, state: Array, step: float) -> Array:
         """Return the change of an implicit Euler step [s]; an infinite one is Newton's. (N, n)"""

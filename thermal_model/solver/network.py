@@ -167,6 +167,8 @@ class Network:
         Heat put into nodes from outside, such as sunlight. [W]
     starts_at_rest : bool
         All but the contents start as after long use, instead of at the `initial` temperatures.
+    known_until : float or (n,) array
+        Up to when the phases say what happens; a lane that goes on longer can't be computed. [s]
     """
 
     names: tuple[str, ...]
@@ -177,6 +179,7 @@ class Network:
     phases: tuple[Phase, ...]
     sources: Array
     starts_at_rest: bool = False
+    known_until: Numeric = np.inf
 
     @property
     def node_count(self) -> int:
@@ -203,6 +206,7 @@ class Network:
                 heat_capacity=np.broadcast_to(self.contents.heat_capacity, (self.lane_count,))[lanes],
             ),
             room=self.room.take_lanes(lanes),
+            known_until=np.broadcast_to(self.known_until, (self.lane_count,))[lanes],
             phases=tuple(
                 replace(
                     phase,

@@ -17,7 +17,7 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.overrides import INSTEAD_OF, with_overrides
-from geometries.quantities import Dimension, exact_text, parse_quantity
+from geometries.quantities import Dimension, parse_quantity
 from geometries.ranges import Range
 from thermal_model.scenario import Scenario, with_scenario_overrides
 from thermal_model.study.ranges import SCENARIO, Choices, choices_of, read_variation
@@ -27,9 +27,6 @@ DIGITS = 12
 
 KEPT = "kept"
 """The choice that leaves a part as the design has it."""
-
-ONE_NETWORK_EACH = ("scenario.openings.", "scenario.preheat.duration")
-"""Times that shape the run itself: designs that differ in them can't share a network."""
 
 
 @dataclass(frozen=True)
@@ -63,11 +60,6 @@ class Axis:
         """Whether it holds numbers with a unit, not kinds."""
         return self.variation.field is not None
 
-    @property
-    def shares_network(self) -> bool:
-        """Whether designs that differ in it can be lanes of one network."""
-        return self.is_number and not self.path.startswith(ONE_NETWORK_EACH)
-
     @cached_property
     def points(self) -> Array:
         """Values of a grid: SI numbers, or places among the kinds."""
@@ -84,9 +76,7 @@ class Axis:
         return self.points[np.minimum((share * len(self.points)).astype(int), len(self.points) - 1)]
 
     def document(self, value: float) -> object:
-        """Return what a design file would hold for a value."""
-        if self.variation.field is not None:
-            return exact_text(float(value), self.variation.field.quantity.dimension)
+        """Return what a design file would hold for a choice of a kind."""
         return self.documents[int(value)]
 
     @property

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.ranges import Range
-from thermal_model.batch import DesignOutcome, Table
+from thermal_model.batch import Table
+from thermal_model.solver.engine import Outcome
 from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question, ShareDone
 from thermal_model.uncertainty import INTERVAL, Sample
@@ -192,7 +193,7 @@ class _Search:
         if is_invalid.any() and not self.reason:
             self.reason = self.question.why_none(result, int(np.argmax(is_invalid)))
         # What never gets there holds at least as long as it is followed.
-        is_held = result.outcome == DesignOutcome.NOT_REACHED
+        is_held = result.outcome == Outcome.NOT_REACHED
         times = result.hold_times[0] * self.sample.stretch[lanes]
         return np.where(is_held, self.question.horizon, times) - self.hold
 

@@ -36,7 +36,7 @@ class Results:
     hold_times : (m, n) array
         [s]
     outcome : (n,) int8 array
-        Members of `batch.DesignOutcome`.
+        Members of `batch.Outcome`.
     reason : (n,) int32 array
         Place in `reasons` of what is wrong with a design, -1 if nothing is.
     reasons : tuple of str

@@ -7,9 +7,11 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.overrides import with_values
 from geometries.validation import validated
-from thermal_model.batch import SCENARIO, BatchResult, DesignOutcome, Table, evaluate
-from thermal_model.prediction import DEFAULT_HORIZON, check_limits
+from thermal_model.batch import SCENARIO, BatchResult, Table, evaluate
+from thermal_model.follow import DEFAULT_HORIZON
+from thermal_model.prediction import check_limits
 from thermal_model.scenario import Scenario
+from thermal_model.solver.engine import Outcome
 from thermal_model.uncertainty import Belief, Sample, at_centre, draw_sample
 from thermal_model.unknowns import GUESSED, Unknowns
 
@@ -56,7 +58,6 @@ class Question:
 
     def answers(self, table: Table, progress: ShareDone | None = None) -> BatchResult:
         """Return the hold times of the rows of a table."""
-        counted = None if progress is None else _counting(progress, table.count)
         return evaluate(
             self.container,
             self.scenario,
@@ -64,7 +65,7 @@ class Question:
             [self.limit],
             horizon=self.horizon,
             unknowns=self.unknowns,
-            progress=counted,
+            progress=progress,
         )
 
     def check_values(self, path: str, values: Iterable[float], source: str) -> None:
@@ -97,20 +98,9 @@ class Question:
 
     def why_none(self, result: BatchResult, row: int) -> str:
         """Return why a row has no hold time."""
-        if result.problem[row] >= 0:
-            return result.messages[result.problem[row]]
-        if result.outcome[row] == DesignOutcome.NOT_REACHED:
+        problem = result.problem_of(row)
+        if problem is not None:
+            return str(problem)
+        if result.outcome[row] == Outcome.NOT_REACHED:
             return f"the limit is not reached within the {self.horizon / 86400.0:g} days followed"
         return "the computation failed"
-
-
-def _counting(progress: ShareDone, total: int) -> Callable[[int], None]:
-    """Return a function that takes numbers of designs done and tells `progress` the share of all."""
-    done = 0
-
-    def tell(count: int) -> None:
-        nonlocal done
-        done += count
-        progress(done / total)
-
-    return tell

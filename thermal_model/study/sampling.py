@@ -5,7 +5,7 @@ No table of all designs is ever built: a million of them take no more memory tha
 
 import math
 import threading
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.ranges import Range
+from thermal_model.batch import AS_GIVEN, Table
 from thermal_model.study.axes import Axis
 from thermal_model.study.sampling_kind import Sampling
 
@@ -68,7 +69,7 @@ class Plan:
     @property
     def nested(self) -> tuple[Axis, ...]:
         """The axes from the slowest to the fastest of a grid: kinds first, so that neighbours share a network."""
-        return tuple(sorted(self.axes, key=lambda axis: axis.shares_network))
+        return tuple(sorted(self.axes, key=lambda axis: axis.is_number))
 
     @property
     def shape(self) -> tuple[int, ...]:
@@ -118,6 +119,21 @@ class Plan:
 
     def __reduce__(self) -> tuple[type["Plan"], tuple[Any, ...]]:
         return Plan, (self.axes, self.sampling, self.count, self.seed)
+
+
+def table_of(axes: Sequence[Axis], rows: Rows) -> Table:
+    """Return designs as a table; one at a time, each row gives only what it varies."""
+    numbers: dict[str, Array] = {}
+    kinds: dict[str, list[object]] = {}
+    count = len(next(iter(rows.values.values())))
+    for number, axis in enumerate(axes):
+        column = rows.values[axis.path]
+        given = np.ones(count, dtype=bool) if rows.varied is None else rows.varied == number
+        if axis.is_number:
+            numbers[axis.path] = np.where(given, column, np.nan)
+        else:
+            kinds[axis.path] = [axis.document(v) if g else AS_GIVEN for v, g in zip(column, given, strict=True)]
+    return Table(numbers, kinds, count)
 
 
 def planned(axes: tuple[Axis, ...], sampling: Sampling, count: int | None, seed: int) -> Plan:

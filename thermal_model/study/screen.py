@@ -6,17 +6,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.checks import dimension_problems, fill_problems
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
-from thermal_model.assemble.build import filled_volume
-from thermal_model.batch import DesignOutcome, Table, with_kinds, with_numbers
+from thermal_model.assemble.checks import run_problems
+from thermal_model.assemble.lanes import Lanes
+from thermal_model.batch import Table, with_kinds, with_numbers
+from thermal_model.solver.engine import Outcome
 from thermal_model.solver.scatter import Indices
 from thermal_model.study.axes import Axis
 from thermal_model.study.measures import HOLD, MEASURES, Constraint, Measure
 from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question, ShareDone
-from thermal_model.study.sampling import Plan
+from thermal_model.study.sampling import Plan, Rows, table_of
 from thermal_model.uncertainty import INTERVAL
 
 MOST_DESIGNS = 200_000
@@ -52,9 +53,8 @@ class Lot:
         return self.some(np.repeat(np.arange(len(self.rows)), times))
 
     def table(self) -> Table:
-        """Return it as a table of numbers; without any, its one design has to be named by a number all the same."""
-        start = np.full(len(self.rows), float(self.question.scenario.start))
-        return Table(self.numbers or {"scenario.start": start}, {})
+        """Return it as a table of numbers."""
+        return Table(self.numbers, {}, len(self.rows))
 
 
 @dataclass(frozen=True)
@@ -104,14 +104,7 @@ class Screening:
 
 def lots_of(question: Question, axes: Sequence[Axis], values: dict[str, Array]) -> Iterator[Lot | tuple[Indices, str]]:
     """Yield the designs in lots of the same kinds, or their rows and why those kinds make no container."""
-    kinds = [axis for axis in axes if not axis.shares_network]
-    numbers = {axis.path: values[axis.path] for axis in axes if axis.shares_network}
-    count = len(next(iter(values.values())))
-    chosen = [[axis.document(value) for value in values[axis.path]] for axis in kinds]
-    table = Table(numbers, dict(zip((axis.path for axis in kinds), chosen, strict=True)))
-    groups = table.groups() if kinds else iter([({}, np.arange(count))])
-    for group, rows in groups:
-        own = {path: column[rows] for path, column in numbers.items()}
+    for group, own, rows in table_of(axes, Rows(values)).groups():
         try:
             container, scenario = with_kinds(question.container, question.scenario, group)
             with_numbers(container, scenario, own)  # a path may lead nowhere once a part is gone
@@ -193,10 +186,10 @@ def _sorted_out(found: Iterator[Lot | tuple[Indices, str]]) -> tuple[list[Lot], 
 def _valid(lot: Lot) -> tuple[NDArray[np.bool_], str]:
     """Return which designs of a lot make a container that takes its contents, and why the first does not."""
     designs, runs, _ = with_numbers(lot.question.container, lot.question.scenario, lot.numbers)
-    problems = [*dimension_problems(designs), *fill_problems(designs, filled_volume(designs, runs))]
+    problems = run_problems(Lanes(designs, runs, count=len(lot.rows)))
     valid = np.ones(len(lot.rows), dtype=bool)
     for problem in problems:
-        valid &= ~np.broadcast_to(problem.mask, valid.shape)
+        valid &= ~problem.mask
     return valid, f"{problems[0].field}: {problems[0].message}" if problems else ""
 
 
@@ -249,7 +242,7 @@ def _part(progress: ShareDone | None, done: int, more: int, total: int) -> Share
 def held(lot: Lot, progress: ShareDone | None = None) -> Array:
     """Return the hold times of a lot: infinite where the limit is not reached, NaN where there is none. [s]"""
     result = lot.question.answers(lot.table(), progress)
-    return np.where(result.outcome == DesignOutcome.NOT_REACHED, np.inf, result.hold_times[0])
+    return np.where(result.outcome == Outcome.NOT_REACHED, np.inf, result.hold_times[0])
 
 
 def pareto_front(hold_times: Array, against: Array, among: NDArray[np.bool_], *, less_is_better: bool) -> Indices:

@@ -12,25 +12,21 @@ from functools import cache, lru_cache, partial
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
-from geometries.overrides import with_values
 from geometries.ranges import Range
-from geometries.validation import validated
-from thermal_model.batch import DesignOutcome, Table, evaluate, with_kinds, with_numbers
-from thermal_model.prediction import DEFAULT_HORIZON
+from thermal_model.batch import BatchResult, evaluate
+from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.scenario import Scenario
-from thermal_model.solver.scatter import Indices
+from thermal_model.solver.engine import Outcome
 from thermal_model.solver.steppers import stepper_of_study
 from thermal_model.solver.stepping import PlainStepper
 from thermal_model.study.axes import Axis
 from thermal_model.study.crew import Crew, Part
 from thermal_model.study.journal import Journal, Results
-from thermal_model.study.ranges import SCENARIO
-from thermal_model.study.sampling import Plan, Rows
+from thermal_model.study.sampling import Plan, table_of
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.unknowns import GUESSED, Unknowns
 from thermal_model.version import version
@@ -101,18 +97,42 @@ class Sweep:
 
     def block(self, start: int, stop: int, progress: Progress | None = None) -> Results:
         """Return the results of designs by number, `start` up to but without `stop`."""
-        rows = self.plan.rows(start, stop)
-        found = _Collected(len(self.limits), stop - start, progress)
-        for members, axes in _alike(self.plan, rows):
-            _evaluate_alike(self, rows, members, axes, found)
-        return found.finished()
+        result = self._evaluated(start, stop, progress)
+        reasons: dict[str, int] = {}
+        # The field that is wrong: figures in the message are those of all designs computed together.
+        fields = [problem.field or problem.message.partition(":")[0] for problem in result.problems]
+        numbers = np.array([*(reasons.setdefault(one, len(reasons)) for one in fields), -1], dtype=np.int32)
+        return Results(result.hold_times, result.outcome.astype(np.int8), numbers[result.problem], tuple(reasons))
 
     def message(self, row: int) -> str:
         """Return in a line, with its figures, why a design is not possible."""
-        rows, found = self.plan.rows(row, row + 1), _Collected(len(self.limits), 1)
-        for members, axes in _alike(self.plan, rows):
-            _evaluate_alike(self, rows, members, axes, found)
-        return next(iter(found.lines), "")
+        return next((str(problem) for problem in self._evaluated(row, row + 1).problems), "")
+
+    def _evaluated(self, start: int, stop: int, progress: Progress | None = None) -> BatchResult:
+        return evaluate(
+            self.container,
+            self.scenario,
+            table_of(self.plan.axes, self.plan.rows(start, stop)),
+            self.limits,
+            horizon=self.horizon,
+            unknowns=self.unknowns,
+            stepper=stepper_of_study(self.plan.count),
+            progress=None if progress is None else _counted(progress, stop - start),
+        )
+
+
+def _counted(progress: Progress, total: int) -> Callable[[float], None]:
+    """Return what turns the share that is done into numbers of designs."""
+    done = 0
+
+    def tell(share: float) -> None:
+        nonlocal done
+        more = int(share * total) - done
+        if more > 0:
+            done += more
+            progress(more)
+
+    return tell
 
 
 @cache
@@ -233,136 +253,6 @@ def joined(parts: list[Results]) -> Results:
     )
 
 
-def _alike(plan: Plan, rows: Rows) -> Iterator[tuple[Indices, tuple[Axis, ...]]]:
-    """Yield designs of the same kinds, one at a time also of the same axis, and the axes that apply to them."""
-    count = len(next(iter(rows.values.values())))
-    varied = np.full(count, -1, dtype=np.int64) if rows.varied is None else rows.varied
-    kinds = [rows.values[axis.path] for axis in plan.axes if not axis.shares_network]
-    _, group = np.unique(np.vstack([varied, *kinds]), axis=1, return_inverse=True)
-    for number in range(group.max() + 1):
-        members = np.flatnonzero(group == number)
-        if rows.varied is None:
-            yield members, plan.axes
-        else:
-            which = int(varied[members[0]])
-            yield members, plan.axes[which : which + 1] if which >= 0 else ()
-
-
-def _evaluate_alike(sweep: Sweep, rows: Rows, members: Indices, axes: tuple[Axis, ...], found: "_Collected") -> None:
-    kinds = {axis.path: axis.document(rows.values[axis.path][members[0]]) for axis in axes if not axis.shares_network}
-    numbers = {axis.path: rows.values[axis.path][members] for axis in axes if axis.shares_network}
-    try:
-        container, scenario = with_kinds(sweep.container, sweep.scenario, kinds)
-        with_numbers(container, scenario, numbers)  # a path may lead nowhere once a part is gone
-    except InputError as error:
-        found.refuse(members, error.problems[0])
-        return
-    fits = np.ones(len(members), dtype=bool)
-    for bad, problem in _scenario_problems(scenario, numbers):
-        found.refuse(members[bad & fits], problem)
-        fits &= ~bad
-    alone = bool(numbers) and any(np.any(opening.pour > 0.0) for opening in scenario.openings)
-    for lanes in np.split(np.flatnonzero(fits), int(fits.sum())) if alone else [np.flatnonzero(fits)]:
-        _evaluate_lanes(replace(sweep, container=container, scenario=scenario), numbers, lanes, members, found)
-
-
-def _evaluate_lanes(
-    sweep: Sweep, numbers: Mapping[str, Array], lanes: Indices, members: Indices, found: "_Collected"
-) -> None:
-    """Compute designs together; if one of them can't be, halve them until it stands alone."""
-    if not len(lanes):
-        return
-    table = Table({path: column[lanes] for path, column in numbers.items()}, {})
-    try:
-        result = evaluate(
-            sweep.container,
-            sweep.scenario,
-            table,
-            sweep.limits,
-            horizon=sweep.horizon,
-            unknowns=sweep.unknowns,
-            stepper=stepper_of_study(sweep.plan.count),
-            progress=found.tell,
-        )
-    except InputError as error:
-        if len(lanes) == 1:
-            found.refuse(members[lanes], error.problems[0])
-            return
-        middle = len(lanes) // 2
-        for half in (lanes[:middle], lanes[middle:]):
-            _evaluate_lanes(sweep, numbers, half, members, found)
-        return
-    # Without a number that varies the result is that of one design, whatever the number of rows that ask for it.
-    shape = (len(lanes),)
-    hold_times, outcome = np.broadcast_to(result.hold_times, (len(sweep.limits), *shape)), result.outcome
-    found.add(members[lanes], hold_times, np.broadcast_to(outcome, shape))
-    problem = np.broadcast_to(result.problem, shape)
-    for number, line in enumerate(result.messages):
-        place, _, message = line.partition(": ")
-        found.refuse(members[lanes[problem == number]], InputProblem(message, place))
-
-
-def _scenario_problems(
-    scenario: Scenario, numbers: Mapping[str, Array]
-) -> Iterator[tuple[NDArray[np.bool_], InputProblem]]:
-    """Yield which designs have a scenario that can't be, and why.
-
-    What is allowed of one number does not depend on another's, and is an interval: if both ends fit, all do.
-    """
-    for path, column in numbers.items():
-        if not path.startswith(SCENARIO):
-            continue
-        name = path.removeprefix(SCENARIO)
-        if all(_scenario_problem(scenario, name, end) is None for end in (column.min(), column.max())):
-            continue
-        for value in np.unique(column):
-            problem = _scenario_problem(scenario, name, value)
-            if problem is not None:
-                yield column == value, problem
-
-
-def _scenario_problem(scenario: Scenario, name: str, value: float) -> InputProblem | None:
-    """Return what is wrong with a scenario in which one number is another."""
-    try:
-        validated(Scenario, with_values(scenario, {name: float(value)}).model_dump(mode="json", exclude_none=True))
-    except InputError as error:
-        return replace(error.problems[0], field=f"{SCENARIO}{error.problems[0].field}")
-    return None
-
-
-class _Collected:
-    """Results as they come in, by row."""
-
-    def __init__(self, limits: int, count: int, progress: Progress | None = None) -> None:
-        self.hold_times = np.full((limits, count), np.nan)
-        self.outcome = np.full(count, DesignOutcome.INVALID, dtype=np.int8)
-        self.reason = np.full(count, -1, dtype=np.int32)
-        self.reasons: dict[str, int] = {}
-        self.lines: list[str] = []
-        self._progress, self._untold = progress, count
-
-    def tell(self, count: int) -> None:
-        """Pass on that designs are done."""
-        if self._progress is not None:
-            self._progress(min(count, self._untold))
-            self._untold -= min(count, self._untold)
-
-    def refuse(self, rows: Indices, problem: InputProblem) -> None:
-        """Note the field that is wrong: figures in the message are those of all designs computed together."""
-        if len(rows):
-            self.lines.append(str(problem))
-            reason = problem.field or problem.message.partition(":")[0]
-            self.reason[rows] = self.reasons.setdefault(reason, len(self.reasons))
-
-    def add(self, rows: Indices, hold_times: Array, outcome: NDArray[np.int64]) -> None:
-        self.hold_times[:, rows] = hold_times
-        self.outcome[rows] = outcome
-
-    def finished(self) -> Results:
-        self.tell(self._untold)
-        return Results(self.hold_times, self.outcome, self.reason, tuple(self.reasons))
-
-
 # --- what came out --------------------------------------------------------------------------------------------
 
 
@@ -392,7 +282,7 @@ class Summary:
 
     Attributes
     ----------
-    outcomes : dict of DesignOutcome to int
+    outcomes : dict of Outcome to int
         Number of designs.
     extremes : list of Extremes
         For each limit.
@@ -400,18 +290,18 @@ class Summary:
         Field that is wrong: number of designs, and the first of them.
     """
 
-    outcomes: dict[DesignOutcome, int] = field(default_factory=lambda: dict.fromkeys(DesignOutcome, 0))
+    outcomes: dict[Outcome, int] = field(default_factory=lambda: dict.fromkeys(Outcome, 0))
     extremes: list[Extremes] = field(default_factory=list)
     reasons: dict[str, tuple[int, int]] = field(default_factory=dict)
 
     @property
     def valid(self) -> int:
         """Number of designs that are possible."""
-        return sum(count for outcome, count in self.outcomes.items() if outcome is not DesignOutcome.INVALID)
+        return sum(count for outcome, count in self.outcomes.items() if outcome is not Outcome.INVALID)
 
     def see(self, start: int, results: Results) -> None:
         """Take results from design `start` on into account."""
-        for outcome in DesignOutcome:
+        for outcome in Outcome:
             self.outcomes[outcome] += int(np.sum(results.outcome == outcome))
         for extremes, times in zip(self.extremes, results.hold_times, strict=True):
             extremes.see(start, times)

@@ -15,7 +15,7 @@ import numpy as np
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.quantities import Dimension
-from thermal_model.batch import DesignOutcome
+from thermal_model.solver.engine import Outcome
 from thermal_model.study.axes import Axis
 from thermal_model.study.journal import Journal, Results, replace_file
 from thermal_model.study.sampling_kind import Sampling
@@ -153,7 +153,7 @@ def columns(sweep: Sweep, start: int, results: Results, scale: Scale) -> list[Co
             found.append(Column(axis.path, "", [axis.text(value) for value in values]))
     for limit, times in zip(sweep.limits, results.hold_times, strict=True):
         found.append(Column(hold_time_name(limit, scale), "s", times.tolist()))
-    names = {int(outcome): outcome.name.lower() for outcome in DesignOutcome}
+    names = {int(outcome): outcome.name.lower() for outcome in Outcome}
     found.append(Column("outcome", "", [names[number] for number in results.outcome.tolist()]))
     found.append(Column("reason", "", [results.reasons[k] if k >= 0 else "" for k in results.reason.tolist()]))
     return found
@@ -244,7 +244,7 @@ def dataset(sweep: Sweep, journal: Journal, summary: Summary, scale: Scale) -> "
     }
     until = [scale.number(limit) for limit in sweep.limits]
     hold_time = np.stack([_shaped(sweep, times) for times in results.hold_times])
-    outcomes = {"flag_values": np.array([*map(int, DesignOutcome)], dtype=np.int8)}
+    outcomes = {"flag_values": np.array([*map(int, Outcome)], dtype=np.int8)}
     facts = document(sweep, summary)
     return xr.Dataset(
         data_vars={
@@ -252,7 +252,7 @@ def dataset(sweep: Sweep, journal: Journal, summary: Summary, scale: Scale) -> "
             "outcome": (
                 dims,
                 whole["outcome"],
-                outcomes | {"flag_meanings": " ".join(outcome.name.lower() for outcome in DesignOutcome)},
+                outcomes | {"flag_meanings": " ".join(outcome.name.lower() for outcome in Outcome)},
             ),
             "reason": (
                 dims,

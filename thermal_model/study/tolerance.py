@@ -9,7 +9,8 @@ from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.quantities import Dimension, parse_quantity
 from geometries.ranges import NumberField
-from thermal_model.batch import DesignOutcome, Table
+from thermal_model.batch import Table
+from thermal_model.solver.engine import Outcome
 from thermal_model.study.question import Question, ShareDone
 from thermal_model.uncertainty import INTERVAL
 
@@ -132,7 +133,7 @@ def production_share(
     normals = np.random.default_rng(seed).standard_normal((len(spreads), pieces))
     columns = {s.field.path: _column(s, normal) for s, normal in zip(spreads, normals, strict=True)}
     result = question.answers(Table(columns, {}), progress)
-    times = np.where(result.outcome == DesignOutcome.NOT_REACHED, np.inf, result.hold_times[0])
+    times = np.where(result.outcome == Outcome.NOT_REACHED, np.inf, result.hold_times[0])
     is_good = ~np.isnan(times[1:])
     reason = "" if is_good.all() else question.why_none(result, 1 + int(np.argmin(is_good)))
     if not is_good.any():
@@ -165,8 +166,8 @@ def _column(spread: Spread, normal: Array) -> Array:
     return spread.field.value + spread.deviation * np.append(0.0, normal)
 
 
-def wilson_interval(met: int, pieces: int) -> tuple[float, float]:
-    """Return the Wilson interval of a share at CONFIDENCE.
+def wilson_interval(met: int, pieces: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
+    """Return the Wilson interval of a share.
 
     References
     ----------
@@ -179,7 +180,7 @@ def wilson_interval(met: int, pieces: int) -> tuple[float, float]:
     """
     from scipy.stats import binomtest
 
-    interval = binomtest(met, pieces).proportion_ci(CONFIDENCE, method="wilson")
+    interval = binomtest(met, pieces).proportion_ci(confidence, method="wilson")
     return float(interval.low), float(interval.high)
 
 

@@ -25,7 +25,7 @@ from tests.thermal_model.runs import (
     scenario,
 )
 from thermal_model.assemble.build import assemble
-from thermal_model.prediction import limit_enthalpies
+from thermal_model.follow import limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome, integrate
 from thermal_model.solver.network import PATHS, Network

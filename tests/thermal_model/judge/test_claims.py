@@ -6,9 +6,9 @@ import pytest
 from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.validation import validated
-from thermal_model.drawn_runs import drawn_runs
 from thermal_model.judge.claims import Claim, Verdict, check_claim, read_claim, verdict_of
 from thermal_model.judge.food_holding import HoldingLimit, held_times
+from thermal_model.prediction import drawn_runs
 from thermal_model.scenario import Scenario
 
 CUP = load_container("stoneware_cup")

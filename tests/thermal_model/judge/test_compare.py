@@ -28,7 +28,7 @@ def drawn_times(monkeypatch: pytest.MonkeyPatch, times: dict[str, Array]) -> Ran
     cup = CUPS[0].container
     entries = [Entry(name, cup) for name in times]
     monkeypatch.setattr(compare, "path_shares", lambda *_: {})
-    monkeypatch.setattr(compare, "_times", lambda *_: np.stack([times[name] for name in sorted(times)]))
+    monkeypatch.setattr(compare, "_times", lambda *_: (np.stack([times[name] for name in sorted(times)]), {}))
     return rank(entries, CASE, LIMIT, draws=len(next(iter(times.values()))) - 1)
 
 
@@ -75,7 +75,7 @@ def test_tier_begins_where_its_head_is_clearly_beaten(monkeypatch: pytest.Monkey
 
 def test_what_is_never_reached_comes_first_and_is_no_error(monkeypatch: pytest.MonkeyPatch) -> None:
     found = drawn_times(
-        monkeypatch, {"never": np.full(50, np.nan), "soon": np.full(50, 9.0), "some": np.r_[9.0, [np.nan] * 49]}
+        monkeypatch, {"never": np.full(50, np.inf), "soon": np.full(50, 9.0), "some": np.r_[9.0, [np.inf] * 49]}
     )
     assert [s.entry.name for s in found.standings] == ["never", "some", "soon"]
     assert np.isinf(found.standings[0].centre)

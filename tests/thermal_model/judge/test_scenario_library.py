@@ -8,7 +8,7 @@ import pytest
 from geometries.container import closed_capacity
 from geometries.design_file import catalogue_names, load_container
 from geometries.errors import InputError
-from thermal_model.assemble.build import filled_volume, start_enthalpy, start_mass
+from thermal_model.assemble.contents import filled_volume, start_enthalpy, start_mass
 from thermal_model.judge.carry import carry
 from thermal_model.judge.scenario_library import (
     copy_scenario,

@@ -15,7 +15,7 @@ from geometries.numeric import Array, Numeric
 from tests.geometries.designs import cup as open_cup
 from tests.thermal_model.networks import HEAT_CAPACITY, cup, enthalpy, lane, link, network
 from thermal_model.assemble.build import assemble
-from thermal_model.prediction import limit_enthalpies
+from thermal_model.follow import limit_enthalpies
 from thermal_model.properties import ice
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome, Trajectory, hermite, integrate
@@ -51,7 +51,7 @@ def test_constant_resistance_and_capacity_give_the_exponential() -> None:
     limits = (353.15, 333.15, 313.15)
     trajectory = run(cup(), *limits)
     np.testing.assert_allclose(trajectory.crossing_times[:, 0], time_to(np.array(limits)), rtol=0.0, atol=0.02)
-    assert trajectory.outcome[0] == Outcome.ALL_LIMITS_CROSSED
+    assert trajectory.outcome[0] == Outcome.REACHED
 
 
 def test_error_falls_when_the_tolerance_does() -> None:
@@ -112,7 +112,7 @@ def test_cubic_interpolation_reproduces_a_cubic() -> None:
 
 def test_a_limit_not_reached_is_an_outcome() -> None:
     trajectory = run(cup(), 353.15, 313.15, horizon=2000.0)
-    assert trajectory.outcome[0] == Outcome.TIME_LIMIT
+    assert trajectory.outcome[0] == Outcome.NOT_REACHED
     assert trajectory.crossing_times[0, 0] == pytest.approx(time_to(353.15), rel=1e-5)
     assert np.isnan(trajectory.crossing_times[1, 0])
     assert trajectory.end_time[0] == pytest.approx(2000.0, abs=1e-6)
@@ -120,14 +120,14 @@ def test_a_limit_not_reached_is_an_outcome() -> None:
 
 def test_a_limit_beyond_the_room_is_never_reached() -> None:
     trajectory = run(cup(), 283.15, horizon=1e6)
-    assert trajectory.outcome[0] == Outcome.TIME_LIMIT
+    assert trajectory.outcome[0] == Outcome.NOT_REACHED
     assert np.isnan(trajectory.crossing_times[0, 0])
 
 
 def test_horizons_may_differ_between_lanes() -> None:
     net = cup(start=np.array([363.15, 363.15]), conductance=np.array([0.5, 0.5]))
     trajectory = integrate(net, np.tile(enthalpy(313.15), (1, 2)), np.array([1000.0, FOREVER]))
-    assert trajectory.outcome.tolist() == [Outcome.TIME_LIMIT, Outcome.ALL_LIMITS_CROSSED]
+    assert trajectory.outcome.tolist() == [Outcome.NOT_REACHED, Outcome.REACHED]
     assert trajectory.end_time[0] == pytest.approx(1000.0, abs=1e-6)
     assert trajectory.crossing_times[0, 1] == pytest.approx(time_to(313.15), abs=0.02)
 
@@ -335,7 +335,7 @@ def test_energy_is_balanced(case: str) -> None:
     design, options, limit = BALANCED[case]
     container = open_cup() if design is None else load_container(design)
     trajectory = integrate_case(container, Scenario.model_validate(options), limit)
-    assert trajectory.outcome[0] == Outcome.ALL_LIMITS_CROSSED
+    assert trajectory.outcome[0] == Outcome.REACHED
     assert trajectory.balance_error[0] <= 1e-6
     assert (trajectory.evaporated[0] > 1e-4) == (case in ("evaporation", "pours"))
 

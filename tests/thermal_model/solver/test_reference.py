@@ -13,7 +13,7 @@ from geometries.design_file import load_container
 from tests.thermal_model.networks import HEAT_CAPACITY, cup, enthalpy, lane
 from tests.thermal_model.runs import scenario
 from thermal_model.assemble.build import assemble
-from thermal_model.prediction import limit_enthalpies
+from thermal_model.follow import limit_enthalpies
 from thermal_model.solver.engine import Tolerance, integrate
 from thermal_model.solver.reference import solve_reference
 

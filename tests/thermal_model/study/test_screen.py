@@ -232,10 +232,9 @@ def test_pieces_that_make_no_container_do_not_count() -> None:
     ("met", "pieces", "low", "high"),
     [(81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611), (1, 29, 0.0061, 0.1718)],
 )
-def test_wilson_interval(monkeypatch: pytest.MonkeyPatch, met: int, pieces: int, low: float, high: float) -> None:
+def test_wilson_interval(met: int, pieces: int, low: float, high: float) -> None:
     """Newcombe, Statistics in Medicine 17 (1998) 857-872, table I, method 3, 95 %; from memory, four digits."""
-    monkeypatch.setattr("thermal_model.study.tolerance.CONFIDENCE", 0.95)
-    assert wilson_interval(met, pieces) == pytest.approx((low, high), abs=6e-5)
+    assert wilson_interval(met, pieces, 0.95) == pytest.approx((low, high), abs=6e-5)
 
 
 @pytest.mark.parametrize(

@@ -14,10 +14,10 @@ import xarray as xr
 from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
-from thermal_model.batch import DesignOutcome
 from thermal_model.prediction import predict
 from thermal_model.report.sweep_plots import sweep_figure
 from thermal_model.scenario import Scenario
+from thermal_model.solver.engine import Outcome
 from thermal_model.study import sweep as module
 from thermal_model.study.axes import Axis, axis_name, read_axes
 from thermal_model.study.journal import Journal, Results
@@ -191,7 +191,7 @@ def test_results_are_those_of_single_predictions() -> None:
         scenario = Scenario.model_validate({"room": f"{float(room)!r} K", "stands_on": surface})
         alone = predict(container, scenario, [LIMIT], draws=0)
         assert found.hold_times[0, row] == pytest.approx(alone.hold_times[0].nominal, abs=1e-6)
-    assert set(found.outcome.tolist()) == {DesignOutcome.REACHED}
+    assert set(found.outcome.tolist()) == {Outcome.REACHED}
 
 
 def test_one_at_a_time_leaves_the_rest_alone() -> None:

@@ -11,7 +11,7 @@ import numpy as np
 
 from geometries.container import outside_diameter, total_height, wall_mass
 from geometries.errors import InputProblem
-from thermal_model.assemble.build import filled_volume
+from thermal_model.assemble.contents import filled_volume
 from thermal_model.bench.read.plausible import BOILING_SLACK, celsius_text, rows_more, scale_hint
 from thermal_model.bench.read.readings import Series
 from thermal_model.bench.records import Run

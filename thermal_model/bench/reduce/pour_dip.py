@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from geometries.container import fill_height, wall_mass
 from geometries.materials import material
-from thermal_model.assemble.build import contents_density, filled_volume
+from thermal_model.assemble.contents import contents_density, filled_volume
 from thermal_model.bench.records import Run
 from thermal_model.bench.reduce.cooling_rate import ExtrapolatedStart
 from thermal_model.properties import water

@@ -36,7 +36,7 @@ from thermal_model.bench.write.demo_plan import (
 )
 from thermal_model.bench.write.descriptor import write_descriptor
 from thermal_model.bench.write.tables import table_text
-from thermal_model.prediction import limit_enthalpies
+from thermal_model.follow import limit_enthalpies
 from thermal_model.scenario import Scenario, WallStart
 from thermal_model.solver.engine import Trajectory, integrate
 from thermal_model.solver.network import Network

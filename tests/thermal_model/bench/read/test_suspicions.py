@@ -9,7 +9,8 @@ from geometries.container import Container, outside_diameter, total_height
 from geometries.design_file import catalogue_names, load_container
 from geometries.errors import InputError
 from tests.thermal_model.bench.folders import BENCH, RUNS, bench_folder, cooling_rows
-from thermal_model.assemble.build import assemble, filled_volume
+from thermal_model.assemble.build import assemble
+from thermal_model.assemble.contents import filled_volume
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.read.suspicions import (
     FASTEST_FILM_CLOSED,

@@ -12,7 +12,7 @@ from geometries.numeric import Array
 from tests.geometries.designs import cup as open_cup
 from tests.thermal_model.runs import scenario
 from thermal_model.assemble.build import assemble
-from thermal_model.prediction import reachable_limits
+from thermal_model.follow import reachable_limits
 from thermal_model.scenario import Scenario
 from thermal_model.solver.compiled.kept import is_kept
 from thermal_model.solver.compiled.stepper import CompiledStepper

@@ -1,13 +1,14 @@
-"""Different containers as lanes: each comes out as if it had been computed alone."""
+"""Different containers as lanes: each comes out as if it had been followed alone, and says how it ended."""
 
 import numpy as np
-import pytest
 
 from geometries.design_file import load_container
 from geometries.overrides import with_overrides
+from thermal_model.assemble.lanes import Lanes
+from thermal_model.follow import follow
 from thermal_model.prediction import predict
-from thermal_model.reasons.lanes import LanedRun, hold_times
 from thermal_model.scenario import Opening, Preheat, Scenario
+from thermal_model.solver.engine import Outcome
 from thermal_model.unknowns import Unknowns
 
 PLAIN = load_container("single_wall_steel")
@@ -36,21 +37,21 @@ SCENARIOS = [
 
 def test_runs_of_all_structures_come_back_in_order() -> None:
     pairs = [(design, SCENARIOS[0]) for design in DESIGNS] + [(PLAIN, scenario) for scenario in SCENARIOS[1:]]
-    one = Unknowns(wetted_film=np.ones(2), exterior_film=np.array([1.0, 1.2]))
-    found = hold_times([LanedRun(d, s, one) for d, s in pairs], 2, 333.15)
+    one = Unknowns(exterior_film=np.array([1.0, 1.2]))
+    found = follow([Lanes(d, s, one, 2) for d, s in pairs], [333.15]).hold_times.reshape(-1, 2)
     alone = [predict(d, s, [333.15], draws=0).hold_times[0].nominal for d, s in pairs]
-    assert found[:, 0] == pytest.approx(np.array(alone, dtype=float), rel=1e-9)
+    assert found[:, 0].tolist() == alone
     assert np.all(found[:, 1] < found[:, 0])
 
 
-def test_a_limit_beyond_the_horizon_is_told_as_missing() -> None:
-    found = hold_times([LanedRun(PLAIN, SCENARIOS[0], Unknowns(wetted_film=np.ones(1)))], 1, 333.15, horizon=60.0)
-    assert np.isnan(found).all()
+def test_a_limit_beyond_the_horizon_is_not_reached() -> None:
+    found = follow(Lanes(PLAIN, SCENARIOS[0]), [333.15], horizon=60.0)
+    assert found.outcome.tolist() == [Outcome.NOT_REACHED]
+    assert np.isnan(found.hold_times).all()
 
 
 def test_progress_ends_at_all() -> None:
     shares: list[float] = []
-    runs = [LanedRun(d, SCENARIOS[0], Unknowns(wetted_film=np.ones(1))) for d in DESIGNS[:3]]
-    hold_times(runs, 1, 333.15, horizon=60.0, progress=shares.append)
+    follow([Lanes(d, SCENARIOS[0]) for d in DESIGNS[:3]], [333.15], horizon=60.0, progress=shares.append)
     assert shares == sorted(shares)
     assert shares[-1] == 1.0

@@ -1,0 +1,317 @@
+"""From runs to what became of them: those that share a network are its lanes, whatever container they are of."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem
+from geometries.numeric import Array, Numeric
+from thermal_model.assemble.build import assemble
+from thermal_model.assemble.checks import is_possible
+from thermal_model.assemble.contents import contents_of, start_enthalpy
+from thermal_model.assemble.lanes import Lanes, joined_alike
+from thermal_model.assemble.timeline import MOST_OPENINGS
+from thermal_model.scenario import Scenario
+from thermal_model.solver.engine import MakeStepper, Outcome, Trajectory, integrate
+from thermal_model.solver.network import CONTENTS, Contents
+from thermal_model.solver.rates import contents_enthalpy, contents_temperature
+from thermal_model.solver.scatter import Indices
+from thermal_model.solver.shared_steps import shared_steps
+from thermal_model.solver.steppers import stepper_for
+from thermal_model.solver.stepping import Tolerance
+
+DEFAULT_HORIZON = 7.0 * 86400.0
+"""Longest time a run is followed [s]; a limit not reached by then counts as not reached."""
+
+LANES_AT_ONCE = 512
+"""Lanes in one network: enough to spread the cost of numpy's calls, few enough for the processor's cache."""
+
+Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True)
+class Followed:
+    """What became of n runs.
+
+    Attributes
+    ----------
+    hold_times : (m, n) array
+        Time to each of m limits; NaN where it is not reached or the run failed: `outcome` says which. [s]
+    outcome : (n,) int array
+        Members of Outcome.
+    end_time : (n,) array
+        How far each run was followed. [s]
+    final_temperature : (n,) array
+        Of the contents, at that time. [K]
+    evaporated : (n,) array
+        From open contents. [kg]
+    balance_error : (n,) array
+        |stored + lost - started|, relative. [-]
+    known_until : (n,) array
+        Up to when the openings are listed. [s]
+    curves : tuple of n Curve
+        Empty unless recorded; None for a run that can't be.
+    computed : int
+        Runs that went through the engine: one that differs in nothing from the first of its family did not.
+    """
+
+    hold_times: Array
+    outcome: NDArray[np.int64]
+    end_time: Array
+    final_temperature: Array
+    evaporated: Array
+    balance_error: Array
+    known_until: Array
+    curves: "tuple[Curve | None, ...]"
+    computed: int
+
+    @property
+    def is_good(self) -> NDArray[np.bool_]:
+        """Whether each run could be computed, (n,)."""
+        return self.outcome <= Outcome.NOT_REACHED
+
+    def temperature(self, run: int, times: Array) -> Array:
+        """Return the contents' temperature at times within a recorded run. [K]"""
+        curve = self.curves[run]
+        assert curve is not None
+        return curve.temperature(times)
+
+    def failure(self, run: int) -> InputError:
+        """Return why a run that is not good could not be computed."""
+        if self.end_time[run] >= self.known_until[run]:
+            message = f"more than {MOST_OPENINGS} before the run is over; space them, or take a limit that comes sooner"
+            return InputError(InputProblem(message, "openings"))
+        return InputError(
+            "the computation gave up on this container under these conditions; change one of them a little"
+        )
+
+
+@dataclass(frozen=True)
+class Curve:
+    """A recorded run: one lane of a trajectory."""
+
+    contents: Contents
+    trajectory: Trajectory
+    lane: int
+
+    def enthalpy(self, times: Array) -> Array:
+        """Return the contents' specific enthalpy at times within the run. [J kg-1]"""
+        return self.trajectory.enthalpy_at(self.lane, times)
+
+    def temperature(self, times: Array) -> Array:
+        """Return the contents' temperature at times within the run. [K]"""
+        return np.asarray(contents_temperature(self.contents, self.enthalpy(times)))
+
+
+def follow(
+    runs: Lanes | Sequence[Lanes],
+    limits: ArrayLike,
+    *,
+    horizon: float | Array = DEFAULT_HORIZON,
+    at_least: float = 0.0,
+    refinement: int = 1,
+    record: bool = False,
+    tolerance: Tolerance | None = None,
+    stepper: MakeStepper | None = None,
+    family: Indices | None = None,
+    is_valid: NDArray[np.bool_] | None = None,
+    progress: Progress | None = None,
+) -> Followed:
+    """Follow runs until each has crossed every limit, or to the horizon.
+
+    Parameters
+    ----------
+    runs : Lanes or sequence of Lanes
+        n runs in all, one after the other.
+    limits : (m,) or (m, n) array
+        Limit temperatures, NaN for none. [K]
+    horizon : float or (n,) array
+        Longest time to follow a run. [s]
+    at_least : float
+        Follow every run this long, even if it has crossed its last limit before. [s]
+    refinement : int
+        Multiplies the cells along walls and in the lid.
+    record : bool
+        Keep the curves.
+    tolerance : Tolerance, optional
+    stepper : callable, optional
+        What the engine steps with; left out: what suits the number of runs.
+    family : (n,) int array, optional
+        Runs of one number, which stand together, take the same steps, so that their error cancels in a difference.
+    is_valid : (n,) bool array, optional
+        Runs that can be at all, as `assemble.checks` finds if left out; the outcome of the others is INVALID.
+    progress : callable, optional
+        Called with the share of the work done.
+
+    Notes
+    -----
+    A run's results do not depend on those followed beside it, but for those of its family.
+    """
+    parts = [runs] if isinstance(runs, Lanes) else list(runs)
+    count = sum(part.count for part in parts)
+    valid = np.concatenate([is_possible(part) for part in parts]) if is_valid is None else is_valid
+    marks = np.asarray(limits, dtype=float)
+    marks = np.broadcast_to(marks if marks.ndim == 2 else marks[:, None], (len(marks), count))
+    horizons = np.broadcast_to(np.asarray(horizon, dtype=float), (count,))
+    found = _Found(len(marks), count, progress)
+    how = _How(at_least, refinement, record, tolerance, stepper or stepper_for(count), found.tell)
+    for places, lanes in joined_alike(parts):
+        good = np.flatnonzero(valid[places])
+        families = None if family is None else family[places[good]]
+        for block in _blocks(len(good), families):
+            some, here = good[block], places[good[block]]
+            of_block = None if families is None else families[block]
+            found.add(here, _followed(lanes.take(some), marks[:, here], horizons[here], of_block, how))
+    return found.finished()
+
+
+def limit_enthalpies(scenario: Scenario, limits: ArrayLike, lanes: int) -> Array:
+    """Return the contents' specific enthalpy at each limit, (m, n), from (m,) or (m, n) limits [K]. [J kg-1]"""
+    marks = np.asarray(limits, dtype=float)
+    levels = contents_enthalpy(contents_of(scenario), marks if marks.ndim == 2 else marks[:, None])
+    return np.broadcast_to(levels, (len(marks), lanes)).copy()
+
+
+def reachable_limits(container: Container, scenario: Scenario, limits: ArrayLike, lanes: int) -> Array:
+    """Return what `limit_enthalpies` does, NaN where a limit is the room itself: contents only come near it. [J kg-1]
+
+    Rounding would have them touch it after days. Open contents may cross it, and so may contents in the sun.
+    """
+    levels = limit_enthalpies(scenario, limits, lanes)
+    if container.lid is not None and not scenario.openings and scenario.room_profile is None:
+        marks = np.asarray(limits, dtype=float)
+        away = np.abs((marks if marks.ndim == 2 else marks[:, None]) - np.broadcast_to(scenario.room, (lanes,)))
+        levels[(away < 1e-3) & np.equal(scenario.sunlight, 0.0)] = np.nan
+    return levels
+
+
+@dataclass(frozen=True)
+class _How:
+    """How runs are followed, whatever they are."""
+
+    at_least: float
+    refinement: int
+    record: bool
+    tolerance: Tolerance | None
+    stepper: MakeStepper
+    progress: Progress
+
+
+@dataclass(frozen=True)
+class _Block:
+    """What became of the lanes of one network."""
+
+    trajectory: Trajectory
+    contents: Contents
+    known_until: Numeric
+    hold_times: Array
+    outcome: NDArray[np.int64]
+    source: Indices
+    """Lane of the trajectory that each lane's results are."""
+
+
+def _blocks(count: int, families: Indices | None) -> Iterator[slice]:
+    """Yield stretches of lanes, LANES_AT_ONCE at most unless one family is larger."""
+    starts = np.arange(count) if families is None else np.flatnonzero(np.diff(families, prepend=-1))
+    first = 0
+    for start, end in zip(starts.tolist(), [*starts[1:].tolist(), count], strict=False):
+        if end - first > LANES_AT_ONCE and start > first:
+            yield slice(first, start)
+            first = start
+    if first < count:
+        yield slice(first, count)
+
+
+def _followed(lanes: Lanes, limits: Array, horizon: Array, families: Indices | None, how: _How) -> _Block:
+    network = assemble(lanes.container, lanes.scenario, lanes.unknowns, lanes=lanes.count, refinement=how.refinement)
+    levels = reachable_limits(lanes.container, lanes.scenario, limits, lanes.count)
+    stepper, source = how.stepper, np.arange(lanes.count)
+    if families is not None:
+        _, firsts, of_family = np.unique(families, return_index=True, return_inverse=True)
+        leader = firsts[of_family]
+        own = np.flatnonzero(network.differs_from(leader) | (leader == source) | (horizon != horizon[leader]))
+        source = np.searchsorted(own, np.where(np.isin(source, own), source, leader))
+        network, levels, horizon = network.take_lanes(own), levels[:, own], horizon[own]
+        stepper = shared_steps(stepper, families[own])
+    trajectory = integrate(
+        network,
+        levels,
+        horizon,
+        tolerance=how.tolerance,
+        at_least=how.at_least,
+        record=how.record,
+        stepper=stepper,
+        progress=lambda share: how.progress(share * lanes.count),
+    )
+    times = trajectory.crossing_times[:, source]
+    outcome = trajectory.outcome[source]
+    times = np.where(outcome == Outcome.FAILED, np.nan, _with_past(lanes, limits, times))
+    reached = (outcome == Outcome.NOT_REACHED) & np.isfinite(times).all(axis=0)
+    return _Block(
+        trajectory, network.contents, network.known_until, times, np.where(reached, Outcome.REACHED, outcome), source
+    )
+
+
+def _with_past(lanes: Lanes, limits: Array, times: Array) -> Array:
+    """Return hold times with 0 where contents start at or beyond a limit, on their way to the room and away from it.
+
+    So it is with draws about a start close to the limit. Sunlight may still bring contents back up to it.
+    """
+    scenario, contents = lanes.scenario, contents_of(lanes.scenario)
+    enthalpy = start_enthalpy(lanes.container, scenario)
+    start = np.asarray(contents_temperature(contents, enthalpy))
+    rooms = np.atleast_2d(scenario.room)
+    if scenario.room_profile is not None:
+        rooms = np.asarray(scenario.room_profile.temperatures)[:, None] + scenario.room_profile.shift
+    is_falling = np.all(rooms <= start, axis=0) & (start <= limits) & np.equal(scenario.sunlight, 0.0)
+    is_rising = np.all(rooms >= start, axis=0) & (start >= limits)
+    is_still = np.all(rooms == start, axis=0)
+    return np.where(np.isnan(times) & (is_falling | is_rising) & ~is_still, 0.0, times)
+
+
+class _Found:
+    """Results as they come in, by run."""
+
+    def __init__(self, limits: int, count: int, progress: Progress | None) -> None:
+        self.hold_times = np.full((limits, count), np.nan)
+        self.outcome = np.full(count, Outcome.INVALID, dtype=np.int64)
+        self.numbers = {
+            name: np.full(count, np.nan) for name in ("end_time", "final_temperature", "evaporated", "balance_error")
+        }
+        self.numbers["known_until"] = np.full(count, np.inf)
+        self.curves: list[Curve | None] = [None] * count
+        self.computed, self.is_recorded = 0, False
+        self._progress, self._done, self._count = progress, 0, max(count, 1)
+
+    def tell(self, lanes: float) -> None:
+        """Pass on that so many of the lanes in hand are done."""
+        if self._progress is not None:
+            self._progress((self._done + lanes) / self._count)
+
+    def add(self, places: Indices, block: _Block) -> None:
+        trajectory, source = block.trajectory, block.source
+        self.hold_times[:, places], self.outcome[places] = block.hold_times, block.outcome
+        end = np.asarray(contents_temperature(block.contents, trajectory.final_state[CONTENTS]))
+        for name, values in (
+            ("end_time", trajectory.end_time),
+            ("final_temperature", end),
+            ("evaporated", trajectory.evaporated),
+            ("balance_error", trajectory.balance_error),
+            ("known_until", np.broadcast_to(block.known_until, trajectory.end_time.shape)),
+        ):
+            self.numbers[name][places] = values[source]
+        self.computed += len(trajectory.end_time)
+        if trajectory.times:
+            capacity = np.broadcast_to(block.contents.heat_capacity, trajectory.end_time.shape)
+            for place, lane in zip(places.tolist(), source.tolist(), strict=True):
+                contents = replace(block.contents, heat_capacity=float(capacity[lane]))
+                self.curves[place] = Curve(contents, trajectory, lane)
+        self._done += len(places)
+        self.tell(0.0)
+
+    def finished(self) -> Followed:
+        curves = tuple(self.curves)
+        return Followed(self.hold_times, self.outcome, curves=curves, computed=self.computed, **self.numbers)
