@@ -9,11 +9,14 @@ from hypothesis import strategies as st
 
 from geometries.container import Container
 from geometries.design_file import catalogue_names, load_container
+from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.overrides import with_overrides
+from geometries.quantities import Dimension, exact_text
 from geometries.validation import validated
-from thermal_model.batch import AS_GIVEN, UNKNOWNS, BatchResult, Table, evaluate
-from thermal_model.scenario import Scenario
+from thermal_model.batch import AS_GIVEN, SCENARIO, UNKNOWNS, BatchResult, Table, evaluate
+from thermal_model.prediction import check_fill, predict
+from thermal_model.scenario import Scenario, with_scenario_overrides
 from thermal_model.solver.engine import Outcome
 from thermal_model.solver.stepping import PlainStepper, Tolerance
 from thermal_model.study.ranges import NumberField, number_fields
@@ -137,3 +140,118 @@ def test_each_number_in_turn(design: Container, number: float) -> None:
     assert (whole.outcome <= Outcome.NOT_REACHED).sum() > rows // 4
     for row in range(rows):
         assert_same(whole, [row], evaluated(design, run, some_rows(table, [row]), horizon=400.0))
+
+
+# --- what was wrong once ----------------------------------------------------------------------------------------
+
+
+def times_of(container: Container, document: dict[str, Any], table: Table, *limits: float) -> Array:
+    return evaluate(container, scenario(document), table, limits, stepper=PlainStepper).hold_times
+
+
+def alone_and_together(
+    container: Container, document: dict[str, Any], numbers: dict[str, Array], *limits: float
+) -> None:
+    table = Table(numbers, {})
+    whole = times_of(container, document, table, *limits)
+    apart = [times_of(container, document, some_rows(table, [row]), *limits) for row in range(table.count)]
+    np.testing.assert_array_equal(whole, np.concatenate(apart, axis=1))
+    assert np.isfinite(whole).any()
+
+
+def test_a_skirt_of_no_length_is_none_beside_others() -> None:
+    alone_and_together(
+        load_container("single_wall_steel"), {}, {"lid.skirt_length": np.array([0.0, 7e-3, 14e-3])}, 333.15
+    )
+
+
+def test_pours_are_each_runs_own() -> None:
+    """Of 500 mL a second pour of 240 mL leaves enough; of 485 mL it does not."""
+    pours = {"openings": [{"at": "10 min", "pour": "240 mL", "every": "20 min"}]}
+    numbers = {"scenario.fill": np.array([500e-6, 485e-6])}
+    alone_and_together(PLUG, pours, numbers, 333.15)
+    first, second = times_of(PLUG, pours, Table(numbers, {}), 333.15)[0]
+    assert second > 2.0 * first
+
+
+def test_the_best_guess_is_the_same_with_and_without_draws() -> None:
+    run = scenario({"fill": "500 mL", "openings": [{"at": "10 min", "pour": "240 mL", "every": "20 min"}]})
+    alone, drawn = (predict(PLUG, run, [333.15], draws=draws).hold_times[0] for draws in (0, 60))
+    assert drawn.nominal == alone.nominal
+
+
+def test_a_row_that_can_not_pour_is_refused_alone() -> None:
+    pours = {"openings": [{"at": "10 min", "pour": "240 mL"}]}
+    run, table = scenario(pours), Table({"scenario.fill": np.array([500e-6, 200e-6])}, {})
+    found = evaluate(PLUG, run, table, [333.15], stepper=PlainStepper)
+    assert found.outcome.tolist() == [Outcome.REACHED, Outcome.INVALID]
+    assert "nothing is left" in str(found.problem_of(1))
+
+
+def test_heat_capacities_in_as_many_rows_as_limits() -> None:
+    numbers = {"scenario.pins.contents_heat_capacity": np.array([2000.0, 4000.0])}
+    alone_and_together(load_container("stoneware_cup"), {"contents": "milk"}, numbers, 353.15, 343.15)
+
+
+def test_an_opening_may_come_at_another_time_in_each_row() -> None:
+    numbers = {
+        "scenario.openings.0.at": np.array([0.0, 300.0, 600.0, 660.0]),
+        "scenario.openings.0.duration": np.array([30.0, 60.0, 0.0, 10.0]),
+    }
+    run = {"openings": [{"at": "5 min"}], "preheat": {"duration": "2 min", "temperature": "95 C"}}
+    alone_and_together(load_container("single_wall_steel"), run, numbers, 343.15)
+
+
+def test_more_openings_than_are_listed_are_said() -> None:
+    """A run that is over before its four hundredth opening is none the worse for it."""
+    often = scenario({"openings": [{"at": "10 s", "duration": "1 s", "every": "10 s"}]})
+    cup = load_container("single_wall_steel")
+    assert predict(cup, often, [353.15], draws=0).hold_times[0].nominal
+    with pytest.raises(InputError, match="openings: more than 400"):
+        predict(cup, often, [303.15], draws=0)
+    found = evaluate(cup, often, Table({"scenario.start": np.array([363.15])}, {}), [353.15, 303.15])
+    assert found.outcome.tolist() == [Outcome.FAILED]
+
+
+REFUSED = [
+    ("scenario.wind", -1.0, "at least zero"),
+    ("scenario.ice", -0.1, "at least zero"),
+    ("scenario.ice", 2.0, "fit"),
+    ("scenario.sunlight", -100.0, "at least zero"),
+    ("scenario.relative_humidity", 3.0, "at most 1"),
+    ("scenario.start", 420.15, "liquid range"),
+    ("scenario.preheat.temperature", 423.15, "liquid range"),
+    ("scenario.fill", 5e-3, "fit"),
+    ("lid.skirt_length", -1e-3, "at least zero"),
+    ("unknowns.exterior_film", 0.0, "above zero"),
+]
+
+
+@pytest.mark.parametrize(("path", "value", "told"), REFUSED)
+def test_a_table_refuses_what_a_single_prediction_refuses(path: str, value: float, told: str) -> None:
+    cup = load_container("single_wall_steel")
+    run = scenario({"preheat": {"duration": "1 min", "temperature": "90 C"}, "fill": "300 mL"})
+    centre = float(number_fields(cup, run)[path].value or 0.0) if not path.startswith(UNKNOWNS) else 1.0
+    found = evaluate(cup, run, Table({path: np.array([value, centre])}, {}), [353.15], stepper=PlainStepper)
+    assert found.outcome.tolist() == [Outcome.INVALID, Outcome.REACHED]
+    problem = found.problem_of(0)
+    assert problem is not None
+    assert told in problem.message
+    assert path.rpartition(".")[2] in problem.field
+    if path.startswith(SCENARIO):
+        with pytest.raises(InputError):
+            check_fill(cup, with_scenario_overrides(run, {path.removeprefix(SCENARIO): written(path, value, cup, run)}))
+
+
+def written(path: str, value: float, cup: Container, run: Scenario) -> object:
+    quantity = number_fields(cup, run)[path].quantity
+    return value if quantity.dimension is Dimension.FRACTION else exact_text(value, quantity.dimension)
+
+
+def test_contents_that_start_past_a_limit_hold_it_for_no_time() -> None:
+    """Draws about a start near the limit: they are no longer held for ever."""
+    cup = load_container("stoneware_cup")
+    found = evaluate(cup, Scenario(), Table({"scenario.start": np.array([350.0, 333.15, 330.0])}, {}), [333.15])
+    assert found.outcome.tolist() == [Outcome.REACHED] * 3
+    assert found.hold_times[0, 0] > 60.0
+    assert found.hold_times[0, 1:].tolist() == [0.0, 0.0]
