@@ -260,15 +260,15 @@ def _with_past(lanes: Lanes, limits: Array, times: Array) -> Array:
 
     So it is with draws about a start close to the limit. Sunlight may still bring contents back up to it.
     """
-    scenario, contents = lanes.scenario, contents_of(lanes.scenario)
-    enthalpy = start_enthalpy(lanes.container, scenario)
-    start = np.asarray(contents_temperature(contents, enthalpy))
+    scenario, count = lanes.scenario, lanes.count
+    start, marks = start_enthalpy(lanes.container, scenario), limit_enthalpies(scenario, limits, count)
     rooms = np.atleast_2d(scenario.room)
     if scenario.room_profile is not None:
         rooms = np.asarray(scenario.room_profile.temperatures)[:, None] + scenario.room_profile.shift
-    is_falling = np.all(rooms <= start, axis=0) & (start <= limits) & np.equal(scenario.sunlight, 0.0)
-    is_rising = np.all(rooms >= start, axis=0) & (start >= limits)
-    is_still = np.all(rooms == start, axis=0)
+    ends = limit_enthalpies(scenario, rooms, count)
+    is_falling = np.all(ends <= start, axis=0) & (start <= marks) & np.equal(scenario.sunlight, 0.0)
+    is_rising = np.all(ends >= start, axis=0) & (start >= marks)
+    is_still = np.all(ends == start, axis=0)
     return np.where(np.isnan(times) & (is_falling | is_rising) & ~is_still, 0.0, times)
 
 
