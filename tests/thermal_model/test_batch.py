@@ -114,7 +114,7 @@ def wrong_field(result: BatchResult, row: int) -> str:
     return "" if problem is None else problem.field
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=12, deadline=None, derandomize=True)
 @given(tables())
 def test_a_row_alone_is_a_row_among_others_to_the_bit(given_table: tuple[Container, Scenario, Table]) -> None:
     container, run, table = given_table
@@ -126,7 +126,7 @@ def test_a_row_alone_is_a_row_among_others_to_the_bit(given_table: tuple[Contain
 
 
 @pytest.mark.parametrize("number", [0.0, 1.01])
-@pytest.mark.parametrize("design", [PLUG, DESIGNS[-2], load_container("handled_tumbler_straw")], ids=lambda c: c.name)
+@pytest.mark.parametrize("design", [PLUG, load_container("handled_tumbler_straw")], ids=lambda c: c.name)
 def test_each_number_in_turn(design: Container, number: float) -> None:
     """Every number at zero, and a little off, given or not: alone, and beside all others."""
     run = scenario(SCENARIOS[2])

@@ -16,14 +16,15 @@ from thermal_model.unknowns import Unknowns
 
 def run_problems(runs: Lanes) -> list[Problem]:
     """Return what of n runs can't be, dimensions first; where two problems meet, the first says why."""
-    scenario = [*bound_problems(runs.scenario), *contents_problems(runs.scenario)]
-    return [
-        *dimension_problems(runs.container),
-        *(replace(problem, field=f"scenario.{problem.field}") for problem in scenario),
-        *filling_problems(runs.container, runs.scenario),
-        *opening_problems(runs.container, runs.scenario, runs.count),
-        *_multiplier_problems(runs.unknowns),
-    ]
+    with np.errstate(all="ignore"):  # what one check refuses may be no number to the next
+        scenario = [*bound_problems(runs.scenario), *contents_problems(runs.scenario)]
+        return [
+            *dimension_problems(runs.container),
+            *(replace(problem, field=f"scenario.{problem.field}") for problem in scenario),
+            *filling_problems(runs.container, runs.scenario),
+            *opening_problems(runs.container, runs.scenario, runs.count),
+            *_multiplier_problems(runs.unknowns),
+        ]
 
 
 def _multiplier_problems(unknowns: Unknowns) -> Iterator[Problem]:
