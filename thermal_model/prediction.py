@@ -15,7 +15,7 @@ from thermal_model.assemble.contents import filling_problems
 from thermal_model.follow import DEFAULT_HORIZON, Followed, follow
 from thermal_model.physics.validity import broken_ranges
 from thermal_model.scenario import Scenario, contents_kind
-from thermal_model.solver.engine import steady_state
+from thermal_model.solver.engine import Outcome, steady_state
 from thermal_model.solver.network import PATHS, Network
 from thermal_model.solver.rates import RightHandSide, contents_enthalpy
 from thermal_model.uncertainty import (
@@ -259,6 +259,29 @@ def drawn_runs(
     times = (found.hold_times * sample.stretch)[:, found.is_good]
     reached = np.where(np.isnan(times), np.inf, times)
     return DrawnRuns(reached, found.final_temperature[found.is_good], int((~found.is_good).sum()))
+
+
+def sample_times(
+    samples: Sequence[Sample],
+    limit: float,
+    *,
+    horizon: float = DEFAULT_HORIZON,
+    progress: Callable[[float], None] | None = None,
+) -> tuple[Array, dict[int, InputError]]:
+    """Return the hold times of several samples of one size, and why the best guess of some has none.
+
+    Returns
+    -------
+    (r, n) array
+        Infinite where the limit is not reached, NaN where the run could not be computed. [s]
+    dict of int to InputError
+        By number of the sample.
+    """
+    found = follow([sample.runs for sample in samples], [limit], horizon=horizon, progress=progress)
+    times = np.where(found.outcome == Outcome.NOT_REACHED, np.inf, found.hold_times[0])
+    times = times.reshape(len(samples), -1) * np.stack([sample.stretch for sample in samples])
+    failed = np.flatnonzero(np.isnan(times[:, 0])).tolist()
+    return times, {k: found.failure(k * times.shape[1]) for k in failed}
 
 
 def _of_expected(progress: Callable[[float], None] | None, expected_share: float) -> Callable[[float], None] | None:

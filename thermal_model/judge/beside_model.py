@@ -1,18 +1,17 @@
 """What runs measured, beside what the model says of the same runs: each at its own fill, start and room."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from geometries.numeric import Array
-from thermal_model.assemble.build import filled_volume
+from thermal_model.assemble.contents import filled_volume
 from thermal_model.bench.records import Bench, Run
 from thermal_model.bench.reduce.hold_times import Basis, MeasuredHoldTime
 from thermal_model.bench.reduce.reduction import limits_of, reduce_bench
-from thermal_model.prediction import DEFAULT_HORIZON
-from thermal_model.reasons.lanes import LanedRun, hold_times
-from thermal_model.uncertainty import Belief, Sample, draw_sample
+from thermal_model.prediction import sample_times
+from thermal_model.uncertainty import Belief, draw_sample
 
 
 @dataclass(frozen=True)
@@ -27,12 +26,15 @@ class BesideModel:
     measured : MeasuredHoldTime
     times : (n,) array
         Of the model, the best guess first, then a draw each; infinite where the limit is not reached. [s]
+    failed : int
+        Draws that could not be computed, and are left out.
     """
 
     run: Run
     fill: float
     measured: MeasuredHoldTime
     times: Array
+    failed: int = 0
 
 
 def runs_beside_model(
@@ -74,15 +76,15 @@ def runs_beside_model(
         )
         for run, _ in told
     ]
-    times = _model_times(samples, limit, progress) if samples else []
+    times: Iterable[Array] = sample_times(samples, limit, progress=progress)[0] if samples else []
     return [
-        BesideModel(run, float(filled_volume(run.container_at_run, run.scenario)), measured, own)
+        BesideModel(
+            run,
+            float(filled_volume(run.container_at_run, run.scenario)),
+            measured,
+            own[~np.isnan(own)],
+            int(np.isnan(own).sum()),
+        )
         for (run, measured), own in zip(told, times, strict=True)
+        if not np.isnan(own[0])
     ]
-
-
-def _model_times(samples: Sequence[Sample], limit: float, progress: Callable[[float], None] | None) -> Sequence[Array]:
-    runs = [LanedRun(sample.container, sample.scenario, sample.unknowns) for sample in samples]
-    times = hold_times(runs, samples[0].lanes, limit, horizon=DEFAULT_HORIZON, progress=progress)
-    times = np.where(np.isfinite(times), times, np.inf)
-    return list(times * np.stack([sample.stretch for sample in samples]))

@@ -12,12 +12,11 @@ from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.contents import filled_volume
-from thermal_model.follow import DEFAULT_HORIZON, follow
-from thermal_model.prediction import check_fill, check_limits, heat_paths
+from thermal_model.follow import DEFAULT_HORIZON
+from thermal_model.prediction import check_fill, check_limits, heat_paths, sample_times
 from thermal_model.scenario import Scenario
-from thermal_model.solver.engine import Outcome
 from thermal_model.solver.network import PATHS
-from thermal_model.uncertainty import INTERVAL, Belief, Sample, draw_sample
+from thermal_model.uncertainty import INTERVAL, Belief, draw_sample
 from thermal_model.words.numbers import Scale, duration_text
 
 CLEAR = 0.975
@@ -173,7 +172,7 @@ def rank(
     samples = [
         draw_sample(entry.container, scenario, draws, seed, belief=entry.belief, own=entry.name) for entry in fitting
     ]
-    times, failures = _times(samples, limit, horizon, progress)
+    times, failures = sample_times(samples, limit, horizon=horizon, progress=progress)
     left_out |= {fitting[k].name: str(error) for k, error in failures.items()}
     if len(failures) == len(fitting):
         raise next(iter(failures.values()))
@@ -207,17 +206,6 @@ def _fitting(entries: Sequence[Entry], scenario: Scenario, limit: float) -> tupl
     if not fitting and problems:
         raise problems[0]
     return fitting, left_out
-
-
-def _times(
-    samples: Sequence[Sample], limit: float, horizon: float, progress: Callable[[float], None] | None
-) -> tuple[Array, dict[int, InputError]]:
-    """Return the hold times of all draws of each container, (r, n), and why the best guess of some has none. [s]"""
-    found = follow([sample.runs for sample in samples], [limit], horizon=horizon, progress=progress)
-    times = np.where(found.outcome == Outcome.NOT_REACHED, np.inf, found.hold_times[0])
-    times = times.reshape(len(samples), -1) * np.stack([sample.stretch for sample in samples])
-    failed = np.flatnonzero(np.isnan(times[:, 0])).tolist()
-    return times, {k: found.failure(k * times.shape[1]) for k in failed}
 
 
 def _fill(entry: Entry, scenario: Scenario) -> float:

@@ -26,6 +26,11 @@ def ranking_text(ranking: Ranking, title: str, assumed: frozenset[str], scale: S
     limit = f"time {side} {scale.text(ranking.limit)}{' (assumed)' if 'until' in assumed else ''}"
     heading = f"{title}: {conditions_text(ranking.scenario, fill_words(ranking), assumed, scale)}; {limit}"
     left = [f"  left out: {name}, {reason}" for name, reason in sorted(ranking.left_out.items())]
+    left += [
+        f"  {standing.entry.name}: {standing.failed} of {ranking.draws} cases could not be computed and are left out"
+        for standing in ranking.standings
+        if standing.failed
+    ]
     return "\n".join([heading, *_table(ranking), *left])
 
 
@@ -222,6 +227,7 @@ def _standing_document(place: int, standing: Standing) -> dict[str, Any]:
         "is_calibrated": standing.entry.benched_as is not None,
         "calibrated_as": standing.entry.benched_as,
         "probability_beats_next": _finite(standing.beats_next),
+        "failed_draws": standing.failed,
         "heat_path_shares": standing.paths,
     }
 

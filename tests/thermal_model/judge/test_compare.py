@@ -12,7 +12,9 @@ from geometries.numeric import Array
 from tests.thermal_model.runs import scenario
 from thermal_model.judge import compare
 from thermal_model.judge.compare import CLEAR, Entry, Ranking, by_capacity, chance_of_longer, moves, rank
+from thermal_model.report.compare_text import ranking_text
 from thermal_model.uncertainty import Belief
+from thermal_model.words.numbers import Scale
 
 CASE = scenario(start="80 C", fill="200 mL")
 LIMIT = 343.15
@@ -28,7 +30,9 @@ def drawn_times(monkeypatch: pytest.MonkeyPatch, times: dict[str, Array]) -> Ran
     cup = CUPS[0].container
     entries = [Entry(name, cup) for name in times]
     monkeypatch.setattr(compare, "path_shares", lambda *_: {})
-    monkeypatch.setattr(compare, "_times", lambda *_: (np.stack([times[name] for name in sorted(times)]), {}))
+    monkeypatch.setattr(
+        compare, "sample_times", lambda *_, **__: (np.stack([times[name] for name in sorted(times)]), {})
+    )
     return rank(entries, CASE, LIMIT, draws=len(next(iter(times.values()))) - 1)
 
 
@@ -80,6 +84,19 @@ def test_what_is_never_reached_comes_first_and_is_no_error(monkeypatch: pytest.M
     assert [s.entry.name for s in found.standings] == ["never", "some", "soon"]
     assert np.isinf(found.standings[0].centre)
     assert found.standings[0].beats_next == pytest.approx(0.5)
+
+
+def test_what_could_not_be_computed_is_left_out_and_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A failed draw once counted as one that is never reached, and so ranked first."""
+    found = drawn_times(
+        monkeypatch,
+        {"some failed": np.r_[8.0, [np.nan] * 40, [8.0] * 9], "sound": np.full(50, 9.0), "lost": np.full(50, 7.0)},
+    )
+    assert [s.entry.name for s in found.standings] == ["sound", "some failed", "lost"]
+    assert [s.failed for s in found.standings] == [0, 40, 0]
+    assert found.standings[1].interval == (8.0, 8.0)
+    assert found.standings[0].beats_next == 1.0
+    assert "some failed: 40 of 49 cases could not be computed" in ranking_text(found, "", frozenset(), Scale.CELSIUS)
 
 
 def test_too_small_a_container_is_left_out_and_said() -> None:
