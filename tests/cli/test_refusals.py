@@ -193,14 +193,14 @@ def test_no_command_shows_the_help(holdtime: Command, arguments: tuple[str, ...]
 
 
 def test_internal_error_is_one_line(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("thermal_model.prediction.predict", _broken)
+    monkeypatch.setattr("thermal_model.cli.predict.predicted", _broken)
     result = holdtime("predict", DESIGN)
     assert result.exit_code == 1
     assert result.stderr == "holdtime: internal error: ZeroDivisionError: a slip, please report with --debug\n"
 
 
 def test_debug_shows_the_traceback(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("thermal_model.prediction.predict", _broken)
+    monkeypatch.setattr("thermal_model.cli.predict.predicted", _broken)
     assert isinstance(holdtime("predict", DESIGN, "--debug").exception, ZeroDivisionError)
     assert isinstance(holdtime("--debug", "predict", DESIGN).exception, ZeroDivisionError)
     refused(holdtime("predict", DESIGN, "--fill", "48", "--debug"), "--fill: '48' has no unit")
@@ -214,7 +214,7 @@ def test_interrupt_is_one_line(holdtime: Command, monkeypatch: pytest.MonkeyPatc
     def interrupted(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("thermal_model.prediction.predict", interrupted)
+    monkeypatch.setattr("thermal_model.cli.predict.predicted", interrupted)
     result = holdtime("predict", DESIGN, "--csv", "curve.csv")
     assert result.exit_code == 130
     assert result.stderr == "holdtime: interrupted; nothing more was written\n"

@@ -1,12 +1,9 @@
 """Which inputs were not given, so that a usual value was taken."""
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from thermal_model.scenario import Scenario
+from thermal_model.scenario import Scenario
 
 
-def assumed_inputs(scenario: "Scenario", *, has_limit: bool = True) -> frozenset[str]:
+def assumed_inputs(scenario: Scenario, *, has_limit: bool = True) -> frozenset[str]:
     """Return the names of inputs that a user would give and did not.
 
     Parameters

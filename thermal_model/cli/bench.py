@@ -5,8 +5,20 @@ from typing import Annotated, Any
 
 import typer
 
+from geometries.errors import InputError, InputProblem
+from thermal_model.bench.read.folder import read_bench
+from thermal_model.bench.read.gaps import missing_lines
+from thermal_model.bench.reduce.reduction import reduce_bench
+from thermal_model.bench.write.demo import write_demo
+from thermal_model.bench.write.descriptor import is_current, write_descriptor
+from thermal_model.bench.write.template import write_template
 from thermal_model.cli import options
+from thermal_model.cli.limits import read_limits
+from thermal_model.cli.outputs import check_files
 from thermal_model.cli.question_options import Plot
+from thermal_model.report.bench_text import check_document, check_text, reduction_document, reduction_text
+from thermal_model.report.results import json_text, write_json
+from thermal_model.words.numbers import scale_of
 
 bench = typer.Typer(
     no_args_is_help=True,
@@ -24,8 +36,6 @@ def new(folder: NewFolder) -> None:
 
     Example: holdtime bench new mybench
     """
-    from thermal_model.bench.write.template import write_template
-
     _make_empty(folder)
     write_template(folder)
     typer.echo(f"written: {folder}/bench.toml, runs.csv, readings.csv and more; fill them in, then:", err=True)
@@ -41,8 +51,6 @@ def demo(
 
     Example: holdtime bench demo galley_bench
     """
-    from thermal_model.bench.write.demo import write_demo
-
     _make_empty(folder)
     write_demo(folder, seed)
     typer.echo(f"written: {folder}, invented; what is true stands in {folder}/truth.json", err=True)
@@ -50,8 +58,6 @@ def demo(
 
 def _make_empty(folder: Path) -> None:
     """Make a folder, or refuse one that holds anything."""
-    from geometries.errors import InputError, InputProblem
-
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         message = "is there already and not empty; nothing in it is overwritten, take another name"
         raise InputError(InputProblem(message, source=str(folder)))
@@ -73,11 +79,6 @@ def check(
 
     Example: holdtime bench check galley_bench
     """
-    from thermal_model.bench.read.folder import read_bench
-    from thermal_model.bench.read.gaps import missing_lines
-    from thermal_model.bench.write.descriptor import is_current, write_descriptor
-    from thermal_model.report.bench_text import check_document, check_text
-
     found = read_bench(folder)
     missing = missing_lines(found)
     if descriptor:
@@ -102,20 +103,11 @@ def reduce(
 
     Example: holdtime bench reduce galley_bench --until 60C
     """
-    from thermal_model.bench.read.folder import read_bench
-    from thermal_model.bench.reduce.reduction import reduce_bench
-    from thermal_model.cli.limits import read_limits
-    from thermal_model.cli.outputs import check_files
-    from thermal_model.report.bench_text import reduction_document, reduction_text
-    from thermal_model.words.numbers import scale_of
-
     check_files(plot, output)
     reduction = reduce_bench(read_bench(folder), read_limits(tuple(until or ())))
     scale = scale_of(*(until or ()))
     document = reduction_document(reduction)
     if output is not None:
-        from thermal_model.report.results import write_json
-
         write_json(output, document)
     if plot is not None:
         from thermal_model.report.bench_plots import draw_reduction
@@ -130,6 +122,4 @@ def reduce(
 
 
 def _print_json(document: dict[str, Any]) -> None:
-    from thermal_model.report.results import json_text
-
     typer.echo(json_text(document), nl=False)

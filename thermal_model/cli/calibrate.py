@@ -1,15 +1,20 @@
 """`holdtime calibrate`: what the readings of a bench say of all that a ruler can't see."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from geometries.errors import at_once
+from thermal_model.bench.calibration.calibration import Calibration
+from thermal_model.bench.calibration.calibration import calibrate as calibrated
+from thermal_model.bench.calibration.calibration_file import calibration_document, write_calibration
+from thermal_model.bench.read.folder import read_bench
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
-
-if TYPE_CHECKING:
-    from thermal_model.bench.calibration.calibration import Calibration
+from thermal_model.cli.progress import progress_bar
+from thermal_model.report.calibration_text import calibration_text, findings_document
+from thermal_model.report.results import json_text
 
 EXAMPLE = "holdtime calibrate galley_bench --output galley.calibration.json"
 
@@ -31,18 +36,11 @@ def calibrate(
     output: options.Output = None,
 ) -> None:
     """Fit all that a ruler can't see to the readings of a bench, for --calibration of other commands."""
-    from geometries.errors import at_once
-    from thermal_model.bench.calibration.calibration import calibrate as calibrated
-    from thermal_model.bench.read.folder import read_bench
-    from thermal_model.cli.progress import progress_bar
-
     read, _ = at_once(lambda: read_bench(bench), lambda: check_files(plot, output))
     with progress_bar("fitting all runs") as show:
         found = calibrated(read, wants_sample=sample, seed=seed, progress=show)
     document = _document(found, bench, seed)
     if output is not None:
-        from thermal_model.bench.calibration.calibration_file import write_calibration
-
         write_calibration(output, document)
     if plot is not None:
         from thermal_model.report.calibration_plots import draw_calibration
@@ -51,21 +49,15 @@ def calibrate(
     _show(found, document, wants_json=json, files=(output, plot))
 
 
-def _document(found: "Calibration", folder: Path, seed: int) -> dict[str, Any]:
-    from thermal_model.bench.calibration.calibration_file import calibration_document
-    from thermal_model.report.calibration_text import findings_document
-
+def _document(found: Calibration, folder: Path, seed: int) -> dict[str, Any]:
     method = "laplace" if found.sampled is None else "sampled"
     return {**calibration_document(found.fit, folder, seed=seed, method=method), **findings_document(found)}
 
 
-def _show(found: "Calibration", document: dict[str, Any], *, wants_json: bool, files: tuple[Path | None, ...]) -> None:
+def _show(found: Calibration, document: dict[str, Any], *, wants_json: bool, files: tuple[Path | None, ...]) -> None:
     if wants_json:
-        from thermal_model.report.results import json_text
-
         typer.echo(json_text(document), nl=False)
         return
-    from thermal_model.report.calibration_text import calibration_text
 
     typer.echo(calibration_text(found))
     for path in filter(None, files):

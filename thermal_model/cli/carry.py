@@ -1,26 +1,32 @@
 """`holdtime carry`: from the bench's condition to the reader's."""
 
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem, at_once
 from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
-from thermal_model.cli.calibration_options import CalibratedAs, Calibration
+from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
+from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import Plot
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.scenario_signature import with_scenario
-
-if TYPE_CHECKING:
-    from geometries.container import Container
-    from thermal_model.cli.calibration_options import Calibrated
-    from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.judge.carry import Carried
-    from thermal_model.judge.scenario_library import CarryScenario
-    from thermal_model.prediction import Prediction
-    from thermal_model.words.numbers import Scale
+from thermal_model.cli.settings import read_design
+from thermal_model.judge.carry import Carried
+from thermal_model.judge.carry import carry as carried
+from thermal_model.judge.scenario_library import CarryScenario, copy_scenario, library_names, load_carry_scenario
+from thermal_model.prediction import Prediction, predict
+from thermal_model.report.carry_text import carry_document, carry_text
+from thermal_model.report.results import json_text, write_json
+from thermal_model.report.summary import given_line
+from thermal_model.words.numbers import Scale, aligned, scale_of
 
 EXAMPLE = "holdtime carry slim_neck_double_seal --fill 500mL --to tea_at_the_counter --to iced_water_at_the_helm"
 
@@ -44,7 +50,7 @@ class _Wanted:
 
 @with_scenario
 def carry(
-    given: "ScenarioOptions",
+    given: ScenarioOptions,
     design: Annotated[
         str | None,
         typer.Argument(metavar="DESIGN", help="A design file (TOML), or a name from: holdtime designs list"),
@@ -80,10 +86,6 @@ def carry(
 
 
 def _list_scenarios(*, wants_json: bool) -> None:
-    from thermal_model.judge.scenario_library import library_names, load_carry_scenario
-    from thermal_model.report.results import json_text
-    from thermal_model.words.numbers import aligned
-
     scenarios = {name: load_carry_scenario(name) for name in library_names()}
     if wants_json:
         documents = [{"name": name, **wanted.model_dump(mode="json")} for name, wanted in scenarios.items()]
@@ -93,22 +95,11 @@ def _list_scenarios(*, wants_json: bool) -> None:
 
 
 def _copy(name: str) -> None:
-    from thermal_model.judge.scenario_library import copy_scenario
-
     written = copy_scenario(name, Path())
     typer.echo(f"written: {', '.join(map(str, written))}; change it, then: --to {written[0]}", err=True)
 
 
-def _run(design: str | None, given: "ScenarioOptions", wanted: _Wanted) -> None:
-    from geometries.errors import InputError, at_once
-    from thermal_model.cli.calibration_options import read_calibrated
-    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.judge.carry import carry as carried
-    from thermal_model.prediction import predict
-    from thermal_model.words.numbers import scale_of
-
+def _run(design: str | None, given: ScenarioOptions, wanted: _Wanted) -> None:
     container, scenario, typed, scenarios, known, _ = at_once(
         lambda: _container(design, given),
         lambda: read_scenario(given),
@@ -130,36 +121,26 @@ def _run(design: str | None, given: "ScenarioOptions", wanted: _Wanted) -> None:
     _write(bench, found, assumed, known, wanted, scale_of(*wanted.until, given.start, given.room))
 
 
-def _container(design: str | None, given: "ScenarioOptions") -> "Container":
-    from geometries.errors import InputError, InputProblem
-    from thermal_model.cli.settings import read_design
-
+def _container(design: str | None, given: ScenarioOptions) -> Container:
     if design is None:
         raise InputError(InputProblem("give a design file, or a name from: holdtime designs list", "design"))
     return read_design(design, given.settings)
 
 
-def _scenarios(names: tuple[str, ...]) -> "dict[str, CarryScenario]":
-    from functools import partial
-
-    from geometries.errors import at_once
-    from thermal_model.judge.scenario_library import library_names, load_carry_scenario
+def _scenarios(names: tuple[str, ...]) -> dict[str, CarryScenario]:
 
     wanted = dict.fromkeys(names or library_names())
     return dict(zip(wanted, at_once(*(partial(load_carry_scenario, name) for name in wanted)), strict=True))
 
 
 def _write(
-    bench: "Prediction",
-    found: "list[Carried]",
+    bench: Prediction,
+    found: list[Carried],
     assumed: tuple[str, ...],
-    known: "Calibrated | None",
+    known: Calibrated | None,
     wanted: _Wanted,
-    scale: "Scale",
+    scale: Scale,
 ) -> None:
-    from thermal_model.report.carry_text import carry_document, carry_text
-    from thermal_model.report.results import json_text, write_json
-    from thermal_model.report.summary import given_line
 
     document = carry_document(bench, found, assumed)
     if known is not None:

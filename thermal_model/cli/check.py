@@ -1,29 +1,51 @@
 """`holdtime check`: is a claim kept, is a standard's limit met? Pass, fail or undecided, with probability."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem, at_once
+from geometries.quantities import Dimension
 from thermal_model.cli import options
-from thermal_model.cli.calibration_options import CalibratedAs, Calibration
+from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
+from thermal_model.cli.check_readings import for_standard, read_measured
+from thermal_model.cli.limits import with_option_names
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.scenario_signature import with_scenario
-
-if TYPE_CHECKING:
-    from geometries.container import Container
-    from thermal_model.cli.calibration_options import Calibrated
-    from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.judge.claims import Claim
-    from thermal_model.judge.measured_claim import AskedConditions
-    from thermal_model.judge.standards import Procedure, Vessel
-    from thermal_model.prediction import Prediction
-    from thermal_model.scenario import Scenario
-    from thermal_model.uncertainty import Belief
+from thermal_model.cli.settings import read_design
+from thermal_model.cli.typed import typed_quantity
+from thermal_model.judge.claims import Claim, check_claim, read_claim
+from thermal_model.judge.food_holding import held_times
+from thermal_model.judge.measured_claim import AskedConditions, judge_claim
+from thermal_model.judge.measured_standard import evaluate
+from thermal_model.judge.standards import CONDITIONS, Procedure, Vessel, ends_between, scenario_of, simulate
+from thermal_model.prediction import Prediction, predict
+from thermal_model.report.check_text import (
+    HOLDING_LIMITS,
+    RULE,
+    claim_document,
+    claim_text,
+    holding_document,
+    holding_text,
+    measured_claim_document,
+    measured_claim_text,
+    standard_document,
+    standard_text,
+)
+from thermal_model.report.results import json_text, warning_lines, write_json
+from thermal_model.report.summary import caution_lines, given_line
+from thermal_model.scenario import Scenario
+from thermal_model.uncertainty import Belief
+from thermal_model.version import version
+from thermal_model.words.numbers import scale_of
 
 EXAMPLE = "holdtime check single_wall_steel --claim 'hot for 20 min' --above 60C --start 90C --room 20C --fill 300mL"
 
@@ -66,14 +88,12 @@ class _Wanted:
     json: bool
     output: Path | None
 
-    def known(self) -> "Calibrated | None":
+    def known(self) -> Calibrated | None:
         """Return what a calibration knows of the design."""
-        from thermal_model.cli.calibration_options import read_calibrated
-
         return read_calibrated(self.calibration, self.calibrated_as, self.design)
 
     @property
-    def belief(self) -> "Belief | None":
+    def belief(self) -> Belief | None:
         """What is known of the unknowns; None are the priors."""
         known = self.known()
         return None if known is None else known.belief
@@ -82,7 +102,7 @@ class _Wanted:
 @with_scenario
 def check(
     design: options.Design,
-    given: "ScenarioOptions",
+    given: ScenarioOptions,
     claim: Annotated[
         str | None, typer.Option("--claim", metavar="TEXT", help="'hot for 12 h', 'cold for 24 h'.")
     ] = None,
@@ -142,8 +162,6 @@ def _sample(wanted: _Wanted) -> dict[str, Any]:
 
 
 def _check_options(wanted: _Wanted) -> None:
-    from geometries.errors import InputError, InputProblem
-
     problems = []
     if (wanted.claim is None) == (wanted.standard is None):
         names = ", ".join(Standard)
@@ -174,17 +192,7 @@ def _check_options(wanted: _Wanted) -> None:
 # --- claims -----------------------------------------------------------------------------------------------------
 
 
-def _check_claim(given: "ScenarioOptions", wanted: _Wanted) -> None:
-    from geometries.errors import InputError, at_once
-    from thermal_model.cli.limits import with_option_names
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import read_design
-    from thermal_model.judge.claims import check_claim, read_claim
-    from thermal_model.prediction import predict
-    from thermal_model.report.check_text import claim_document, claim_text
-    from thermal_model.words.numbers import scale_of
-
+def _check_claim(given: ScenarioOptions, wanted: _Wanted) -> None:
     assert wanted.claim is not None
     claim, container, scenario, *_ = at_once(
         partial(read_claim, wanted.claim, "--claim"),
@@ -204,15 +212,11 @@ def _check_claim(given: "ScenarioOptions", wanted: _Wanted) -> None:
     _show(claim_document(result, wanted.claim), [claim_text(result, scale)], nominal, given, wanted)
 
 
-def _limit(claim: "Claim", scenario: "Scenario | None", wanted: _Wanted) -> float:
+def _limit(claim: Claim, scenario: Scenario | None, wanted: _Wanted) -> float:
     """Return above or below what, or ask for all that a claim leaves open, in one line.
 
     Without a scenario, readings say start and room.
     """
-    from geometries.errors import InputError, InputProblem
-    from geometries.quantities import Dimension
-    from thermal_model.cli.typed import typed_quantity
-
     option, typed = ("--above", wanted.above) if claim.is_hot else ("--below", wanted.below)
     wrong, other = ("--below", wanted.below) if claim.is_hot else ("--above", wanted.above)
     if other is not None:
@@ -225,7 +229,7 @@ def _limit(claim: "Claim", scenario: "Scenario | None", wanted: _Wanted) -> floa
     return typed_quantity(typed, Dimension.TEMPERATURE, option)
 
 
-def _open_questions(claim: "Claim | None", scenario: "Scenario | None", lacks_limit: bool, option: str) -> list[str]:
+def _open_questions(claim: Claim | None, scenario: Scenario | None, lacks_limit: bool, option: str) -> list[str]:
     is_hot = claim is None or claim.is_hot
     side, limit, start = ("above", "60C", "95C") if is_hot else ("below", "10C", "4C")
     asked = [f"{side} which temperature ({option} {limit})"] if lacks_limit else []
@@ -238,19 +242,8 @@ def _open_questions(claim: "Claim | None", scenario: "Scenario | None", lacks_li
     return asked
 
 
-def _check_measured_claim(given: "ScenarioOptions", wanted: _Wanted) -> None:
+def _check_measured_claim(given: ScenarioOptions, wanted: _Wanted) -> None:
     """Judge a claim by readings alone, in the conditions they were made in."""
-    from geometries.errors import InputError, at_once
-    from thermal_model.cli.check_readings import read_measured
-    from thermal_model.cli.limits import with_option_names
-    from thermal_model.cli.settings import read_design
-    from thermal_model.judge.claims import read_claim
-    from thermal_model.judge.measured_claim import judge_claim
-    from thermal_model.prediction import predict
-    from thermal_model.report.check_text import measured_claim_document, measured_claim_text
-    from thermal_model.report.summary import given_line
-    from thermal_model.words.numbers import scale_of
-
     assert wanted.claim is not None
     assert wanted.readings is not None
     claim, container, asked, *_ = at_once(
@@ -274,18 +267,11 @@ def _check_measured_claim(given: "ScenarioOptions", wanted: _Wanted) -> None:
     _show(document, [text], nominal, given, wanted, heading)
 
 
-def _asked_conditions(given: "ScenarioOptions", readings: Path) -> "AskedConditions":
+def _asked_conditions(given: ScenarioOptions, readings: Path) -> AskedConditions:
     """Return in what conditions the claim is to hold; refuse what readings say themselves.
 
     Of a CSV, --room and --fill say in which room and at which fill it was read.
     """
-    from dataclasses import fields
-
-    from geometries.errors import InputError, InputProblem
-    from geometries.quantities import Dimension
-    from thermal_model.cli.typed import typed_quantity
-    from thermal_model.judge.measured_claim import AskedConditions
-
     of_bench = readings.is_dir()
     asked = {"start": Dimension.TEMPERATURE} | (
         {"room": Dimension.TEMPERATURE, "fill": Dimension.VOLUME} if of_bench else {}
@@ -301,12 +287,8 @@ def _asked_conditions(given: "ScenarioOptions", readings: Path) -> "AskedConditi
     )
 
 
-def _named(error: Exception, claim: "Claim") -> Exception:
+def _named(error: Exception, claim: Claim) -> Exception:
     """Return an error that names --above or --below in place of --until."""
-    from dataclasses import replace
-
-    from geometries.errors import InputError
-
     assert isinstance(error, InputError)
     option = "--above" if claim.is_hot else "--below"
     return InputError(replace(p, source=option) if p.source == "--until" else p for p in error.problems)
@@ -315,14 +297,7 @@ def _named(error: Exception, claim: "Claim") -> Exception:
 # --- standards --------------------------------------------------------------------------------------------------
 
 
-def _check_standard(given: "ScenarioOptions", wanted: _Wanted) -> None:
-    from geometries.errors import at_once
-    from thermal_model.cli.settings import read_design
-    from thermal_model.judge.standards import Procedure, ends_between, scenario_of
-    from thermal_model.prediction import predict
-    from thermal_model.report.check_text import RULE, standard_document, standard_text
-    from thermal_model.words.numbers import scale_of
-
+def _check_standard(given: ScenarioOptions, wanted: _Wanted) -> None:
     container, *_ = at_once(
         partial(read_design, wanted.design, given.settings),
         lambda: _refuse_conditions(given, wanted),
@@ -347,10 +322,8 @@ def _check_standard(given: "ScenarioOptions", wanted: _Wanted) -> None:
     _show({"results": documents}, blocks, nominal, given, wanted, heading)
 
 
-def _vessel(wanted: _Wanted) -> "Vessel":
+def _vessel(wanted: _Wanted) -> Vessel:
     """Return the class that was asked for; a standard that has none does not look at it."""
-    from thermal_model.judge.standards import Vessel
-
     return Vessel(wanted.vessel or VesselClass.OTHER)
 
 
@@ -359,20 +332,13 @@ def _standard(wanted: _Wanted) -> Standard:
     return wanted.standard
 
 
-def _simulated(procedure: "Procedure", container: "Container", wanted: _Wanted) -> Any:
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.judge.standards import simulate
-
+def _simulated(procedure: Procedure, container: Container, wanted: _Wanted) -> Any:
     with progress_bar(f"computing {wanted.draws} draws") as tell:
         return simulate(procedure, container, vessel=_vessel(wanted), **_sample(wanted), progress=tell)
 
 
-def _refuse_conditions(given: "ScenarioOptions", wanted: _Wanted) -> None:
+def _refuse_conditions(given: ScenarioOptions, wanted: _Wanted) -> None:
     """Refuse what a standard prescribes itself."""
-    from dataclasses import fields
-
-    from geometries.errors import InputError, InputProblem
-
     allowed = {"settings", *(("room",) if wanted.readings is not None and wanted.readings.is_file() else ())}
     problems = [
         InputProblem(f"is prescribed by {wanted.standard}; leave it out", source="--" + field.name.replace("_", "-"))
@@ -386,13 +352,9 @@ def _refuse_conditions(given: "ScenarioOptions", wanted: _Wanted) -> None:
 
 
 def _from_readings(
-    procedures: "Sequence[Procedure]", container: "Container", given: "ScenarioOptions", wanted: _Wanted
+    procedures: Sequence[Procedure], container: Container, given: ScenarioOptions, wanted: _Wanted
 ) -> tuple[Any, str]:
     """Judge a measured run by the hot or the cold procedure, whichever its start is nearer to."""
-    from thermal_model.cli.check_readings import for_standard, read_measured
-    from thermal_model.judge.measured_standard import evaluate
-    from thermal_model.judge.standards import CONDITIONS
-
     assert wanted.readings is not None
     found = read_measured(wanted.readings, wanted.run, container, start=None, room=given.room, fill=None)
     measured = for_standard(found)
@@ -405,16 +367,7 @@ def _from_readings(
 # --- food -------------------------------------------------------------------------------------------------------
 
 
-def _check_food(given: "ScenarioOptions", wanted: _Wanted) -> None:
-    from geometries.errors import InputError, InputProblem, at_once
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import read_design
-    from thermal_model.judge.food_holding import held_times
-    from thermal_model.prediction import predict
-    from thermal_model.report.check_text import HOLDING_LIMITS, holding_document, holding_text
-    from thermal_model.words.numbers import scale_of
-
+def _check_food(given: ScenarioOptions, wanted: _Wanted) -> None:
     container, scenario, *_ = at_once(
         partial(read_design, wanted.design, given.settings),
         partial(read_scenario, given),
@@ -440,17 +393,12 @@ def _check_food(given: "ScenarioOptions", wanted: _Wanted) -> None:
 def _show(
     document: dict[str, Any],
     blocks: Sequence[str],
-    nominal: "Prediction",
-    given: "ScenarioOptions",
+    nominal: Prediction,
+    given: ScenarioOptions,
     wanted: _Wanted,
     heading: str | None = None,
 ) -> None:
     """Write the JSON object to a file if asked for; print it, or the text under what was given."""
-    from thermal_model.report.results import json_text, warning_lines, write_json
-    from thermal_model.report.summary import caution_lines, given_line
-    from thermal_model.version import version
-    from thermal_model.words.numbers import scale_of
-
     scenario, known = nominal.scenario, wanted.known()
     assumed = {"fill", "contents"} - scenario.model_fields_set if wanted.standard in (None, Standard.FOOD) else set()
     document |= {

@@ -3,13 +3,19 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from geometries.container import Container
-    from thermal_model.bench.records import Probe, Run
-    from thermal_model.bench.reduce.evidence import Offsets
-    from thermal_model.judge.measured_standard import MeasuredRun
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.quantities import Dimension
+from geometries.validation import validated
+from thermal_model.bench.read.folder import read_bench
+from thermal_model.bench.records import Probe, Reading, Run
+from thermal_model.bench.reduce.evidence import Offsets, unchecked_offsets
+from thermal_model.bench.reduce.reduction import reduce_bench
+from thermal_model.cli.typed import typed_quantity
+from thermal_model.csv_columns import read_columns
+from thermal_model.judge.measured_standard import STANDARD_ROOM, TIME_TOLERANCE, MeasuredRun
+from thermal_model.scenario import Scenario
 
 
 @dataclass(frozen=True)
@@ -26,14 +32,14 @@ class Measured:
         What looks wrong of the run.
     """
 
-    run: "Run"
-    probes: "Mapping[str, Probe]"
-    offsets: "Offsets"
+    run: Run
+    probes: Mapping[str, Probe]
+    offsets: Offsets
     warnings: tuple[str, ...] = ()
 
 
 def read_measured(
-    readings: Path, run: str | None, container: "Container", *, start: str | None, room: str | None, fill: str | None
+    readings: Path, run: str | None, container: Container, *, start: str | None, room: str | None, fill: str | None
 ) -> Measured:
     """Return the run that is to be judged.
 
@@ -59,10 +65,6 @@ def read_measured(
 
 
 def _of_bench(folder: Path, name: str | None, design: str) -> Measured:
-    from geometries.errors import InputError, InputProblem, nearest_hint
-    from thermal_model.bench.read.folder import read_bench
-    from thermal_model.bench.reduce.reduction import reduce_bench
-
     bench = read_bench(folder)
     runs = {run.name: run for run in bench.runs}
     if name not in runs:
@@ -76,16 +78,7 @@ def _of_bench(folder: Path, name: str | None, design: str) -> Measured:
     return Measured(run, bench.probes, reduction.offsets, tuple(flagged))
 
 
-def _of_csv(file: Path, container: "Container", start: str | None, room: str | None, fill: str | None) -> Measured:
-    from geometries.quantities import Dimension
-    from geometries.validation import validated
-    from thermal_model.bench.records import Probe, Reading, Run
-    from thermal_model.bench.reduce.evidence import unchecked_offsets
-    from thermal_model.cli.typed import typed_quantity
-    from thermal_model.csv_columns import read_columns
-    from thermal_model.judge.measured_standard import STANDARD_ROOM, TIME_TOLERANCE
-    from thermal_model.scenario import Scenario
-
+def _of_csv(file: Path, container: Container, start: str | None, room: str | None, fill: str | None) -> Measured:
     columns = read_columns(file, {"time": Dimension.DURATION, "temperature": Dimension.TEMPERATURE})
     rows = sorted(zip(columns["time"], columns["temperature"], strict=True))
     typed_room = None if room is None else typed_quantity(room, Dimension.TEMPERATURE, "--room")
@@ -120,10 +113,8 @@ CSV_TIME_SPREAD = 30.0
 """Standard deviation of the times of a CSV, which says none. [s]"""
 
 
-def for_standard(measured: Measured) -> "MeasuredRun":
+def for_standard(measured: Measured) -> MeasuredRun:
     """Return a run as a standard's test looks at it; readings of the run's own thermometer only."""
-    from thermal_model.judge.measured_standard import MeasuredRun
-
     run = measured.run
     own = [reading for reading in run.readings if reading.probe in ("", run.probe)]
     start = float(run.scenario.start) if run.start_spread < float("inf") else None

@@ -4,25 +4,45 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from geometries.errors import InputError, InputProblem, at_once
+from geometries.files import write_text
+from geometries.quantities import Dimension, parse_quantity
+from thermal_model.bench.read.folder import read_bench
+from thermal_model.bench.records import Bench
 from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibration
+from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import Plot, Until
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.scenario_signature import with_scenario
-
-if TYPE_CHECKING:
-    from thermal_model.bench.records import Bench
-    from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.judge.beside_model import BesideModel
-    from thermal_model.judge.compare import Entry, Ranking
-    from thermal_model.scenario import Scenario
-    from thermal_model.uncertainty import Belief
-    from thermal_model.words.numbers import Scale
+from thermal_model.cli.settings import assignment, read_design
+from thermal_model.judge.beside_model import BesideModel, runs_beside_model
+from thermal_model.judge.compare import Entry, Ranking, rank
+from thermal_model.prediction import predict
+from thermal_model.report.compare_text import (
+    basis_text,
+    capacity_text,
+    fill_words,
+    measured_documents,
+    measured_text,
+    moves_text,
+    ranking_document,
+    ranking_text,
+    rankings_csv,
+    tiers_text,
+)
+from thermal_model.report.results import json_text, write_json
+from thermal_model.report.summary import caution_lines, conditions_text
+from thermal_model.scenario import Scenario
+from thermal_model.uncertainty import Belief
+from thermal_model.words.numbers import Scale, scale_of
 
 EXAMPLE = "holdtime compare slim_neck_double_seal single_seal_plug wide_mouth_disc --fill 350mL --until 60C"
 
@@ -55,7 +75,7 @@ def compare(
         list[str],
         typer.Argument(metavar="DESIGN...|BENCH", help="Design files or catalogue names; or one bench folder."),
     ],
-    given: "ScenarioOptions",
+    given: ScenarioOptions,
     until: Until = None,
     calibration: Calibration = None,
     calibrated_as: Annotated[
@@ -103,29 +123,24 @@ def compare(
 class _Benched:
     """A bench, and what is known of a next run of each of its containers."""
 
-    bench: "Bench"
-    beliefs: "dict[str, Belief | None]"
+    bench: Bench
+    beliefs: dict[str, Belief | None]
 
 
 @dataclass(frozen=True)
 class _Asked:
     """The question as read."""
 
-    entries: "Sequence[Entry]"
-    bench: "_Benched | None"
-    scenario: "Scenario"
+    entries: Sequence[Entry]
+    bench: _Benched | None
+    scenario: Scenario
     limit: float
-    cold: "tuple[Scenario, float] | None"
+    cold: tuple[Scenario, float] | None
     assumed: frozenset[str]
-    scale: "Scale"
+    scale: Scale
 
 
-def _run(given: "ScenarioOptions", wanted: _Wanted) -> None:
-    from geometries.errors import InputError
-    from thermal_model.cli.limits import with_option_names
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.judge.compare import rank
-
+def _run(given: ScenarioOptions, wanted: _Wanted) -> None:
     asked = _read(given, wanted)
     conditions = {HOT: (asked.scenario, asked.limit)}
     if asked.scenario.fill is not None:
@@ -144,11 +159,8 @@ def _run(given: "ScenarioOptions", wanted: _Wanted) -> None:
     _write(rankings, _beside_model(asked, wanted), asked, wanted)
 
 
-def _beside_model(asked: _Asked, wanted: _Wanted) -> "list[BesideModel]":
+def _beside_model(asked: _Asked, wanted: _Wanted) -> list[BesideModel]:
     """Return what runs measured, and the model in the conditions of each."""
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.judge.beside_model import runs_beside_model
-
     if asked.bench is None:
         return []
     with progress_bar("computing the runs as they were made") as show:
@@ -162,12 +174,7 @@ def _beside_model(asked: _Asked, wanted: _Wanted) -> "list[BesideModel]":
         )
 
 
-def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
-    from geometries.errors import at_once
-    from thermal_model.cli.limits import default_limit, read_limits
-    from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.words.numbers import scale_of
-
+def _read(given: ScenarioOptions, wanted: _Wanted) -> _Asked:
     (entries, bench), scenario, typed, *_ = at_once(
         lambda: _entries(wanted, given),
         lambda: read_scenario(given),
@@ -181,11 +188,7 @@ def _read(given: "ScenarioOptions", wanted: _Wanted) -> _Asked:
     return _Asked(entries, bench, scenario, limit, cold, assumed, scale)
 
 
-def _entries(wanted: _Wanted, given: "ScenarioOptions") -> "tuple[list[Entry], _Benched | None]":
-    from geometries.errors import InputError, InputProblem, at_once
-    from thermal_model.cli.settings import read_design
-    from thermal_model.judge.compare import Entry
-
+def _entries(wanted: _Wanted, given: ScenarioOptions) -> tuple[list[Entry], _Benched | None]:
     what = wanted.what
     if len(what) == 1 and Path(what[0]).is_dir():
         if wanted.calibrated_as:
@@ -207,7 +210,7 @@ def _entries(wanted: _Wanted, given: "ScenarioOptions") -> "tuple[list[Entry], _
 
 def _known(
     file: Path | None, spellings: Sequence[tuple[str, ...]], wanted: _Wanted
-) -> "list[tuple[Belief | None, str | None]]":
+) -> list[tuple[Belief | None, str | None]]:
     """Return what a calibration file knows of each design, and its name on the bench.
 
     Of one that was not on the bench only what is common to all containers is known.
@@ -219,9 +222,7 @@ def _known(
         All that a design may be called: as typed, as its file says, as it is listed.
     wanted : _Wanted
     """
-    from geometries.errors import InputError, InputProblem
     from thermal_model.bench.calibration.calibration_file import read_calibration
-    from thermal_model.cli.settings import assignment
 
     option = "--calibrated-as"
     if file is None:
@@ -243,14 +244,11 @@ def _known(
     return found
 
 
-def _of_bench(folder: Path, calibration: Path | None) -> "tuple[list[Entry], _Benched | None]":
+def _of_bench(folder: Path, calibration: Path | None) -> tuple[list[Entry], _Benched | None]:
     """Return the containers of a bench, each with what its runs say."""
     from thermal_model.bench.calibration.calibration_file import read_calibration
     from thermal_model.bench.calibration.fit import fit
     from thermal_model.bench.calibration.posterior import belief
-    from thermal_model.bench.read.folder import read_bench
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.judge.compare import Entry
 
     bench = read_bench(folder)
     names = sorted(bench.containers)
@@ -269,11 +267,8 @@ def _of_bench(folder: Path, calibration: Path | None) -> "tuple[list[Entry], _Be
     return entries, _Benched(bench, {name: know(benched_as[name], seats_anew=True) for name in names})
 
 
-def _cold(scenario: "Scenario", limit: float, wanted: _Wanted) -> "tuple[Scenario, float] | None":
+def _cold(scenario: Scenario, limit: float, wanted: _Wanted) -> tuple[Scenario, float] | None:
     """Return the cold conditions: the same but for start and limit; none if those asked for are cold already."""
-    from geometries.errors import InputError, InputProblem
-    from geometries.quantities import Dimension, parse_quantity
-
     if limit > scenario.start:
         return None
     values = []
@@ -289,11 +284,7 @@ def _cold(scenario: "Scenario", limit: float, wanted: _Wanted) -> "tuple[Scenari
     return scenario.model_copy(update={"start": start, "preheat": None}), until
 
 
-def _write(rankings: "dict[str, Ranking]", beside: "Sequence[BesideModel]", asked: _Asked, wanted: _Wanted) -> None:
-    from geometries.files import write_text
-    from thermal_model.report.compare_text import measured_documents, ranking_document, rankings_csv
-    from thermal_model.report.results import json_text, write_json
-
+def _write(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _Asked, wanted: _Wanted) -> None:
     document: dict[str, Any] = {
         title.replace(", ", "_"): ranking_document(ranking) for title, ranking in rankings.items()
     }
@@ -315,25 +306,11 @@ def _write(rankings: "dict[str, Ranking]", beside: "Sequence[BesideModel]", aske
         typer.echo(f"\nwritten: {path}", err=True)
 
 
-def _given(ranking: "Ranking", asked: _Asked) -> str:
-    from thermal_model.report.compare_text import fill_words
-    from thermal_model.report.summary import conditions_text
-
+def _given(ranking: Ranking, asked: _Asked) -> str:
     return conditions_text(ranking.scenario, fill_words(ranking), asked.assumed, asked.scale)
 
 
-def _text(rankings: "dict[str, Ranking]", beside: "Sequence[BesideModel]", asked: _Asked) -> str:
-    from thermal_model.prediction import predict
-    from thermal_model.report.compare_text import (
-        basis_text,
-        capacity_text,
-        measured_text,
-        moves_text,
-        ranking_text,
-        tiers_text,
-    )
-    from thermal_model.report.summary import caution_lines
-
+def _text(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _Asked) -> str:
     hot = rankings[HOT]
     blocks = [
         ranking_text(hot, "Common conditions", asked.assumed, asked.scale),

@@ -37,7 +37,7 @@ class Commands(TyperGroup):
     def __init__(self, *arguments: Any, **named: Any) -> None:
         super().__init__(*arguments, **named)
         # Names to list and to suggest; the commands themselves come by `get_command`.
-        self.commands = {**dict.fromkeys(self.modules, cast(Any, None)), **self.commands}
+        self.commands = {**dict.fromkeys(self.modules, cast("Any", None)), **self.commands}
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
         """Return a command, imported now if it is one of `modules`."""

@@ -1,14 +1,23 @@
 """`holdtime designs`: the starter designs, what they measure, and a copy to begin one's own."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from geometries import container as geometry
+from geometries.checks import fill_problems
+from geometries.container import Container, closed_capacity
+from geometries.design_file import catalogue_names, design_path, load_container, parse_container
+from geometries.errors import InputError, InputProblem, at_once
+from geometries.files import read_text, write_text
+from geometries.quantities import Dimension
+from geometries.schema import container_schema
 from thermal_model.cli import options
-
-if TYPE_CHECKING:
-    from geometries.container import Container
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.typed import typed_quantity
+from thermal_model.report.results import json_text
+from thermal_model.words.numbers import aligned
 
 designs = typer.Typer(
     no_args_is_help=True,
@@ -23,26 +32,21 @@ def list_designs(json: options.Json = False) -> None:
 
     Example: holdtime designs list
     """
-    from geometries.design_file import catalogue_names, load_container
-
     containers = [load_container(name) for name in catalogue_names()]
     if json:
         _print_json({"designs": [design_document(container) for container in containers]})
         return
-    from thermal_model.words.numbers import aligned
 
     rows = [("design", "mouth", "holds", "lid"), *(_list_row(container) for container in containers)]
     typer.echo(aligned(rows, indent=""))
 
 
-def _list_row(container: "Container") -> tuple[str, ...]:
-    from geometries.container import closed_capacity
-
+def _list_row(container: Container) -> tuple[str, ...]:
     mouth = f"{2e3 * float(container.body.mouth_radius):.0f} mm"
     return container.name, mouth, f"{1e6 * float(closed_capacity(container)):.0f} mL", lid_words(container)
 
 
-def lid_words(container: "Container") -> str:
+def lid_words(container: Container) -> str:
     """Return a lid in few words."""
     lid = container.lid
     if lid is None:
@@ -74,10 +78,6 @@ def show(
 
     Example: holdtime designs show wide_mouth_disc
     """
-    from geometries.design_file import design_path, load_container
-    from geometries.errors import at_once
-    from thermal_model.cli.outputs import check_files
-
     container, others, volume, *_ = at_once(
         lambda: load_container(design),
         lambda: [load_container(other) for other in beside or ()],
@@ -91,37 +91,27 @@ def show(
     if json:
         _print_json(design_document(container))
         return
-    from thermal_model.words.numbers import aligned
 
     typer.echo(f"{container.name}: {container.summary}\n{aligned(_show_rows(design_document(container)))}")
     typer.echo(f"\n  file: {design_path(design)}")
 
 
 def _volume(fill: str | None) -> float | None:
-    from geometries.quantities import Dimension
-    from thermal_model.cli.typed import typed_quantity
-
     return None if fill is None else typed_quantity(fill, Dimension.VOLUME, "--fill", above=0.0)
 
 
 def _check_drawn(plot: Path | None, given: dict[str, object]) -> None:
-    from geometries.errors import InputError, InputProblem
-
     if plot is None:
         message = "only changes a drawing; add --plot FILE"
         raise InputError(InputProblem(message, source=option) for option, value in given.items() if value)
 
 
 def _check_unit(unit: str) -> None:
-    from geometries.errors import InputError, InputProblem
-
     if unit not in ("mm", "cm", "in"):
         raise InputError(InputProblem(f"'{unit}' is no unit of a drawing; take mm, cm or in", source="--unit"))
 
 
-def _draw(containers: list["Container"], fill: float | None, unit: str, plot: Path) -> None:
-    from geometries.checks import fill_problems
-    from geometries.errors import InputError, InputProblem
+def _draw(containers: list[Container], fill: float | None, unit: str, plot: Path) -> None:
     from thermal_model.report.drawing import Drawn, draw_containers
 
     problems = [
@@ -136,10 +126,8 @@ def _draw(containers: list["Container"], fill: float | None, unit: str, plot: Pa
     typer.echo(f"written: {plot}", err=True)
 
 
-def design_document(container: "Container") -> dict[str, Any]:
+def design_document(container: Container) -> dict[str, Any]:
     """Return a design and the dimensions that follow from it, keys with their units."""
-    from geometries import container as geometry
-
     return {
         "name": container.name,
         "summary": container.summary,
@@ -190,10 +178,6 @@ def copy(
 
     Example: holdtime designs copy slim_neck_double_seal mine.toml
     """
-    from geometries.design_file import design_path, parse_container
-    from geometries.errors import InputError, InputProblem
-    from geometries.files import read_text, write_text
-
     source = design_path(design)
     text = read_text(source)
     parse_container(text, str(source))
@@ -211,12 +195,8 @@ def schema() -> None:
 
     Example: holdtime designs schema
     """
-    from geometries.schema import container_schema
-
     _print_json(container_schema())
 
 
 def _print_json(document: dict[str, Any]) -> None:
-    from thermal_model.report.results import json_text
-
     typer.echo(json_text(document), nl=False)

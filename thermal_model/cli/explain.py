@@ -1,17 +1,18 @@
 """`holdtime explain`: why one container holds longer than another, part by part."""
 
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from thermal_model.cli import options
 from thermal_model.cli.calibration_options import CalibratedAs, Calibration
+from thermal_model.cli.explain_all import run_all
 from thermal_model.cli.explain_common import Wanted
+from thermal_model.cli.explain_conditions import run_story
+from thermal_model.cli.explain_pair import run_pair
 from thermal_model.cli.question_options import Plot, Until
+from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.cli.scenario_signature import with_scenario
-
-if TYPE_CHECKING:
-    from thermal_model.cli.scenario_options import ScenarioOptions
 
 EXAMPLE = "holdtime explain slim_neck_double_seal single_seal_plug --fill 500mL --until 60C"
 
@@ -20,7 +21,7 @@ DEFAULT_DRAWS, DEFAULT_SEED = 32, 1
 
 @with_scenario
 def explain(
-    given: "ScenarioOptions",
+    given: ScenarioOptions,
     designs: Annotated[
         list[str] | None,
         typer.Argument(
@@ -83,12 +84,8 @@ def explain(
     _answer(given, wanted, is_about_all=all_)
 
 
-def _answer(given: "ScenarioOptions", wanted: Wanted, *, is_about_all: bool) -> None:
+def _answer(given: ScenarioOptions, wanted: Wanted, *, is_about_all: bool) -> None:
     """Answer the question that was asked."""
-    from thermal_model.cli.explain_all import run_all
-    from thermal_model.cli.explain_conditions import run_story
-    from thermal_model.cli.explain_pair import run_pair
-
     if is_about_all:
         run_all(given, wanted)
     elif wanted.is_story:

@@ -3,29 +3,29 @@
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from geometries.design_file import catalogue_names
+from geometries.errors import InputError, InputProblem, at_once
+from thermal_model.bench.read.folder import read_bench
+from thermal_model.cli.calibration_options import read_calibrated
 from thermal_model.cli.explain_common import Wanted, show_answer
+from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
+from thermal_model.cli.settings import read_design
+from thermal_model.judge.compare import Entry
+from thermal_model.prediction import Prediction, predict
+from thermal_model.reasons.features import study_features
+from thermal_model.report.features_text import features_document, features_text
+from thermal_model.report.results import warning_lines
+from thermal_model.report.summary import caution_lines, given_line
+from thermal_model.scenario import Scenario
+from thermal_model.words.numbers import Scale, scale_of
 
-if TYPE_CHECKING:
-    from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.judge.compare import Entry
-    from thermal_model.prediction import Prediction
-    from thermal_model.scenario import Scenario
-    from thermal_model.words.numbers import Scale
 
-
-def run_all(given: "ScenarioOptions", wanted: Wanted) -> None:
+def run_all(given: ScenarioOptions, wanted: Wanted) -> None:
     """Read the containers, compute their hold times in the same conditions, and tell."""
-    from geometries.errors import InputError, at_once
-    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-    from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.reasons.features import study_features
-    from thermal_model.report.features_text import features_document, features_text
-    from thermal_model.report.results import warning_lines
-    from thermal_model.words.numbers import scale_of
-
     entries, scenario, typed, *_ = at_once(
         lambda: _entries(given, wanted),
         partial(read_scenario, given),
@@ -53,16 +53,12 @@ def run_all(given: "ScenarioOptions", wanted: Wanted) -> None:
     show_answer(lambda: _all_text(text(), hottest, conditions), document, wanted)
 
 
-def _all_text(text: str, prediction: "Prediction", conditions: str) -> str:
-    from thermal_model.report.summary import caution_lines
-
+def _all_text(text: str, prediction: Prediction, conditions: str) -> str:
     return "\n\n".join([f"All in the same conditions: {conditions}", text, caution_lines(prediction)])
 
 
-def _conditions(prediction: "Prediction", limit: float, scale: "Scale") -> str:
+def _conditions(prediction: Prediction, limit: float, scale: Scale) -> str:
     """Return what holds for all containers."""
-    from thermal_model.report.summary import given_line
-
     given = given_line(prediction, frozenset(), scale).partition(": ")[2]
     side = "below" if limit > prediction.scenario.start else "above"
     if prediction.scenario.fill is None:
@@ -70,14 +66,8 @@ def _conditions(prediction: "Prediction", limit: float, scale: "Scale") -> str:
     return f"{given}; stays {side} {scale.text(limit)}"
 
 
-def _entries(given: "ScenarioOptions", wanted: Wanted) -> "list[Entry]":
+def _entries(given: ScenarioOptions, wanted: Wanted) -> list[Entry]:
     """Return the containers of the designs given, of a bench folder, or of the catalogue."""
-    from geometries.design_file import catalogue_names
-    from geometries.errors import at_once
-    from thermal_model.cli.calibration_options import read_calibrated
-    from thermal_model.cli.settings import read_design
-    from thermal_model.judge.compare import Entry
-
     if len(wanted.designs) == 1 and Path(wanted.designs[0]).is_dir():
         return _entries_of_bench(Path(wanted.designs[0]), wanted)
     designs = tuple(dict.fromkeys(wanted.designs)) or tuple(catalogue_names())
@@ -90,14 +80,10 @@ def _entries(given: "ScenarioOptions", wanted: Wanted) -> "list[Entry]":
     ]
 
 
-def _entries_of_bench(folder: Path, wanted: Wanted) -> "list[Entry]":
+def _entries_of_bench(folder: Path, wanted: Wanted) -> list[Entry]:
     """Return the containers of a bench as its readings correct them."""
-    from geometries.errors import InputError, InputProblem
     from thermal_model.bench.calibration.fit import fit
     from thermal_model.bench.calibration.posterior import belief
-    from thermal_model.bench.read.folder import read_bench
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.judge.compare import Entry
 
     if wanted.calibration is not None:
         raise InputError(InputProblem("a bench brings its own; leave it out", source="--calibration"))
@@ -108,18 +94,12 @@ def _entries_of_bench(folder: Path, wanted: Wanted) -> "list[Entry]":
 
 
 def _refuse_namesakes(names: list[str]) -> None:
-    from geometries.errors import InputError, InputProblem
-
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
         raise InputError(InputProblem("two designs bear this name; rename one", "name", name) for name in twice)
 
 
-def _best_guesses(entries: "list[Entry]", scenario: "Scenario", limit: float) -> "list[Prediction]":
-    from geometries.errors import InputError, InputProblem
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.prediction import predict
-
+def _best_guesses(entries: list[Entry], scenario: Scenario, limit: float) -> list[Prediction]:
     found, problems = [], []
     with progress_bar(f"computing {len(entries)} containers") as tell:
         for number, entry in enumerate(entries):
@@ -140,8 +120,6 @@ def _best_guesses(entries: "list[Entry]", scenario: "Scenario", limit: float) ->
 
 
 def _refuse_for_all(wanted: Wanted) -> None:
-    from geometries.errors import InputError, InputProblem
-
     given = {
         "--if": wanted.parts,
         "--set-b": wanted.settings_b,

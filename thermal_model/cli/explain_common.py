@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import typer
 
-if TYPE_CHECKING:
-    from thermal_model.cli.calibration_options import Calibrated
+from thermal_model.cli.calibration_options import Calibrated
+from thermal_model.report.results import json_text, write_json
 
 
 @dataclass(frozen=True)
@@ -40,8 +40,6 @@ class Wanted:
 
 def show_answer(text: Callable[[], str], document: dict[str, Any], wanted: Wanted) -> None:
     """Write the JSON object to a file if asked for, and print text or JSON."""
-    from thermal_model.report.results import json_text, write_json
-
     if wanted.output is not None:
         write_json(wanted.output, document)
     typer.echo(json_text(document) if wanted.json else text(), nl=not wanted.json)
@@ -50,7 +48,7 @@ def show_answer(text: Callable[[], str], document: dict[str, Any], wanted: Wante
             typer.echo(f"\nwritten: {path}", err=True)
 
 
-def with_calibration(text: str, calibrated: "tuple[Calibrated | None, ...]") -> str:
+def with_calibration(text: str, calibrated: tuple[Calibrated | None, ...]) -> str:
     """Return a text with what was taken from a calibration in front."""
     lines = [
         f"{letter}: {known.line()}" if len(calibrated) > 1 else known.line()
@@ -60,7 +58,7 @@ def with_calibration(text: str, calibrated: "tuple[Calibrated | None, ...]") -> 
     return "\n".join([*lines, *([""] if lines else []), text])
 
 
-def calibration_document(calibrated: "tuple[Calibrated | None, ...]") -> dict[str, Any]:
+def calibration_document(calibrated: tuple[Calibrated | None, ...]) -> dict[str, Any]:
     """Return what was taken from a calibration, for a JSON object; nothing if there is none."""
     known = [entry.document() for entry in calibrated if entry is not None]
     return {"calibration": known} if known else {}

@@ -2,30 +2,27 @@
 
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING
 
+from geometries.container import Container, closed_capacity
+from geometries.errors import InputError, InputProblem, at_once
+from geometries.quantities import Dimension, parse_quantity
 from thermal_model.cli.assumed import assumed_inputs
+from thermal_model.cli.calibration_options import read_calibrated
 from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
+from thermal_model.cli.limits import with_option_names
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
+from thermal_model.cli.settings import read_design
+from thermal_model.prediction import predict
+from thermal_model.reasons.loss_story import loss_story
+from thermal_model.report.loss_story_text import story_document, story_text
+from thermal_model.report.summary import given_line
+from thermal_model.scenario import Scenario
+from thermal_model.words.numbers import scale_of
 
-if TYPE_CHECKING:
-    from geometries.container import Container
-    from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.scenario import Scenario
 
-
-def run_story(given: "ScenarioOptions", wanted: Wanted) -> None:
+def run_story(given: ScenarioOptions, wanted: Wanted) -> None:
     """Read container and conditions, follow both runs, and tell."""
-    from geometries.errors import InputError, at_once
-    from thermal_model.cli.calibration_options import read_calibrated
-    from thermal_model.cli.limits import with_option_names
-    from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import read_design
-    from thermal_model.prediction import predict
-    from thermal_model.reasons.loss_story import loss_story
-    from thermal_model.report.loss_story_text import story_document, story_text
-    from thermal_model.words.numbers import scale_of
-
     container, scenario, duration, known, *_ = at_once(
         lambda: read_design(wanted.designs[0], given.settings),
         lambda: read_scenario(given),
@@ -48,7 +45,6 @@ def run_story(given: "ScenarioOptions", wanted: Wanted) -> None:
     document = story_document(story, pair, assumed, wanted.draws, wanted.seed) | calibration_document((known,))
     if wanted.plot is not None:
         from thermal_model.report.loss_story_plots import draw_story
-        from thermal_model.report.summary import given_line
 
         first, second = (given_line(one, frozenset(), scale).partition(": ")[2] for one in both)
         draw_story(story, wanted.plot, (first, second), scale)
@@ -57,8 +53,6 @@ def run_story(given: "ScenarioOptions", wanted: Wanted) -> None:
 
 
 def _refuse_for_story(wanted: Wanted) -> None:
-    from geometries.errors import InputError, InputProblem
-
     given = {"--if": wanted.parts, "--until": wanted.until, "--calibrated-as-b": wanted.calibrated_as[1]}
     problems = [
         InputProblem("has no meaning for one container in two conditions; leave it out", source=option)
@@ -74,10 +68,7 @@ def _refuse_for_story(wanted: Wanted) -> None:
         raise InputError(problems)
 
 
-def _other_scenario(given: "ScenarioOptions", wanted: Wanted, container: "Container") -> "Scenario":
-    from geometries.container import closed_capacity
-    from thermal_model.cli.scenario_options import read_scenario
-
+def _other_scenario(given: ScenarioOptions, wanted: Wanted, container: Container) -> Scenario:
     other = replace(given, settings=(*given.settings, *wanted.settings_b))
     if wanted.against_preheat is not None:
         other = replace(other, preheat=wanted.against_preheat)
@@ -93,9 +84,6 @@ FILL_SHARES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
 
 
 def _duration(text: str) -> float:
-    from geometries.errors import InputError, InputProblem
-    from geometries.quantities import Dimension, parse_quantity
-
     try:
         duration = parse_quantity(text, Dimension.DURATION)
     except ValueError as error:

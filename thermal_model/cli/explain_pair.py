@@ -2,42 +2,39 @@
 
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import TYPE_CHECKING
 
+from geometries.errors import InputError, InputProblem, at_once, nearest_hint
 from thermal_model.cli.assumed import assumed_inputs
+from thermal_model.cli.calibration_options import Calibrated, read_calibrated
 from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
+from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
-
-if TYPE_CHECKING:
-    from thermal_model.cli.calibration_options import Calibrated
-    from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.prediction import Prediction
-    from thermal_model.reasons.pair import Contender, PairExplanation
-    from thermal_model.reasons.parts import Group
-    from thermal_model.words.numbers import Scale
+from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
+from thermal_model.cli.settings import read_design
+from thermal_model.prediction import Prediction, predict
+from thermal_model.reasons.pair import Contender, PairExplanation, explain_pair
+from thermal_model.reasons.parts import Group
+from thermal_model.report.explain_pair_text import pair_document, pair_text
+from thermal_model.report.summary import given_line
+from thermal_model.words.numbers import Scale, scale_of
 
 
 @dataclass(frozen=True)
 class _Asked:
     """The pair as read."""
 
-    first: "Contender"
-    second: "Contender"
+    first: Contender
+    second: Contender
     limit: float
-    parts: "tuple[Group, ...]"
+    parts: tuple[Group, ...]
     assumed: tuple[frozenset[str], frozenset[str]]
-    scale: "Scale"
-    calibrated: "tuple[Calibrated | None, Calibrated | None]"
+    scale: Scale
+    calibrated: tuple[Calibrated | None, Calibrated | None]
 
 
-def run_pair(given: "ScenarioOptions", wanted: Wanted) -> None:
+def run_pair(given: ScenarioOptions, wanted: Wanted) -> None:
     """Read the pair, swap their parts, and tell."""
-    from geometries.errors import InputError
-    from thermal_model.cli.limits import with_option_names
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.prediction import predict
-    from thermal_model.reasons.pair import explain_pair
-
     asked = _read_pair(given, wanted)
     try:
         predictions = [predict(c.container, c.scenario, [asked.limit], draws=0) for c in (asked.first, asked.second)]
@@ -50,15 +47,7 @@ def run_pair(given: "ScenarioOptions", wanted: Wanted) -> None:
     _write_pair(found, (predictions[0], predictions[1]), asked, wanted)
 
 
-def _read_pair(given: "ScenarioOptions", wanted: Wanted) -> _Asked:
-    from geometries.errors import at_once
-    from thermal_model.cli.calibration_options import read_calibrated
-    from thermal_model.cli.limits import default_limit, read_limits
-    from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import read_design
-    from thermal_model.reasons.pair import Contender
-    from thermal_model.words.numbers import scale_of
-
+def _read_pair(given: ScenarioOptions, wanted: Wanted) -> _Asked:
     both, of_b = given.settings, (*given.settings, *wanted.settings_b)
     pair, *_ = at_once(
         lambda: _two(wanted),
@@ -87,8 +76,6 @@ def _read_pair(given: "ScenarioOptions", wanted: Wanted) -> _Asked:
 
 
 def _refuse_for_pair(wanted: Wanted) -> None:
-    from geometries.errors import InputError, InputProblem
-
     given = {"--against-fill": wanted.against_fill, "--against-preheat": wanted.against_preheat}
     problems = [
         InputProblem("goes with one design; for two write --set-b scenario.fill='250 mL'", source=option)
@@ -101,8 +88,6 @@ def _refuse_for_pair(wanted: Wanted) -> None:
 
 def _two(wanted: Wanted) -> tuple[str, str]:
     """Return A and B; a single design with --set-b is compared with itself changed."""
-    from geometries.errors import InputError, InputProblem
-
     designs = wanted.designs
     if len(designs) == 1 and wanted.settings_b:
         return designs[0], designs[0]
@@ -115,10 +100,7 @@ def _two(wanted: Wanted) -> tuple[str, str]:
     return designs[0], designs[1]
 
 
-def _parts(names: tuple[str, ...]) -> "list[Group]":
-    from geometries.errors import InputError, InputProblem, nearest_hint
-    from thermal_model.reasons.parts import Group
-
+def _parts(names: tuple[str, ...]) -> list[Group]:
     known = {group.value: group for group in Group}
     problems = [
         InputProblem(f"'{name}' is no part; {nearest_hint(name, known)}parts: {', '.join(known)}", source="--if")
@@ -131,10 +113,8 @@ def _parts(names: tuple[str, ...]) -> "list[Group]":
 
 
 def _write_pair(
-    found: "PairExplanation", predictions: "tuple[Prediction, Prediction]", asked: _Asked, wanted: Wanted
+    found: PairExplanation, predictions: tuple[Prediction, Prediction], asked: _Asked, wanted: Wanted
 ) -> None:
-    from thermal_model.report.explain_pair_text import pair_document, pair_text
-    from thermal_model.report.summary import given_line
 
     document = pair_document(found, predictions, asked.parts, asked.assumed) | calibration_document(asked.calibrated)
     if wanted.plot is not None:

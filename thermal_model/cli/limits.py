@@ -1,10 +1,10 @@
 """The limit temperatures of a command: read, chosen when left out, and named by their option in messages."""
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
 
-if TYPE_CHECKING:
-    from geometries.errors import InputError
-    from thermal_model.scenario import Scenario
+from geometries.errors import InputError, InputProblem
+from geometries.quantities import Dimension, parse_quantity
+from thermal_model.scenario import Scenario
 
 HOT_LIMIT, COLD_LIMIT = "60 C", "10 C"
 """Limits taken when none is given."""
@@ -12,9 +12,6 @@ HOT_LIMIT, COLD_LIMIT = "60 C", "10 C"
 
 def read_limits(until: tuple[str, ...]) -> list[float]:
     """Return the limit temperatures that were typed, all problems told at once. [K]"""
-    from geometries.errors import InputError, InputProblem
-    from geometries.quantities import Dimension, parse_quantity
-
     limits, problems = [], []
     for text in until:
         try:
@@ -26,11 +23,8 @@ def read_limits(until: tuple[str, ...]) -> list[float]:
     return limits
 
 
-def default_limit(scenario: "Scenario") -> float:
+def default_limit(scenario: Scenario) -> float:
     """Return the first of the usual limits that lies between start and room."""
-    from geometries.errors import InputError, InputProblem
-    from geometries.quantities import Dimension, parse_quantity
-
     profile = scenario.room_profile
     rooms = [scenario.room] if profile is None else [*profile.temperatures]
     low, high = min(scenario.start, *rooms), max(scenario.start, *rooms)
@@ -42,12 +36,8 @@ def default_limit(scenario: "Scenario") -> float:
     raise InputError(InputProblem(message, source="--until"))
 
 
-def with_option_names(error: "InputError") -> "InputError":
+def with_option_names(error: InputError) -> InputError:
     """Return an error that names the options in place of the fields."""
-    from dataclasses import replace
-
-    from geometries.errors import InputError
-
     names = {"until": "--until", "fill": "--fill", "ice": "--ice", "start": "--start"}
     return InputError(
         replace(p, source=names[p.field], field="") if p.field in names and not p.source else p for p in error.problems

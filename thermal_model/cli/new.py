@@ -2,12 +2,20 @@
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-if TYPE_CHECKING:
-    from geometries.questions import Question
+from geometries.design_file import load_container
+from geometries.errors import InputError, InputProblem, at_once, nearest_hint
+from geometries.files import write_text
+from geometries.questions import QUESTION, Question, container_of, design_text, next_question, read_answer
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.settings import assignment
+from thermal_model.prediction import predict
+from thermal_model.report.summary import summary_text
+from thermal_model.scenario import Scenario
+from thermal_model.words.numbers import Scale
 
 EXAMPLE = "holdtime new mine.toml"
 BACK = "back"
@@ -25,11 +33,6 @@ def new(
     force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
 ) -> None:
     """Describe a container by answering questions; '?' for what you don't know."""
-    from geometries.errors import at_once
-    from geometries.files import write_text
-    from geometries.questions import container_of, design_text
-    from thermal_model.cli.outputs import check_files
-
     _, _, name, answers = at_once(
         lambda: check_files(plot, file),
         lambda: _check_new(file, force),
@@ -49,8 +52,6 @@ def new(
 
 
 def _check_new(file: Path, force: bool) -> None:
-    from geometries.errors import InputError, InputProblem
-
     if file.exists() and not force:
         raise InputError(InputProblem("is there already; take another name, or add --force", source=str(file)))
 
@@ -59,8 +60,6 @@ def _name_of(file: Path) -> str:
     """Return the name of a design from that of its file."""
     import re
 
-    from geometries.errors import InputError, InputProblem
-
     name = re.sub(r"[^a-z0-9]+", "_", file.stem.lower()).strip("_")[:60]
     if not name or not name[0].isalpha():
         raise InputError(InputProblem("must begin with a letter, for example mine.toml", source=str(file)))
@@ -68,10 +67,6 @@ def _name_of(file: Path) -> str:
 
 
 def _given(texts: list[str]) -> dict[str, str]:
-    from geometries.errors import InputError, InputProblem, nearest_hint
-    from geometries.questions import QUESTION, read_answer
-    from thermal_model.cli.settings import assignment
-
     answers: dict[str, str] = {}
     problems: list[InputProblem] = []
     for text in texts:
@@ -90,9 +85,6 @@ def _given(texts: list[str]) -> dict[str, str]:
 
 def _asked(answers: dict[str, str], name: str) -> dict[str, str]:
     """Ask until every question has an answer and the answers fit together."""
-    from geometries.errors import InputError
-    from geometries.questions import QUESTION, container_of, next_question
-
     given = len(answers)
     if next_question(answers) is not None:
         typer.echo(
@@ -115,11 +107,8 @@ def _asked(answers: dict[str, str], name: str) -> dict[str, str]:
                 answers.pop(key, None)
 
 
-def _ask(question: "Question", answers: dict[str, str]) -> None:
+def _ask(question: Question, answers: dict[str, str]) -> None:
     """Ask one question until its answer can be read, or forget the one before."""
-    from geometries.errors import InputError
-    from geometries.questions import read_answer
-
     typer.echo(f"\n{question.text}", err=True)
     if question.how:
         typer.echo(f"  {question.how}", err=True)
@@ -142,12 +131,6 @@ def _ask(question: "Question", answers: dict[str, str]) -> None:
 
 def _tell(file: Path) -> None:
     """Print the hold time from 90 to 60 C, and what makes it uncertain."""
-    from geometries.design_file import load_container
-    from thermal_model.prediction import predict
-    from thermal_model.report.summary import summary_text
-    from thermal_model.scenario import Scenario
-    from thermal_model.words.numbers import Scale
-
     prediction = predict(load_container(file), Scenario(), [333.15])
     typer.echo(summary_text(prediction, frozenset({"start", "room", "fill", "contents", "until"}), Scale.CELSIUS))
     typer.echo(f"\nlook at it: holdtime designs show {file} --plot drawing.png", err=True)

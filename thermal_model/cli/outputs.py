@@ -2,11 +2,11 @@
 
 from pathlib import Path
 
+from geometries.errors import InputError, InputProblem
+
 
 def check_files(plot: Path | None, *others: Path | None) -> None:
     """Refuse files that can't be written before the work is done, not after."""
-    from geometries.errors import InputError, InputProblem
-
     if plot is not None:
         from thermal_model.report.plots import check_format
 

@@ -1,21 +1,36 @@
 """`holdtime plan`: how long to run and to soak, how many repeats, in which order, and which run would teach most."""
 
 from functools import partial
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from geometries.errors import InputError
+from geometries.quantities import Dimension
 from thermal_model.cli import options
 from thermal_model.cli.calibration_options import CalibratedAs, Calibration
+from thermal_model.cli.limits import with_option_names
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import read_asked, show_plan
 from thermal_model.cli.plan_repeats import repeats
 from thermal_model.cli.plan_schedule import schedule
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import Until
+from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.cli.scenario_signature import with_scenario
-
-if TYPE_CHECKING:
-    from thermal_model.cli.scenario_options import ScenarioOptions
+from thermal_model.cli.typed import typed_duration, typed_quantity, typed_share
+from thermal_model.plan.next_run import advise, usual_candidates
+from thermal_model.plan.run_length import run_length
+from thermal_model.plan.soak import soak as soaked
+from thermal_model.prediction import predict
+from thermal_model.report.plan_text import (
+    advice_document,
+    advice_text,
+    run_document,
+    run_text,
+    soak_document,
+    soak_text,
+)
 
 DEFAULT_DRAWS, DEFAULT_SOAK_DRAWS, DEFAULT_SEED = 100, 20, 1
 
@@ -41,7 +56,7 @@ Designs = Annotated[
 @with_scenario
 def run(
     designs: Designs,
-    given: "ScenarioOptions",
+    given: ScenarioOptions,
     until: Until = None,
     margin: Annotated[
         str, typer.Option("--margin", metavar="SHARE", help="Added to the latest time expected.")
@@ -56,11 +71,6 @@ def run(
 
     Example: holdtime plan run wide_mouth_disc stoneware_cup --fill 200mL --draws 24
     """
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.typed import typed_share
-    from thermal_model.plan.run_length import run_length
-    from thermal_model.report.plan_text import run_document, run_text
-
     others = (lambda: check_files(None, output), lambda: typed_share(margin, "--margin"))
     asked = read_asked(designs, given, until, *others, calibration=calibration)
     draws = max(draws, 1)
@@ -80,7 +90,7 @@ def run(
 @with_scenario
 def soak(
     designs: Designs,
-    given: "ScenarioOptions",
+    given: ScenarioOptions,
     within: Annotated[
         str, typer.Option("--within", metavar="DIFFERENCE", help="Of the room: what counts as back.")
     ] = "0.5 K",
@@ -94,12 +104,6 @@ def soak(
 
     Example: holdtime plan soak slim_neck_double_seal --draws 4
     """
-    from geometries.quantities import Dimension
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.typed import typed_quantity
-    from thermal_model.plan.soak import soak as soaked
-    from thermal_model.report.plan_text import soak_document, soak_text
-
     tolerance = partial(typed_quantity, within, Dimension.TEMPERATURE_DIFFERENCE, "--within", above=0.0, at_most=10.0)
     asked = read_asked(designs, given, None, lambda: check_files(None, output), tolerance, calibration=calibration)
     common: dict[str, Any] = {"draws": draws, "seed": seed, "tolerance": tolerance()}
@@ -125,7 +129,7 @@ plan.command()(schedule)
 @with_scenario
 def next_(
     design: options.Design,
-    given: "ScenarioOptions",
+    given: ScenarioOptions,
     until: Until = None,
     length: Annotated[str, typer.Option("--length", metavar="TIME", help="Of every candidate run.")] = "8h",
     calibration: Calibration = None,
@@ -137,14 +141,6 @@ def next_(
 
     Example: holdtime plan next single_wall_steel --fill 300mL --until 50C --length 2h
     """
-    from geometries.errors import InputError
-    from thermal_model.cli.limits import with_option_names
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.typed import typed_duration
-    from thermal_model.plan.next_run import advise, usual_candidates
-    from thermal_model.prediction import predict
-    from thermal_model.report.plan_text import advice_document, advice_text
-
     duration = partial(typed_duration, length, "--length")
     others = (duration, lambda: check_files(None, output))
     asked = read_asked([design], given, until, *others, calibration=calibration, calibrated_as=calibrated_as)

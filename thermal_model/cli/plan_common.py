@@ -4,57 +4,52 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import typer
 
+from geometries.container import Container
+from geometries.errors import InputError, at_once
 from thermal_model.cli.assumed import assumed_inputs
-
-if TYPE_CHECKING:
-    from geometries.container import Container
-    from thermal_model.cli.calibration_options import Calibrated
-    from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.prediction import Prediction
-    from thermal_model.scenario import Scenario
-    from thermal_model.uncertainty import Belief
-    from thermal_model.words.numbers import Scale
+from thermal_model.cli.calibration_options import Calibrated, read_calibrated
+from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
+from thermal_model.cli.settings import read_design
+from thermal_model.prediction import Prediction, predict
+from thermal_model.report.results import json_text, warning_lines, write_json
+from thermal_model.report.summary import caution_lines, given_line
+from thermal_model.scenario import Scenario
+from thermal_model.uncertainty import Belief
+from thermal_model.words.numbers import Scale, scale_of
 
 
 @dataclass(frozen=True)
 class Asked:
     """Designs in one scenario, and a limit."""
 
-    containers: "tuple[Container, ...]"
-    scenario: "Scenario"
+    containers: tuple[Container, ...]
+    scenario: Scenario
     limit: float
-    nominal: "tuple[Prediction, ...]"
+    nominal: tuple[Prediction, ...]
     assumed: frozenset[str]
-    scale: "Scale"
-    known: "tuple[Calibrated | None, ...]"
+    scale: Scale
+    known: tuple[Calibrated | None, ...]
 
     @property
-    def beliefs(self) -> "tuple[Belief | None, ...]":
+    def beliefs(self) -> tuple[Belief | None, ...]:
         """What is known of each design's unknowns."""
         return tuple(None if one is None else one.belief for one in self.known)
 
 
 def read_asked(
     designs: Sequence[str],
-    given: "ScenarioOptions",
+    given: ScenarioOptions,
     until: str | None,
     *others: Callable[[], Any],
     calibration: Path | None = None,
     calibrated_as: str | None = None,
 ) -> Asked:
     """Return what was asked, or raise the problems of designs, scenario, limit and `others` all together."""
-    from geometries.errors import InputError, at_once
-    from thermal_model.cli.calibration_options import read_calibrated
-    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-    from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import read_design
-    from thermal_model.prediction import predict
-    from thermal_model.words.numbers import scale_of
-
     count = len(designs)
     scenario, typed, *found = at_once(
         partial(read_scenario, given),
@@ -78,8 +73,6 @@ def read_asked(
 
 
 def _given_line(asked: Asked) -> str:
-    from thermal_model.report.summary import given_line
-
     lines = [given_line(one, asked.assumed, asked.scale) for one in asked.nominal]
     conditions = {line.partition(": ")[2] for line in lines}
     lines = [f"Given: {conditions.pop()}"] if len(conditions) == 1 else lines
@@ -93,15 +86,12 @@ def show_plan(
     json: bool,
     output: Path | None,
     *files: Path | None,
-    hottest: "Prediction | None" = None,
+    hottest: Prediction | None = None,
 ) -> None:
     """Write the JSON object to a file if asked for; print it, or the text between what was given and the cautions.
 
     Cautions are those of the first design, or of the hottest run that is meant.
     """
-    from thermal_model.report.results import json_text, warning_lines, write_json
-    from thermal_model.report.summary import caution_lines
-
     if asked is not None:
         warned = hottest or asked.nominal[0]
         document |= {

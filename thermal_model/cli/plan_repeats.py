@@ -2,21 +2,24 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from geometries.errors import InputError, InputProblem, at_once
 from thermal_model.cli import options
 from thermal_model.cli.calibration_options import Calibration
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import Asked, read_asked, show_plan
 from thermal_model.cli.question_options import Until
+from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.cli.scenario_signature import with_scenario
-
-if TYPE_CHECKING:
-    from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.plan.repeats import Repeatability
+from thermal_model.cli.typed import typed_share
+from thermal_model.plan.repeatability import LID_SEATING, expected_repeatability, together
+from thermal_model.plan.repeats import Comparison, Repeatability, difference_found, repeats_for
+from thermal_model.report.plan_text import found_text, repeats_text, signed_percent
 
 
 @dataclass(frozen=True)
@@ -25,13 +28,13 @@ class _Spreads:
 
     difference: float | None
     is_predicted: bool
-    repeatability: "Repeatability"
+    repeatability: Repeatability
     why: str
 
 
 @with_scenario
 def repeats(
-    given: "ScenarioOptions",
+    given: ScenarioOptions,
     designs: Annotated[
         list[str] | None, typer.Argument(metavar="[A [B]]", help="Two designs to tell apart, or one for its scatter.")
     ] = None,
@@ -56,9 +59,6 @@ def repeats(
 
     Example: holdtime plan repeats --difference 5% --repeatability 3%
     """
-    from geometries.errors import at_once
-    from thermal_model.cli.typed import typed_share
-
     wants_found = repeats_ is not None
     names = tuple(designs or ())
     _check_repeats(names, difference, repeatability, wants_found, calibration)
@@ -82,7 +82,6 @@ def _check_repeats(
     wants_found: bool,
     calibration: Path | None,
 ) -> None:
-    from geometries.errors import InputError, InputProblem
 
     problems = []
     if len(names) > 2:
@@ -101,11 +100,6 @@ def _check_repeats(
 
 def _spreads(asked: Asked | None, difference: str | None, repeatability: str | None, days: str | None) -> _Spreads:
     import math
-
-    from geometries.errors import InputError, InputProblem
-    from thermal_model.cli.typed import typed_share
-    from thermal_model.plan.repeatability import LID_SEATING, expected_repeatability, together
-    from thermal_model.plan.repeats import Repeatability
 
     wanted = None if difference is None else math.log1p(typed_share(difference, "--difference"))
     if wanted is None and asked is not None and len(asked.containers) == 2:
@@ -145,9 +139,6 @@ def _spreads(asked: Asked | None, difference: str | None, repeatability: str | N
 
 
 def _needed(spreads: _Spreads, power: float, significance: float) -> tuple[dict[str, Any], list[str]]:
-    from thermal_model.plan.repeats import Comparison, repeats_for
-    from thermal_model.report.plan_text import repeats_text, signed_percent
-
     assert spreads.difference is not None
     size = spreads.difference
     what = signed_percent(abs(size)) + (", as predicted of these two," if spreads.is_predicted else "")
@@ -159,10 +150,6 @@ def _needed(spreads: _Spreads, power: float, significance: float) -> tuple[dict[
 
 
 def _found(spreads: _Spreads, repeats: int, power: float, significance: float) -> tuple[dict[str, Any], list[str]]:
-    from math import isfinite
-
-    from thermal_model.plan.repeats import Comparison, difference_found
-    from thermal_model.report.plan_text import found_text
 
     found = [
         (c, difference_found(c, repeats, spreads.repeatability, power=power, significance=significance))

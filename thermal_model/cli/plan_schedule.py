@@ -2,17 +2,22 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date, datetime, time
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from geometries.errors import InputError, InputProblem, at_once
+from geometries.files import write_bytes, write_text
+from thermal_model.bench.read.bench_file import read_bench_file
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import show_plan
-
-if TYPE_CHECKING:
-    from datetime import date, datetime, time
+from thermal_model.cli.typed import typed_duration
+from thermal_model.plan.schedule import balance_of, crossover_schedule
+from thermal_model.report.plan_text import schedule_csv, schedule_document, schedule_text
+from thermal_model.words.numbers import duration_text
 
 DEFAULT_SEED = 1
 
@@ -53,11 +58,6 @@ def schedule(
 
     Example: holdtime plan schedule --count 6 --probes 2 --per-day 4
     """
-    from geometries.errors import at_once
-    from geometries.files import write_bytes, write_text
-    from thermal_model.plan.schedule import balance_of, crossover_schedule
-    from thermal_model.report.plan_text import schedule_csv, schedule_document, schedule_text
-
     timing, names, *_ = at_once(
         lambda: _timing(start_date, at, length, pause, calendar),
         lambda: _names(containers, count, probe, probes, bench),
@@ -78,14 +78,11 @@ def schedule(
 def _names(
     containers: list[str] | None, count: int | None, probe: list[str] | None, probes: int, bench: Path | None
 ) -> tuple[list[str], list[str]]:
-    from geometries.errors import InputError, InputProblem
 
     given = [bool(containers), count is not None, bench is not None]
     if sum(given) != 1:
         raise InputError(InputProblem("give the containers once: by name, with --count 30, or with --bench FOLDER"))
     if bench is not None:
-        from thermal_model.bench.read.bench_file import read_bench_file
-
         found = read_bench_file(bench)
         return list(found.containers), list(probe or found.probes)
     width = len(str(count or 0))
@@ -97,16 +94,13 @@ def _names(
 class _Timing:
     """When runs start, how long they last, and how much later the next turn of a day begins. [s]"""
 
-    first_day: "date | None"
-    first_hour: "time"
+    first_day: date | None
+    first_hour: time
     length: float
     pace: float
 
     def check_day(self, turns: int) -> None:
         """Refuse more turns than a day has hours for."""
-        from geometries.errors import InputError, InputProblem
-        from thermal_model.words.numbers import duration_text
-
         needed = (turns - 1) * self.pace + self.length
         if self.first_day is not None and turns > 1 and needed > 86400.0:
             message = (
@@ -114,7 +108,7 @@ class _Timing:
             )
             raise InputError(InputProblem(message, source="--per-day"))
 
-    def starts(self, planned: Any) -> "list[datetime] | None":
+    def starts(self, planned: Any) -> list[datetime] | None:
         """Return when each run starts, if there is a first day."""
         from thermal_model.report.calendar import start_of
 
@@ -131,10 +125,6 @@ class _Timing:
 
 
 def _timing(start_date: str | None, at: str, length: str, pause: str, calendar: Path | None) -> _Timing:
-    from datetime import date, time
-
-    from geometries.errors import InputError, InputProblem, at_once
-    from thermal_model.cli.typed import typed_duration
 
     def first_day() -> date | None:
         if start_date is None:
@@ -153,8 +143,6 @@ def _timing(start_date: str | None, at: str, length: str, pause: str, calendar: 
 
 
 def _iso(read: Callable[[str], Any], text: str, option: str, example: str) -> Any:
-    from geometries.errors import InputError, InputProblem
-
     try:
         return read(text.strip())
     except ValueError:

@@ -3,19 +3,27 @@
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from textwrap import fill
+from typing import Annotated, Any
 
 import typer
 
+from geometries.errors import InputError, at_once
+from geometries.files import write_text
 from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
+from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.scenario_signature import with_scenario
-
-if TYPE_CHECKING:
-    from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.prediction import Prediction
-    from thermal_model.words.numbers import Scale
+from thermal_model.cli.settings import read_design
+from thermal_model.prediction import Prediction
+from thermal_model.prediction import predict as predicted
+from thermal_model.report.results import curve_csv, json_text, prediction_document, write_json
+from thermal_model.report.summary import WIDTH, summary_text
+from thermal_model.words.numbers import Scale, scale_of
 
 EXAMPLE = "holdtime predict slim_neck_double_seal --fill 500mL --start 90C --until 60C --room 20C"
 
@@ -39,7 +47,7 @@ class _Wanted:
 @partial(with_scenario, after_start="until")
 def predict(
     design: options.Design,
-    given: "ScenarioOptions",
+    given: ScenarioOptions,
     until: options.Until = None,
     draws: options.Draws = DEFAULT_DRAWS,
     seed: options.Seed = DEFAULT_SEED,
@@ -62,17 +70,8 @@ def predict(
     _run(design, given, tuple(until or ()), 0 if no_interval else draws, seed, wanted)
 
 
-def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: int, seed: int, wanted: _Wanted) -> None:
+def _run(design: str, given: ScenarioOptions, until: tuple[str, ...], draws: int, seed: int, wanted: _Wanted) -> None:
     """Read everything, so that every problem is told at once; then compute; then write."""
-    from geometries.errors import InputError, at_once
-    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-    from thermal_model.cli.outputs import check_files
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import read_design
-    from thermal_model.prediction import predict as predicted
-    from thermal_model.words.numbers import scale_of
-
     container, scenario, typed, calibrated, _, _ = at_once(
         lambda: read_design(design, given.settings),
         lambda: read_scenario(given),
@@ -95,17 +94,12 @@ def _run(design: str, given: "ScenarioOptions", until: tuple[str, ...], draws: i
     _show(prediction, document, calibrated, wanted, scale)
 
 
-def _document(prediction: "Prediction", assumed: list[str], calibrated: Calibrated | None) -> dict[str, Any]:
-    from thermal_model.report.results import prediction_document
-
+def _document(prediction: Prediction, assumed: list[str], calibrated: Calibrated | None) -> dict[str, Any]:
     document = prediction_document(prediction, assumed)
     return document if calibrated is None else {**document, "calibration": calibrated.document()}
 
 
-def _write_files(prediction: "Prediction", document: dict[str, Any], wanted: _Wanted, scale: "Scale") -> None:
-    from geometries.files import write_text
-    from thermal_model.report.results import curve_csv, write_json
-
+def _write_files(prediction: Prediction, document: dict[str, Any], wanted: _Wanted, scale: Scale) -> None:
     if wanted.output is not None:
         write_json(wanted.output, document)
     if wanted.csv is not None:
@@ -121,25 +115,18 @@ def _write_files(prediction: "Prediction", document: dict[str, Any], wanted: _Wa
 
 
 def _show(
-    prediction: "Prediction",
+    prediction: Prediction,
     document: dict[str, Any],
     calibrated: Calibrated | None,
     wanted: _Wanted,
-    scale: "Scale",
+    scale: Scale,
 ) -> None:
     if wanted.json:
-        from thermal_model.report.results import json_text
-
         typer.echo(json_text(document), nl=False)
         return
-    from thermal_model.report.summary import summary_text
 
     typer.echo(summary_text(prediction, frozenset(document["inputs"]["assumed"]), scale))
     if calibrated is not None:
-        from textwrap import fill
-
-        from thermal_model.report.summary import WIDTH
-
         typer.echo(f"\n{fill(calibrated.line(), WIDTH)}")
     if wanted.explain:
         from thermal_model.report.explanation import explanation_text

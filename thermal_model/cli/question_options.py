@@ -5,21 +5,27 @@ import inspect
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from textwrap import fill
+from typing import Annotated, Any
 
 import typer
 
+from geometries.errors import InputError, at_once
+from geometries.ranges import Range
 from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
+from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.scenario_signature import with_scenario
-
-if TYPE_CHECKING:
-    from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.prediction import Prediction
-    from thermal_model.study.axes import Axis
-    from thermal_model.study.question import Question
-    from thermal_model.words.numbers import Scale
+from thermal_model.cli.settings import assignment, read_design
+from thermal_model.prediction import Prediction, predict
+from thermal_model.report.results import json_text, warning_lines
+from thermal_model.report.summary import caution_lines, given_line, hold_time_lines
+from thermal_model.study.axes import Axis, read_axes
+from thermal_model.study.question import Question
+from thermal_model.version import version
+from thermal_model.words.numbers import Scale, scale_of
 
 Until = Annotated[
     str | None, typer.Option("--until", metavar="TEMP", help="Limit temperature; left out: 60 C, cold contents 10 C.")
@@ -39,7 +45,7 @@ class Asked:
     """Design, scenario and limit as typed."""
 
     design: str
-    given: "ScenarioOptions"
+    given: ScenarioOptions
     until: str | None
     calibration: Path | None
     calibrated_as: str | None
@@ -52,7 +58,7 @@ def with_question(command: Callable[..., None]) -> Callable[..., None]:
     def run(
         design: str,
         until: str | None,
-        given: "ScenarioOptions",
+        given: ScenarioOptions,
         calibration: Path | None,
         calibrated_as: str | None,
         **own: Any,
@@ -88,19 +94,15 @@ class Read:
     calibrated : Calibrated or None
     """
 
-    question: "Question"
-    nominal: "Prediction"
+    question: Question
+    nominal: Prediction
     assumed: tuple[str, ...]
-    scale: "Scale"
+    scale: Scale
     calibrated: Calibrated | None = None
 
     @property
     def subtitle(self) -> str:
         """What was given, for a picture."""
-        from textwrap import fill
-
-        from thermal_model.report.summary import given_line
-
         given = given_line(self.nominal, frozenset(), self.scale).partition(": ")[2]
         side = "below" if self.question.limit > self.question.scenario.start else "above"
         return fill(f"{given}; stays {side} {self.scale.text(self.question.limit)}", SUBTITLE_WIDTH)
@@ -108,14 +110,6 @@ class Read:
 
 def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     """Return what was asked, or raise the problems of design, scenario, limit and `others` all together."""
-    from geometries.errors import InputError, at_once
-    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-    from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import read_design
-    from thermal_model.prediction import predict
-    from thermal_model.study.question import Question
-    from thermal_model.words.numbers import scale_of
-
     container, scenario, typed, calibrated, *_ = at_once(
         lambda: read_design(asked.design, asked.given.settings),
         lambda: read_scenario(asked.given),
@@ -135,7 +129,7 @@ def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     return Read(question, nominal, tuple(sorted(assumed)), scale, calibrated)
 
 
-def read_variations(texts: Sequence[str], question: "Question", option: str = "--vary") -> "list[Axis]":
+def read_variations(texts: Sequence[str], question: Question, option: str = "--vary") -> list[Axis]:
     """Return the axes that an option gives.
 
     Raises
@@ -143,10 +137,6 @@ def read_variations(texts: Sequence[str], question: "Question", option: str = "-
     InputError
         With the problems of all of them.
     """
-    from geometries.errors import at_once
-    from thermal_model.cli.settings import assignment
-    from thermal_model.study.axes import read_axes
-
     example = "body.neck.mouth_diameter='35..60 mm'"
     pairs = at_once(*(functools.partial(assignment, text, option, example) for text in texts))
     axes = read_axes(pairs, question.container, question.scenario, option)
@@ -156,9 +146,7 @@ def read_variations(texts: Sequence[str], question: "Question", option: str = "-
     return axes
 
 
-def _ends(axis: "Axis") -> tuple[float, float]:
-    from geometries.ranges import Range
-
+def _ends(axis: Axis) -> tuple[float, float]:
     variation = axis.variation
     if isinstance(variation, Range):
         return variation.low, variation.high
@@ -167,9 +155,6 @@ def _ends(axis: "Axis") -> tuple[float, float]:
 
 def question_document(read: Read) -> dict[str, Any]:
     """Return what was asked and which version answers, for the end of a JSON object."""
-    from thermal_model.report.results import warning_lines
-    from thermal_model.version import version
-
     calibration = {} if read.calibrated is None else {"calibration": read.calibrated.document()}
     return calibration | {
         "warnings": warning_lines(read.nominal),
@@ -188,11 +173,8 @@ def show(
 ) -> None:
     """Print the answer, under what was given and over the cautions; or the JSON object alone."""
     if wants_json:
-        from thermal_model.report.results import json_text
-
         typer.echo(json_text(document), nl=False)
         return
-    from thermal_model.report.summary import caution_lines, given_line, hold_time_lines
 
     assumed = frozenset(read.assumed)
     heading = [

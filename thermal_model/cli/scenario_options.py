@@ -8,7 +8,11 @@ from typing import Any
 
 from geometries.errors import InputError, InputProblem, at_once, shortened
 from geometries.files import read_toml
+from geometries.overrides import set_in_document
+from geometries.quantities import Dimension
+from geometries.validation import validated
 from thermal_model.cli.settings import SCENARIO_ROOT, assignment, split_settings
+from thermal_model.csv_columns import read_columns
 from thermal_model.scenario import Scenario
 
 _OPENING_WORDS = {"at": "at", "for": "duration", "pour": "pour", "every": "every"}
@@ -85,8 +89,6 @@ def read_scenario(options: ScenarioOptions) -> Scenario:
     InputError
         Naming every option and field that is wrong.
     """
-    from geometries.validation import validated
-
     draft = _Draft(_from_file(options.file), str(options.file or "scenario"))
     steps = (_put_plain, _put_preheat, _put_room, _put_openings, _put_pins, _put_settings)
     at_once(*(partial(step, draft, options) for step in steps))
@@ -138,9 +140,6 @@ def _put_room(draft: _Draft, options: ScenarioOptions) -> None:
 
 def read_room_file(path: Path, in_steps: bool) -> dict[str, Any]:
     """Return a room profile as a document from a CSV with the columns `time [min]` and `temperature [C]`."""
-    from geometries.quantities import Dimension
-    from thermal_model.csv_columns import read_columns
-
     columns = read_columns(path, {"time": Dimension.DURATION, "temperature": Dimension.TEMPERATURE})
     return {
         "times": [f"{value!r} s" for value in columns["time"]],
@@ -174,8 +173,6 @@ def opening_document(text: str) -> dict[str, str]:
 
 
 def _put_pins(draft: _Draft, options: ScenarioOptions) -> None:
-    from geometries.overrides import set_in_document
-
     for text in options.pins:
         name, value = assignment(text, "--pin", "exterior_film='10 W/m2K'")
         set_in_document(draft.document, f"pins.{name}", value, "--pin")
@@ -183,8 +180,6 @@ def _put_pins(draft: _Draft, options: ScenarioOptions) -> None:
 
 
 def _put_settings(draft: _Draft, options: ScenarioOptions) -> None:
-    from geometries.overrides import set_in_document
-
     for path, value in split_settings(options.settings)[1].items():
         set_in_document(draft.document, path, value, "--set")
         draft.origins[path] = f"--set {SCENARIO_ROOT}.{path}"

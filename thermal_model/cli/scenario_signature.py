@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from thermal_model.cli import options
+from thermal_model.cli.scenario_options import ScenarioOptions
 
 SCENARIO_OPTIONS: dict[str, Any] = {
     "fill": options.Fill,
@@ -45,8 +46,6 @@ def with_scenario(command: Callable[..., None], *, after_start: str = "") -> Cal
 
     @functools.wraps(command)
     def run(**values: Any) -> None:
-        from thermal_model.cli.scenario_options import ScenarioOptions
-
         typed = {name: values.pop(name) for name in SCENARIO_OPTIONS}
         typed |= {name: tuple(typed[name] or ()) for name in _REPEATED}
         command(given=ScenarioOptions(**typed), **values)

@@ -3,12 +3,17 @@
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from geometries.errors import InputError, InputProblem, at_once
+from geometries.files import write_text
+from geometries.quantities import Dimension, parse_quantity
+from geometries.ranges import NumberField, Range, read_range
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import (
     Asked,
     Plot,
@@ -16,17 +21,31 @@ from thermal_model.cli.question_options import (
     Vary,
     question_document,
     read_question,
+    read_variations,
     show,
     with_question,
 )
-
-if TYPE_CHECKING:
-    from geometries.ranges import NumberField
-    from thermal_model.study.axes import Axis
-    from thermal_model.study.measures import Constraint
-    from thermal_model.study.question import Question
-    from thermal_model.study.sampling import Plan
-    from thermal_model.study.tolerance import Spread
+from thermal_model.cli.settings import assignment
+from thermal_model.follow import DEFAULT_HORIZON
+from thermal_model.report.results import write_json
+from thermal_model.report.screen_text import (
+    front_document,
+    front_text,
+    inverse_document,
+    inverse_text,
+    production_document,
+    production_text,
+    screening_csv,
+)
+from thermal_model.study.axes import Axis
+from thermal_model.study.inverse import find_value
+from thermal_model.study.measures import HOLD, Constraint, read_constraint, read_measure
+from thermal_model.study.question import Question
+from thermal_model.study.ranges import number_field
+from thermal_model.study.sampling import Plan, planned
+from thermal_model.study.sampling_kind import Sampling
+from thermal_model.study.screen import check_count
+from thermal_model.study.tolerance import Spread, production_share, read_spread
 
 EXAMPLE = (
     "holdtime screen slim_neck_double_seal --fill 500mL --vary body.neck.mouth_diameter='30..60 mm' "
@@ -128,16 +147,12 @@ def _run(asked: Asked, wanted: _Wanted) -> None:
         text, document = _screen(wanted, read)
     document |= question_document(read)
     if wanted.output is not None:
-        from thermal_model.report.results import write_json
-
         write_json(wanted.output, document)
     show(text, document, read, wants_json=wanted.json, files=wanted.files)
 
 
 def _check_options(wanted: _Wanted) -> None:
     """Refuse options of one question beside those of another."""
-    from geometries.errors import InputError, InputProblem
-
     front = {
         "--vary": wanted.vary,
         "--at-most": wanted.at_most,
@@ -174,11 +189,6 @@ def _check_options(wanted: _Wanted) -> None:
 
 
 def _screen(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
-    from geometries.errors import at_once
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.question_options import read_variations
-    from thermal_model.report.screen_text import front_document, front_text
-    from thermal_model.study.measures import HOLD, read_measure
     from thermal_model.study.screen import intervals, screen
 
     question = read.question
@@ -196,9 +206,6 @@ def _screen(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
         with progress_bar("drawing what is not known") as tell:
             spread = intervals(question, found, draws=wanted.draws, seed=wanted.seed, progress=tell)
     if wanted.csv is not None:
-        from geometries.files import write_text
-        from thermal_model.report.screen_text import screening_csv
-
         write_text(wanted.csv, screening_csv(found, question))
     if wanted.plot is not None:
         from thermal_model.report.screen_plots import draw_screening
@@ -208,18 +215,12 @@ def _screen(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
 
 
 def _refuse_hold(is_hold: bool) -> None:
-    from geometries.errors import InputError, InputProblem
-
     if is_hold:
         raise InputError(InputProblem("the hold time is weighed against something else; try mass", source="--against"))
 
 
-def _constraints(wanted: _Wanted, question: "Question") -> "list[Constraint]":
-    from geometries.errors import at_once
-    from thermal_model.cli.settings import assignment
-    from thermal_model.study.measures import read_constraint
-
-    def read(text: str, is_upper: bool, option: str) -> "Constraint":
+def _constraints(wanted: _Wanted, question: Question) -> list[Constraint]:
+    def read(text: str, is_upper: bool, option: str) -> Constraint:
         name, value = assignment(text, option, "mass=400g")
         return read_constraint(name, value, is_upper, question.container, question.scenario, option)
 
@@ -228,13 +229,8 @@ def _constraints(wanted: _Wanted, question: "Question") -> "list[Constraint]":
     return at_once(*upper, *lower)
 
 
-def _plan(axes: "list[Axis]", wanted: _Wanted) -> "Plan":
+def _plan(axes: list[Axis], wanted: _Wanted) -> Plan:
     """Return a grid if every axis has its steps, else a Sobol' sequence."""
-    from geometries.ranges import Range
-    from thermal_model.study.sampling import planned
-    from thermal_model.study.sampling_kind import Sampling
-    from thermal_model.study.screen import check_count
-
     is_open = any(isinstance(axis.variation, Range) and axis.variation.count is None for axis in axes)
     sampling = Sampling.SOBOL if is_open else Sampling.GRID
     count = wanted.count or DEFAULT_COUNT if is_open else wanted.count
@@ -247,13 +243,6 @@ def _plan(axes: "list[Axis]", wanted: _Wanted) -> "Plan":
 
 
 def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
-    from geometries.errors import at_once
-    from geometries.ranges import read_range
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.cli.settings import assignment
-    from thermal_model.report.screen_text import inverse_document, inverse_text
-    from thermal_model.study.inverse import find_value
-
     question = read.question
     assert wanted.find is not None
     path, text = assignment(wanted.find, "--find", "body.neck.mouth_diameter='35..60 mm'")
@@ -270,17 +259,11 @@ def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     return inverse_text(found, question), inverse_document(found, question)
 
 
-def _number(path: str, question: "Question", option: str) -> "NumberField":
-    from thermal_model.study.ranges import number_field
-
+def _number(path: str, question: Question, option: str) -> NumberField:
     return number_field(path, question.container, question.scenario, option)
 
 
 def _hold(text: str | None) -> float:
-    from geometries.errors import InputError, InputProblem
-    from geometries.quantities import Dimension, parse_quantity
-    from thermal_model.follow import DEFAULT_HORIZON
-
     try:
         hold = parse_quantity(text or "", Dimension.DURATION)
     except ValueError as error:
@@ -292,11 +275,6 @@ def _hold(text: str | None) -> float:
 
 
 def _produce(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
-    from geometries.errors import at_once
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.report.screen_text import production_document, production_text
-    from thermal_model.study.tolerance import production_share
-
     question = read.question
     *spreads, hold = at_once(
         *(partial(_spread, text, question) for text in wanted.tolerance), lambda: _hold(wanted.hold)
@@ -308,10 +286,7 @@ def _produce(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     return production_text(found, question), production_document(found)
 
 
-def _spread(text: str, question: "Question") -> "Spread":
-    from thermal_model.cli.settings import assignment
-    from thermal_model.study.tolerance import read_spread
-
+def _spread(text: str, question: Question) -> Spread:
     path, value = assignment(text, "--tolerance", "body.neck.mouth_diameter='0.3 mm'")
     spread = read_spread(_number(path, question, "--tolerance"), value, "--tolerance")
     middle, reach = float(spread.field.value or 0.0), 3.0 * spread.deviation
@@ -320,8 +295,6 @@ def _spread(text: str, question: "Question") -> "Spread":
 
 
 def _refuse_twice(paths: list[str]) -> None:
-    from geometries.errors import InputError, InputProblem
-
     twice = sorted({path for path in paths if paths.count(path) > 1})
     if twice:
         raise InputError(InputProblem("has two spreads; give one", path, source="--tolerance") for path in twice)

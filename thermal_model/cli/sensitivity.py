@@ -3,17 +3,30 @@
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
+from geometries.errors import InputError, InputProblem
+from geometries.ranges import Range
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.question_options import Asked, Plot, Read, Vary, read_question, with_question
-
-if TYPE_CHECKING:
-    from geometries.ranges import Range
-    from thermal_model.study.sensitivity import GlobalSensitivity, LocalSensitivity
+from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.question_options import (
+    Asked,
+    Plot,
+    Read,
+    Vary,
+    question_document,
+    read_question,
+    read_variations,
+    show,
+    with_question,
+)
+from thermal_model.report.results import write_json
+from thermal_model.report.sensitivity_text import global_document, global_text, local_document, local_text
+from thermal_model.study.sensitivity import GlobalSensitivity, LocalSensitivity, global_sensitivity, local_sensitivity
+from thermal_model.uncertainty import PRIORS
 
 EXAMPLE = "holdtime sensitivity slim_neck_double_seal --fill 500mL --until 60C"
 
@@ -70,8 +83,6 @@ def _run(asked: Asked, wanted: _Wanted) -> None:
     found = _global(wanted, read, ranges) if wanted.is_global else _local(wanted, read)
     document = _document(found, read)
     if wanted.output is not None:
-        from thermal_model.report.results import write_json
-
         write_json(wanted.output, document)
     if wanted.plot is not None:
         from thermal_model.report.sensitivity_plots import draw_sensitivity
@@ -81,8 +92,6 @@ def _run(asked: Asked, wanted: _Wanted) -> None:
 
 
 def _check_options(wanted: _Wanted) -> None:
-    from geometries.errors import InputError, InputProblem
-
     if wanted.vary and not wanted.is_global:
         raise InputError(InputProblem("goes with --global; --local takes small steps from the design", source="--vary"))
     if wanted.is_global and wanted.over in (Over.DESIGN, Over.BOTH) and not wanted.vary:
@@ -92,11 +101,7 @@ def _check_options(wanted: _Wanted) -> None:
         raise InputError(InputProblem("unknowns leaves no dimension to vary; take both, or no --vary", source="--over"))
 
 
-def _ranges(wanted: _Wanted, read: Read) -> "list[Range]":
-    from geometries.errors import InputError, InputProblem
-    from geometries.ranges import Range
-    from thermal_model.cli.question_options import read_variations
-
+def _ranges(wanted: _Wanted, read: Read) -> list[Range]:
     if not wanted.vary:
         return []
     found = [axis.variation for axis in read_variations(wanted.vary, read.question)]
@@ -107,10 +112,7 @@ def _ranges(wanted: _Wanted, read: Read) -> "list[Range]":
     return [v for v in found if isinstance(v, Range)]
 
 
-def _local(wanted: _Wanted, read: Read) -> "LocalSensitivity":
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.study.sensitivity import local_sensitivity
-
+def _local(wanted: _Wanted, read: Read) -> LocalSensitivity:
     over = wanted.over or Over.DESIGN
     with progress_bar("varying one at a time") as show:
         return local_sensitivity(
@@ -121,11 +123,7 @@ def _local(wanted: _Wanted, read: Read) -> "LocalSensitivity":
         )
 
 
-def _global(wanted: _Wanted, read: Read, ranges: "list[Range]") -> "GlobalSensitivity":
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.study.sensitivity import global_sensitivity
-    from thermal_model.uncertainty import PRIORS
-
+def _global(wanted: _Wanted, read: Read, ranges: list[Range]) -> GlobalSensitivity:
     over = wanted.over or (Over.DESIGN if ranges else Over.UNKNOWNS)
     unknowns = [] if over is Over.DESIGN else list(PRIORS)
     with progress_bar("computing the sample") as show:
@@ -134,21 +132,13 @@ def _global(wanted: _Wanted, read: Read, ranges: "list[Range]") -> "GlobalSensit
         )
 
 
-def _document(found: "GlobalSensitivity | LocalSensitivity", read: Read) -> dict[str, Any]:
-    from thermal_model.cli.question_options import question_document
-    from thermal_model.report.sensitivity_text import global_document, local_document
-    from thermal_model.study.sensitivity import LocalSensitivity
-
+def _document(found: GlobalSensitivity | LocalSensitivity, read: Read) -> dict[str, Any]:
     question = read.question
     body = local_document(found, question) if isinstance(found, LocalSensitivity) else global_document(found, question)
     return {**body, **question_document(read)}
 
 
-def _show(found: "GlobalSensitivity | LocalSensitivity", document: dict[str, Any], read: Read, wanted: _Wanted) -> None:
-    from thermal_model.cli.question_options import show
-    from thermal_model.report.sensitivity_text import global_text, local_text
-    from thermal_model.study.sensitivity import LocalSensitivity
-
+def _show(found: GlobalSensitivity | LocalSensitivity, document: dict[str, Any], read: Read, wanted: _Wanted) -> None:
     question = read.question
     text = local_text(found, question) if isinstance(found, LocalSensitivity) else global_text(found, question)
     show(text, document, read, wants_json=wanted.json, files=(wanted.output, wanted.plot))

@@ -1,7 +1,9 @@
 """Overrides of single fields, `--set path=value`, and the design they change."""
 
 from geometries.container import Container
+from geometries.design_file import load_container
 from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.overrides import with_overrides
 
 DESIGN_ROOTS = ("body", "lid", "name", "summary")
 SCENARIO_ROOT = "scenario"
@@ -51,14 +53,11 @@ def read_design(design: str, settings: tuple[str, ...]) -> Container:
     InputError
         As `load_container` and `with_overrides`.
     """
-    from geometries.design_file import load_container
-
     if not design.strip():
         raise InputError(InputProblem("is empty; give a design file, or a name from: holdtime designs list", "design"))
     container = load_container(design)
     changes = split_settings(settings)[0]
     if not changes:
         return container
-    from geometries.overrides import with_overrides
 
     return with_overrides(container, changes, source="--set")

@@ -5,25 +5,34 @@ from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from geometries.container import Container
+from geometries.errors import InputError, InputProblem, at_once
+from geometries.ranges import Range
 from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
+from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
+from thermal_model.cli.settings import assignment, read_design
+from thermal_model.prediction import Prediction, predict
+from thermal_model.report.results import json_text, warning_lines
+from thermal_model.report.sweep_text import summary_document, summary_text
+from thermal_model.scenario import Scenario
+from thermal_model.solver.cores import cores
+from thermal_model.study.axes import Axis, read_axes
+from thermal_model.study.crew import Crew, threads
+from thermal_model.study.journal import SUFFIX, Journal
+from thermal_model.study.sampling import planned
 from thermal_model.study.sampling_kind import Sampling
-
-if TYPE_CHECKING:
-    from geometries.container import Container
-    from thermal_model.cli.scenario_options import ScenarioOptions
-    from thermal_model.prediction import Prediction
-    from thermal_model.scenario import Scenario
-    from thermal_model.study.axes import Axis
-    from thermal_model.study.crew import Crew
-    from thermal_model.study.journal import Journal
-    from thermal_model.study.sweep import Progress, Summary, Sweep
-    from thermal_model.words.numbers import Scale
+from thermal_model.study.sweep import Progress, Summary, Sweep, check_size, run, summary_of
+from thermal_model.uncertainty import at_centre
+from thermal_model.unknowns import GUESSED
+from thermal_model.words.numbers import Scale, scale_of
 
 EXAMPLE = "holdtime sweep slim_neck_double_seal --until 80C --vary lid.plug.depth='37..43 mm:3' --vary lid.seals=1,2"
 
@@ -35,7 +44,7 @@ class _Asked:
     """What is swept, as typed."""
 
     design: str
-    given: "ScenarioOptions"
+    given: ScenarioOptions
     until: tuple[str, ...]
     vary: tuple[str, ...]
     sampling: Sampling
@@ -127,8 +136,6 @@ def sweep(
     json: options.Json = False,
 ) -> None:
     """Compute the hold times of many variants of a design."""
-    from thermal_model.cli.scenario_options import ScenarioOptions
-
     given = ScenarioOptions(
         file=scenario,
         contents=contents,
@@ -156,9 +163,6 @@ def sweep(
 
 def _run(asked: _Asked, wanted: _Wanted) -> None:
     """Read everything; compute, chunk by chunk; then write all files and tell what came out."""
-    from thermal_model.study.sweep import summary_of
-    from thermal_model.words.numbers import scale_of
-
     found, nominal, is_assumed, calibrated = _read(asked, wanted)
     scale = scale_of(*asked.until, asked.given.start, asked.given.room)
     # The crew first: where it can't be had, no journal is begun.
@@ -175,7 +179,7 @@ def _run(asked: _Asked, wanted: _Wanted) -> None:
         typer.echo(f"\nwritten: {path}", err=True)
 
 
-def _write(found: "Sweep", journal: "Journal", summary: "Summary", wanted: _Wanted, scale: "Scale") -> None:
+def _write(found: Sweep, journal: Journal, summary: Summary, wanted: _Wanted, scale: Scale) -> None:
     if wanted.plot is not None:
         from thermal_model.report.sweep_plots import draw_sweep
 
@@ -189,19 +193,8 @@ def _write(found: "Sweep", journal: "Journal", summary: "Summary", wanted: _Want
 # --- reading --------------------------------------------------------------------------------------------------
 
 
-def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset[str], Calibrated | None]":
+def _read(asked: _Asked, wanted: _Wanted) -> tuple[Sweep, Prediction, frozenset[str], Calibrated | None]:
     """Return what is to be computed, the design's own prediction, what was not given, and the calibration."""
-    from geometries.errors import InputError, at_once
-    from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-    from thermal_model.cli.outputs import check_files
-    from thermal_model.cli.scenario_options import read_scenario
-    from thermal_model.cli.settings import read_design
-    from thermal_model.prediction import predict
-    from thermal_model.study.sampling import planned
-    from thermal_model.study.sweep import Sweep, check_size
-    from thermal_model.uncertainty import at_centre
-    from thermal_model.unknowns import GUESSED
-
     container, scenario, typed, calibrated, *_ = at_once(
         lambda: read_design(asked.design, asked.given.settings),
         lambda: read_scenario(asked.given),
@@ -231,17 +224,12 @@ def _read(asked: _Asked, wanted: _Wanted) -> "tuple[Sweep, Prediction, frozenset
     return found, nominal, is_assumed if typed else is_assumed | {"until"}, calibrated
 
 
-def _axes(vary: tuple[str, ...], container: "Container", scenario: "Scenario") -> "list[Axis]":
-    from thermal_model.cli.settings import assignment
-    from thermal_model.study.axes import read_axes
-
+def _axes(vary: tuple[str, ...], container: Container, scenario: Scenario) -> list[Axis]:
     pairs = [assignment(text, "--vary", "body.neck.mouth_diameter='30..60 mm:7'") for text in vary]
     return read_axes(pairs, container, scenario, "--vary")
 
 
 def _check_output(wanted: _Wanted) -> None:
-    from geometries.errors import InputError, InputProblem
-
     if wanted.output is None:
         return
     from thermal_model.study.sweep_files import check_format
@@ -252,18 +240,14 @@ def _check_output(wanted: _Wanted) -> None:
 
 
 def _check_crew(wanted: _Wanted) -> None:
-    from geometries.errors import InputError, InputProblem
-
     options = {"--threads": wanted.threads, "--workers": wanted.workers, "--scheduler": wanted.scheduler}
     given = [name for name, value in options.items() if value is not None]
     if len(given) > 1:
         raise InputError(InputProblem(f"goes without {' and '.join(given[:-1])}; take one of them", source=given[-1]))
 
 
-def _advise(found: "Sweep") -> None:
+def _advise(found: Sweep) -> None:
     """Say on standard error what is done otherwise than a reader may think."""
-    from geometries.ranges import Range
-
     if found.plan.sampling not in (Sampling.LATIN, Sampling.SOBOL):
         return
     if any(isinstance(axis.variation, Range) and axis.variation.count is not None for axis in found.plan.axes):
@@ -279,11 +263,9 @@ def _advise(found: "Sweep") -> None:
 
 
 @contextmanager
-def _journal(found: "Sweep", wanted: _Wanted) -> "Iterator[Journal]":
+def _journal(found: Sweep, wanted: _Wanted) -> Iterator[Journal]:
     """Yield the journal beside the output, or one that goes with this run if there is no output."""
     import tempfile
-
-    from thermal_model.study.journal import SUFFIX, Journal
 
     if wanted.output is None:
         with tempfile.TemporaryDirectory(prefix="holdtime-") as folder:
@@ -297,7 +279,7 @@ def _journal(found: "Sweep", wanted: _Wanted) -> "Iterator[Journal]":
         raise
 
 
-def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | None]":
+def _crew(found: Sweep, wanted: _Wanted) -> AbstractContextManager[Crew | None]:
     """Return who computes; None stands for this thread alone."""
     blocks = sum(1 for _ in found.blocks(0, found.plan.count))
     if wanted.scheduler is not None:
@@ -308,8 +290,6 @@ def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | Non
         from thermal_model.study.cluster import local_workers
 
         return local_workers(min(wanted.workers, blocks))
-    from thermal_model.solver.cores import cores
-    from thermal_model.study.crew import threads
 
     if wanted.threads is not None:
         return threads(min(wanted.threads, blocks))
@@ -317,9 +297,7 @@ def _crew(found: "Sweep", wanted: _Wanted) -> "AbstractContextManager[Crew | Non
     return threads(min(cores(), blocks)) if found.is_compiled and blocks > 1 else nullcontext()
 
 
-def _compute(found: "Sweep", journal: "Journal", crew: "Crew | None", wanted: _Wanted) -> None:
-    from thermal_model.study.sweep import run
-
+def _compute(found: Sweep, journal: Journal, crew: Crew | None, wanted: _Wanted) -> None:
     done = sum(stop - start for start, stop in journal.chunks())
     if done:
         typer.echo(f"holdtime: note: goes on after {done} of {found.plan.count} designs", err=True)
@@ -328,7 +306,7 @@ def _compute(found: "Sweep", journal: "Journal", crew: "Crew | None", wanted: _W
 
 
 @contextmanager
-def _bar(total: int) -> "Iterator[Progress]":
+def _bar(total: int) -> Iterator[Progress]:
     """Yield a function to call with numbers of designs done; someone who watches sees rate and time left."""
     if not sys.stderr.isatty():
         yield lambda _: None
@@ -355,9 +333,7 @@ def _bar(total: int) -> "Iterator[Progress]":
         yield show
 
 
-def _refuse_if_none_is_possible(found: "Sweep", journal: "Journal", summary: "Summary") -> None:
-    from geometries.errors import InputError, InputProblem
-
+def _refuse_if_none_is_possible(found: Sweep, journal: Journal, summary: Summary) -> None:
     if summary.valid:
         return
     journal.remove()
@@ -370,22 +346,20 @@ def _refuse_if_none_is_possible(found: "Sweep", journal: "Journal", summary: "Su
 
 
 def _answer(
-    found: "Sweep",
-    summary: "Summary",
-    journal: "Journal",
-    nominal: "Prediction",
+    found: Sweep,
+    summary: Summary,
+    journal: Journal,
+    nominal: Prediction,
     is_assumed: frozenset[str],
-    scale: "Scale",
+    scale: Scale,
     calibrated: Calibrated | None,
     *,
     wants_json: bool,
 ) -> str:
-    from thermal_model.report.sweep_text import summary_document, summary_text
 
     if not wants_json:
         text = summary_text(found, summary, journal, nominal, is_assumed, scale)
         return text if calibrated is None else f"{calibrated.line()}\n\n{text}"
-    from thermal_model.report.results import json_text, warning_lines
 
     document = summary_document(found, summary) | {"warnings": warning_lines(nominal)}
     return json_text(document if calibrated is None else document | {"calibration": calibrated.document()})

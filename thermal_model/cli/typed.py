@@ -1,13 +1,11 @@
 """Numbers typed as options, read with their units and held to what is allowed; every message names the option."""
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from geometries.quantities import Dimension
+from geometries.errors import InputError, InputProblem
+from geometries.quantities import Dimension, exact_text, parse_quantity
 
 
 def typed_quantity(
-    text: str, dimension: "Dimension", option: str, *, above: float = float("-inf"), at_most: float = float("inf")
+    text: str, dimension: Dimension, option: str, *, above: float = float("-inf"), at_most: float = float("inf")
 ) -> float:
     """Return a quantity in SI units.
 
@@ -24,9 +22,6 @@ def typed_quantity(
     ------
     InputError
     """
-    from geometries.errors import InputError, InputProblem
-    from geometries.quantities import exact_text, parse_quantity
-
     try:
         value = parse_quantity(text, dimension)
     except ValueError as error:
@@ -40,16 +35,11 @@ def typed_quantity(
 
 def typed_duration(text: str, option: str, longest: float = 7.0 * 86400.0) -> float:
     """Return a duration above zero, no longer than the longest. [s]"""
-    from geometries.quantities import Dimension
-
     return typed_quantity(text, Dimension.DURATION, option, above=0.0, at_most=longest)
 
 
 def typed_share(text: str, option: str) -> float:
     """Return a share between 0 and 1, typed as '5 %' or 0.05."""
-    from geometries.errors import InputError, InputProblem
-    from geometries.quantities import Dimension
-
     share = typed_quantity(text, Dimension.FRACTION, option)
     if not 0.0 < share < 1.0:
         message = f"'{text}' is not allowed; it must lie between 0 and 100 %"

@@ -1,14 +1,12 @@
 """`holdtime unknowns`: what a ruler can't see, how far each may be off, and what would narrow it."""
 
 import math
-from typing import TYPE_CHECKING
 
 import typer
 
 from thermal_model.cli import options
-
-if TYPE_CHECKING:
-    from thermal_model.uncertainty import Prior
+from thermal_model.report.results import json_text
+from thermal_model.uncertainty import PRIORS, Prior, Spread
 
 NINE_IN_TEN = 1.6449
 """Standard deviations of a normal distribution on each side of its mean that hold 90 %."""
@@ -21,18 +19,14 @@ def unknowns(json: options.Json = False) -> None:
 
     Example: holdtime unknowns
     """
-    from thermal_model.uncertainty import PRIORS
-
     if json:
-        from thermal_model.report.results import json_text
-
         rows = [_document(name, prior) for name, prior in PRIORS.items()]
         typer.echo(json_text({"unknowns": rows}), nl=False)
         return
     _print_table(PRIORS)
 
 
-def _document(name: str, prior: "Prior") -> dict[str, object]:
+def _document(name: str, prior: Prior) -> dict[str, object]:
     return {
         "name": name,
         "label": prior.label,
@@ -44,7 +38,7 @@ def _document(name: str, prior: "Prior") -> dict[str, object]:
     }
 
 
-def _print_table(priors: "dict[str, Prior]") -> None:
+def _print_table(priors: dict[str, Prior]) -> None:
     from rich.box import HORIZONTALS
     from rich.console import Console
     from rich.table import Table
@@ -57,13 +51,11 @@ def _print_table(priors: "dict[str, Prior]") -> None:
     Console().print(table)
 
 
-def range_words(name: str, prior: "Prior") -> str:
+def range_words(name: str, prior: Prior) -> str:
     """Return the range that holds nine in ten, as percentages or as a shift with its unit.
 
     A factor of lognormal spread reaches further up than down.
     """
-    from thermal_model.uncertainty import Spread
-
     reach = NINE_IN_TEN * prior.width
     if prior.spread is Spread.SHIFT:
         return f"± {1e3 * reach:.2g} mm" if name in _IN_MILLIMETRES else f"± {reach:.2g} K"

@@ -5,8 +5,16 @@ from typing import Annotated
 
 import typer
 
+from geometries.errors import at_once
+from thermal_model.bench.calibration.calibration import warnings_of
+from thermal_model.bench.calibration.fit import fit
+from thermal_model.bench.calibration.validation import leave_one_out
+from thermal_model.bench.read.folder import read_bench
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import progress_bar
+from thermal_model.report.calibration_text import validation_document, validation_text
+from thermal_model.report.results import json_text, write_json
 
 EXAMPLE = "holdtime validate galley_bench"
 
@@ -15,15 +23,6 @@ Bench = Annotated[Path, typer.Argument(metavar="BENCH", help="A bench folder: ho
 
 def validate(bench: Bench, json: options.Json = False, output: options.Output = None) -> None:
     """Predict each run of a bench from all its other runs, and say whether the intervals hold what they claim."""
-    from geometries.errors import at_once
-    from thermal_model.bench.calibration.calibration import warnings_of
-    from thermal_model.bench.calibration.fit import fit
-    from thermal_model.bench.calibration.validation import leave_one_out
-    from thermal_model.bench.read.folder import read_bench
-    from thermal_model.cli.progress import progress_bar
-    from thermal_model.report.calibration_text import validation_document, validation_text
-    from thermal_model.report.results import json_text, write_json
-
     read, _ = at_once(lambda: read_bench(bench), lambda: check_files(None, output))
     with progress_bar("fitting all runs") as show:
         fitted = fit(read, progress=show)
