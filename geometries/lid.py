@@ -73,9 +73,14 @@ class Plug(Part):
     core_material: MaterialName = Field("polyurethane_foam", description="of a foamed plug")
 
     @model_validator(mode="after")
-    def _core_only_in_foam(self) -> Self:
-        if self.kind != "foam" and "core_material" in self.model_fields_set:
-            raise InputError(InputProblem("only a plug of kind 'foam' has a core; leave this out", "core_material"))
+    def _only_fields_of_its_kind(self) -> Self:
+        given, problems = self.model_fields_set, []
+        if self.kind != "foam" and "core_material" in given:
+            problems.append(InputProblem("only a plug of kind 'foam' has a core; leave this out", "core_material"))
+        if self.kind == "solid" and "wall_thickness" in given:
+            problems.append(InputProblem("a solid plug has no wall; leave this out", "wall_thickness"))
+        if problems:
+            raise InputError(problems)
         return self
 
 

@@ -219,7 +219,7 @@ def _problems(runs: Lanes) -> list[str]:
     for same in alike(runs):
         if 0 not in same:
             for lane in same:
-                found[lane] = found[lane] or "here a part, or an opening, begins or ends, or seals change places"
+                found[lane] = found[lane] or "here a part, or an opening, begins or ends"
     return found
 
 

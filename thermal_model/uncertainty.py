@@ -145,6 +145,13 @@ PRIORS: dict[str, Prior] = {
         "start temperature", _SHIFT, 0.4, "simple thermometer; judgement", "check it in ice water", Scope.RUN
     ),
     "room": Prior("room temperature", _SHIFT, 0.5, "simple thermometer, quiet room", "log the room", Scope.RUN),
+    "lid_gap": Prior(
+        "gap under a lid without a seal",
+        _FACTOR,
+        0.8,
+        "two bare faces lie 0.1 to 1 mm apart, as they are turned, moulded and warped; " + _JUDGEMENT,
+        "slide strips of paper, 0.1 mm each, under the lid; or compare with tape around it",
+    ),
 }
 
 

@@ -22,6 +22,8 @@ class Unknowns:
         Contact between lid and lip.
     lid_leak : float or (n,) array
         Exchange through vents and holes.
+    lid_gap : float or (n,) array
+        Gap under a lid without a seal.
     gap_emissivity, gap_pressure, gap_conduction : float or (n,) array
         Radiation across the gap; residual gas in a vacuum; conductivity of foam or filling gas.
     exterior_emissivity : float or (n,) array
@@ -39,6 +41,7 @@ class Unknowns:
     annulus_exchange: Numeric = 1.0
     lid_contact: Numeric = 1.0
     lid_leak: Numeric = 1.0
+    lid_gap: Numeric = 1.0
     gap_emissivity: Numeric = 1.0
     gap_pressure: Numeric = 1.0
     gap_conduction: Numeric = 1.0

@@ -18,8 +18,8 @@ from geometries.errors import InputError
 from geometries.materials import surface_emissivity
 from geometries.numeric import Array
 from tests.published.design_batches import changed, final_temperatures, heat_paths, hold_times, metres
+from thermal_model.assemble.annulus import ANNULUS_STIRRING
 from thermal_model.assemble.inside import WATER_EMISSIVITY
-from thermal_model.assemble.plug import ANNULUS_STIRRING
 from thermal_model.assemble.walls import gas_parameters
 from thermal_model.physics import radiation
 from thermal_model.physics.constants import STANDARD_PRESSURE

@@ -7,12 +7,11 @@ from typing import Any
 import numpy as np
 
 from geometries.container import Container
-from geometries.lid import Seal
 from geometries.materials import surface_emissivity
 from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
 from geometries.part import Part
-from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble
+from thermal_model.assemble.build import assemble
 from thermal_model.follow import limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome, Tolerance, integrate, steady_state
@@ -129,9 +128,7 @@ def _emissivity(path: str, side: str, part: Part) -> dict[str, Any]:
 
 
 def _kind(value: Any) -> Any:
-    """What makes two designs unlike: everything but their numbers; of those, being zero and a seal's being low."""
-    if isinstance(value, Seal):
-        return value.material, value.depth > LOWER_SEAL_DEPTH
+    """What makes two designs unlike: everything but their numbers, and of those being zero."""
     if isinstance(value, Part):
         return tuple((name, _kind(getattr(value, name))) for name in type(value).model_fields)
     if isinstance(value, tuple):

@@ -40,7 +40,7 @@ class FemCase:
                 {"kind": "pocket", "depth": _m(i["lid_t_pocket"])},
                 {"kind": "solid", "thickness": _m(i["lid_t_top"])},
             ]
-        lid: dict[str, Any] = {"layers": layers, "side_thickness": _m(i["lid_t_side"])}
+        lid: dict[str, Any] = {"layers": layers, "side_thickness": _m(i["lid_t_side"]), "seals": [{"depth": "0 mm"}]}
         if has_plug:
             lid["plug"] = {
                 "kind": "foam",

@@ -13,6 +13,7 @@ from thermal_model.physics.free_convection import nusselt_horizontal_plate_hot_s
 from thermal_model.physics.radiation import STEFAN_BOLTZMANN
 from thermal_model.physics.vapour_transport import (
     LEAST_AIR_FRACTION,
+    exchange_flow_through_level_slit,
     exchange_flow_through_opening_epstein,
     mass_fraction_from_pressure,
     mass_transfer_coefficient_lewis,
@@ -221,3 +222,18 @@ def test_exchange_flow_peaks_and_stops():
     assert exchange_flow_through_opening_epstein(0.02, 0.02, 0.0) == 0.0
     assert exchange_flow_through_opening_epstein(0.02, 0.02, -0.1) == 0.0
     assert exchange_flow_through_opening_epstein(0.0, 0.02, 0.1) == 0.0
+
+
+def test_flow_through_a_level_slit_is_the_core_flow_of_a_shallow_cavity():
+    """Cormack, Leal, Imberger 1974: u = Gr (y^3/6 - y^2/4 + y/12), stream function Gr/384 at mid-height."""
+    height, way, viscosity, difference = 0.0015, 0.006, 2e-5, 0.3
+    y = np.linspace(0.0, 0.5, 20001)
+    profile = y**3 / 6.0 - y**2 / 4.0 + y / 12.0
+    one_way = np.trapezoid(profile, y)
+    assert one_way == pytest.approx(1.0 / 384.0, rel=1e-6)
+    # In their units a velocity is nu Gr (h/l) / h, with Gr = g drho h^3 / (rho nu^2).
+    expected = GRAVITY * difference * height**4 / (viscosity * way) * one_way
+    ours = exchange_flow_through_level_slit(1.0, height, way, difference, viscosity)
+    assert ours == pytest.approx(expected, rel=1e-6)
+    assert exchange_flow_through_level_slit(1.0, height, way, -difference, viscosity) == ours
+    assert exchange_flow_through_level_slit(1.0, 0.0, way, difference, viscosity) == 0.0

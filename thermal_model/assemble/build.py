@@ -12,17 +12,18 @@ from geometries.container import (
     fill_height,
     inner_profile,
 )
-from geometries.numeric import Array, Numeric
+from geometries.numeric import Array
 from geometries.shapes import height_of_volume, radius_at_height
+from thermal_model.assemble.annulus import annulus_zones
 from thermal_model.assemble.contents import contents_density, contents_of, start_enthalpy, start_mass
 from thermal_model.assemble.inside import add_inside
 from thermal_model.assemble.lid import add_lid
 from thermal_model.assemble.outside import add_base, add_side
+from thermal_model.assemble.plug import OPEN_ANNULUS
 from thermal_model.assemble.setup import CONTENTS_NODE, Level, Setup
 from thermal_model.assemble.stations import (
     DRY_CELLS,
     DRY_CELLS_BELOW_PLUG,
-    PLUG_CELLS,
     WET_CELLS,
     Zone,
     cut_walls,
@@ -162,7 +163,7 @@ def _level(
 
 def _with_plug_zones(zones: frozenset[str]) -> frozenset[str]:
     """Upside down, liquid also fills the annulus up to the first seal it meets."""
-    return zones | {"below_seal", "plug"}
+    return zones | {OPEN_ANNULUS}
 
 
 def _zones(container: Container, scenario: Scenario, levels: tuple[Level, ...]) -> list[Zone]:
@@ -192,29 +193,7 @@ def _top_zones(container: Container, name: str) -> list[Zone]:
         return [Zone(name, depth, DRY_CELLS)]
     bottom = depth - annulus_depth(container)
     below = Zone(name, bottom, DRY_CELLS_BELOW_PLUG)
-    seal = lower_seal_depth(container)
-    if seal is None:
-        return [below, Zone("plug", depth, PLUG_CELLS + 2)]
-    return [
-        below,
-        Zone("below_seal", depth - seal, 2),
-        Zone("above_seal", depth, PLUG_CELLS),
-    ]
-
-
-def lower_seal_depth(container: Container) -> Numeric | None:
-    """Return the depth of the lowest seal if it closes the annulus below the rim, else None. [m]"""
-    lid = container.lid
-    if lid is None or lid.plug is None or not lid.seals:
-        return None
-    lowest = max(lid.seals, key=lambda seal: float(np.mean(seal.depth)))
-    if float(np.mean(lowest.depth)) <= LOWER_SEAL_DEPTH:
-        return None
-    return lowest.depth
-
-
-LOWER_SEAL_DEPTH = 5e-3
-"""A seal deeper than this leaves dry air above it; a higher one counts as the rim's. [m]"""
+    return [below, *annulus_zones(container)]
 
 
 def _network(setup: Setup, timetable: Timetable) -> Network:

@@ -65,9 +65,15 @@ def columns_of(setup: Setup) -> Columns:
 
 
 def plug_core_radius(setup: Setup, plug: Plug) -> Array:
-    """Return the inside radius of a plug's wall; a solid plug is divided where its wall would be. [m]"""
+    """Return the inside radius of a plug's wall; a solid plug is divided near its side, whatever its wall says. [m]"""
     radius = np.broadcast_to(plug_radius(setup.container), (setup.lanes,))
+    if plug.kind == "solid":
+        return SOLID_CORE * radius
     return np.maximum(radius - plug.wall_thickness, 0.2 * radius)
+
+
+SOLID_CORE = 0.9
+"""Where a solid plug is divided into a core and a ring, as a share of its radius [-]; where its nodes lie."""
 
 
 def layer_node(layer: int, row: int, column: int) -> str:

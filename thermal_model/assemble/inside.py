@@ -2,12 +2,13 @@
 
 import numpy as np
 
-from geometries.container import inner_base_radius, lip_inner_radius, plug_radius
+from geometries.container import inner_base_radius, lip_inner_radius
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
-from thermal_model.assemble.columns import COLUMNS_OVER_MOUTH, columns_of, lid_of, plug_core_radius, underside_node
+from thermal_model.assemble.annulus import annulus_surfaces
+from thermal_model.assemble.columns import COLUMNS_OVER_MOUTH, columns_of, lid_of, underside_node
 from thermal_model.assemble.outside import wind_film
-from thermal_model.assemble.plug import PLUG_FLOOR_NODE, PLUG_ZONES, plug_wall_node, plugged_cells
+from thermal_model.assemble.plug import PLUG_ZONES, plug_surfaces
 from thermal_model.assemble.setup import CONTENTS_NODE, FLOOR_NODE, HEADSPACE_NODE, Level, Setup, in_series
 from thermal_model.assemble.walls import wall_node
 from thermal_model.physics import radiation
@@ -71,18 +72,7 @@ def lid_surfaces(setup: Setup) -> list[tuple[str, Numeric, bool]]:
     columns, plug = columns_of(setup), lid_of(setup).plug
     if plug is None:
         return [(underside_node(column), columns.area[column], True) for column in range(COLUMNS_OVER_MOUTH)]
-    radius = np.broadcast_to(plug_radius(setup.container), (setup.lanes,))
-    core = plug_core_radius(setup, plug)
-    surfaces: list[tuple[str, Numeric, bool]] = [(plug_wall_node(0), np.pi * (radius**2 - core**2), True)]
-    if plug.kind != "open":
-        return [*surfaces, (PLUG_FLOOR_NODE, np.pi * core**2, True)]
-    cells = setup.cells.inner
-    for k, i in enumerate(plugged_cells(setup)):
-        height = cells.height_high[i] - cells.height_low[i]
-        surfaces.append((plug_wall_node(k), 2.0 * np.pi * core * height, False))
-    for column in range(COLUMNS_OVER_MOUTH - 1):
-        surfaces.append((underside_node(column), columns.area[column], True))
-    return surfaces
+    return [*plug_surfaces(setup, plug), *annulus_surfaces(setup, plug)]
 
 
 def _add_wetted_walls(setup: Setup, level: Level) -> None:

@@ -13,7 +13,6 @@ from pydantic import BaseModel
 
 from geometries.container import Container
 from geometries.numeric import Array, Numeric
-from thermal_model.assemble.build import LOWER_SEAL_DEPTH
 from thermal_model.assemble.timeline import pattern_numbers
 from thermal_model.scenario import RoomProfile, Scenario
 from thermal_model.solver.scatter import Indices
@@ -91,10 +90,6 @@ def _patterns(lanes: Lanes) -> Iterator[Array]:
     if lid is None:
         return
     yield np.where(_lanes_of(lid.skirt_length, count) > 0.0, 1.0, 0.0)
-    if lid.seals:
-        depths = np.stack([_lanes_of(seal.depth, count) for seal in lid.seals])
-        yield from np.argsort(depths, axis=0, kind="stable")
-        yield from np.where(depths > LOWER_SEAL_DEPTH, 1.0, 0.0)
 
 
 def _is_number(value: Any) -> bool:

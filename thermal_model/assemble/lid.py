@@ -10,7 +10,9 @@ from geometries.container import lip_inner_radius, lip_width, opening_length, ou
 from geometries.lid import PocketLayer, SolidLayer
 from geometries.materials import material, surface_emissivity
 from geometries.numeric import Array, Numeric
+from thermal_model.assemble.annulus import add_annulus
 from thermal_model.assemble.columns import COLUMNS, EDGE, RING, Columns, columns_of, layer_node, lid_of, underside_node
+from thermal_model.assemble.leak import add_leak
 from thermal_model.assemble.outside import add_level_face, add_upright_face, outer_wall_node, skirt_cover
 from thermal_model.assemble.plug import add_plug
 from thermal_model.assemble.setup import HEADSPACE_NODE, Setup
@@ -49,7 +51,9 @@ def add_lid(setup: Setup) -> None:
     _add_skirt_or_overhang(setup, columns)
     if lid.plug is not None:
         add_plug(setup, lid.plug, columns)
+        add_annulus(setup, lid.plug)
     _add_openings(setup)
+    add_leak(setup)
 
 
 def _add_solid_layer(setup: Setup, number: int, layer: SolidLayer, columns: Columns) -> None:

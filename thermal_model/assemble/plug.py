@@ -1,33 +1,43 @@
-"""The plug: its wall, floor and core, its seals, and the annulus between it and the neck."""
+"""The plug: its wall, floor and core, cut like the wall of the neck that it faces."""
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from geometries.container import annulus_depth, plug_radius
+from geometries.container import annulus_depth, lip_thickness, plug_radius
 from geometries.lid import Plug
-from geometries.materials import material
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.columns import (
     COLUMNS_OVER_MOUTH,
     Columns,
+    columns_of,
     lid_of,
     plug_core_radius,
     underside_node,
 )
-from thermal_model.assemble.setup import HEADSPACE_NODE, Setup, in_series
+from thermal_model.assemble.setup import Setup
 from thermal_model.assemble.walls import gas_parameters, wall_node
-from thermal_model.physics import enclosed_layers, radiation
+from thermal_model.physics import radiation
 from thermal_model.physics.constants import STANDARD_PRESSURE
-from thermal_model.properties import moist_air
-from thermal_model.solver.laws import ANNULUS_VAPOUR, LAYER_HORIZONTAL
+from thermal_model.solver.laws import LAYER_HORIZONTAL
 from thermal_model.solver.scatter import sum_of_rows
-
-ANNULUS_RADIATION = 1.2
-"""Between bare steel (emissivity 0.15) and plastic across the annulus, at 320 K. [W m-2 K-1]"""
 
 PLUG_CAVITY_FILM = 7.0
 """Weak convection and radiation from the inside of a hollow plug's wall, judgement. [W m-2 K-1]"""
+
+SOLID_FLOOR = 0.1
+"""Share of a solid plug's depth that is cut off below as a floor [-]: where its nodes lie, no part of it."""
+
+LEAST_ALONG_WALL = 0.1
+"""Least share of the annulus that is taken to lie below the lip [-]: a plug hardly longer than the lip still has
+cells of some length there."""
+
+OPEN_ANNULUS, AT_SEAL, DRY_ANNULUS = "open_annulus", "at_seal", "dry_annulus"
+PLUG_ZONES = (OPEN_ANNULUS, AT_SEAL, DRY_ANNULUS)
+"""Zones of the wall that face a plug: below the lowest seal, beside it, and above it."""
+
+PLUG_FLOOR_NODE, PLUG_FLOOR_INSIDE_NODE, PLUG_AIR_NODE = "plug_floor", "plug_floor_inside", "plug_air"
 
 
 def plug_wall_node(cell: int) -> str:
@@ -35,45 +45,103 @@ def plug_wall_node(cell: int) -> str:
     return f"plug_wall_{cell}"
 
 
-PLUG_ZONES = ("plug", "below_seal", "above_seal")
-"""Zones of the wall that face a plug: undivided, or on either side of a lower seal."""
+@dataclass(frozen=True)
+class Facing:
+    """What of the neck faces the plug, from the bottom up.
 
-PLUG_FLOOR_NODE, PLUG_FLOOR_INSIDE_NODE, PLUG_AIR_NODE = "plug_floor", "plug_floor_inside", "plug_air"
+    Attributes
+    ----------
+    cells : list of int
+        k numbers of the wall's cells.
+    length : (k, n) array
+        Of the annulus beside each of them. [m]
+    bare : (n,) array
+        Area of these cells that is not beside the annulus, where it is shorter than cells can be. [m2]
+    lip : (n,) array
+        Of the annulus beside the lip's inner face, above them. [m]
+    hanging : (n,) array
+        Of the plug below the annulus, in the headspace. [m]
+    """
+
+    cells: list[int]
+    length: Array
+    bare: Array
+    lip: Array
+    hanging: Array
+
+    @property
+    def plug_length(self) -> Array:
+        """Length of plug that belongs to each cell: what hangs below goes to the lowest, the lip's to the last. [m]"""
+        length = self.length.copy()
+        length[0] += self.hanging
+        length[-1] += self.lip
+        return length
+
+    @property
+    def depths(self) -> Array:
+        """Depths below the mouth plane of the cells' edges, (k + 1, n), the lowest first. [m]"""
+        above = np.cumsum(self.length[::-1], axis=0)[::-1]
+        return np.concatenate([above, np.zeros((1, len(self.lip)))]) + self.lip
 
 
-def plugged_cells(setup: Setup) -> list[int]:
-    """Return the numbers of the wall's cells that face the plug, from the bottom up."""
-    return [i for i, zone in enumerate(setup.cells.zone) if zone in PLUG_ZONES]
+def facing_the_plug(setup: Setup) -> Facing:
+    """Return the cells that face the plug; together with the lip they are as long as the annulus, however short."""
+    sheet, plug = setup.cells.inner, lid_of(setup).plug
+    assert plug is not None
+    cells = [i for i, zone in enumerate(setup.cells.zone) if zone in PLUG_ZONES]
+    reach = np.broadcast_to(annulus_depth(setup.container), (setup.lanes,))
+    along = np.maximum(reach - lip_thickness(setup.container), LEAST_ALONG_WALL * reach)
+    raw = sheet.height_high[cells] - sheet.height_low[cells]
+    whole = sum_of_rows(raw)
+    share = np.minimum(along / whole, 1.0)
+    return Facing(
+        cells=cells,
+        length=raw * (along / whole),
+        bare=sum_of_rows(sheet.area[cells]) * (1.0 - share),
+        lip=reach - along,
+        hanging=np.maximum(plug.depth - reach, 0.0),
+    )
 
 
 def add_plug(setup: Setup, plug: Plug, columns: Columns) -> None:
-    """Add the plug with all its parts and what surrounds it."""
-    facing = plugged_cells(setup)
+    """Add the plug with all its parts; what lies between it and the neck is added by `add_annulus`."""
     radius = np.broadcast_to(plug_radius(setup.container), (setup.lanes,))
     core = plug_core_radius(setup, plug)
-    length = _plug_lengths(setup, plug, facing)
+    length = facing_the_plug(setup).plug_length
     _add_plug_wall(setup, plug, radius, core, length)
     if plug.kind != "open":
         _add_plug_floor(setup, plug, core)
+        inside = length * (1.0 - _floor_thickness(plug) / plug.depth)
         if plug.kind == "hollow" and setup.pins.plug_core_conductivity is None:
-            _add_hollow_core(setup, plug, core, length, columns)
+            _add_hollow_core(setup, plug, core, inside, columns)
         else:
-            _add_conducting_core(setup, plug, core, length, columns)
-    _add_annulus(setup, plug, facing, radius, length)
+            _add_conducting_core(setup, plug, radius, core, inside, columns)
 
 
-def _plug_lengths(setup: Setup, plug: Plug, facing: list[int]) -> Array:
-    """Return the length of plug that faces each cell; what hangs below the neck adds to the lowest. [m]"""
-    cells = setup.cells.inner
-    length = cells.height_high[facing] - cells.height_low[facing]
-    length = np.maximum(length, 1e-5)
-    length[0] += np.maximum(plug.depth - sum_of_rows(length), 0.0)
-    return length
+def plug_surfaces(setup: Setup, plug: Plug) -> list[tuple[str, Numeric, bool]]:
+    """Return the plug's faces to the headspace: node, area and whether level."""
+    radius = np.broadcast_to(plug_radius(setup.container), (setup.lanes,))
+    core, facing = plug_core_radius(setup, plug), facing_the_plug(setup)
+    surfaces: list[tuple[str, Numeric, bool]] = [
+        (plug_wall_node(0), np.pi * (radius**2 - core**2), True),
+        (plug_wall_node(0), 2.0 * np.pi * radius * facing.hanging, False),
+        (wall_node(facing.cells[0]), facing.bare, False),
+    ]
+    if plug.kind != "open":
+        return [*surfaces, (PLUG_FLOOR_NODE, np.pi * core**2, True)]
+    for k, length in enumerate(facing.plug_length):
+        surfaces.append((plug_wall_node(k), 2.0 * np.pi * core * length, False))
+    over_core = columns_of(setup).area[: COLUMNS_OVER_MOUTH - 1]
+    return [*surfaces, *((underside_node(column), area, True) for column, area in enumerate(over_core))]
 
 
 def _plug_solid(setup: Setup, plug: Plug) -> tuple[Numeric, Numeric]:
     solid = setup.layer_solid(plug.material)
     return solid.conductivity, solid.volumetric_capacity
+
+
+def _floor_thickness(plug: Plug) -> Numeric:
+    return SOLID_FLOOR * plug.depth if plug.kind == "solid" else plug.wall_thickness
 
 
 def _add_plug_wall(setup: Setup, plug: Plug, radius: Array, core: Array, length: Array) -> None:
@@ -91,25 +159,25 @@ def _add_plug_wall(setup: Setup, plug: Plug, radius: Array, core: Array, length:
 def _add_plug_floor(setup: Setup, plug: Plug, core: Array) -> None:
     """Add the plug's floor: two faces, joined to each other and to the foot of the plug's wall."""
     conductivity, capacity = _plug_solid(setup, plug)
-    area = np.pi * core**2
-    half = 0.5 * area * plug.wall_thickness * capacity
+    area, thickness = np.pi * core**2, _floor_thickness(plug)
+    half = 0.5 * area * thickness * capacity
     setup.node(PLUG_FLOOR_NODE, half)
     setup.node(PLUG_FLOOR_INSIDE_NODE, half)
-    across = conductivity * area / plug.wall_thickness
+    across = conductivity * area / thickness
     setup.conductance(PLUG_FLOOR_NODE, PLUG_FLOOR_INSIDE_NODE, across)
-    sideways = 2.0 * np.pi * conductivity * 0.5 * plug.wall_thickness / np.log(np.sqrt(2.0))
+    sideways = 2.0 * np.pi * conductivity * 0.5 * thickness / np.log(np.sqrt(2.0))
     setup.conductance(PLUG_FLOOR_NODE, plug_wall_node(0), sideways)
     setup.conductance(PLUG_FLOOR_INSIDE_NODE, plug_wall_node(0), sideways)
 
 
-def _add_conducting_core(setup: Setup, plug: Plug, core: Array, length: Array, columns: Columns) -> None:
+def _add_conducting_core(setup: Setup, plug: Plug, radius: Array, core: Array, length: Array, columns: Columns) -> None:
     """Add a solid or foamed core, cut like the wall around it."""
     conductivity, capacity = _core_solid(setup, plug)
     area = np.pi * core**2
     wall_conductivity, _ = _plug_solid(setup, plug)
+    half_wall = np.log(0.5 * (radius + core) / core) / wall_conductivity
     for k in range(len(length)):
         setup.node(f"plug_core_{k}", area * length[k] * capacity)
-        half_wall = np.log(1.0 + 0.5 * plug.wall_thickness / core) / wall_conductivity
         radial = 2.0 * np.pi * length[k] / (np.log(np.sqrt(2.0)) / conductivity + half_wall)
         setup.conductance(f"plug_core_{k}", plug_wall_node(k), radial)
     setup.conductance(PLUG_FLOOR_INSIDE_NODE, "plug_core_0", conductivity * area / (0.5 * length[0]))
@@ -150,122 +218,3 @@ def _add_hollow_core(setup: Setup, plug: Plug, core: Array, length: Array, colum
     for k in range(len(length)):
         inside = 2.0 * np.pi * core * length[k]
         setup.conductance(PLUG_AIR_NODE, plug_wall_node(k), PLUG_CAVITY_FILM * inside)
-
-
-def _add_annulus(setup: Setup, plug: Plug, facing: list[int], radius: Array, length: Array) -> None:
-    """Across the annulus air conducts everywhere; below the lowest seal vapour fills it."""
-    conductivity, _ = _plug_solid(setup, plug)
-    half_wall = 0.5 * plug.wall_thickness / conductivity
-    side = 2.0 * np.pi * (radius + 0.5 * plug.clearance)
-    covered = np.broadcast_to(annulus_depth(setup.container), (setup.lanes,)) / plug.depth
-    for k, cell in enumerate(facing):
-        area = side * length[k] * (covered if k == 0 else 1.0)
-        is_open = setup.cells.zone[cell] == "below_seal" or not _has_lower_seal(setup)
-        if is_open and setup.pins.annulus_film is not None:
-            _add_pinned_annulus(setup, k, cell, setup.pins.annulus_film, area, half_wall)
-        elif is_open and setup.pins.annulus_conductivity is None:
-            _add_wet_annulus(setup, plug, k, cell, area)
-        else:
-            _add_dry_annulus(setup, plug, k, cell, area, half_wall)
-    if setup.pins.annulus_film is None:
-        _add_vapour_column(setup, plug, facing, side, length)
-    _add_seals(setup, plug, facing, radius, half_wall)
-
-
-def _add_dry_annulus(setup: Setup, plug: Plug, k: int, cell: int, area: Numeric, half_wall: Numeric) -> None:
-    air = setup.pins.annulus_conductivity
-    still = moist_air.conductivity(320.0) / plug.clearance + ANNULUS_RADIATION
-    film = still if air is None else air / plug.clearance
-    conductance = in_series([1.0 / (film * area), half_wall / area])
-    setup.conductance(wall_node(cell), plug_wall_node(k), conductance, lid_on=True)
-
-
-def _add_wet_annulus(setup: Setup, plug: Plug, k: int, cell: int, area: Numeric) -> None:
-    setup.link(
-        ANNULUS_VAPOUR,
-        wall_node(cell),
-        plug_wall_node(k),
-        lid_on=True,
-        area_per_length=area / plug.clearance,
-        exchange_factor=setup.unknowns.annulus_exchange,
-        is_across=1.0,
-        water_activity=setup.water_activity,
-    )
-
-
-def _has_lower_seal(setup: Setup) -> bool:
-    return "above_seal" in setup.cells.zone
-
-
-def _add_pinned_annulus(setup: Setup, k: int, cell: int, film: Numeric, area: Numeric, half_wall: Numeric) -> None:
-    setup.conductance(HEADSPACE_NODE, wall_node(cell), film * area, lid_on=True)
-    conductance = in_series([1.0 / (film * area), half_wall / area])
-    setup.conductance(HEADSPACE_NODE, plug_wall_node(k), conductance, lid_on=True)
-
-
-def _add_vapour_column(setup: Setup, plug: Plug, facing: list[int], side: Numeric, length: Array) -> None:
-    """Vapour creeps up the open annulus from the headspace, condensing on the neck as it goes."""
-    lower_seal = _has_lower_seal(setup)
-    open_cells = [
-        (k, cell) for k, cell in enumerate(facing) if not lower_seal or setup.cells.zone[cell] == "below_seal"
-    ]
-    turnover = annulus_turnover(plug.clearance, sum(length[k] for k, _ in open_cells))
-    previous, reach = HEADSPACE_NODE, np.zeros(setup.lanes)
-    for k, cell in open_cells:
-        setup.link(
-            ANNULUS_VAPOUR,
-            previous,
-            wall_node(cell),
-            lid_on=True,
-            area_per_length=side * plug.clearance / (reach + 0.5 * length[k]),
-            exchange_factor=turnover * setup.unknowns.annulus_exchange,
-            is_across=0.0,
-            water_activity=setup.water_activity,
-        )
-        previous, reach = wall_node(cell), 0.5 * length[k]
-
-
-def annulus_turnover(clearance: Numeric, length: Numeric) -> Numeric:
-    """Return how much faster than by diffusion vapour climbs an open annulus of a clearance and length [m]. [-]
-
-    The slot as a Hele-Shaw cell, with saturated air of 70 C below and 50 C above: a tight clearance lets vapour
-    only diffuse, a wide one turns over; times `ANNULUS_STIRRING`.
-    """
-    warm, cold = moist_air.saturated_air_density(343.15), moist_air.saturated_air_density(323.15)
-    relative = 2.0 * (cold - warm) / (cold + warm)
-    group = moist_air.saturated_air_buoyancy_group(333.15)
-    smooth = enclosed_layers.nusselt_slot_open_below(group * relative * clearance * clearance / 12.0 * length)
-    return ANNULUS_STIRRING * smooth
-
-
-ANNULUS_STIRRING = 3.5
-"""How much more than a smooth slot at rest a real annulus exchanges: screw threads, a plug off its centre, drops.
-
-Judgement between two bounds: 1, and about 5, where the annulus is as hot as the headspace all the way up. Testers
-find that a seal low in the neck matters more than any other change of a lid (common practice, no source). [-]
-"""
-
-
-def _add_seals(setup: Setup, plug: Plug, facing: list[int], radius: Array, half_wall: Numeric) -> None:
-    """Each seal bridges the clearance in the cell it lies in, which may be another one in every lane."""
-    for seal in lid_of(setup).seals:
-        conductivity = setup.pins.seal_conductivity
-        if conductivity is None:
-            conductivity = material(seal.material).conductivity_300K
-        area = 2.0 * np.pi * (radius + 0.5 * plug.clearance) * seal.height
-        conductance = in_series([plug.clearance / (conductivity * area), half_wall / area])
-        for k, is_there in _seal_cells(setup, facing, seal.depth):
-            setup.conductance(wall_node(facing[k]), plug_wall_node(k), conductance * is_there, lid_on=True)
-
-
-def _seal_cells(setup: Setup, facing: list[int], depth: Numeric) -> list[tuple[int, Array]]:
-    """Return the plugged cells that may carry a seal, each with 1 where it does and 0 elsewhere, (n,).
-
-    The lowest seal sits in the first cell above the open annulus, one at the rim in the last.
-    """
-    dry = [k for k, cell in enumerate(facing) if setup.cells.zone[cell] != "below_seal"]
-    tops = setup.cells.inner.height_high[-1] - setup.cells.inner.height_high[[facing[k] for k in dry]]
-    reaches = np.broadcast_to(depth, tops.shape) >= tops
-    reaches[-1] = True
-    first = np.argmax(reaches, axis=0)
-    return [(k, (first == place).astype(float)) for place, k in enumerate(dry)]

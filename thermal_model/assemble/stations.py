@@ -26,7 +26,7 @@ from geometries.shapes import (
 SMALLEST_ZONE = 4e-4
 """Shortest zone along the wall [m]: a container filled up to its plug still has cells there."""
 
-WET_CELLS, DRY_CELLS, DRY_CELLS_BELOW_PLUG, PLUG_CELLS = 4, 12, 7, 6
+WET_CELLS, DRY_CELLS, DRY_CELLS_BELOW_PLUG = 4, 12, 7
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ class WallCells:
     inner, gap_side, outer : Sheet
         The inner wall by its inside, by its side to the gap, and the outer shell.
     zone : tuple of str
-        Of each cell: "wet_0", "wet_1" ..., "dry", "below_seal", "above_seal".
+        Of each cell: "wet_0", "wet_1" ..., "dry", "open_annulus", "at_seal", "dry_annulus".
     """
 
     inner: Sheet

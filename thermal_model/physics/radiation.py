@@ -200,6 +200,36 @@ def view_factor_disc_to_cylinder_ring(radius: Numeric, near_distance: Numeric, f
     return near - view_factor_coaxial_discs(radius, radius, far_distance)
 
 
+@valid_for(width=(1e-9, 10.0), distance=(0.0, 10.0))
+def view_factor_parallel_strips(width: Numeric, distance: Numeric) -> Numeric:
+    """View factor between two long strips of the same width that face each other.
+
+    Parameters
+    ----------
+    width, distance : float or (n,) array
+        Width above zero, distance zero or more. [m]
+
+    Returns
+    -------
+    float or (n,) array
+        Fraction of what leaves one that reaches the other. [-]
+
+    Notes
+    -----
+    F = (sqrt(L^2 + w^2) - L) / w by crossed strings, rationalised so that it does not cancel for far strips.
+
+    References
+    ----------
+    .. [1] Incropera et al., 6th ed., table 13.1 (parallel plates with midlines connected by a perpendicular).
+
+    Examples
+    --------
+    >>> round(float(view_factor_parallel_strips(0.002, 0.002)), 4)
+    0.4142
+    """
+    return width / (distance + np.sqrt(distance * distance + width * width))
+
+
 @valid_for(view_factor=(0.0, 1.0), emissivity_1=(0.0, 1.0), emissivity_2=(0.0, 1.0))
 def exchange_factor_reradiating(
     view_factor: Numeric, area_1: Numeric, area_2: Numeric, emissivity_1: Numeric, emissivity_2: Numeric

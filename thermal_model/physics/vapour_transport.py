@@ -288,3 +288,95 @@ def exchange_flow_through_opening_epstein(
     froude = 0.055 * np.cbrt(short) / np.cbrt(1.0 + 0.00527 * short * long * np.sqrt(long))
     lift = GRAVITY * np.maximum(relative_density_difference, 0.0)
     return froude * diameter * diameter * np.sqrt(lift * diameter)
+
+
+@valid_for(gap=(0.0, 3e-3))
+def exchange_flow_through_level_slit(
+    width: Numeric, gap: Numeric, length: Numeric, density_difference: Numeric, dynamic_viscosity: Numeric
+) -> Numeric:
+    """Volume flow each way through a narrow level slit between two rooms of gas, light gas out above, heavy in below.
+
+    Parameters
+    ----------
+    width : float or (n,) array
+        Of the slit, along the two rooms. [m]
+    gap : float or (n,) array
+        Its height, some millimetres at most; zero lets nothing through. [m]
+    length : float or (n,) array
+        From one room to the other, much more than the height. [m]
+    density_difference : float or (n,) array
+        Between the rooms; the flow does not ask which is the heavier. [kg m-3]
+    dynamic_viscosity : float or (n,) array
+        [Pa s]
+
+    Returns
+    -------
+    float or (n,) array
+        Out, and as much in. [m3 s-1]
+
+    Notes
+    -----
+    Q = drho g width gap^4 / (384 mu length): fully developed laminar counterflow between two plates, driven by a
+    density that changes evenly along the slit (the core flow of a shallow cavity, whose stream function is 1/384 of
+    the Grashof number at mid-height). Without the resistance of the two ends it is an upper bound.
+
+    References
+    ----------
+    .. [1] Cormack, Leal, Imberger, Natural convection in a shallow cavity with differentially heated end walls,
+       part 1, J. Fluid Mech. 65 (1974) 209-229.
+    .. [2] Bejan, Rossie, Natural convection in horizontal duct connecting two fluid reservoirs, J. Heat Transfer 103
+       (1981) 108-113: measured, two streams in counterflow.
+
+    Examples
+    --------
+    >>> flow = exchange_flow_through_level_slit(0.14, 0.001, 0.005, 0.3, 2e-5)
+    >>> round(float(flow) * 1e9, 1)
+    10.7
+    """
+    square = gap * gap
+    lift = GRAVITY * np.abs(density_difference)
+    return lift * width * square * square / (384.0 * dynamic_viscosity * length)
+
+
+@valid_for(mass_fraction_inside=(0.0, 1.0 - LEAST_AIR_FRACTION), mass_fraction_outside=(0.0, 1.0))
+def vapour_flow_through_gap_stefan(
+    area: Numeric,
+    length: Numeric,
+    density: Numeric,
+    diffusivity: Numeric,
+    mass_fraction_inside: Numeric,
+    mass_fraction_outside: Numeric,
+) -> Numeric:
+    """Vapour that diffuses through a gap filled with air that itself stays behind.
+
+    Parameters
+    ----------
+    area, length : float or (n,) array
+        Of the gap's section; of the way through it. [m2, m]
+    density : float or (n,) array
+        Of the moist air in the gap. [kg m-3]
+    diffusivity : float or (n,) array
+        Of vapour in air. [m2 s-1]
+    mass_fraction_inside, mass_fraction_outside : float or (n,) array
+        Of vapour, at the two ends. [kg kg-1]
+
+    Returns
+    -------
+    float or (n,) array
+        Positive from inside to outside. [kg s-1]
+
+    Notes
+    -----
+    m = rho D A / L ln((1 - w_out) / (1 - w_in)): Stefan's tube, as `stefan_flow_mass_flux` with rho D / L.
+
+    References
+    ----------
+    .. [1] Stefan 1874; Bird, Stewart, Lightfoot, Transport Phenomena, 2nd ed., sec. 18.2.
+
+    Examples
+    --------
+    >>> flow = vapour_flow_through_gap_stefan(4.2e-5, 0.005, 1.0, 3.1e-5, 0.2167, 0.0073)
+    >>> round(float(flow) * 1e9, 1)
+    61.7
+    """
+    return stefan_flow_mass_flux(diffusivity * area / length, density, mass_fraction_inside, mass_fraction_outside)

@@ -7,11 +7,11 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.container import Container, closed_capacity
+from geometries.container import Container, annulus_depth, closed_capacity
 from geometries.errors import InputError, InputProblem
 from geometries.lid import PocketLayer
 from geometries.numeric import Array
-from thermal_model.assemble.build import lower_seal_depth
+from thermal_model.assemble.annulus import lowest_seal
 
 FEWEST = 4
 """Containers below which ranks say nothing."""
@@ -65,6 +65,11 @@ def _plug_depth(container: Container) -> float:
     return 0.0 if lid is None or lid.plug is None else float(lid.plug.depth)
 
 
+def _has_deep_seal(container: Container) -> bool:
+    """Tell whether the lowest seal lies in the lower half of the clearance around the plug."""
+    return bool(lowest_seal(container)[0] > 0.5 * annulus_depth(container))
+
+
 def _has_open_hole(container: Container) -> bool:
     return container.lid is None or any(not hole.closed for hole in container.lid.openings)
 
@@ -79,7 +84,7 @@ FEATURES = (
     Feature("lid layers", "", 1.0, lambda c: float(0 if c.lid is None else len(c.lid.layers))),
     Feature("depth of pockets in the lid", "mm", 10.0, lambda c: 1e3 * _pocket_depth(c)),
     Feature("plug depth", "mm", 10.0, lambda c: 1e3 * _plug_depth(c)),
-    Feature("seal deep in the neck", "yes", 1.0, lambda c: float(lower_seal_depth(c) is not None), "plug depth"),
+    Feature("seal deep in the neck", "yes", 1.0, lambda c: float(_has_deep_seal(c)), "plug depth"),
     Feature("open hole over the contents", "yes", 1.0, lambda c: float(_has_open_hole(c))),
     Feature("neck length", "mm", 10.0, lambda c: 0.0 if c.body.neck is None else 1e3 * float(c.body.neck.length)),
     Feature("double wall", "yes", 1.0, lambda c: float(c.body.gap is not None)),

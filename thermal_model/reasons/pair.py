@@ -45,6 +45,7 @@ OWNERS: dict[str, Group] = {
     "layer_conductivity": Group.LID_LAYERS,
     "lid_contact": Group.LID_LAYERS,
     "lid_leak": Group.LID_LAYERS,
+    "lid_gap": Group.PLUG_AND_SEALS,
     "annulus_exchange": Group.PLUG_AND_SEALS,
     "clearance": Group.PLUG_AND_SEALS,
     "gap_emissivity": Group.WALL_AND_GAP,

@@ -165,8 +165,10 @@ def _base_reason(prediction: Prediction) -> str:
 def _vent_reason(prediction: Prediction) -> str:
     lid = prediction.container.lid
     holes = [] if lid is None else [o for o in lid.openings if not o.closed]
-    named = ", ".join(f"{_mm(o.diameter)} {o.kind.replace('_', ' ')}" for o in holes)
-    return f"air and vapour pass through what stays open in the lid ({named})."
+    named = [f"{_mm(o.diameter)} {o.kind.replace('_', ' ')}" for o in holes]
+    if lid is not None and not lid.seals:
+        named.append("the gap under a lid without a seal")
+    return f"air and vapour pass through what stays open in the lid ({', '.join(named)})."
 
 
 _REASONS = {

@@ -21,7 +21,7 @@ _PATH_LABELS = {
     "lid": "lid",
     "gap_side": "side, across the gap",
     "base": "base",
-    "vent": "holes in the lid",
+    "vent": "holes and gaps in the lid",
 }
 
 

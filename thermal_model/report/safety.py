@@ -139,8 +139,9 @@ def headspace_pressure(prediction: "Prediction") -> HeadspacePressure | None:
 
 
 def seals_tight(container: Container) -> bool:
-    """Tell whether there is a lid without an open vent."""
-    return container.lid is not None and all(opening.closed for opening in container.lid.openings)
+    """Tell whether there is a lid with a seal and without an open vent."""
+    lid = container.lid
+    return lid is not None and len(lid.seals) > 0 and all(opening.closed for opening in lid.openings)
 
 
 def _pressure(prediction: "Prediction", closing: float, contents: Numeric, later: Numeric) -> float:
@@ -198,6 +199,7 @@ def cautions(prediction: "Prediction") -> list[Caution]:
     """Return the cautions that apply to a prediction, the most urgent first."""
     return [
         *_scald(prediction),
+        *_spill(prediction),
         *_pressure_under_lid(prediction),
         *_gas(prediction),
         *_holding(prediction),
@@ -219,6 +221,13 @@ def _scald(prediction: "Prediction") -> Iterator[Caution]:
         f"Scalds: {_celsius(hottest)} burns skin {time}, 57 °C within some ten seconds, children sooner "
         "(credited to Moritz and Henriques 1947).",
     )
+
+
+def _spill(prediction: "Prediction") -> Iterator[Caution]:
+    lid, scenario = prediction.container.lid, prediction.scenario
+    if lid is None or lid.seals or not np.isfinite(float(seconds_to_burn(float(scenario.start)))):
+        return
+    yield Caution("spill", "Not tight: a lid without a seal lets hot contents and steam out; keep it upright.")
 
 
 def _pressure_under_lid(prediction: "Prediction") -> Iterator[Caution]:

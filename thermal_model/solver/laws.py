@@ -250,7 +250,9 @@ def _vapour_potential(vapour_pressure: Numeric) -> Numeric:
 def annulus_vapour(
     lower: Numeric,
     upper: Numeric,
-    area_per_length: Numeric,
+    area: Numeric,
+    length: Numeric,
+    wall_resistance: Numeric,
     exchange_factor: Numeric,
     is_across: Numeric,
     water_activity: Numeric,
@@ -258,7 +260,7 @@ def annulus_vapour(
     """Saturated air in the annulus between plug and neck: air conducts, and vapour carries heat to the cold side. [W]
 
     Along the annulus vapour moves only where it is warm below, `exchange_factor` times as fast as by diffusion;
-    across it (is_across 1), between two wet walls, either way.
+    across it (is_across 1), to a wet wall, either way. `wall_resistance` [m2 K W-1] stands behind the air.
     """
     mean = 0.5 * (lower + upper)
     moving = water_activity * exchange_factor * np.where(is_across > 0.0, 1.0, _setting_in(lower - upper))
@@ -269,7 +271,7 @@ def annulus_vapour(
         water.latent_heat(mean),
         moist_air.vapour_diffusivity(mean),
     )
-    return area_per_length * conductivity * (lower - upper)
+    return area * conductivity / (length + wall_resistance * conductivity) * (lower - upper)
 
 
 def wetted_film(
@@ -357,6 +359,46 @@ def vent_exchange(
     return flow * (sensible + latent) + still * (headspace - room)
 
 
+def unsealed_gap(
+    inside: Numeric,
+    room: Numeric,
+    perimeter: Numeric,
+    gap: Numeric,
+    length: Numeric,
+    relative_humidity: Numeric,
+    water_activity: Numeric,
+) -> Numeric:
+    """Moist air through the gap between a lid without a seal and the lip: it diffuses, and it flows by buoyancy. [W]
+
+    Colder contents take vapour in from the room. `length` is the way through the gap, both ends counted.
+    """
+    mean, area = 0.5 * (inside + room), perimeter * gap
+    pressure_inside = water_activity * water.saturation_pressure(inside)
+    pressure_room = relative_humidity * water.saturation_pressure(room)
+    density_inside = _saturated_density(inside, pressure_inside)
+    density_room = _saturated_density(room, pressure_room)
+    diffusing = vapour.vapour_flow_through_gap_stefan(
+        area,
+        length,
+        0.5 * (density_inside + density_room),
+        moist_air.vapour_diffusivity(mean),
+        vapour.mass_fraction_from_pressure(pressure_inside, STANDARD_PRESSURE),
+        vapour.mass_fraction_from_pressure(pressure_room, STANDARD_PRESSURE),
+    )
+    exchange = vapour.exchange_flow_through_level_slit(
+        perimeter, gap, length, density_room - density_inside, moist_air.dynamic_viscosity(mean)
+    )
+    flowing = exchange * (
+        water_activity * moist_air.saturated_vapour_density(inside)
+        - relative_humidity * moist_air.saturated_vapour_density(room)
+    )
+    # Without water in the contents nothing evaporates, and what condenses is not followed.
+    latent = np.where(water_activity > 0.0, diffusing + flowing, 0.0) * water.latent_heat(mean)
+    sensible = exchange * density_room * moist_air.heat_capacity(room)
+    still = moist_air.conductivity(mean) * area / length
+    return latent + (sensible + still) * (inside - room)
+
+
 CONDUCTION = Law(conduction, is_linear=True)
 SHEET_CONDUCTION = Law(sheet_conduction)
 GREY_EXCHANGE = Law(grey_exchange)
@@ -369,3 +411,4 @@ ANNULUS_VAPOUR = Law(annulus_vapour)
 WETTED_FILM = Law(wetted_film)
 OPEN_SURFACE_EVAPORATION = Law(open_surface_evaporation, evaporates=True)
 VENT_EXCHANGE = Law(vent_exchange)
+UNSEALED_GAP = Law(unsealed_gap)

@@ -164,7 +164,7 @@ def test_a_copper_cup_follows_newton_s_law_of_cooling() -> None:
                 "inside_depth": "100 mm",
                 "wall": {"kind": "single", "inner_thickness": "1 mm"},
             },
-            "lid": {"layers": [{"kind": "solid", "thickness": "20 mm"}]},
+            "lid": {"layers": [{"kind": "solid", "thickness": "20 mm"}], "seals": [{"depth": "0 mm"}]},
         }
     )
     perfect = {f"{name}_film": "1e6 W/m2K" for name in ("headspace", "wetted")}

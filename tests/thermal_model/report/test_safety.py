@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from geometries.design_file import load_container
+from geometries.overrides import with_overrides
 from tests.published.check import read_rows
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.prediction import Prediction, predict
@@ -120,6 +121,15 @@ def test_opening_lets_the_pressure_out() -> None:
 def test_open_containers_hold_no_pressure(design: str) -> None:
     assert safety.headspace_pressure(run(design)) is None
     assert "pressure" not in topics(run(design))
+
+
+def test_a_lid_without_a_seal_holds_no_pressure_and_is_not_tight() -> None:
+    lid = {"lid.seals": []}
+    bare = predict(with_overrides(load_container("slim_neck_double_seal"), lid), Scenario(fill=4e-4), [333.15], draws=0)
+    assert safety.headspace_pressure(bare) is None
+    assert topics(bare)[:2] == ["scald", "spill"]
+    assert "pressure" not in topics(bare)
+    assert "spill" not in topics(run(fill="400 mL"))
 
 
 # --- which lines apply ----------------------------------------------------------------------------------------

@@ -13,7 +13,7 @@ import numpy as np
 from pydantic import BaseModel
 
 from geometries.numeric import Array
-from thermal_model.assemble.build import LOWER_SEAL_DEPTH, assemble
+from thermal_model.assemble.build import assemble
 from thermal_model.bench.calibration.coordinates import NETWORK_NAMES
 from thermal_model.bench.records import Run
 from thermal_model.scenario import Scenario, contents_kind
@@ -265,11 +265,7 @@ _LANE_FIELDS = {"fill", "start", "room", "shift"}
 def _kind_of(run: Run) -> str:
     """Return what two runs must have in common to share a network."""
     container, scenario = run.container_at_run, _with_known_room(run)
-    seals: tuple[Any, ...] = ()
-    if container.lid is not None:
-        depths = [float(seal.depth) for seal in container.lid.seals]
-        seals = (tuple(np.argsort(depths, kind="stable")), tuple(d > LOWER_SEAL_DEPTH for d in depths))
-    return repr((_skeleton(container, None), _skeleton(scenario, _LANE_FIELDS), seals))
+    return repr((_skeleton(container, None), _skeleton(scenario, _LANE_FIELDS)))
 
 
 def _skeleton(value: Any, lane_fields: set[str] | None, field: str = "") -> Any:
