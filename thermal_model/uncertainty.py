@@ -89,7 +89,7 @@ PRIORS: dict[str, Prior] = {
         "heat transfer to the room's air",
         _FACTOR,
         0.12,
-        "free-convection correlations are good to 10-20 % (Incropera/DeWitt, ch. 9, from memory)",
+        "formulas for still air are good to 10-20 % (Incropera/DeWitt, ch. 9, from memory)",
         "keep draughts away; a bench run of an open cup pins it",
         Scope.COMMON,
     ),
@@ -98,16 +98,18 @@ PRIORS: dict[str, Prior] = {
         "vapour and air between liquid and lid",
         _FACTOR,
         0.35,
-        "analogy of heat and mass transfer in a small cavity; " + _JUDGEMENT,
+        "vapour is reckoned from heat transfer, in a small space; " + _JUDGEMENT,
         "compare a full and a half-full run",
         Scope.COMMON,
     ),
-    "wetted_film": Prior("film in the liquid at the wall", _FACTOR, 0.3, _JUDGEMENT, "it hardly matters", Scope.COMMON),
+    "wetted_film": Prior(
+        "heat transfer from liquid to wall", _FACTOR, 0.3, _JUDGEMENT, "it hardly matters", Scope.COMMON
+    ),
     "annulus_exchange": Prior(
         "vapour creeping up beside the plug",
         _FACTOR,
         0.7,
-        "between a smooth slot and an annulus as hot as the headspace; " + _JUDGEMENT,
+        "between a smooth slot and one as hot as the air under the lid; " + _JUDGEMENT,
         "compare runs with the lid's lower seal on and off, or upside down",
     ),
     "lid_contact": Prior(
@@ -118,19 +120,19 @@ PRIORS: dict[str, Prior] = {
         "shine of the walls inside the gap",
         _FACTOR,
         0.35,
-        "emissivity tables spread this far for one finish (Incropera table A.11, from memory)",
+        "tables spread this far for one finish (Incropera table A.11, from memory)",
         "a bench run that lasts long, with a good lid, pins it",
     ),
     "gap_pressure": Prior(
         "vacuum in the gap",
         _FACTOR,
         1.6,
-        "getter-aged vacua spread over decades; " + _JUDGEMENT,
+        "pressures of aged vacua spread over factors of ten; " + _JUDGEMENT,
         "feel for a warm side after an hour with hot water: a cold side means a sound vacuum",
     ),
     "gap_conduction": Prior("foam or gas in the gap", _FACTOR, 0.1, "spread of foam in ISO 10456, from memory", ""),
     "exterior_emissivity": Prior(
-        "shine of the outside", _FACTOR, 0.15, "emissivity tables, Incropera table A.11, from memory", ""
+        "shine of the outside", _FACTOR, 0.15, "tables spread this far, Incropera table A.11, from memory", ""
     ),
     "wall_conductivity": Prior("conductivity of the steel", _FACTOR, 0.04, "spread between NIST, Mills 2002", ""),
     "layer_conductivity": Prior(

@@ -21,8 +21,8 @@ def test_text_and_picture(holdtime: Command) -> None:
     assert re.search(r"half_full_tea: .* above 60 °C for \d+ min .*\[as hot as most people like it\]", flat)
     assert "Where the limits come from" in flat
     assert "Lee and O'Mahony 2002" in flat
-    assert "Scalds: 92 °C" in flat
-    assert flat.endswith("A prediction is no food-safety record; local codes and licensed practice decide.")
+    assert "Take care: 92 °C scalds within a second" in flat
+    assert flat.endswith("no food-safety record (all of it: holdtime predict --explain).")
     assert "half full tea" in Path("elsewhere.svg").read_text(encoding="utf-8")
 
 

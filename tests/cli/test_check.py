@@ -170,7 +170,7 @@ def test_food_holding_is_information(holdtime: Command) -> None:
         (("--claim", "tasty"), ["--claim", "neither hot nor cold"]),
         (("--claim", "cold for 3h", "--above", "5C", "--start", "4C", "--room", "20C"), ["--above", "write --below"]),
         (("--claim", "hot for 3h", "--above", "99C", "--start", "95C", "--room", "20C"), ["--above"]),
-        (("--claim", "hot for 3h", "--above", "60C", "--draws", "5"), ["--draws", "20 draws or more"]),
+        (("--claim", "hot for 3h", "--above", "60C", "--draws", "5"), ["--draws", "a sample of 20 or more"]),
         (
             ("--standard", "jis-s-2006", "--vessel", "other", "--start", "90C"),
             ["--start: is prescribed", "--fill: is prescribed"],

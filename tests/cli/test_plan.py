@@ -146,7 +146,7 @@ def test_next_run_in_words_and_as_json(holdtime: Command) -> None:
     assert spreads[0] < document["log_spread"]
     text = holdtime(*words).stdout
     assert f"Next: {document['candidates'][0]['name']}" in text
-    assert "Scalds" in text
+    assert "Take care: 90 °C scalds within a second" in text
 
 
 # --- refusals ---------------------------------------------------------------------------------------------------

@@ -68,11 +68,46 @@ def test_explanation_names_the_dimensions(sampled: Result) -> None:
 
 
 def test_cautions_are_few_and_always_end_with_the_record(sampled: Result) -> None:
+    (line,) = [line for line in sampled.stdout.splitlines() if line.startswith("Take care:")]
+    assert line.startswith("Take care: 90 °C scalds within a second; ")
+    assert line.endswith("no food-safety record (all of it: holdtime predict --explain).")
     block = sampled.stdout.split("Take care\n")[1].split("\n\n")[0]
     lines = [line for line in block.splitlines() if re.match(r"  \S", line)]
-    assert len(lines) <= 4
     assert lines[0].startswith("  Scalds: 90 °C")
+    assert any(line.startswith("  Microwave: ") for line in lines)
     assert "no food-safety record" in lines[-1]
+
+
+@pytest.mark.parametrize("options", [("--start", "70C", "--room", "65C", "--until", "58C")])
+def test_open_contents_colder_than_their_room_lose_watts(holdtime: Command, options: tuple[str, ...]) -> None:
+    """What evaporates takes heat away although the room is warmer: no coefficient, no share, but watts."""
+    words = ("predict", "stoneware_cup", "--no-interval", *options)
+    document = json.loads(holdtime(*words, "--json").stdout)
+    assert document["heat_loss_coefficient_W_per_K"] < 0.0
+    excess = document["reference_temperature_K"] - 338.15
+    text = " ".join(holdtime(*words, "--explain").stdout.split())
+    flow = document["heat_loss_coefficient_W_per_K"] * excess
+    assert f"{-excess:.1f} K below the room: they lose {flow:.2f} W by evaporating all the same" in text
+    assert f"the contents lose {flow:.2f} W by evaporating, although the room is warmer" in text
+    assert "W/K" not in text
+    assert not re.search(r" -\d", text)
+
+
+def test_what_a_path_takes_the_other_way_is_said(holdtime: Command) -> None:
+    options = ("--start", "28C", "--room", "32C", "--until", "31C", "--humidity", "5%", "--no-interval")
+    assert (
+        "below zero: heat goes the other way there (open mouth)"
+        in holdtime("predict", "stoneware_cup", *options).stdout
+    )
+
+
+def test_full_with_ice_has_no_vapour_and_no_lid_sucked_on(holdtime: Command) -> None:
+    words = ("predict", "slim_neck_double_seal", "--ice", "300g", "--start", "4C", "--until", "10C", "--room", "25C")
+    text = " ".join(holdtime(*words, "--no-interval", "--explain").stdout.split())
+    assert "0 mm of air" not in text
+    assert "The contents reach up to the lid" in text
+    assert "vapour rises" not in text
+    assert "as it cools" not in text
 
 
 def test_what_was_assumed_is_said(holdtime: Command) -> None:
@@ -337,4 +372,5 @@ def test_correlations_beyond_their_source_are_named(holdtime: Command) -> None:
     shown = holdtime("predict", DESIGN, "--no-interval").stdout
     assert named
     assert all("rayleigh" in line for line in named)
-    assert f"Note\n  {len(named)} correlation" in shown
+    assert f"Note\n  {len(named)} formula" in shown
+    assert "rayleigh" not in shown

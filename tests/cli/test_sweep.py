@@ -39,7 +39,7 @@ def test_few_designs_are_all_shown(holdtime: Command) -> None:
     assert [line.split()[0] for line in lines[heading + 1 : heading + 7]] == ["80", "100", "120"] * 2
     assert "6 designs (grid): 6 reach the last limit" in result.stdout
     assert "longest" in result.stdout
-    assert "Scalds: 90 °C burns skin" in result.stdout
+    assert "Take care: 90 °C scalds within a second" in result.stdout
     assert result.stderr == ""
 
 

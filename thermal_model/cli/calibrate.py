@@ -21,14 +21,16 @@ EXAMPLE = "holdtime calibrate galley_bench --output galley.calibration.json"
 Bench = Annotated[Path, typer.Argument(metavar="BENCH", help="A bench folder: holdtime bench new makes one.")]
 Plot = Annotated[
     Path | None,
-    typer.Option("--plot", metavar="FILE", help="Readings with bands, residuals, prior against posterior: .png, ..."),
+    typer.Option(
+        "--plot", metavar="FILE", help="Readings with bands, what is left over, before against after: .png, ..."
+    ),
 ]
 
 
 def calibrate(
     bench: Bench,
     sample: Annotated[
-        bool, typer.Option("--sample", help="Draw from the whole posterior, with diagnostics: slower.")
+        bool, typer.Option("--sample", help="Sample all that the readings allow, with diagnostics: slower.")
     ] = False,
     seed: options.Seed = 1,
     plot: Plot = None,

@@ -182,7 +182,7 @@ def _check_options(wanted: _Wanted) -> None:
     if wanted.calibration is not None and wanted.readings is not None:
         problems.append(InputProblem("has no part in what readings say; leave it out", source="--calibration"))
     if wanted.draws < LEAST_DRAWS:
-        problems.append(InputProblem(f"a probability needs {LEAST_DRAWS} draws or more", source="--draws"))
+        problems.append(InputProblem(f"a probability needs a sample of {LEAST_DRAWS} or more", source="--draws"))
     if wanted.run is not None and wanted.readings is None:
         problems.append(InputProblem("goes with --readings FOLDER", source="--run"))
     if problems:
@@ -204,7 +204,7 @@ def _check_claim(given: ScenarioOptions, wanted: _Wanted) -> None:
     limit = _limit(claim, scenario, wanted)
     try:
         nominal = predict(container, scenario, [limit], draws=0, belief=wanted.belief)
-        with progress_bar(f"computing {wanted.draws} draws") as tell:
+        with progress_bar(f"computing {wanted.draws} samples") as tell:
             result = check_claim(container, scenario, claim, limit, **_sample(wanted), progress=tell)
     except InputError as error:
         raise _named(with_option_names(error), claim) from None
@@ -333,7 +333,7 @@ def _standard(wanted: _Wanted) -> Standard:
 
 
 def _simulated(procedure: Procedure, container: Container, wanted: _Wanted) -> Any:
-    with progress_bar(f"computing {wanted.draws} draws") as tell:
+    with progress_bar(f"computing {wanted.draws} samples") as tell:
         return simulate(procedure, container, vessel=_vessel(wanted), **_sample(wanted), progress=tell)
 
 
@@ -380,7 +380,7 @@ def _check_food(given: ScenarioOptions, wanted: _Wanted) -> None:
     limits = [limit for limit in HOLDING_LIMITS if limit.applies(scenario)]
     if not limits:
         raise InputError(InputProblem("no limit for holding food lies between start and room", source="--start"))
-    with progress_bar(f"computing {wanted.draws} draws") as tell:
+    with progress_bar(f"computing {wanted.draws} samples") as tell:
         held = held_times(container, scenario, limits, **_sample(wanted), progress=tell)
     nominal = predict(container, scenario, [limit.temperature for limit in limits], draws=0)
     text = holding_text(held, scale_of(given.start, given.room))

@@ -55,7 +55,9 @@ Open = Annotated[
 Pin = Annotated[
     list[str] | None,
     typer.Option(
-        "--pin", metavar="NAME=VALUE", help="A constant for a correlation, exterior_film='10 W/m2K'; repeatable."
+        "--pin",
+        metavar="NAME=VALUE",
+        help="Expert: a constant in place of a formula, gap_conductance='0.1 W/m2K'; repeatable.",
     ),
 ]
 Set = Annotated[

@@ -75,7 +75,7 @@ def run(
     asked = read_asked(designs, given, until, *others, calibration=calibration)
     draws = max(draws, 1)
     common: dict[str, Any] = {"draws": draws, "seed": seed, "margin": typed_share(margin, "--margin")}
-    with progress_bar(f"computing {draws} draws") as tell:
+    with progress_bar(f"computing {draws} samples") as tell:
         lengths = [
             run_length(container, asked.scenario, asked.limit, belief=belief, progress=tell, **common)
             for container, belief in zip(asked.containers, asked.beliefs, strict=True)

@@ -37,6 +37,7 @@ class _Wanted:
     calibration: Path | None
     calibrated_as: str | None
     explain: bool
+    expert: bool
     json: bool
     plot: Path | None
     drawing: Path | None
@@ -55,6 +56,9 @@ def predict(
     calibration: Calibration = None,
     calibrated_as: CalibratedAs = None,
     explain: Annotated[bool, typer.Option("--explain", help="Say in plain words why, path by path.")] = False,
+    expert: Annotated[
+        bool, typer.Option("--expert", help="Add the terms of the field: formulas beyond their range, the sample.")
+    ] = False,
     plot: Annotated[
         Path | None, typer.Option("--plot", metavar="FILE", help="Draw the curve: .png, .svg or .pdf.")
     ] = None,
@@ -66,7 +70,7 @@ def predict(
     output: options.Output = None,
 ) -> None:
     """Predict how long a container holds its contents hot or cold, and where the heat goes."""
-    wanted = _Wanted(calibration, calibrated_as, explain, json, plot, drawing, csv, output)
+    wanted = _Wanted(calibration, calibrated_as, explain, expert, json, plot, drawing, csv, output)
     _run(design, given, tuple(until or ()), 0 if no_interval else draws, seed, wanted)
 
 
@@ -82,7 +86,7 @@ def _run(design: str, given: ScenarioOptions, until: tuple[str, ...], draws: int
     )
     limits = typed or [default_limit(scenario)]
     try:
-        with progress_bar(f"computing {draws} draws") as show:
+        with progress_bar(f"computing {draws} samples") as show:
             belief = None if calibrated is None else calibrated.belief
             prediction = predicted(container, scenario, limits, draws=draws, seed=seed, belief=belief, progress=show)
     except InputError as error:
@@ -132,6 +136,10 @@ def _show(
         from thermal_model.report.explanation import explanation_text
 
         typer.echo(f"\n{explanation_text(prediction, scale)}")
+    if wanted.expert:
+        from thermal_model.report.explanation import expert_text
+
+        typer.echo(f"\n{expert_text(prediction)}")
     for path in filter(None, (wanted.output, wanted.csv, wanted.plot, wanted.drawing)):
         typer.echo(f"\nwritten: {path}", err=True)
 

@@ -250,7 +250,7 @@ def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
         lambda: read_range(_number(path, question, "--find"), text, "--find"), lambda: _hold(wanted.hold)
     )
     question.check_values(path, (range_.low, range_.high), "--find")
-    with progress_bar(f"searching in {wanted.draws} draws") as tell:
+    with progress_bar(f"searching in {wanted.draws} samples") as tell:
         found = find_value(question, range_, hold, draws=wanted.draws, seed=wanted.seed, progress=tell)
     if wanted.plot is not None:
         from thermal_model.report.screen_plots import draw_inverse

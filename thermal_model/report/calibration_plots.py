@@ -135,7 +135,7 @@ def _name(coordinate: Coordinate) -> str:
 
 def _draw_correlations(axes: "Axes", found: Calibration, listed: list[Coordinate], figure: Any) -> None:
     places = [found.fit.coordinates.listed.index(coordinate) for coordinate in listed]
-    axes.set_title("What goes together (correlation)", loc="left", fontsize=10.0)
+    axes.set_title("What goes together (1: fully, −1: against each other)", loc="left", fontsize=10.0)
     if not places:
         axes.text(0.5, 0.5, "nothing was narrowed", ha="center", color=MUTED_TEXT)
         return

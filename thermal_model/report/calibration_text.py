@@ -76,12 +76,12 @@ def _sample_block(found: Calibration) -> str:
     if drawn is None:
         return ""
     line = (
-        f"{len(drawn.draws)} draws: largest R-hat {drawn.largest_r_hat:.3f}, smallest effective size "
+        f"{len(drawn.draws)} samples: largest R-hat {drawn.largest_r_hat:.3f}, smallest effective size "
         f"{drawn.smallest_size:.0f}, {drawn.divergences} divergences, {len(drawn.unsettled)} of "
         f"{drawn.draws.shape[1]} unknowns not settled; the stand-in for the model misses it by "
         f"{drawn.emulator_error:.2f} of the noise"
     )
-    return _block("Sample of the posterior", [line])
+    return _block("Sample of what the readings allow", [line])
 
 
 def _findings_block(found: Calibration) -> str:

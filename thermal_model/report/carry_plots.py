@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from thermal_model.judge.carry import Carried
 from thermal_model.prediction import HoldTime, Prediction
 from thermal_model.report.headings import subtitle_of, write_heading
-from thermal_model.report.plots import CURVE, LIMIT, MUTED_TEXT, blank_figure, check_format, house_style, save_figure
+from thermal_model.report.plots import COLD, HOT, MUTED_TEXT, blank_figure, check_format, house_style, save_figure
 from thermal_model.words.numbers import Scale, duration_text, sensible_step
 
 if TYPE_CHECKING:
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 HOUR = 3600.0
-WARMS, COOLS = CURVE, LIMIT
+WARMS, COOLS = COLD, HOT
 
 
 def draw_carried(bench: Prediction, found: Sequence[Carried], path: Path, given: str, scale: Scale) -> None:
@@ -47,7 +47,7 @@ def carried_figure(bench: Prediction, found: Sequence[Carried], given: str, scal
     axes.margins(x=0.25)
     axes.set_xlabel("hold time [h]")
     name = bench.container.name.replace("_", " ")
-    sample = f"{bench.draws} draws, seed {bench.seed}; the bars hold nine in ten" if bench.draws else "best guess"
+    sample = f"{bench.draws} samples, seed {bench.seed}; the bars hold nine in ten" if bench.draws else "best guess"
     write_heading(axes, f"{name[:1].upper()}{name[1:]} elsewhere", subtitle_of(f"on the bench: {given}", sample))
     return figure
 

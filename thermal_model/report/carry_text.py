@@ -7,7 +7,7 @@ from typing import Any
 from thermal_model.judge.carry import Carried
 from thermal_model.prediction import HoldTime, Prediction
 from thermal_model.report.results import note_lines, prediction_document, warning_lines
-from thermal_model.report.safety import Caution, cautions
+from thermal_model.report.safety import Caution, caution_line, cautions
 from thermal_model.report.summary import WIDTH, given_line, held_text, hold_time_lines
 from thermal_model.scenario import Scenario
 from thermal_model.version import version
@@ -79,15 +79,13 @@ def _sources(found: Sequence[Carried], scale: Scale) -> str:
 
 
 def _cautions(predictions: Sequence[Prediction]) -> str:
-    """Return the cautions of all runs: of each kind the hottest run's, both of food kept hot and cold."""
+    """Return the cautions of all runs in a line: of each kind the hottest run's, both of food kept hot and cold."""
     hottest_first = sorted(predictions, key=lambda p: -float(p.scenario.start))
     kept: dict[str, Caution] = {}
     for prediction in hottest_first:
         for caution in cautions(prediction):
             kept.setdefault(caution.text if caution.topic == "holding" else caution.topic, caution)
-    lines = [caution.text for caution in kept.values() if caution.topic != "record"]
-    lines.append(kept["record"].text)
-    return "\n".join(["Take care", *map(_indented, lines)])
+    return caution_line(list(kept.values()))
 
 
 def carry_document(bench: Prediction, found: Sequence[Carried], assumed: Sequence[str]) -> dict[str, Any]:

@@ -11,10 +11,11 @@ from thermal_model.judge.food_holding import Held, HoldingLimit
 from thermal_model.judge.measured_claim import Departure, MeasuredClaim
 from thermal_model.judge.standards import CONDITIONS, StandardResult
 from thermal_model.report.safety import COLD_HOLDING_US, HOT_HOLDING_ENGLAND, HOT_HOLDING_US
-from thermal_model.report.screen_text import held_text
-from thermal_model.words.numbers import MINUTE, Scale, duration_text, percent, sensible_step
+from thermal_model.words.numbers import Scale, duration_text, interval_texts, percent
 
 WIDTH = 96
+
+NEVER = "longer than followed"
 
 RULE = (
     f"Rule: pass from a probability of {percent(PASS_FROM)}, fail up to {percent(FAIL_TO)}, undecided between; "
@@ -49,13 +50,12 @@ def claim_text(result: ClaimResult, scale: Scale) -> str:
     """Return the verdict on a claim, its probability and the rule."""
     side = "above" if result.claim.is_hot else "below"
     held = duration_text(result.claim.duration)
-    step = sensible_step(result.high - result.low) if math.isfinite(result.high - result.low) else MINUTE
-    between = f"{held_text(result.low, step)} and {held_text(result.high, step)}"
+    low, middle, high = interval_texts(result.low, result.median, result.high, NEVER)
     chance = _chance(result.probability, result.probability_low, result.probability_high)
     return "\n\n".join(
         [
             _wrapped(f"{_headline(result.verdict)}: stays {side} {scale.text(result.limit)} for {held} with {chance}."),
-            _wrapped(f"It does for {held_text(result.median, step)}, probably between {between}."),
+            _wrapped(f"It does for {middle}, probably between {low} and {high}."),
             _wrapped(RULE),
         ]
     )
@@ -113,8 +113,7 @@ def _departed(departure: Departure) -> str:
 def _held_words(result: MeasuredClaim, side: str, scale: Scale) -> str:
     held, limit = result.held, scale.text(result.limit)
     if held.time is not None:
-        step = sensible_step(held.high - held.low)
-        low, middle, high = (duration_text(time, step) for time in (held.low, held.time, held.high))
+        low, middle, high = interval_texts(held.low, held.time, held.high)
         return f"it did for {middle}, probably between {low} and {high} ({held.basis})"
     if math.isfinite(held.high):
         return f"it passed {limit} between {duration_text(held.low)} and {duration_text(held.high)}"
@@ -221,8 +220,7 @@ def holding_text(held: Sequence[Held], scale: Scale) -> str:
     lines = []
     for one in held:
         side = "above" if one.limit.is_hot else "below"
-        step = sensible_step(one.high - one.low) if math.isfinite(one.high - one.low) else MINUTE
-        low, median, high = (held_text(time, step) for time in (one.low, one.median, one.high))
+        low, median, high = interval_texts(one.low, one.median, one.high, NEVER)
         lines.append(f"  {side} {scale.text(one.limit.temperature, 3)}: {median} ({low} to {high}); {one.limit.source}")
     return "\n".join(["How long limits for holding food are kept", *lines, "", _wrapped(LOCAL_CODES)])
 

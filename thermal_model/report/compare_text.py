@@ -15,9 +15,18 @@ from thermal_model.report.results import path_label
 from thermal_model.report.summary import WIDTH, conditions_text
 from thermal_model.uncertainty import low_median_high
 from thermal_model.version import version
-from thermal_model.words.numbers import MINUTE, Scale, aligned, duration_text, percent, quantity_text, sensible_step
+from thermal_model.words.numbers import (
+    Scale,
+    aligned,
+    duration_text,
+    interval_texts,
+    percent,
+    quantity_text,
+)
 
 MOST_MOVES = 5
+
+NEVER = "never reached"
 
 
 def ranking_text(ranking: Ranking, title: str, assumed: frozenset[str], scale: Scale) -> str:
@@ -59,10 +68,10 @@ def _table(ranking: Ranking) -> list[str]:
 
 def _row(place: int, standing: Standing, own_fill: bool, is_calibrated: bool) -> tuple[str, ...]:
     low, high = standing.interval
-    step = sensible_step(high - low) if math.isfinite(high - low) else MINUTE
-    between = "" if math.isnan(low) else f"{held(low, step)} to {held(high, step)}"
+    least, middle, most = interval_texts(low, standing.centre, high, NEVER)
+    between = "" if math.isnan(low) else f"{least} to {most}"
     beats = "" if math.isnan(standing.beats_next) else percent(standing.beats_next)
-    cells = (f"{place}.", standing.entry.name, held(standing.centre, step), between, beats)
+    cells = (f"{place}.", standing.entry.name, middle, between, beats)
     fill = (quantity_text(standing.fill, "mL", 4),) if own_fill else ()
     benched = (_benched_words(standing.entry),) if is_calibrated else ()
     return (*cells, *fill, *benched)
@@ -117,9 +126,8 @@ def _measured_row(one: BesideModel, scale: Scale) -> tuple[str, ...]:
     start = scale.text(scenario.start, 3) if math.isfinite(run.start_spread) else "not measured"
     room = scale.text(scenario.room, 3) if math.isfinite(run.room_spread) else "not measured"
     nominal, (low, median, high) = float(one.times[0]), model_interval(one)
-    step = sensible_step(high - low) if math.isfinite(high - low) else MINUTE
-    middle = held(nominal if math.isnan(median) else median, step)
-    between = "" if math.isnan(low) else f"{held(low, step)} to {held(high, step)}"
+    least, middle, most = interval_texts(low, nominal if math.isnan(median) else median, high, NEVER)
+    between = "" if math.isnan(low) else f"{least} to {most}"
     cells = (run.container, run.name, quantity_text(one.fill, "mL", 4), start, room)
     return (*cells, measured_words(one.measured), middle, between)
 
@@ -129,17 +137,11 @@ def model_interval(one: BesideModel) -> tuple[float, float, float]:
     return low_median_high(one.times[1:]) if len(one.times) > 1 else (math.nan, math.nan, math.nan)
 
 
-def held(seconds: float, step: float) -> str:
-    """Return a duration, or that the limit is never reached."""
-    return duration_text(seconds, step) if math.isfinite(seconds) else "never reached"
-
-
 def measured_words(found: MeasuredHoldTime) -> str:
     """Return in short what a run measured."""
     if found.time is not None:
-        step = sensible_step(found.high - found.low)
-        bounds = f"{duration_text(found.low, step)} to {duration_text(found.high, step)}"
-        return f"{duration_text(found.time, step)} ({bounds})"
+        low, middle, high = interval_texts(found.low, found.time, found.high)
+        return f"{middle} ({low} to {high})"
     if math.isinf(found.high):
         return f"over {duration_text(found.low)}"
     return f"{duration_text(found.low)} to {duration_text(found.high)}"
@@ -148,7 +150,7 @@ def measured_words(found: MeasuredHoldTime) -> str:
 def tiers_text(ranking: Ranking) -> str:
     """Return what the lines between tiers mean, and what they say here."""
     if not ranking.draws or not ranking.standings:
-        return "Without draws there are no intervals, and nothing says which differences are real."
+        return "Without a sample there are no intervals, and nothing says which differences are real."
     heads: dict[int, list[str]] = {}
     for standing in ranking.standings:
         heads.setdefault(standing.tier, []).append(standing.entry.name)
@@ -157,8 +159,8 @@ def tiers_text(ranking: Ranking) -> str:
     together = [names for names in heads.values() if len(names) > 1]
     said = [f"{', '.join(names[1:])} can't honestly be told apart from {names[0]}" for names in together]
     rule = (
-        "A dotted line: what stands below is beaten by the head of the tier above in at least "
-        f"{100 * CLEAR:g} % of the draws."
+        "A dotted line: what stands below holds shorter than the head of the tier above in at least "
+        f"{100 * CLEAR:g} % of the samples."
     )
     return "\n".join([rule, *(f"{line}." for line in said)])
 
@@ -192,7 +194,8 @@ def capacity_text(ranking: Ranking) -> str:
         best = members[0]
         band = f"over {low * 1e6:.0f} mL" if math.isinf(high) else f"{low * 1e6:.0f} to {high * 1e6:.0f} mL"
         others = ", ".join(s.entry.name for s in members[1:] if s.tier == best.tier)
-        rows.append((band, best.entry.name, held(best.centre, MINUTE), f"as good: {others}" if others else ""))
+        middle = interval_texts(best.interval[0], best.centre, best.interval[1], NEVER)[1]
+        rows.append((band, best.entry.name, middle, f"as good: {others}" if others else ""))
     return "By capacity, the best of each group\n" + aligned(rows)
 
 

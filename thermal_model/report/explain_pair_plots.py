@@ -60,7 +60,7 @@ def pair_figure(found: PairExplanation, given: str) -> "Figure":
     axes.set_xlabel("hours that A gains (right) or loses (left) against B")
     axes.margins(x=0.14)
     title = f"{_names(found)[0]} (A) against {_names(found)[1]} (B)"
-    sample = f"{found.draws} draws, seed {found.seed}; the lines hold nine in ten" if found.draws else "best guess"
+    sample = f"{found.draws} samples, seed {found.seed}; the lines hold nine in ten" if found.draws else "best guess"
     held = f"A {duration_text(found.first_time.nominal)}, B {duration_text(found.second_time.nominal)}"
     write_heading(
         axes, title, subtitle_of(f"{given}\n{held}: {gain_text(found.seconds.nominal, found.seconds.nominal)}", sample)

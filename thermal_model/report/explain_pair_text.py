@@ -12,7 +12,7 @@ from thermal_model.report.part_words import part_text
 from thermal_model.report.results import warning_lines
 from thermal_model.report.summary import WIDTH, caution_lines, given_line
 from thermal_model.version import version
-from thermal_model.words.numbers import Scale, aligned, duration_text, percent, sensible_step
+from thermal_model.words.numbers import Scale, aligned, duration_text, percent, ratio_text, sensible_step
 
 BAR_WIDTH = 20
 """Letters of the longest bar."""
@@ -94,12 +94,12 @@ def _verdict(found: PairExplanation) -> str:
         return "They are the same in every part: there is no difference to explain."
     ahead, behind = ("A", "B") if found.log_ratio.nominal >= 0.0 else ("B", "A")
     ratio, sign = found.log_ratio, 1.0 if ahead == "A" else -1.0
-    text = f"{ahead} holds {math.exp(abs(ratio.nominal)):.3g} times as long as {behind}"
+    text = f"{ahead} holds {ratio_text(math.exp(abs(ratio.nominal)), 'long')} {behind}"
     if math.isnan(ratio.low):
         return f"{text}."
     low, high = sorted(math.exp(sign * bound) for bound in (ratio.low, ratio.high))
     chance = found.chance_first_holds_longer if ahead == "A" else 1.0 - found.chance_first_holds_longer
-    return f"{text} (probably {low:.3g} to {high:.3g} times), and longer in {percent(chance)} of {found.kept} draws."
+    return f"{text} (probably {low:.3g} to {high:.3g} times), and longer in {percent(chance)} of {found.kept} samples."
 
 
 def _share_table(found: PairExplanation) -> str:
@@ -190,11 +190,9 @@ def _sentence(share: Share, found: PairExplanation) -> str:
     versus = f"A {first}; B {second}" if first != second else f"both {first}, {_unseen(found)}"
     side = "in A's favour" if gain.nominal >= 0.0 else "in B's favour"
     unsure = ", though it may be the other way round" if gain.low < 0.0 < gain.high else ""
-    factor = math.exp(abs(gain.nominal))
-    return (
-        f"{name[:1].upper()}{name[1:]} ({versus}): {factor:.3g} times the hold time {side}{unsure}; "
-        f"{_REASONS[share.group]}."
-    )
+    factor = f"{math.exp(abs(gain.nominal)):.3g}"
+    effect = "next to no difference" if factor == "1" else f"{factor} times the hold time {side}{unsure}"
+    return f"{name[:1].upper()}{name[1:]} ({versus}): {effect}; {_REASONS[share.group]}."
 
 
 def _unseen(found: PairExplanation) -> str:
@@ -239,11 +237,11 @@ def _method(found: PairExplanation) -> str:
         "Minutes are in proportion to that. What a part does alone differs from its share where parts work together."
     )
     if found.draws:
-        text += f" Intervals: {found.kept} draws, the same in every combination; nine in ten lie within."
+        text += f" Intervals: {found.kept} samples, the same in every combination; nine in ten lie within."
     if found.dropped:
-        text += f" {found.dropped} draws were left out, since a combination did not get to the limit in them."
+        text += f" {found.dropped} samples were left out, since a combination did not get to the limit in them."
     if found.failed:
-        text += f" {found.failed} draws could not be computed and are left out."
+        text += f" {found.failed} samples could not be computed and are left out."
     lines = [fill(text, WIDTH)]
     if found.adaptations:
         adapted = "; ".join(f"{what.value} ({count} of {hybrids})" for what, count in found.adaptations.items())

@@ -2,15 +2,16 @@
 
 from textwrap import fill
 
-from geometries.container import Container, headspace_depth
+from geometries.container import Container, closed_capacity, headspace_depth
 from geometries.lid import Lid, PocketLayer, SolidLayer
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
 from thermal_model.assemble.contents import filled_volume
 from thermal_model.prediction import Prediction
 from thermal_model.report.results import path_label
-from thermal_model.report.summary import WIDTH
-from thermal_model.words.numbers import Scale, duration_text, percent, quantity_text
+from thermal_model.report.summary import WIDTH, all_cautions, excess_over_room, warms
+from thermal_model.scenario import Scenario
+from thermal_model.words.numbers import Scale, interval_texts, percent, quantity_text
 
 NARROWING = 3
 
@@ -24,19 +25,30 @@ def explanation_text(prediction: Prediction, scale: Scale) -> str:
         share = value / total
         if abs(share) >= 0.005:
             label = path_label(path, prediction.container).capitalize()
-            paragraphs.append(f"{label}, {percent(share)}: {_REASONS[path](prediction)}")
+            of_all = f", {percent(share)}" if total > 0.0 else ""
+            paragraphs.append(f"{label}{of_all}: {_REASONS[path](prediction)}")
     paragraphs += [_interval(prediction), _validity(prediction)]
-    return "\n\n".join([*(fill(p, WIDTH) for p in paragraphs if p), *_narrowing(prediction)])
+    blocks = [*(fill(p, WIDTH) for p in paragraphs if p), *_narrowing(prediction), all_cautions(prediction)]
+    return "\n\n".join(blocks)
 
 
 def _opening(prediction: Prediction, largest: str, scale: Scale) -> str:
     container, total = prediction.container, prediction.heat_loss_coefficient
+    if total <= 0.0:
+        flow = float(total * excess_over_room(prediction))
+        way = "lose" if flow > 0.0 else "take in"
+        cause = "by evaporating, although the room is warmer" if flow > 0.0 else "from the sun, although it is colder"
+        at = scale.text(prediction.reference_temperature)
+        return (
+            f"Why: at {at} inside the contents {way} {abs(flow):.2f} W {cause}. Most of it takes one path: "
+            f"{path_label(largest, container)}."
+        )
     share = percent(prediction.heat_paths[largest] / total)
     watts = abs(total * (prediction.reference_temperature - prediction.scenario.room))
-    flow = f", {watts:.2f} W here" if prediction.scenario.room_profile is None else ""
+    here = f", {watts:.2f} W here" if prediction.scenario.room_profile is None else ""
     return (
         f"Why: at {scale.text(prediction.reference_temperature)} inside, every degree between contents and room moves "
-        f"{total * 1e3:.1f} mW{flow}. Most of it, {share}, takes one path: "
+        f"{total * 1e3:.1f} mW{here}. Most of it, {share}, takes one path: "
         f"{path_label(largest, container)}. A change elsewhere can win no more than that path's own share."
     )
 
@@ -71,16 +83,33 @@ def _layer_text(layer: SolidLayer | PocketLayer) -> str:
 
 def _vapour_text(prediction: Prediction) -> str:
     container, scenario = prediction.container, prediction.scenario
-    depth = _mm(float(headspace_depth(container, float(filled_volume(container, scenario)))))
-    if scenario.start > scenario.room:
+    depth = _air_depth(container, scenario)
+    if depth < LEAST_AIR:
+        return "The contents reach up to the lid: the little air between holds hardly any heat back."
+    if not warms(prediction):
         return (
-            f"Between the hot contents and the lid ({depth} of air) vapour rises and condenses, which carries several "
-            "times more heat than air or radiation would."
+            f"Between the hot contents and the lid ({_mm(depth)} of air) vapour rises and condenses, which carries "
+            "several times more heat than air or radiation would."
         )
     return (
-        f"The air between cold contents and lid ({depth}) is layered, warm above cold, and hardly moves; no vapour "
-        "helps the heat in, so a lid matters less than it does for hot contents."
+        f"The air between cold contents and lid ({_mm(depth)}) is layered, warm above cold, and hardly moves; no "
+        "vapour helps the heat in, so a lid matters less than it does for hot contents."
     )
+
+
+LEAST_AIR = 1e-3
+"""Air between contents and lid that is worth a word. [m]"""
+
+
+def _air_depth(container: Container, scenario: Scenario) -> float:
+    """Return the air between contents and lid; ice that floats lifts the level by the water it displaces. [m]"""
+    afloat = float(scenario.ice) / ICE_WATER_DENSITY
+    volume = min(float(filled_volume(container, scenario)) + afloat, float(closed_capacity(container)))
+    return float(headspace_depth(container, volume))
+
+
+ICE_WATER_DENSITY = 999.84
+"""Of water at 0 C, IAPWS-95. [kg m-3]"""
 
 
 def _plug_text(container: Container) -> str:
@@ -114,8 +143,8 @@ def _bridge_reason(prediction: Prediction) -> str:
 
 def _dry_neck_text(prediction: Prediction) -> str:
     """Return what vapour does to the wall above hot contents."""
-    lid, scenario = prediction.container.lid, prediction.scenario
-    if scenario.start <= scenario.room or lid is None:
+    lid = prediction.container.lid
+    if warms(prediction) or lid is None:
         return ""
     seal = _deepest_seal(lid)
     if seal:
@@ -148,10 +177,10 @@ def _side_reason(prediction: Prediction) -> str:
     outer = surface_emissivity(gap.outer_surface, gap.outer_emissivity)
     shields = f" and {gap.shields} shield(s) between them" if gap.shields else ""
     return (
-        f"across the vacuum of {_mm(gap.width)} heat radiates from wall to wall (emissivities {inner:.2g} and "
-        f"{outer:.2g}{shields}), and what gas is left ({quantity_text(gap.pressure, 'Pa', 3)}) conducts. The "
-        "width of the gap does not matter, the shine and the vacuum do; it is a large area, so that under a good "
-        "lid it is the main path."
+        f"across the vacuum of {_mm(gap.width)} heat radiates from wall to wall (they send out {percent(float(inner))} and "
+        f"{percent(float(outer))} of what a black wall would{shields}), and what gas is left "
+        f"({quantity_text(gap.pressure, 'Pa', 3)}) conducts. The width of the gap does not matter, the shine and the "
+        "vacuum do; it is a large area, so that under a good lid it is the main path."
     )
 
 
@@ -189,7 +218,8 @@ def _interval(prediction: Prediction) -> str:
     first = prediction.hold_times[0]
     bounds = ""
     if first.low is not None and first.high is not None:
-        bounds = f", here from {duration_text(first.low)} to {duration_text(first.high)}"
+        low, _, high = interval_texts(first.low, first.median or first.low, first.high)
+        bounds = f", here from {low} to {high}"
     return (
         f"The interval: {prediction.draws} containers were computed that all look the same to a ruler but differ in "
         f"what it can't see or reads only roughly (see: holdtime unknowns). Nine in ten of them lie in the "
@@ -200,9 +230,29 @@ def _interval(prediction: Prediction) -> str:
 def _validity(prediction: Prediction) -> str:
     if not prediction.outside_validity:
         return ""
+    count = len(prediction.outside_validity)
+    which = "one formula is" if count == 1 else f"{count} formulas are"
     return (
-        "Outside their range: some correlations are used where their source did not measure, mostly since lids and "
-        f"bases are small plates: {'; '.join(prediction.outside_validity)}."
+        f"Beyond what was measured: {which} used where the source did not measure, mostly since lids and bases are "
+        "small plates; --expert names them."
+    )
+
+
+def expert_text(prediction: Prediction) -> str:
+    """Return what only the field's own terms say: correlations beyond their range, the draws from the priors."""
+    sample = (
+        f"{prediction.draws} draws from the priors (holdtime unknowns --json), seed {prediction.seed}"
+        if prediction.draws
+        else "no draws: every unknown at its median"
+    )
+    lines = [
+        f"UA {prediction.heat_loss_coefficient:.5g} W/K at {prediction.reference_temperature:.2f} K",
+        sample,
+        f"energy balance closed to {prediction.energy_balance_error:.1e}",
+        *(f"correlation beyond its range: {what}" for what in prediction.outside_validity),
+    ]
+    return "\n".join(
+        ["For experts", *(fill(line, WIDTH, initial_indent="  ", subsequent_indent="    ") for line in lines)]
     )
 
 

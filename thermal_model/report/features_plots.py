@@ -32,7 +32,7 @@ def features_figure(study: FeatureStudy, given: str) -> "Figure":
     axes.axvline(0.0, color=INK, linewidth=1.0)
     axes.set_yticks(range(len(shown)), [_label(association.feature.name, study) for association in shown])
     axes.set_xlim(-1.05, 1.05)
-    axes.set_xlabel("rank correlation: +1 always longer with more of it, −1 always shorter")
+    axes.set_xlabel("+1: always longer with more of it, −1: always shorter, 0: no link")
     beside = "* not to be told apart from another feature here; the lines hold nine in ten"
     write_heading(axes, TITLE, subtitle_of(f"{len(study.names)} containers; {given}", beside))
     return figure

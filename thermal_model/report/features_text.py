@@ -50,7 +50,7 @@ def _associations(study: FeatureStudy) -> str:
         for association in study.associations
     ]
     same = f"\n  the same in all: {', '.join(f.name for f in study.same)}" if study.same else ""
-    heading = "What goes with hold time (rank correlation; +1 always longer with more of it, −1 always shorter)"
+    heading = "What goes with hold time (+1: always longer with more of it, −1: always shorter, 0: no link)"
     return f"{heading}\n{aligned(rows)}{same}"
 
 

@@ -7,9 +7,9 @@ from thermal_model.reasons.loss_story import LossStory
 from thermal_model.report.headings import subtitle_of, write_heading
 from thermal_model.report.loss_story_text import LEAST_PATH, LEAST_TOLD
 from thermal_model.report.plots import (
-    CURVE,
+    COLD,
+    HOT,
     INK,
-    LIMIT,
     MUTED_TEXT,
     PATH_COLOURS,
     blank_figure,
@@ -77,7 +77,7 @@ def _causes(story: LossStory) -> list[tuple[str, float]]:
 
 def _draw_causes(axes: "Axes", causes: list[tuple[str, float]]) -> None:
     values = [kelvin for _, kelvin in causes]
-    axes.barh(range(len(causes)), values, height=0.6, color=[CURVE if k > 0.0 else LIMIT for k in values], alpha=0.85)
+    axes.barh(range(len(causes)), values, height=0.6, color=[HOT if k > 0.0 else COLD for k in values], alpha=0.85)
     for row, kelvin in enumerate(values):
         axes.annotate(
             f"{kelvin:+.1f} K".replace("-", "−"),

@@ -10,7 +10,7 @@ from thermal_model.reasons.loss_story import HeatAccount, LossStory, lumped_end
 from thermal_model.report.results import path_label, warning_lines
 from thermal_model.report.summary import WIDTH, caution_lines, given_line
 from thermal_model.version import version
-from thermal_model.words.numbers import Scale, aligned, duration_text, percent
+from thermal_model.words.numbers import Scale, aligned, duration_text, percent, ratio_text
 
 LEAST_PATH = 5e-4
 """Heat loss coefficient from which a path gets its line. [W K-1]"""
@@ -128,7 +128,7 @@ def _capacity_words(first: HeatAccount, second: HeatAccount) -> str:
     return (
         f"B's contents hold {percent(ratio)} of the heat for each degree "
         f"({second.heat_capacity / 1e3:.2f} against {first.heat_capacity / 1e3:.2f} kJ/K), so the same heat moves "
-        f"them {1.0 / ratio:.2g} times as far"
+        f"them {ratio_text(1.0 / ratio, 'far')} A's"
     )
 
 

@@ -11,9 +11,9 @@ from geometries.errors import InputError, InputProblem
 from geometries.files import write_bytes
 from geometries.numeric import Array
 from thermal_model.report.results import path_label
-from thermal_model.report.summary import given_line
+from thermal_model.report.summary import excess_over_room, given_line, warms
 from thermal_model.version import version
-from thermal_model.words.numbers import Scale, duration_text, sensible_step
+from thermal_model.words.numbers import Scale, duration_text, interval_texts
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -23,7 +23,10 @@ if TYPE_CHECKING:
 
 FORMATS = (".png", ".svg", ".pdf")
 
-INK, MUTED, MUTED_TEXT, CURVE, LIMIT = "#22303c", "#8a959e", "#5d6973", "#0b6e6e", "#b5481f"
+INK, MUTED, MUTED_TEXT, CURVE, LIMIT = "#22303c", "#8a959e", "#5d6973", "#3f7d5a", "#8c4a73"
+HOT, COLD = "#c2491d", "#2470a8"
+"""Of hot contents and of cold ones, in every picture; no other thing has a colour so warm or so cool."""
+
 PATH_COLOURS = {
     "lid": "#d9822b",
     "steel_bridge": "#5b7083",
@@ -101,6 +104,29 @@ def save_figure(figure: "Figure", path: Path, subject: str) -> None:
     write_bytes(path, picture.getvalue())
 
 
+def with_point(x: Array, y: Array, at: float, value: float) -> tuple[Array, Array]:
+    """Return a curve led through one more point, so that a dot there lies on it.
+
+    Parameters
+    ----------
+    x, y : (n,) array
+        x rising.
+    at, value : float
+        Not beyond the ends of x, or the curve stays as it is.
+
+    Examples
+    --------
+    >>> with_point(np.array([0.0, 2.0]), np.array([1.0, 3.0]), 1.0, 5.0)[1].tolist()
+    [1.0, 5.0, 3.0]
+    """
+    if not len(x) or not x[0] <= at <= x[-1] or not np.isfinite(value):
+        return x, y
+    place = int(np.searchsorted(x, at))
+    if x[place] == at:
+        return x, y
+    return np.insert(x, place, at), np.insert(y, place, value)
+
+
 def house_style() -> Any:
     """Return a context in which pictures are drawn alike."""
     from matplotlib import rc_context
@@ -136,13 +162,13 @@ def _title(prediction: "Prediction") -> str:
 
 
 def _draw_curve(axes: "Axes", prediction: "Prediction", scale: Scale) -> None:
-    curve = prediction.curve
+    curve, colour = prediction.curve, COLD if warms(prediction) else HOT
     per_unit, time_unit = (60.0, "min") if curve.time[-1] < 3.0 * 3600.0 else (3600.0, "h")
     time = curve.time / per_unit
     if prediction.draws:
         low, high = _shown(curve.low, scale), _shown(curve.high, scale)
-        axes.fill_between(time, low, high, color=CURVE, alpha=0.18, linewidth=0.0, label="nine in ten")
-    axes.plot(time, _shown(curve.nominal, scale), color=CURVE, linewidth=2.0, label="contents, best guess")
+        axes.fill_between(time, low, high, color=colour, alpha=0.18, linewidth=0.0, label="nine in ten")
+    axes.plot(time, _shown(curve.nominal, scale), color=colour, linewidth=2.0, label="contents, best guess")
     axes.plot(time, _shown(_room(prediction), scale), color=MUTED, linewidth=1.2, linestyle=(0, (1, 2)), label="room")
     axes.set_xlim(0.0, time[-1])
     axes.margins(y=0.08)
@@ -174,7 +200,7 @@ def _write_heading(axes: "Axes", prediction: "Prediction", scale: Scale) -> None
 def _subtitle(prediction: "Prediction", scale: Scale) -> str:
     """Return what was given, and what made the picture."""
     given = given_line(prediction, frozenset(), scale).partition(": ")[2]
-    sample = f"{prediction.draws} draws, seed {prediction.seed}; " if prediction.draws else ""
+    sample = f"{prediction.draws} samples, seed {prediction.seed}; " if prediction.draws else ""
     return f"{fill(given, SUBTITLE_WIDTH)}\n{sample}holdtime {version()}"
 
 
@@ -191,9 +217,9 @@ def _room(prediction: "Prediction") -> Array:
 
 
 def _draw_limit(axes: "Axes", prediction: "Prediction", hold_time: "HoldTime", per_unit: float, scale: Scale) -> None:
-    """Draw a dashed line, with the interval of the crossing as a thick stretch of it and a dot in its middle."""
+    """Draw a dashed line, the interval of the crossing as a thick stretch of it, and a dot where the curve crosses."""
     level, text = scale.number(hold_time.limit), scale.text(hold_time.limit)
-    end, crossed = float(prediction.curve.time[-1]), hold_time.median or hold_time.nominal
+    end, crossed = float(prediction.curve.time[-1]), hold_time.nominal
     axes.axhline(level, color=LIMIT, linewidth=1.0, linestyle=(0, (6, 3)), alpha=0.7)
     if hold_time.low is not None:
         reach = np.minimum([hold_time.low, hold_time.high or end], end) / per_unit
@@ -202,13 +228,20 @@ def _draw_limit(axes: "Axes", prediction: "Prediction", hold_time: "HoldTime", p
         _label(axes, f"{text}: not reached", (0.0, level), (6.0, 5.0), "left")
         return
     axes.plot([crossed / per_unit], [level], marker="o", markersize=6.0, color=LIMIT)
-    is_late, is_warming = crossed > 0.65 * end, hold_time.limit > prediction.scenario.start
+    is_late, is_warming = crossed > 0.55 * end, hold_time.limit > prediction.scenario.start
     # On the side of the dot where the curve is not.
     is_above = is_late == is_warming
     offset = (-8.0 if is_late else 8.0, 8.0 if is_above else -17.0)
-    step = sensible_step(hold_time.high - hold_time.low) if hold_time.low and hold_time.high else 60.0
     moment = (crossed / per_unit, level)
-    _label(axes, f"{text}: {duration_text(crossed, step)}", moment, offset, "right" if is_late else "left")
+    _label(axes, f"{text}: {_crossing_text(hold_time)}", moment, offset, "right" if is_late else "left")
+
+
+def _crossing_text(hold_time: "HoldTime") -> str:
+    """Return what the text says of a hold time: the middle of the interval, or the best guess alone."""
+    if hold_time.median is None or hold_time.low is None or hold_time.high is None:
+        return duration_text(hold_time.nominal or 0.0)
+    low, middle, high = interval_texts(hold_time.low, hold_time.median, hold_time.high)
+    return f"{middle} ({low} to {high})"
 
 
 def _label(axes: "Axes", text: str, at: tuple[float, float], offset: tuple[float, float], side: str) -> None:
@@ -244,4 +277,9 @@ def _draw_paths(axes: "Axes", prediction: "Prediction", scale: Scale) -> None:
     axes.set_ylim(-2.0, 0.4)
     axes.set_axis_off()
     at = scale.text(prediction.reference_temperature)
-    axes.set_title(f"Heat paths: {total:.3g} W/K in all at {at}", loc="left", fontsize=10.0)
+    if total > 0.0:
+        title = f"Heat paths: {total:.3g} W/K in all at {at}"
+    else:
+        flow = total * excess_over_room(prediction)
+        title = f"Heat paths: {abs(flow):.2g} W {'out' if flow > 0.0 else 'in'} at {at}, against the room"
+    axes.set_title(title, loc="left", fontsize=10.0)

@@ -116,7 +116,7 @@ def note_lines(prediction: "Prediction") -> list[str]:
     """Return what to know of the computation itself."""
     lines = _emptied(prediction)
     if prediction.failed_draws:
-        lines.append(f"{prediction.failed_draws} of {prediction.draws} draws could not be computed and are left out.")
+        lines.append(f"{prediction.failed_draws} of {prediction.draws} samples could not be computed and are left out.")
     return lines
 
 
@@ -150,7 +150,7 @@ def curve_csv(prediction: "Prediction") -> str:
     )
     return "\n".join(
         [
-            f"# holdtime {version()}; draws {prediction.draws}, seed {prediction.seed}",
+            f"# holdtime {version()}; samples {prediction.draws}, seed {prediction.seed}",
             f"# design {json.dumps(prediction.container.model_dump(mode='json'), ensure_ascii=False)}",
             f"# scenario {json.dumps(prediction.scenario.model_dump(mode='json'), ensure_ascii=False)}",
             "time [min],temperature [C],low [C],high [C]",

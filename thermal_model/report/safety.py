@@ -3,7 +3,7 @@
 The figures are the usual ones; local codes and licensed practice decide. A prediction is no food-safety record.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -50,10 +50,18 @@ GASSY, FERMENTING = ("soda_water",), ("fruit_juice", "milk")
 
 @dataclass(frozen=True)
 class Caution:
-    """A line to print, and the word by which it is known."""
+    """A line to print, and the word by which it is known.
+
+    Attributes
+    ----------
+    topic, text : str
+    brief : str
+        The same in a few words, empty where the line alone says it.
+    """
 
     topic: str
     text: str
+    brief: str = ""
 
 
 @dataclass(frozen=True)
@@ -146,7 +154,7 @@ def seals_tight(container: Container) -> bool:
 
 def _pressure(prediction: "Prediction", closing: float, contents: Numeric, later: Numeric) -> float:
     """Return the pressure at a later temperature of what was closed at a time with contents of a temperature."""
-    trapped = 0.5 * (contents + _room_at(prediction.scenario, closing))
+    trapped = 0.5 * (contents + room_at(prediction.scenario, closing))
     before = _headspace_volume(prediction, closing, contents)
     after = _headspace_volume(prediction, closing, later)
     now = np.minimum(later, water.BOILING_POINT)
@@ -186,7 +194,8 @@ def _last_closing(prediction: "Prediction") -> float:
     return max((event.at + event.duration for event in over), default=0.0)
 
 
-def _room_at(scenario: Scenario, time: float) -> float:
+def room_at(scenario: Scenario, time: float) -> float:
+    """Return the room temperature at a time [s]. [K]"""
     if scenario.room_profile is None:
         return float(scenario.room)
     return float(np.interp(time, *scenario.room_profile.corners()))
@@ -204,8 +213,20 @@ def cautions(prediction: "Prediction") -> list[Caution]:
         *_gas(prediction),
         *_holding(prediction),
         *_microwave(prediction),
-        Caution("record", "A prediction is no food-safety record; local codes and licensed practice decide."),
+        Caution(
+            "record",
+            "A prediction is no food-safety record; local codes and licensed practice decide.",
+            "no food-safety record",
+        ),
     ]
+
+
+def caution_line(found: Sequence[Caution]) -> str:
+    """Return cautions in one line, with the way to all of it."""
+    briefs = list(dict.fromkeys(caution.brief for caution in found if caution.brief))
+    # Last what holds of every prediction.
+    briefs.sort(key=lambda brief: brief == "no food-safety record")
+    return f"Take care: {'; '.join(briefs)} (all of it: holdtime predict --explain)."
 
 
 def _scald(prediction: "Prediction") -> Iterator[Caution]:
@@ -220,6 +241,7 @@ def _scald(prediction: "Prediction") -> Iterator[Caution]:
         "scald",
         f"Scalds: {_celsius(hottest)} burns skin {time}, 57 °C within some ten seconds, children sooner "
         "(credited to Moritz and Henriques 1947).",
+        f"{_celsius(hottest)} scalds {time}",
     )
 
 
@@ -241,12 +263,22 @@ def _pressure_under_lid(prediction: "Prediction") -> Iterator[Caution]:
             "pressure",
             f"Pressure: closed tight, the lid may hold up to {over / 1e5:.2f} bar over the room's air; open it slowly, "
             "away from the face.",
+            f"{over / 1e5:.2f} bar under a tight lid",
         )
     elif under > PRESSURE_WORTH_A_WORD:
         yield Caution(
             "pressure",
-            f"Pressure: as it cools the lid is sucked on, {under / 1e5:.2f} bar under the room's air; vent it slowly.",
+            f"Pressure: {_why_under(prediction)}a tight lid is drawn down, {under / 1e5:.2f} bar under the room's air; "
+            "vent it slowly.",
+            f"a tight lid is drawn down by {under / 1e5:.2f} bar",
         )
+
+
+def _why_under(prediction: "Prediction") -> str:
+    """Return what lowers the pressure: cooling, or ice that melts to less than its volume."""
+    if prediction.final_temperature < float(prediction.scenario.start):
+        return "as it cools "
+    return "as the ice melts " if prediction.scenario.ice > 0.0 else ""
 
 
 def _gas(prediction: "Prediction") -> Iterator[Caution]:
@@ -256,10 +288,13 @@ def _gas(prediction: "Prediction") -> Iterator[Caution]:
             "gas",
             "Gas: carbonated contents press on a closed lid as they warm, more than the headspace figure says; "
             "do not warm them closed, open slowly, away from the face.",
+            "carbonated contents press on a closed lid",
         )
     elif contents in FERMENTING and prediction.container.lid is not None:
         yield Caution(
-            "gas", "Gas: contents that ferment or spoil build up pressure under a lid; do not store them closed."
+            "gas",
+            "Gas: contents that ferment or spoil build up pressure under a lid; do not store them closed.",
+            "contents that ferment press on a closed lid",
         )
 
 
@@ -273,9 +308,11 @@ def _holding(prediction: "Prediction") -> Iterator[Caution]:
             f"Food kept hot: {_celsius(HOT_HOLDING_US)} or above (US FDA Food Code 3-501.16), "
             f"{_celsius(HOT_HOLDING_ENGLAND)} in England "
             "(Food Safety and Hygiene Regulations 2013).",
+            f"food kept hot: {_celsius(HOT_HOLDING_US)} or above",
         )
     else:
-        yield Caution("holding", f"Food kept cold: {_celsius(COLD_HOLDING_US)} or below (US FDA Food Code 3-501.16).")
+        least = f"{_celsius(COLD_HOLDING_US)} or below"
+        yield Caution("holding", f"Food kept cold: {least} (US FDA Food Code 3-501.16).", f"food kept cold: {least}")
 
 
 def _microwave(prediction: "Prediction") -> Iterator[Caution]:

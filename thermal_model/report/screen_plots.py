@@ -6,7 +6,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermal_model.report.headings import subtitle_of, title_of, write_heading
-from thermal_model.report.plots import CURVE, LIMIT, MUTED, blank_figure, check_format, house_style, save_figure
+from thermal_model.report.plots import (
+    CURVE,
+    LIMIT,
+    MUTED,
+    blank_figure,
+    check_format,
+    house_style,
+    save_figure,
+    with_point,
+)
 from thermal_model.report.screen_text import Intervals
 from thermal_model.study.axes import Axis
 from thermal_model.study.inverse import Inverse
@@ -71,20 +80,22 @@ def inverse_figure(found: Inverse, question: Question, subtitle: str) -> "Figure
     axes = figure.subplots()
     axis = Axis(found.wanted.path, found.wanted)
     hours = np.where(np.isfinite(found.held), found.held, np.nan) / HOUR
-    axes.plot(axis.shown(found.tried), hours, color=CURVE, marker="o", markersize=4.0, label="best guess")
-    axes.axhline(found.hold / HOUR, color=LIMIT, linewidth=1.0, linestyle=(0, (6, 3)))
+    tried, goal = axis.shown(found.tried), found.hold / HOUR
+    answer = float(axis.shown(np.array([found.nominal]))[0]) if np.isfinite(found.nominal) else np.nan
+    axes.plot(*with_point(tried, hours, answer, goal), color=CURVE, label="best guess")
+    axes.plot(tried, hours, color=CURVE, marker="o", markersize=4.0, linestyle="none")
+    axes.axhline(goal, color=LIMIT, linewidth=1.0, linestyle=(0, (6, 3)))
     ends = axis.shown(np.clip([found.low, found.high], found.wanted.low, found.wanted.high))
     if found.draws and not np.isnan(ends).any():
         reach = {"color": LIMIT, "linewidth": 5.0, "alpha": 0.35, "solid_capstyle": "butt"}
-        axes.plot(ends, [found.hold / HOUR] * 2, label="nine in ten", **reach)  # type: ignore[arg-type]
-    if np.isfinite(found.nominal):
-        nominal = axis.shown(np.array([found.nominal]))
-        axes.plot(nominal, [found.hold / HOUR], color=LIMIT, marker="o", markersize=6.0, linestyle="none")
+        axes.plot(ends, [goal] * 2, label="nine in ten", **reach)  # type: ignore[arg-type]
+    if np.isfinite(answer):
+        axes.plot([answer], [goal], color=LIMIT, marker="o", markersize=6.0, linestyle="none")
     noun, _ = dimension_words(found.wanted.path, question.container)
     axes.set_xlabel(f"{noun} [{axis.unit}]" if axis.unit else noun)
     axes.set_ylabel("hold time [h]")
     axes.legend(frameon=False, fontsize=9.0)
     what = f"which {noun} holds {duration_text(found.hold)}?"
-    made = f"{found.draws} draws, seed {found.seed}"
+    made = f"{found.draws} samples, seed {found.seed}"
     write_heading(axes, title_of(question, what), subtitle_of(subtitle, made), grid="both")
     return figure

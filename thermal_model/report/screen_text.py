@@ -184,9 +184,9 @@ def inverse_text(found: Inverse, question: Question) -> str:
     rows = [(_value_text(found.wanted, x), held_text(t)) for x, t in zip(found.tried, found.held, strict=True)]
     blocks.append(f"Tried ({noun}, best guess)\n{aligned(rows)}")
     if found.failed:
-        blocks.append(f"  {found.failed} of {found.draws} draws left out: they make no container or failed.")
+        blocks.append(f"  {found.failed} of {found.draws} samples left out: they make no container or failed.")
     side = "longer" if found.rises else "shorter"
-    blocks.append(f"  {more.capitalize()} holds {side}; {found.draws} draws, seed {found.seed}.")
+    blocks.append(f"  {more.capitalize()} holds {side}; {found.draws} samples, seed {found.seed}.")
     return "\n\n".join(blocks)
 
 
@@ -209,16 +209,16 @@ def is_nowhere(found: Inverse) -> bool:
 
 def _certainty(found: Inverse, hold: str) -> str:
     low, high = (_bound_text(found.wanted, value) for value in (found.low, found.high))
-    lines = [f"  Nine in ten draws of what is not known: {low} to {high}."] if low != high else []
+    lines = [f"  Nine in ten samples of what is not known: {low} to {high}."] if low != high else []
     if math.isfinite(found.safe):
         bound = "at least" if found.rises else "at most"
         lines.append(f"  To be sure in 19 of 20: {bound} {_value_text(found.wanted, found.safe)}.")
     elif found.nowhere > 0.05:
         lines.append("  No value of the range is sure in 19 of 20.")
     if found.nowhere:
-        lines.append(f"  In {percent(found.nowhere)} of the draws no value of the range holds {hold}.")
+        lines.append(f"  In {percent(found.nowhere)} of the samples no value of the range holds {hold}.")
     if found.everywhere:
-        lines.append(f"  In {percent(found.everywhere)} of the draws every value does.")
+        lines.append(f"  In {percent(found.everywhere)} of the samples every value does.")
     return "\n".join(lines)
 
 

@@ -7,11 +7,18 @@ from thermal_model.assemble.contents import filled_volume
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.prediction import HoldTime, Prediction
 from thermal_model.report.results import note_lines, path_label
-from thermal_model.report.safety import cautions, headspace_pressure
+from thermal_model.report.safety import caution_line, cautions, headspace_pressure, room_at
 from thermal_model.scenario import Orientation, Scenario, WallStart
-from thermal_model.words.numbers import Scale, aligned, bar, duration_text, percent, quantity_text, sensible_step
+from thermal_model.words.numbers import (
+    Scale,
+    aligned,
+    bar,
+    duration_text,
+    interval_texts,
+    percent,
+    quantity_text,
+)
 
-MOST_CAUTIONS = 4
 WIDTH = 96
 """Columns of the text."""
 
@@ -131,9 +138,8 @@ def held_text(hold_time: HoldTime, prediction: Prediction, scale: Scale) -> str:
         held = f"for {least}" if median is None else f"for {duration_text(median)}, {least}"
         share = percent(1.0 - hold_time.share_reached)
         return f"{held}; in {share} of the cases it always does{_end_text(prediction, scale)}"
-    step = sensible_step(high - low)
-    middle, bounds = duration_text(median, step), [duration_text(t, step) for t in (low, high)]
-    return f"for {middle} (probably between {bounds[0]} and {bounds[1]})"
+    least, middle, most = interval_texts(low, median, high)
+    return f"for {middle} (probably between {least} and {most})"
 
 
 def _end_text(prediction: Prediction, scale: Scale) -> str:
@@ -148,17 +154,61 @@ def _end_text(prediction: Prediction, scale: Scale) -> str:
 def heat_path_lines(prediction: Prediction, scale: Scale) -> str:
     """Return the share of each path with a bar, the largest first."""
     total = prediction.heat_loss_coefficient
+    if total <= 0.0:
+        return _flow_lines(prediction, scale)
+    shown = _largest_first(prediction)
     rows = [
         (path_label(path, prediction.container), percent(value / total), f"{value:.4f} W/K", bar(value / total))
-        for path, value in sorted(prediction.heat_paths.items(), key=lambda item: -abs(item[1]))
-        if abs(value) >= 0.0005 * abs(total)
+        for path, value in shown
     ]
-    verb = "Where heat comes in" if _warms(prediction) else "Where the heat goes"
+    verb = "Where heat comes in" if warms(prediction) else "Where the heat goes"
     at = scale.text(prediction.reference_temperature)
-    return f"{verb} (at {at}; {total:.4f} W/K in all)\n{aligned(rows)}"
+    against = [path_label(path, prediction.container) for path, value in shown if value < 0.0]
+    note = f"\n  below zero: heat goes the other way there ({', '.join(against)})" if against else ""
+    return f"{verb} (at {at}; {total:.4f} W/K in all)\n{aligned(rows)}{note}"
 
 
-def _warms(prediction: Prediction) -> bool:
+def _largest_first(prediction: Prediction) -> list[tuple[str, float]]:
+    """Return the heat paths that are worth a line."""
+    least = 0.0005 * abs(prediction.heat_loss_coefficient)
+    return [
+        (path, value)
+        for path, value in sorted(prediction.heat_paths.items(), key=lambda item: -abs(item[1]))
+        if abs(value) >= least
+    ]
+
+
+def excess_over_room(prediction: Prediction) -> float:
+    """Return how much warmer than the room the contents are where the heat paths are taken. [K]"""
+    return prediction.reference_temperature - room_at(prediction.scenario, 0.0)
+
+
+def _flow_lines(prediction: Prediction, scale: Scale) -> str:
+    """Return the heat flow of each path in watts, where heat goes against the difference to the room.
+
+    Open contents that evaporate cool below their room, and sunlight warms above it: watts for each degree have no
+    meaning there.
+    """
+    excess, at = excess_over_room(prediction), scale.text(prediction.reference_temperature)
+    flow = prediction.heat_loss_coefficient * excess
+    side = "below" if excess < 0.0 else "above"
+    what = f"they lose {flow:.2f} W by evaporating" if flow > 0.0 else f"they take in {-flow:.2f} W from the sun"
+    heading = (
+        f"Where the heat goes (at {at}, {abs(excess):.1f} K {side} the room: {what} all the same, so watts for each "
+        "degree to the room have no meaning)"
+    )
+    rows = [
+        (
+            path_label(path, prediction.container),
+            f"{abs(value * excess):.2f} W {'out' if value * excess > 0.0 else 'in'}",
+        )
+        for path, value in _largest_first(prediction)
+    ]
+    return f"{_wrapped(heading)}\n{aligned(rows)}"
+
+
+def warms(prediction: Prediction) -> bool:
+    """Tell whether the contents are cold ones that warm up."""
     return bool(prediction.hold_times[0].limit > prediction.scenario.start)
 
 
@@ -191,22 +241,25 @@ def _against_room(pressure: float) -> str:
 
 
 def note_block(prediction: Prediction) -> str:
-    """Return notes on the computation, and how many correlations are used beyond their source."""
+    """Return notes on the computation, and how many formulas are used beyond their source."""
     lines = note_lines(prediction)
     beyond = len(prediction.outside_validity)
     if beyond:
         lines.append(
-            f"{beyond} correlation{'s are' if beyond > 1 else ' is'} used outside the range of the source; "
-            "--json names them under warnings."
+            f"{beyond} formula{'s are' if beyond > 1 else ' is'} used beyond what the source measured; "
+            "--expert names them."
         )
     return "\n".join(["Note", *(_wrapped(line, "  ") for line in lines)]) if lines else ""
 
 
 def caution_lines(prediction: Prediction) -> str:
-    """Return the most urgent cautions; the last one, on records, always stays."""
-    lines = [caution.text for caution in cautions(prediction)]
-    shown = [*lines[: MOST_CAUTIONS - 1], lines[-1]] if len(lines) > MOST_CAUTIONS else lines
-    return "\n".join(["Take care", *(_wrapped(line, "  ") for line in shown)])
+    """Return what can hurt someone in one line."""
+    return caution_line(cautions(prediction))
+
+
+def all_cautions(prediction: Prediction) -> str:
+    """Return every caution that applies, a line each, with its source."""
+    return "\n".join(["Take care", *(_wrapped(caution.text, "  ") for caution in cautions(prediction))])
 
 
 def _wrapped(text: str, indent: str = "") -> str:

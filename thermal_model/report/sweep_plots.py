@@ -13,7 +13,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.numeric import Array
-from thermal_model.report.plots import CURVE, INK, LIMIT, MUTED, MUTED_TEXT, blank_figure, house_style, save_figure
+from thermal_model.report.plots import (
+    CURVE,
+    INK,
+    LIMIT,
+    MUTED,
+    MUTED_TEXT,
+    blank_figure,
+    house_style,
+    save_figure,
+    with_point,
+)
 from thermal_model.study.axes import Axis, axis_name
 from thermal_model.study.journal import Journal
 from thermal_model.study.sampling_kind import Sampling
@@ -316,11 +326,18 @@ def _draw_one_at_a_time(axes: "Axes", axis: Axis, values: Array, times: Array, o
     """Draw one axis with the design itself as a dot, on a thin line across all panels."""
     axes.axhline(own, color=MUTED, linewidth=1.0, linestyle=(0, (1, 2)))
     order = np.argsort(values, kind="stable")
-    x = _positions(axis, values)[order]
-    style = "-" if axis.is_number else ""
-    axes.plot(x, times[order], color=CURVE, linewidth=2.0, linestyle=style or "none", marker="o", markersize=4.0)
-    if axis.is_number and not math.isnan(axis.base):
-        axes.plot(axis.shown(np.array([axis.base])), [own], marker="o", markersize=8.0, color=LIMIT)
+    x, held = _positions(axis, values)[order], times[order]
+    if not axis.is_number:
+        axes.plot(x, held, color=CURVE, linestyle="none", marker="o", markersize=4.0)
+        return
+    if math.isnan(axis.base):
+        axes.plot(x, held, color=CURVE, linewidth=2.0, marker="o", markersize=4.0)
+        return
+    base = float(axis.shown(np.array([axis.base]))[0])
+    line = with_point(x, held, base, own)
+    axes.plot(*line, color=CURVE, linewidth=2.0)
+    axes.plot(x, held, color=CURVE, linestyle="none", marker="o", markersize=4.0)
+    axes.plot([base], [own], marker="o", markersize=8.0, color=LIMIT)
 
 
 def _finish(axes: "Axes", across: str, up: str, title: str, grid: str = "y") -> None:

@@ -151,7 +151,7 @@ def local_sensitivity(
         base,
         tuple(sorted(elasticities, key=lambda e: -abs(e.value))),
         tuple(sorted((e for e in effects if np.isfinite(e.half_width)), key=lambda e: -e.half_width)),
-        (*left_out, *((e.name, "a draw does not reach the limit") for e in effects if not np.isfinite(e.half_width))),
+        (*left_out, *((e.name, "a sample does not reach the limit") for e in effects if not np.isfinite(e.half_width))),
     )
 
 

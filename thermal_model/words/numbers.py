@@ -1,5 +1,6 @@
 """Durations, temperatures and shares as a reader who is no engineer wants them."""
 
+import math
 import re
 from collections.abc import Sequence
 from enum import Enum
@@ -64,8 +65,16 @@ def sensible_step(spread: float) -> float:
     return max((step for step in _STEPS if step <= 0.1 * spread), default=_STEPS[0])
 
 
-def duration_text(seconds: Numeric, step: float = MINUTE) -> str:
+def duration_text(seconds: Numeric, step: float = MINUTE, *, in_days: bool | None = None) -> str:
     """Return a duration in words, rounded to a step [s].
+
+    Parameters
+    ----------
+    seconds : float
+    step : float
+        [s]
+    in_days : bool, optional
+        Whether days are counted; left out: from two days on.
 
     Examples
     --------
@@ -76,14 +85,57 @@ def duration_text(seconds: Numeric, step: float = MINUTE) -> str:
     """
     # A short time keeps its seconds.
     seconds = float(seconds)
-    step = min(step, 10.0 if step < MINUTE else 1.0) if seconds < 10 * MINUTE else max(step, MINUTE)
+    if seconds < 10 * MINUTE:
+        step = min(step, 10.0 if step < MINUTE else 1.0)
+    elif seconds < HOUR:
+        step = max(step, 10.0)
+    else:
+        step = max(step, MINUTE)
     whole = round(seconds / step) * step
     days, rest = divmod(whole, DAY)
     hours, rest = divmod(rest, HOUR)
     minutes, rest = divmod(rest, MINUTE)
-    if whole >= 2 * DAY:
+    if whole >= 2 * DAY if in_days is None else in_days:
         return _joined((days, "d"), (hours, "h"))
     return _joined((24 * days + hours, "h"), (minutes, "min"), (rest, "s"))
+
+
+def interval_texts(low: float, middle: float, high: float, never: str = "never") -> tuple[str, str, str]:
+    """Return the ends and the middle of an interval of durations in words, all rounded alike and in the same units.
+
+    Parameters
+    ----------
+    low, middle, high : float
+        [s]
+    never : str
+        What to say of an infinite one.
+
+    Examples
+    --------
+    >>> interval_texts(21540.0, 27000.0, 201600.0)
+    ('6 h', '8 h', '2 d 8 h')
+    >>> interval_texts(21540.0, 21600.0, 21660.0)
+    ('5 h 59 min', '6 h', '6 h 1 min')
+    """
+    finite = [time for time in (low, middle, high) if math.isfinite(time)]
+    step = sensible_step(high - low) if math.isfinite(high - low) else MINUTE
+    in_days = max(finite, default=0.0) >= 2 * DAY
+    low_text, middle_text, high_text = (
+        duration_text(time, step, in_days=in_days) if math.isfinite(time) else never for time in (low, middle, high)
+    )
+    return low_text, middle_text, high_text
+
+
+def ratio_text(ratio: float, what: str) -> str:
+    """Return how many times as long, far or much something is, or that it is the same.
+
+    Examples
+    --------
+    >>> ratio_text(1.52, "long"), ratio_text(1.001, "long")
+    ('1.52 times as long as', 'just as long as')
+    """
+    shown = f"{ratio:.3g}"
+    return f"just as {what} as" if shown == "1" else f"{shown} times as {what} as"
 
 
 def _joined(*parts: tuple[float, str]) -> str:
