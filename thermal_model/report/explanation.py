@@ -177,8 +177,8 @@ def _side_reason(prediction: Prediction) -> str:
     outer = surface_emissivity(gap.outer_surface, gap.outer_emissivity)
     shields = f" and {gap.shields} shield(s) between them" if gap.shields else ""
     return (
-        f"across the vacuum of {_mm(gap.width)} heat radiates from wall to wall (they send out {percent(float(inner))} and "
-        f"{percent(float(outer))} of what a black wall would{shields}), and what gas is left "
+        f"across the vacuum of {_mm(gap.width)} heat radiates from wall to wall (they send out {percent(float(inner))} "
+        f"and {percent(float(outer))} of what a black wall would{shields}), and what gas is left "
         f"({quantity_text(gap.pressure, 'Pa', 3)}) conducts. The width of the gap does not matter, the shine and the "
         "vacuum do; it is a large area, so that under a good lid it is the main path."
     )
