@@ -191,7 +191,8 @@ def _top_zones(container: Container, name: str) -> list[Zone]:
     depth = container.body.depth
     if plug is None:
         return [Zone(name, depth, DRY_CELLS)]
-    bottom = depth - annulus_depth(container)
+    # A hair above the neck's foot, where a flat shoulder has its inner edge: the shoulder does not face the plug.
+    bottom = depth - annulus_depth(container) + 1e-6
     below = Zone(name, bottom, DRY_CELLS_BELOW_PLUG)
     return [below, *annulus_zones(container)]
 

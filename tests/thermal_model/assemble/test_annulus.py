@@ -153,6 +153,13 @@ def test_a_plug_grows_without_a_jump(kind: str) -> None:
     assert largest_jump(losses(with_values(container, {"lid.plug.depth": depths}), HOT, len(depths))) < 0.012
 
 
+def test_a_plug_reaches_past_a_flat_shoulder_without_a_jump() -> None:
+    """From the neck's foot on it hangs in the headspace; the shoulder's ring never faces it, and goes on being heated."""
+    container = with_overrides(load_container("single_seal_plug"), {"body.neck.shoulder_height": "0 mm"})
+    depths = np.arange(0.033, 0.0375, STEP)  # the neck is 35 mm long
+    assert largest_jump(losses(with_values(container, {"lid.plug.depth": depths}), HOT, len(depths))) < 0.001
+
+
 def test_a_wide_clearance_leaves_the_lid_over_it_warm() -> None:
     """A short plug that leaves half the mouth open insulates no better than a third over no plug at all."""
     container = load_container("thin_disc_lid")
