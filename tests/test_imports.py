@@ -24,7 +24,6 @@ LAYERS = (
     ("report",),
     ("judge", "plan", "reasons"),
     ("study", "bench"),
-    ("slopes",),
     ("gradients", "batch"),
     ("prediction",),
     ("uncertainty", "follow"),

@@ -1,11 +1,10 @@
-"""How hold times of one design answer to its numbers: derivatives with respect to any of them.
+"""How hold times and temperatures of one run answer to its numbers, or to what is not known of it: derivatives.
 
-The design and its neighbours, each with one number a little off, are lanes of one network that take the same steps.
-So the error of the steps is the same in all of them and cancels in the difference, and a number may be off by so
-little that the difference is the derivative.
+The run and its neighbours, each with one number off, are lanes of one batch. Where a number is off by little they take
+the same steps: so the error of the steps is the same in all of them and cancels in the difference.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,14 +16,16 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.numeric import Array
 from geometries.quantities import Dimension, quantity_fields
+from thermal_model.assemble.build import room_temperature
 from thermal_model.assemble.checks import run_problems
 from thermal_model.assemble.lanes import Lanes, alike
 from thermal_model.batch import SCENARIO, UNKNOWNS, with_numbers
-from thermal_model.follow import DEFAULT_HORIZON, follow
+from thermal_model.follow import DEFAULT_HORIZON, Followed, follow
+from thermal_model.prediction import check_fill, check_limits
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import MakeStepper, Outcome
-from thermal_model.solver.scatter import Indices
 from thermal_model.solver.stepping import Tolerance
+from thermal_model.uncertainty import PRIORS, Scope, perturbed_runs
 from thermal_model.unknowns import GUESSED, UNKNOWN_NAMES, Unknowns
 
 RELATIVE_STEP = 1e-5
@@ -38,6 +39,48 @@ TYPICAL = {
     Dimension.IRRADIANCE: 100.0,
 }
 """What a step is measured by where a number is zero; 1 of the SI unit for what is not named. [SI]"""
+
+
+@dataclass(frozen=True)
+class Neighbours:
+    """A point of p numbers and its neighbours, each with one number off: up, and down as well if central.
+
+    Attributes
+    ----------
+    steps : (p,) array
+        By how much each number is off.
+    is_central : bool
+    """
+
+    steps: Array
+    is_central: bool = False
+
+    @property
+    def moves(self) -> Array:
+        """What is added to the numbers, (1 + p, p) or (1 + 2 p, p): nothing, each up, and each down."""
+        up = np.diag(self.steps)
+        return np.vstack([np.zeros(len(self.steps)), up, *([-up] if self.is_central else [])])
+
+    def sides(self, results: Array) -> tuple[Array, Array, Array]:
+        """Return results, whose last axis is the point and its neighbours, as point, up and down; NaN for none."""
+        base, up, down = np.split(results, [1, 1 + len(self.steps)], axis=-1)
+        return base, up, down if self.is_central else np.full_like(up, np.nan)
+
+    def slopes(self, results: Array) -> Array:
+        """Return derivatives by each number, unknowns last, of results as in `sides`."""
+        return slopes_between(*self.sides(results), self.steps)
+
+
+def slopes_between(base: Array, up: Array, down: Array, steps: Array) -> Array:
+    """Return derivatives from results at a point, (..., 1), and a step up and down, (..., p); one side will do."""
+    lacks_up, lacks_down = np.isnan(up), np.isnan(down)
+    sides = 2.0 - lacks_up - lacks_down
+    rise = np.where(lacks_up, base, up) - np.where(lacks_down, base, down)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.where(sides > 0.0, rise / (sides * steps), np.nan)
+
+
+# --- by the numbers of a design -------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -127,36 +170,25 @@ def gradients(
     values = np.array([value for value, _ in found])
     steps = relative_step * np.array([abs(value) or (TYPICAL.get(of, 1.0) if of else 1.0) for value, of in found])
     block = _Block(container, scenario, unknowns, tuple(limits), tuple(paths), values, horizon, tolerance, stepper)
-    every = np.arange(len(paths))
-    if is_central:
-        times, why = block.run(np.append(every, every), np.append(steps, -steps))
-        up, down, reasons = times[:, 1 : len(paths) + 1], times[:, len(paths) + 1 :], why[: len(paths)]
-    else:
-        times, reasons = block.run(every, steps)
-        up, down = times[:, 1:], np.full_like(times[:, 1:], np.nan)
-        missing = np.flatnonzero(_lacks(up, times[:, 0]))
-        if len(missing):
-            other, _ = block.run(missing, -steps[missing])
-            # Of their own block: its steps are others, and so is its error.
-            down[:, missing] = times[:, :1] + other[:, 1:] - other[:, :1]
-    return _gradients(tuple(paths), times[:, 0], up, down, steps, reasons)
+    near = Neighbours(steps, is_central)
+    times, reasons = block.run(near.moves)
+    base, up, down = near.sides(times)
+    missing = np.flatnonzero(_lacks(up, base))
+    if len(missing) and not is_central:
+        other, _ = block.run(-near.moves[[0, *(1 + missing)]])
+        # Of their own block: its steps are others, and so is its error.
+        down[:, missing] = base + other[:, 1:] - other[:, :1]
+    up[:, _lacks(up, base) == 1] = np.nan
+    down[:, _lacks(down, base) == 1] = np.nan
+    slopes = slopes_between(base, up, down, steps)
+    sides = 2 - _lacks(up, base) - _lacks(down, base)
+    none = {paths[k]: reasons[k] for k in np.flatnonzero(sides == 0).tolist()}
+    return Gradients(tuple(paths), times[:, 0], slopes, steps, sides < 2, none)
 
 
-def _lacks(times: Array, base: Array) -> NDArray[np.bool_]:
-    """Return which neighbours, (p,), do not reach a limit that the design itself reaches."""
-    return np.any(~np.isfinite(times) & np.isfinite(base)[:, None], axis=0)
-
-
-def _gradients(
-    paths: tuple[str, ...], base: Array, up: Array, down: Array, steps: Array, reasons: Sequence[str]
-) -> Gradients:
-    lacks_up, lacks_down = _lacks(up, base), _lacks(down, base)
-    upper, lower = (np.where(lacks, base[:, None], times) for lacks, times in ((lacks_up, up), (lacks_down, down)))
-    sides = 2.0 - lacks_up - lacks_down
-    with np.errstate(invalid="ignore", divide="ignore"):
-        slopes = np.where(sides > 0.0, (upper - lower) / (sides * steps), np.nan)
-    none = np.flatnonzero(sides == 0.0).tolist()
-    return Gradients(paths, base, slopes, steps, sides < 2.0, {paths[k]: reasons[k] for k in none})
+def _lacks(times: Array, base: Array) -> NDArray[np.int64]:
+    """Return whether neighbours, (p,), do not reach a limit that the design itself reaches: 1 or 0."""
+    return np.any(~np.isfinite(times) & np.isfinite(base), axis=0).astype(np.int64)
 
 
 @dataclass(frozen=True)
@@ -173,20 +205,21 @@ class _Block:
     tolerance: Tolerance | None
     stepper: MakeStepper | None
 
-    def run(self, columns: Indices, moves: Array) -> tuple[Array, list[str]]:
-        """Return hold times of the design and of k neighbours, (m, 1 + k), and why a neighbour has none.
+    def run(self, moves: Array) -> tuple[Array, list[str]]:
+        """Return hold times of the design and its k neighbours, (m, 1 + k), and why a neighbour has none.
 
-        Each neighbour has the number of one column moved.
+        Parameters
+        ----------
+        moves : (1 + k, p) array
+            Of the numbers; none in the first row.
 
         Raises
         ------
         InputError
             If the design itself can't be.
         """
-        numbers = {path: np.full(1 + len(moves), value) for path, value in zip(self.paths, self.values, strict=True)}
-        for lane, (column, move) in enumerate(zip(columns.tolist(), moves.tolist(), strict=True), start=1):
-            numbers[self.paths[column]][lane] += move
-        count = 1 + len(moves)
+        numbers = dict(zip(self.paths, (self.values + moves).T, strict=True))
+        count = len(moves)
         runs = Lanes(*with_numbers(self.container, self.scenario, numbers, self.unknowns), count)
         problems = _problems(runs)
         if problems[0]:
@@ -242,3 +275,133 @@ def _number(container: Container, scenario: Scenario, unknowns: Unknowns, path: 
     if value is None:
         raise InputError(InputProblem("is left out in this design; give it there first", path))
     return float(value), quantity.dimension
+
+
+# --- by what is not known of a run ----------------------------------------------------------------------------------
+
+UNKNOWN_STEP = 0.5
+"""In standard deviations of the prior: the mean slope over what is likely, not that at a point: some are wide."""
+
+_ABOUT_CENTRE = Neighbours(np.full(len(PRIORS), UNKNOWN_STEP), is_central=True)
+
+UNKNOWN_LANES = len(_ABOUT_CENTRE.moves)
+"""Of a run and its neighbours."""
+
+LASTING = tuple(name for name, prior in PRIORS.items() if prior.scope is not Scope.RUN)
+"""Unknowns that a later run shares: what can be learnt."""
+
+PASSING = tuple(name for name, prior in PRIORS.items() if prior.scope is Scope.RUN)
+"""Unknowns that are anew in each run."""
+
+CENTRE = dict.fromkeys(PRIORS, 0.0)
+"""The best guess of every unknown, in units of its prior."""
+
+
+@dataclass(frozen=True)
+class TemperatureResponse:
+    """Temperatures that a run would show, and how they answer to what is not known.
+
+    Attributes
+    ----------
+    temperatures : (k,) array
+        [K]
+    lasting, passing : (k, p), (k, q) array
+        Slopes by the unknowns, in units of their priors. [K]
+    excess : (k,) array
+        Over the room. [K]
+    """
+
+    temperatures: Array
+    lasting: Array
+    passing: Array
+    excess: Array
+
+
+def log_hold_time(
+    container: Container,
+    scenario: Scenario,
+    limit: float,
+    centre: Mapping[str, float] = CENTRE,
+    stepper: MakeStepper | None = None,
+) -> tuple[float, Array, Array]:
+    """Return a hold time, and the slopes of its logarithm by the unknowns in units of their priors.
+
+    Parameters
+    ----------
+    container : Container
+    scenario : Scenario
+    limit : float
+        [K]
+    centre : mapping of str to float
+        Where the unknowns are, in units of their priors.
+    stepper : callable, optional
+
+    Returns
+    -------
+    float
+        With the unknowns at the centre. [s]
+    (p,), (q,) array
+        By the lasting unknowns, and by the passing ones. [-]
+
+    Raises
+    ------
+    InputError
+        If the limit can't be reached, is not within the horizon, or a run could not be computed.
+    """
+    check_limits(scenario, [limit], can_evaporate=container.lid is None or bool(scenario.openings))
+    found = follow(_about(container, scenario, centre), [limit], stepper=stepper)
+    _refuse_failed(found)
+    times = found.hold_times[0]
+    if not np.isfinite(times).all():
+        message = f"{limit - 273.15:.1f} C is not reached within {DEFAULT_HORIZON / 86400.0:g} days; take another limit"
+        raise InputError(InputProblem(message, "until"))
+    return float(times[0]), *_by_unknown(np.log(times))
+
+
+def temperature_response(
+    container: Container,
+    scenario: Scenario,
+    times: Array,
+    centre: Mapping[str, float] = CENTRE,
+    stepper: MakeStepper | None = None,
+) -> TemperatureResponse:
+    """Return the temperatures at the readings of a run, and their slopes by the unknowns."""
+    runs = _about(container, scenario, centre)
+    temperatures = temperatures_at(runs, times, stepper)
+    nominal = runs.take(np.zeros(1, dtype=np.intp)).scenario
+    room = np.concatenate([room_temperature(nominal, 1).at(np.array([time])) for time in times])
+    excess = np.maximum(np.abs(temperatures[:, 0] - room), 1e-3)
+    return TemperatureResponse(temperatures[:, 0], *_by_unknown(temperatures), excess)
+
+
+def temperatures_at(runs: Lanes, times: Array, stepper: MakeStepper | None = None) -> Array:
+    """Return the contents' temperature at k times in n runs, (k, n). [K]
+
+    Raises
+    ------
+    InputError
+        If a run could not be computed.
+    """
+    found = follow(runs, [np.nan], horizon=float(times[-1]), record=True, stepper=stepper)
+    _refuse_failed(found)
+    return np.stack([found.temperature(run, times) for run in range(runs.count)], axis=1)
+
+
+def _refuse_failed(found: Followed) -> None:
+    for run in np.flatnonzero(~found.is_good).tolist():
+        raise found.failure(run)
+
+
+def _about(container: Container, scenario: Scenario, centre: Mapping[str, float]) -> Lanes:
+    """Return a run at the centre, and its neighbours."""
+    check_fill(container, scenario)
+    normals = np.array([centre[name] for name in PRIORS]) + _ABOUT_CENTRE.moves
+    values = {name: prior.values(column) for (name, prior), column in zip(PRIORS.items(), normals.T, strict=True)}
+    return perturbed_runs(container, scenario, values, UNKNOWN_LANES)
+
+
+def _by_unknown(results: Array) -> tuple[Array, Array]:
+    """Return slopes of results, lanes last, by the lasting and by the passing unknowns, unknowns last."""
+    slopes = dict(zip(PRIORS, np.moveaxis(_ABOUT_CENTRE.slopes(results), -1, 0), strict=True))
+    lasting, passing = (np.stack([slopes[name] for name in names], axis=-1) for names in (LASTING, PASSING))
+    return lasting, passing

@@ -259,12 +259,11 @@ def draw_sample(
         normals = belief.standard_normals(normals)
     container, unsure = _drawn_unsure(container, draws, seed, own)
     values = {name: prior.values(normals[name]) for name, prior in PRIORS.items()}
-    unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
-    drawn = perturbed_container(container, values)
+    runs = perturbed_runs(container, scenario, values, draws + 1)
     return Sample(
-        drawn,
-        perturbed_scenario(drawn, scenario, values),
-        unknowns,
+        runs.container,
+        runs.scenario,
+        runs.unknowns,
         draws + 1,
         normals | unsure,
         _stretch(draws, seed, own, 0.0 if belief is None else belief.time_spread),
@@ -320,6 +319,13 @@ def _latin_normals(generator: np.random.Generator, draws: int) -> Array:
 
     slices = generator.permutation(draws)
     return ndtri((slices + generator.random(draws)) / draws)
+
+
+def perturbed_runs(container: Container, scenario: Scenario, values: dict[str, Array], count: int) -> Lanes:
+    """Return n runs with what is not known at some values, (n,) each, by the names in PRIORS."""
+    designs = perturbed_container(container, values)
+    unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
+    return Lanes(designs, perturbed_scenario(designs, scenario, values), unknowns, count)
 
 
 def perturbed_container(container: Container, values: Mapping[str, Numeric]) -> Container:

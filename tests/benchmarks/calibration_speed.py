@@ -21,9 +21,10 @@ from tests.thermal_model.bench.calibration.invented import (
     bench_of,
     invent,
 )
+from thermal_model.assemble.build import assemble
 from thermal_model.bench.calibration.coordinates import NETWORK_NAMES
 from thermal_model.bench.calibration.fit import fit
-from thermal_model.bench.calibration.response import network_of
+from thermal_model.bench.calibration.response import run_with
 from thermal_model.bench.calibration.sampling import sample
 from thermal_model.bench.records import Bench
 from thermal_model.solver.reference import solve_reference
@@ -54,7 +55,8 @@ def seconds_per_scipy_solve(bench: Bench) -> float:
     """Mean over a few runs, to the end of what was watched."""
     spent = []
     for run in bench.runs[:: max(len(bench.runs) // TIMED_SOLVES, 1)][:TIMED_SOLVES]:
-        network = network_of([run], np.zeros((1, len(NETWORK_NAMES))))
+        runs = run_with(run, np.zeros((1, len(NETWORK_NAMES))))
+        network = assemble(runs.container, runs.scenario, runs.unknowns)
         times = [reading.time for reading in run.readings] + [p.earliest for p in run.passings]
         began = time.perf_counter()
         solve_reference(network, np.empty(0), max(times), relative_tolerance=1e-6)

@@ -17,19 +17,17 @@ from geometries.container import Container
 from geometries.design_file import load_container
 from geometries.numeric import Array
 from geometries.validation import validated
-from thermal_model.assemble.build import assemble
+from thermal_model.assemble.lanes import Lanes
 from thermal_model.bench.records import Probe
-from thermal_model.follow import DEFAULT_HORIZON, reachable_limits
+from thermal_model.follow import follow
+from thermal_model.gradients import LASTING, PASSING, temperature_response, temperatures_at
 from thermal_model.plan.next_run import MODEL_ERROR, Candidate, advise, reading_covariance, usual_candidates
 from thermal_model.plan.repeats import Comparison, Repeatability, repeats_for
 from thermal_model.plan.run_length import reading_times
 from thermal_model.plan.schedule import balance_of, crossover_schedule
 from thermal_model.scenario import Scenario
-from thermal_model.slopes import LASTING, PASSING, contents_at, temperature_response
-from thermal_model.solver.engine import integrate
 from thermal_model.solver.steppers import compiled_stepper
-from thermal_model.uncertainty import PRIORS, perturbed_container, perturbed_scenario
-from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
+from thermal_model.uncertainty import PRIORS, perturbed_runs
 
 # --- power ------------------------------------------------------------------------------------------------------
 
@@ -165,12 +163,8 @@ class Emulator:
         return self._features(normals) @ self.weights
 
 
-def _through_engine(container: Container, scenario: Scenario, normals: dict[str, Array], lanes: int):  # type: ignore[no-untyped-def]
-    values = {name: prior.values(normals[name]) for name, prior in PRIORS.items()}
-    designs = perturbed_container(container, values)
-    run = perturbed_scenario(designs, scenario, values)
-    unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
-    return designs, run, assemble(designs, run, unknowns, lanes=lanes)
+def _drawn(container: Container, scenario: Scenario, normals: dict[str, Array], lanes: int) -> Lanes:
+    return perturbed_runs(container, scenario, {name: p.values(normals[name]) for name, p in PRIORS.items()}, lanes)
 
 
 @dataclass(frozen=True)
@@ -198,8 +192,8 @@ def learnt(name: str, draws: int = DRAWS, truths: int = TRUTHS) -> Learnt:
         # The first are exact in what is a run's own, to teach the emulator; the truths have it drawn.
         passing = np.vstack([np.zeros((draws, len(PASSING))), generator.standard_normal((truths, len(PASSING)))])
         normals = dict(zip((*LASTING, *PASSING), np.hstack([lasting, passing]).T, strict=True))
-        _, _, network = _through_engine(container, candidate.scenario, normals, draws + truths)
-        temperatures = contents_at(network, times, compiled_stepper()).T
+        runs = _drawn(container, candidate.scenario, normals, draws + truths)
+        temperatures = temperatures_at(runs, times, compiled_stepper()).T
         emulators[candidate.name] = Emulator(lasting[:draws], temperatures[:draws])
         shown[candidate.name] = _as_read(temperatures[draws:], generator)
         response = temperature_response(container, candidate.scenario, times, stepper=compiled_stepper())
@@ -210,10 +204,8 @@ def learnt(name: str, draws: int = DRAWS, truths: int = TRUTHS) -> Learnt:
 
 def _target(container: Container, fields: dict[str, str], limit: float, lasting: Array) -> Emulator:
     normals = dict(zip(LASTING, lasting.T, strict=True)) | {name: np.zeros(len(lasting)) for name in PASSING}
-    designs, run, network = _through_engine(container, validated(Scenario, fields), normals, len(lasting))
-    levels = reachable_limits(designs, run, [limit], len(lasting))
-    horizons = np.full(len(lasting), DEFAULT_HORIZON)
-    times = integrate(network, levels, horizons, stepper=compiled_stepper()).crossing_times[0]
+    runs = _drawn(container, validated(Scenario, fields), normals, len(lasting))
+    times = follow(runs, [limit], stepper=compiled_stepper()).hold_times[0]
     return Emulator(lasting, np.log(times)[:, None])
 
 

@@ -199,7 +199,7 @@ def _top_zones(container: Container, name: str) -> list[Zone]:
 
 def _network(setup: Setup, timetable: Timetable) -> Network:
     scenario, lanes = setup.scenario, setup.lanes
-    room = _room(scenario, lanes)
+    room = room_temperature(scenario, lanes)
     contents = contents_of(scenario)
     enthalpy = np.broadcast_to(start_enthalpy(setup.container, scenario), (lanes,)).astype(float)
     phases = _phases(setup, timetable, enthalpy)
@@ -222,7 +222,8 @@ def _network(setup: Setup, timetable: Timetable) -> Network:
     )
 
 
-def _room(scenario: Scenario, lanes: int) -> RoomTemperature:
+def room_temperature(scenario: Scenario, lanes: int) -> RoomTemperature:
+    """Return the temperature of the room of n lanes over time."""
     profile = scenario.room_profile
     if profile is None:
         return RoomTemperature(np.broadcast_to(np.asarray(scenario.room, dtype=float), (lanes,)).copy())

@@ -15,9 +15,9 @@ from geometries.container import Container, closed_capacity
 from geometries.numeric import Array
 from geometries.validation import validated
 from thermal_model.bench.records import Probe
+from thermal_model.gradients import LASTING, UNKNOWN_LANES, TemperatureResponse, log_hold_time, temperature_response
 from thermal_model.plan.run_length import reading_times
 from thermal_model.scenario import Scenario
-from thermal_model.slopes import LANES, LASTING, Response, log_hold_time, temperature_response
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.uncertainty import PRIORS, Belief
 
@@ -171,7 +171,7 @@ def advise(
     probe = probe or Probe("probe")
     times = reading_times(length)[1:] if times is None else times  # what is poured in, no probe sees at rest
     centre, covariance = _what_is_known(belief)
-    stepper = stepper_for(LANES * (1 + len(candidates)))
+    stepper = stepper_for(UNKNOWN_LANES * (1 + len(candidates)))
     hold_time, lasting, passing = log_hold_time(container, target, limit, centre, stepper)
     lessons = []
     for number, candidate in enumerate(candidates):
@@ -199,7 +199,7 @@ def _what_is_known(belief: Belief | None) -> tuple[dict[str, float], Array]:
     return centre, covariance
 
 
-def reading_covariance(response: Response, probe: Probe) -> Array:
+def reading_covariance(response: TemperatureResponse, probe: Probe) -> Array:
     """Return the covariance of a run's readings about what the lasting unknowns make of them, (k, k). [K2]
 
     Noise and display of each reading; the probe's offset, fill, start and room of the run, and the model's own error,
@@ -213,7 +213,7 @@ def reading_covariance(response: Response, probe: Probe) -> Array:
 
 
 def _lesson(
-    candidate: Candidate, response: Response, probe: Probe, lasting: Array, passing: Array, covariance: Array
+    candidate: Candidate, response: TemperatureResponse, probe: Probe, lasting: Array, passing: Array, covariance: Array
 ) -> Lesson:
     after = updated_covariance(covariance, response.lasting, reading_covariance(response, probe))
     before_variance, after_variance = (float(lasting @ matrix @ lasting) for matrix in (covariance, after))

@@ -6,9 +6,9 @@ import numpy as np
 
 from geometries.container import Container
 from thermal_model.bench.calibration.posterior import seating_covariance
+from thermal_model.gradients import CENTRE, LASTING, PASSING, log_hold_time
 from thermal_model.plan.repeats import Repeatability
 from thermal_model.scenario import Scenario
-from thermal_model.slopes import CENTRE, LASTING, PASSING, log_hold_time
 from thermal_model.uncertainty import Belief
 
 LID_SEATING = 0.02

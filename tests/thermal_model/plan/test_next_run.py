@@ -8,10 +8,10 @@ from geometries.errors import InputError
 from geometries.validation import validated
 from tests.benchmarks.planning import next_cases
 from thermal_model.bench.records import Probe
+from thermal_model.gradients import LASTING, PASSING, UNKNOWN_STEP, log_hold_time, temperature_response
 from thermal_model.plan.next_run import Candidate, advise, updated_covariance, usual_candidates
 from thermal_model.prediction import predict
 from thermal_model.scenario import Scenario
-from thermal_model.slopes import LASTING, PASSING, STEP, log_hold_time, temperature_response
 from thermal_model.uncertainty import PRIORS, Belief
 
 CUP = load_container("stoneware_cup")
@@ -48,12 +48,12 @@ def test_slopes_are_differences_of_predictions():
     """The room warmer by the step: two predictions of their own."""
     hold, lasting, passing = log_hold_time(CUP, HOT, 323.15)
     assert hold == pytest.approx(predict(CUP, HOT, [323.15], draws=0).hold_times[0].nominal, rel=1e-6)
-    width = STEP * PRIORS["room"].width
+    width = UNKNOWN_STEP * PRIORS["room"].width
     up, down = (
         predict(CUP, HOT.model_copy(update={"room": 293.15 + d}), [323.15], draws=0).hold_times[0].nominal
         for d in (width, -width)
     )
-    assert passing[PASSING.index("room")] == pytest.approx(np.log(up / down) / (2.0 * STEP), rel=1e-4)
+    assert passing[PASSING.index("room")] == pytest.approx(np.log(up / down) / (2.0 * UNKNOWN_STEP), rel=1e-4)
     assert lasting[LASTING.index("exterior_film")] < 0.0
     assert lasting[LASTING.index("gap_pressure")] == 0.0
 

@@ -4,30 +4,25 @@ Runs whose networks have the same nodes and links, and copies of them with one u
 lanes of one batch; a derivative is the difference of two lanes that took the same steps.
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from itertools import pairwise
 
 import numpy as np
-from pydantic import BaseModel
 
 from geometries.numeric import Array
-from thermal_model.assemble.build import assemble
+from thermal_model.assemble.lanes import Lanes
 from thermal_model.bench.calibration.coordinates import NETWORK_NAMES
 from thermal_model.bench.records import Run
-from thermal_model.scenario import Scenario, contents_kind
-from thermal_model.solver.engine import MakeStepper, Outcome, Trajectory, integrate
-from thermal_model.solver.network import Contents, Network
-from thermal_model.solver.rates import contents_temperature
+from thermal_model.follow import Followed, follow
+from thermal_model.gradients import Neighbours
+from thermal_model.scenario import Scenario
+from thermal_model.solver.engine import MakeStepper
 from thermal_model.solver.scatter import Indices
-from thermal_model.solver.shared_steps import shared_steps
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.solver.stepping import Tolerance
-from thermal_model.uncertainty import PRIORS, perturbed_container, perturbed_scenario
-from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
-
-LANES_AT_ONCE = 1024
+from thermal_model.uncertainty import PRIORS, perturbed_runs
 
 EXPECTED_ROUNDS = 4
 """Times that a fit asks for derivatives: tells whether a compiled stepper is worth its start."""
@@ -100,14 +95,6 @@ class ResponseModel:
     def _stepper(self) -> MakeStepper:
         return stepper_for(len(self.watched) * len(NETWORK_NAMES) * EXPECTED_ROUNDS)
 
-    @cached_property
-    def _groups(self) -> list[Indices]:
-        """Numbers of the runs that can share a network."""
-        members: dict[str, list[int]] = {}
-        for number, item in enumerate(self.watched):
-            members.setdefault(_kind_of(item.run), []).append(number)
-        return [np.array(numbers) for numbers in members.values()]
-
     def values(self, normals: Array, progress: Callable[[float], None] | None = None) -> list[Response]:
         """Return the responses of all runs.
 
@@ -137,7 +124,7 @@ class ResponseModel:
         """
         wanted = np.arange(len(self.watched)) if runs is None else runs
         count = len(NETWORK_NAMES)
-        moves = STEP * np.vstack([np.zeros(count), np.eye(count)])
+        moves = Neighbours(np.full(count, STEP)).moves
         moved = (normals[wanted, None] + moves).reshape(-1, count)
         responses = self.lanes(np.repeat(wanted, len(moves)), moved, progress)
         return [_with_derivatives(responses[k : k + len(moves)]) for k in range(0, len(responses), len(moves))]
@@ -151,96 +138,59 @@ class ResponseModel:
             Number of the run that each lane is of.
         normals : (n, 20) array
         """
-        found: dict[int, Response] = {}
-        for group in self._groups:
-            here = np.flatnonzero(np.isin(runs, group))
-            for start in range(0, len(here), LANES_AT_ONCE):
-                some = here[start : start + LANES_AT_ONCE]
-                found |= zip(some.tolist(), self._batch(runs[some], normals[some]), strict=True)
-                if progress is not None:
-                    progress(len(found) / len(runs))
-        return [found[lane] for lane in range(len(runs))]
-
-    def _batch(self, runs: Indices, normals: Array) -> list[Response]:
-        """Return the responses of lanes of one kind; one whose network is that of its run's first lane is not run."""
-        whole = network_of([self.watched[number].run for number in runs], normals, self._refinement)
-        _, firsts, of_run = np.unique(runs, return_index=True, return_inverse=True)
-        leader = firsts[of_run]
-        is_own = whole.differs_from(leader) | (leader == np.arange(len(runs)))
-        own = np.flatnonzero(is_own)
-        found = dict(zip(own.tolist(), self._computed(whole.take_lanes(own), runs[own]), strict=True))
-        return [found[lane if is_own[lane] else int(leader[lane])] for lane in range(len(runs))]
-
-    def _computed(self, network: Network, runs: Indices) -> list[Response]:
-        items = [self.watched[number] for number in runs]
-        horizon = np.array([item.times.max(initial=0.0) + 1.0 for item in items])
-        trajectory = integrate(
-            network,
-            np.full((1, len(items)), np.nan),
-            horizon,
-            tolerance=TOLERANCE,
+        starts = [0, *(np.flatnonzero(np.diff(runs)) + 1).tolist(), len(runs)] if len(runs) else []
+        parts = [slice(low, high) for low, high in pairwise(starts)]
+        times = [self.watched[number].times for number in runs.tolist()]
+        found = follow(
+            [run_with(self.watched[runs[part.start]].run, normals[part]) for part in parts],
+            [np.nan],
+            horizon=np.array([at.max(initial=0.0) + 1.0 for at in times]),
+            refinement=self._refinement,
             record=True,
-            stepper=shared_steps(self._stepper, runs),
+            tolerance=TOLERANCE,
+            stepper=self._stepper,
+            family=runs,
+            is_valid=np.ones(len(runs), dtype=bool),
+            progress=progress,
         )
-        self.lanes_computed += len(runs)
-        return _responses(network.contents, trajectory, [item.times for item in items])
+        self.lanes_computed += found.computed
+        return [_response(found, lane, at) for lane, at in enumerate(times)]
 
 
 def _with_derivatives(responses: list[Response]) -> Response:
     """Return the first response with derivatives, from it and from one with each unknown moved by STEP."""
-    base, *others = responses
-    moved = np.stack([(other.temperature - base.temperature) / STEP for other in others], axis=-1)
-    return Response(base.temperature, base.slope, np.nan_to_num(moved))
+    temperatures = np.stack([response.temperature for response in responses], axis=-1)
+    slopes = Neighbours(np.full(len(responses) - 1, STEP)).slopes(temperatures)
+    return Response(responses[0].temperature, responses[0].slope, np.nan_to_num(slopes))
 
 
-def _responses(contents: Contents, trajectory: Trajectory, times: list[Array]) -> list[Response]:
-    """Return what the contents of every lane did at its own times."""
-    ends = trajectory.end_time
-    before = [np.maximum(at - SLOPE_STEP, 0.0) for at in times]
-    after = [np.minimum(at + SLOPE_STEP, end) for at, end in zip(times, ends, strict=True)]
-    asked = [np.concatenate(parts) for parts in zip(times, before, after, strict=True)]
-    enthalpies = [trajectory.enthalpy_at(lane, at) for lane, at in enumerate(asked)]
-    counts = [len(at) for at in asked]
-    capacity = np.repeat(np.broadcast_to(contents.heat_capacity, len(times)), counts)
-    flat = contents_temperature(replace(contents, heat_capacity=capacity), np.concatenate(enthalpies))
-    found = []
-    for lane, temperatures in enumerate(np.split(np.asarray(flat), np.cumsum(counts)[:-1])):
-        here, early, late = np.split(temperatures, 3)
-        slope = (late - early) / np.maximum(after[lane] - before[lane], 1.0)
-        lost = np.where(trajectory.outcome[lane] == Outcome.FAILED, np.nan, 0.0)
-        found.append(Response(here + lost, slope + lost))
-    return found
+def _response(found: Followed, lane: int, times: Array) -> Response:
+    """Return what the contents of a lane did at some times."""
+    if not found.is_good[lane]:
+        return Response(np.full(len(times), np.nan), np.full(len(times), np.nan))
+    before, after = np.maximum(times - SLOPE_STEP, 0.0), np.minimum(times + SLOPE_STEP, found.end_time[lane])
+    here, early, late = np.split(found.temperature(lane, np.concatenate([times, before, after])), 3)
+    return Response(here, (late - early) / np.maximum(after - before, 1.0))
 
 
-def network_of(runs: Sequence[Run], normals: Array, refinement: int = 1) -> Network:
-    """Return the network of n lanes, each a run with its unknowns set.
+def run_with(run: Run, normals: Array) -> Lanes:
+    """Return a run with its unknowns set, n times.
 
     Parameters
     ----------
-    runs : sequence of n Run
-        All of one kind.
+    run : Run
     normals : (n, 20) array
         Standard normals in the order of NETWORK_NAMES.
     """
-    container = _stacked([run.container_at_run for run in runs])
-    scenario = _stacked([_with_known_room(run) for run in runs])
-    values = _physical_values(runs, normals)
-    container = perturbed_container(container, values)
-    scenario = perturbed_scenario(container, scenario, values)
-    kind = contents_kind(scenario.contents)
-    scenario = scenario.model_copy(update={"start": np.clip(scenario.start, kind.coldest, kind.hottest)})
-    unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
-    return assemble(container, scenario, unknowns, lanes=len(runs), refinement=refinement)
+    return perturbed_runs(run.container_at_run, _with_known_room(run), _physical_values(run, normals), len(normals))
 
 
-def _physical_values(runs: Sequence[Run], normals: Array) -> dict[str, Array]:
+def _physical_values(run: Run, normals: Array) -> dict[str, Array]:
     values = {name: prior.values(normals[:, k]) for k, (name, prior) in enumerate(PRIORS.items())}
     fill, start, room = (normals[:, NETWORK_NAMES.index(name)] for name in ("fill", "start", "room"))
-    spreads = [np.array([getattr(run, f"{what}_spread") for run in runs]) for what in ("fill", "start", "room")]
-    values["fill"] = np.exp(np.where(np.isfinite(spreads[0]), spreads[0], UNKNOWN_FILL) * fill)
-    values["start"] = np.where(np.isfinite(spreads[1]), spreads[1], UNKNOWN_START) * start
-    measured = np.where(np.isfinite(spreads[2]), spreads[2], 0.0) * room
-    values["room"] = np.where(np.isfinite(spreads[2]), measured, _unmeasured_room(room))
+    values["fill"] = np.exp((run.fill_spread if np.isfinite(run.fill_spread) else UNKNOWN_FILL) * fill)
+    values["start"] = (run.start_spread if np.isfinite(run.start_spread) else UNKNOWN_START) * start
+    values["room"] = run.room_spread * room if np.isfinite(run.room_spread) else _unmeasured_room(room)
     return values
 
 
@@ -256,44 +206,3 @@ def _with_known_room(run: Run) -> Scenario:
         return run.scenario
     middle = 0.5 * (COLDEST_ROOM + WARMEST_ROOM)
     return run.scenario.model_copy(update={"room": middle, "room_profile": None})
-
-
-_LANE_FIELDS = {"fill", "start", "room", "shift"}
-"""Fields of a scenario that may differ between lanes; other numbers shape the phases of a run."""
-
-
-def _kind_of(run: Run) -> str:
-    """Return what two runs must have in common to share a network."""
-    container, scenario = run.container_at_run, _with_known_room(run)
-    return repr((_skeleton(container, None), _skeleton(scenario, _LANE_FIELDS)))
-
-
-def _skeleton(value: Any, lane_fields: set[str] | None, field: str = "") -> Any:
-    if isinstance(value, BaseModel):
-        return {name: _skeleton(inner, lane_fields, name) for name, inner in _fields(value)}
-    if isinstance(value, tuple):
-        return [_skeleton(inner, lane_fields) for inner in value]
-    if isinstance(value, float) and (lane_fields is None or field in lane_fields):
-        return "number"
-    return repr(value)
-
-
-def _fields(record: BaseModel) -> Iterator[tuple[str, Any]]:
-    for name in type(record).model_fields:
-        if name not in ("name", "summary"):
-            yield name, getattr(record, name)
-
-
-def _stacked(records: list[Any]) -> Any:
-    """Return one record whose numbers are arrays of lanes where they differ."""
-    first = records[0]
-    if all(record is first for record in records):
-        return first
-    if isinstance(first, BaseModel):
-        update = {name: _stacked([getattr(record, name) for record in records]) for name, _ in _fields(first)}
-        return first.model_copy(update=update)
-    if isinstance(first, tuple):
-        return tuple(_stacked(list(items)) for items in zip(*records, strict=True))
-    if isinstance(first, float) and any(record != first for record in records):
-        return np.array(records)
-    return first
