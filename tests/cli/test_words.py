@@ -14,9 +14,8 @@ from tests.cli.test_calibrate import BENCH_FILE, READINGS
 from thermal_model.cli.main import Contents, app
 
 EXPERT_WORDS = re.compile(
-    r"\b(posteriors?|priors?|draws|films?|correlations?|likelihood|laplace|bayes\w*|emissivit\w+|"
-    r"nusselt|rayleigh|prandtl|grashof|reynolds|churchill|hollands|lewis|sherman|stefan)\b|[\u0370-\u03ff]",
-    re.IGNORECASE,
+    r"(?i:\b(posteriors?|priors?|draws|films?|correlations?|likelihood|laplace|bayes\w*|emissivit\w+|"
+    r"nusselt|rayleigh|prandtl|grashof|reynolds|churchill|hollands|lewis|sherman|stefan)\b)|[\u0370-\u03ff]"
 )
 """Greek letters included; µ of micro is none of them."""
 
