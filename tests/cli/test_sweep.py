@@ -33,9 +33,10 @@ def test_few_designs_are_all_shown(holdtime: Command) -> None:
     result = holdtime(*CUP, *DEPTH, *SURFACE)
     assert result.exit_code == 0, result.output
     lines = result.stdout.splitlines()
-    heading = next(k for k, line in enumerate(lines) if "inside depth" in line)
+    assert lines[0] == "Varied: inside depth 80 mm to 120 mm; stands on wood, stone"
+    assert lines[1].startswith("From stoneware_cup: ")
+    heading = next(k for k, line in enumerate(lines) if "inside depth" in line and k > 1)
     assert lines[heading].endswith("to 88 °C")
-    assert lines[0].startswith("Varied from stoneware_cup: ")
     assert [line.split()[0] for line in lines[heading + 1 : heading + 7]] == ["80", "100", "120"] * 2
     assert "6 designs (grid): 6 reach the last limit" in result.stdout
     assert "longest" in result.stdout
@@ -394,3 +395,28 @@ def test_libraries_that_are_missing_are_named(holdtime: Command, monkeypatch: py
     )
     refused(holdtime(*CUP, *DEPTH, "--output", "a.parquet"), "a.parquet: needs pyarrow; install holdtime[sweep]")
     assert holdtime(*CUP, *DEPTH, "--output", "a.csv").exit_code == 0
+
+
+# --- what is varied is said, and said once ----------------------------------------------------------------------
+
+
+def test_the_header_says_what_varies(holdtime: Command) -> None:
+    text = holdtime("sweep", "stoneware_cup", "--vary", "scenario.fill=200..400 mL:3").stdout
+    assert text.startswith("Varied: fill 200 mL to 400 mL\nFrom stoneware_cup: fill varied, water (assumed), start 90")
+
+
+def test_what_is_varied_is_not_set(holdtime: Command) -> None:
+    fill = ("sweep", "stoneware_cup", "--vary", "scenario.fill=200..400 mL:3")
+    refused(holdtime(*fill, "--set", "scenario.fill=300 mL"), "--set: scenario.fill: is varied by --vary; leave one")
+    seals = ("sweep", "slim_neck_double_seal", "--vary", "lid.seals=1,2", "--set", "lid.seals.0.depth=4 mm")
+    refused(holdtime(*seals), "--set: lid.seals.0.depth: is varied by --vary")
+    screened = ("screen", "stoneware_cup", "--vary", "scenario.fill=200..400 mL:3", "--set", "scenario.fill=300 mL")
+    refused(holdtime(*screened), "--set: scenario.fill: is varied by --vary")
+
+
+def test_a_bare_name_is_completed_and_a_single_value_sent_to_set(holdtime: Command) -> None:
+    refused(holdtime("sweep", "stoneware_cup", "--vary", "fill=200..400 mL:3"), "did you mean 'scenario.fill'?")
+    refused(holdtime("sweep", "stoneware_cup", "--vary", "start=80,90 C"), "did you mean 'scenario.start'?")
+    one = holdtime("sweep", "stoneware_cup", "--vary", "scenario.fill=300 mL")
+    refused(one, "is one value, which varies nothing; set it with --set scenario.fill='300 mL'")
+    assert "scenario.fill=" in " ".join(holdtime("sweep", "--help").stdout.split())

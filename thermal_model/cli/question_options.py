@@ -18,7 +18,7 @@ from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Cali
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.scenario_signature import with_scenario
-from thermal_model.cli.settings import assignment, read_design
+from thermal_model.cli.settings import assignment, read_design, refuse_set_of_varied
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.results import json_text, warning_lines
 from thermal_model.report.summary import caution_lines, given_line, hold_time_lines
@@ -32,7 +32,11 @@ Until = Annotated[
 ]
 Vary = Annotated[
     list[str] | None,
-    typer.Option("--vary", metavar="PATH=RANGE", help="body.neck.mouth_diameter='35..60 mm'; repeatable."),
+    typer.Option(
+        "--vary",
+        metavar="PATH=RANGE",
+        help="body.neck.mouth_diameter='35..60 mm', scenario.fill='200..500 mL'; repeatable.",
+    ),
 ]
 Plot = Annotated[Path | None, typer.Option("--plot", metavar="FILE", help="Draw a picture: .png, .svg or .pdf.")]
 
@@ -92,6 +96,8 @@ class Read:
     scale : Scale
         Of the temperatures shown.
     calibrated : Calibrated or None
+    settings : tuple of str
+        What --set sets.
     """
 
     question: Question
@@ -99,6 +105,7 @@ class Read:
     assumed: tuple[str, ...]
     scale: Scale
     calibrated: Calibrated | None = None
+    settings: tuple[str, ...] = ()
 
     @property
     def subtitle(self) -> str:
@@ -126,20 +133,22 @@ def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(asked.until, asked.given.start, asked.given.room)
     question = Question.calibrated(container, scenario, limit, belief)
-    return Read(question, nominal, tuple(sorted(assumed)), scale, calibrated)
+    return Read(question, nominal, tuple(sorted(assumed)), scale, calibrated, asked.given.settings)
 
 
-def read_variations(texts: Sequence[str], question: Question, option: str = "--vary") -> list[Axis]:
-    """Return the axes that an option gives.
+def read_variations(texts: Sequence[str], read: Read, option: str = "--vary") -> list[Axis]:
+    """Return the axes that an option gives; none of them may be set as well.
 
     Raises
     ------
     InputError
         With the problems of all of them.
     """
+    question = read.question
     example = "body.neck.mouth_diameter='35..60 mm'"
     pairs = at_once(*(functools.partial(assignment, text, option, example) for text in texts))
     axes = read_axes(pairs, question.container, question.scenario, option)
+    refuse_set_of_varied(read.settings, [axis.path for axis in axes], option)
     for axis in axes:
         if axis.is_number:
             question.check_values(axis.path, _ends(axis), option)

@@ -193,7 +193,7 @@ def _screen(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
 
     question = read.question
     axes, constraints, against = at_once(
-        lambda: read_variations(wanted.vary, question),
+        lambda: read_variations(wanted.vary, read),
         lambda: _constraints(wanted, question),
         lambda: read_measure(wanted.against or "mass", question.container, question.scenario, "--against"),
     )

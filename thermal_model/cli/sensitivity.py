@@ -104,7 +104,7 @@ def _check_options(wanted: _Wanted) -> None:
 def _ranges(wanted: _Wanted, read: Read) -> list[Range]:
     if not wanted.vary:
         return []
-    found = [axis.variation for axis in read_variations(wanted.vary, read.question)]
+    found = [axis.variation for axis in read_variations(wanted.vary, read)]
     kinds = [v.path for v in found if not isinstance(v, Range)]
     if kinds:
         message = "an index needs a range, low..high, not a list of values"

@@ -1,5 +1,7 @@
 """Overrides of single fields, `--set path=value`, and the design they change."""
 
+from collections.abc import Collection
+
 from geometries.container import Container
 from geometries.design_file import load_container
 from geometries.errors import InputError, InputProblem, nearest_hint
@@ -43,6 +45,24 @@ def split_settings(settings: tuple[str, ...]) -> tuple[dict[str, str], dict[str,
     if problems:
         raise InputError(problems)
     return design, scenario
+
+
+def refuse_set_of_varied(settings: tuple[str, ...], varied: Collection[str], option: str = "--vary") -> None:
+    """Refuse a --set of what is varied: it would say nothing.
+
+    Raises
+    ------
+    InputError
+    """
+    design, scenario = split_settings(settings)
+    paths = [*design, *(f"{SCENARIO_ROOT}.{path}" for path in scenario)]
+    problems = [
+        InputProblem(f"is varied by {option}; leave one of the two out", path, source="--set")
+        for path in paths
+        if any(path == other or other.startswith(f"{path}.") or path.startswith(f"{other}.") for other in varied)
+    ]
+    if problems:
+        raise InputError(problems)
 
 
 def read_design(design: str, settings: tuple[str, ...]) -> Container:

@@ -18,7 +18,7 @@ from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Cali
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
-from thermal_model.cli.settings import assignment, read_design
+from thermal_model.cli.settings import assignment, read_design, refuse_set_of_varied
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.results import json_text, warning_lines
 from thermal_model.report.sweep_text import summary_document, summary_text
@@ -76,8 +76,8 @@ def sweep(
             "--vary",
             metavar="PATH=VALUES",
             help="A range with steps, body.neck.mouth_diameter='30..60 mm:7'; numbers, lid.layers.1.depth='8,12 mm'; "
-            "texts, body.gap.gas=air,argon; how many of a list stay, lid.seals=0,1,2; a part, lid.plug=kept,none. "
-            "Repeatable.",
+            "texts, body.gap.gas=air,argon; how many of a list stay, lid.seals=0,1,2; a part, lid.plug=kept,none; what "
+            "is done, scenario.fill='200..500 mL:4'. Repeatable.",
         ),
     ] = None,
     sample: Annotated[
@@ -205,6 +205,7 @@ def _read(asked: _Asked, wanted: _Wanted) -> tuple[Sweep, Prediction, frozenset[
         lambda: _check_crew(wanted),
     )
     axes = _axes(asked.vary, container, scenario)
+    refuse_set_of_varied(asked.given.settings, [axis.path for axis in axes])
     plan = planned(tuple(axes), asked.sampling, asked.count, asked.seed)
     limits = tuple(typed or [default_limit(scenario)])
     try:

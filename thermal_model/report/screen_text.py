@@ -11,6 +11,7 @@ import numpy as np
 
 from geometries.quantities import exact_text
 from geometries.ranges import Range
+from thermal_model.report.sweep_text import varied_text
 from thermal_model.study.axes import Axis
 from thermal_model.study.inverse import Inverse
 from thermal_model.study.measures import MEASURES, Constraint
@@ -43,7 +44,8 @@ def front_text(found: Screening, constraints: Sequence[Constraint], intervals: I
     which = "smallest" if found.against.less_is_better else "largest"
     blocks = [
         _counts(found, constraints),
-        f"The best: none of the others holds longer and is as good in {found.against.label} ({which} first)\n"
+        f"The best of {found.plan.count} tried: none of the others holds longer and is as good in "
+        f"{found.against.label} ({which} first)\n"
         f"{aligned(rows)}",
     ]
     if len(found.shown) < len(found.front):
@@ -67,7 +69,7 @@ def _counts(found: Screening, constraints: Sequence[Constraint]) -> str:
     bounds = "; ".join(constraint.text() for constraint in constraints)
     sample = f" ({found.plan.sampling.value}, seed {found.plan.seed})" if found.plan.sampling.value != "grid" else ""
     under = f", {meets} of them meet: {bounds}" if constraints else ""
-    return f"{total} designs{sample}{under}"
+    return f"{total} designs{sample}{under}; varied: {varied_text(found.plan.axes)}"
 
 
 def _front_row(
@@ -126,9 +128,14 @@ def _front_entry(row: int, found: Screening, intervals: Intervals) -> dict[str, 
         "low_s": finite(low),
         "high_s": finite(high),
         "is_reached": bool(np.isfinite(found.hold_times[row])),
-        "vary": {axis.path: axis.document(found.values[axis.path][row]) for axis in found.plan.axes},
+        "vary": {axis.path: _design_value(axis, float(found.values[axis.path][row])) for axis in found.plan.axes},
         "measures_SI": {name: float(found.measures[name][row]) for name in dict.fromkeys([*MEASURES, against])},
     }
+
+
+def _design_value(axis: Axis, value: float) -> object:
+    """Return what a design file would hold for a value."""
+    return axis.document(value) if axis.dimension is None else exact_text(value, axis.dimension)
 
 
 def finite(value: float) -> float | None:

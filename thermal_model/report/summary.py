@@ -46,22 +46,33 @@ def summary_text(prediction: Prediction, assumed: frozenset[str], scale: Scale) 
     return "\n\n".join(block for block in blocks if block)
 
 
-def given_line(prediction: Prediction, assumed: frozenset[str], scale: Scale) -> str:
-    """Return container and scenario in a line, with what was assumed."""
+def given_line(
+    prediction: Prediction, assumed: frozenset[str], scale: Scale, varied: frozenset[str] = frozenset()
+) -> str:
+    """Return container and scenario in a line, with what was assumed and what varies."""
     fill_text = _fill_text(prediction.container, prediction.scenario)
-    return f"{prediction.container.name}: {conditions_text(prediction.scenario, fill_text, assumed, scale)}"
+    return f"{prediction.container.name}: {conditions_text(prediction.scenario, fill_text, assumed, scale, varied)}"
 
 
-def conditions_text(scenario: Scenario, fill_text: str, assumed: frozenset[str], scale: Scale) -> str:
-    """Return a scenario in a line, with what was assumed; what the fill is called depends on the container."""
-    parts = [
-        _noted(fill_text, "fill" in assumed),
-        _noted(scenario.contents.replace("_", " "), "contents" in assumed),
-        _noted(f"start {scale.text(scenario.start)}", "start" in assumed),
-        _noted(_room_text(scenario, scale), "room" in assumed),
-        *_special_conditions(scenario, scale),
-    ]
-    return ", ".join(parts)
+def conditions_text(
+    scenario: Scenario,
+    fill_text: str,
+    assumed: frozenset[str],
+    scale: Scale,
+    varied: frozenset[str] = frozenset(),
+) -> str:
+    """Return a scenario in a line, with what was assumed and what varies.
+
+    What the fill is called depends on the container.
+    """
+    parts = {
+        "fill": fill_text,
+        "contents": scenario.contents.replace("_", " "),
+        "start": f"start {scale.text(scenario.start)}",
+        "room": _room_text(scenario, scale),
+    }
+    shown = [f"{name} varied" if name in varied else _noted(text, name in assumed) for name, text in parts.items()]
+    return ", ".join([*shown, *_special_conditions(scenario, scale)])
 
 
 def _noted(text: str, is_assumed: bool) -> str:

@@ -1,7 +1,9 @@
 """What came out of a sweep as a reader who is no engineer wants it, and as a JSON object."""
 
+from collections.abc import Sequence
 from typing import Any
 
+from geometries.ranges import Range
 from thermal_model.prediction import Prediction
 from thermal_model.report.summary import caution_lines, given_line
 from thermal_model.solver.engine import Outcome
@@ -77,13 +79,31 @@ def summary_text(
         Of the temperatures.
     """
     blocks = [
-        f"Varied from {given_line(nominal, assumed, scale)}",
+        f"Varied: {varied_text(sweep.plan.axes)}\nFrom {given_line(nominal, assumed, scale, varied_conditions(sweep))}",
         _table(sweep, journal, scale) if sweep.plan.count <= MOST_ROWS else "",
         *(_extremes_lines(sweep, k, found, scale) for k, found in enumerate(summary.extremes)),
         _outcome_lines(sweep, summary),
         caution_lines(nominal),
     ]
     return "\n\n".join(block for block in blocks if block)
+
+
+def varied_text(axes: Sequence[Axis]) -> str:
+    """Return what varies and over what, such as "mouth_diameter 30 mm to 60 mm"."""
+    return "; ".join(f"{axis_name(axis.path, axes)} {_span_text(axis)}" for axis in axes) or "nothing"
+
+
+def _span_text(axis: Axis) -> str:
+    if isinstance(axis.variation, Range):
+        return f"{axis.text(axis.variation.low)} to {axis.text(axis.variation.high)}"
+    return ", ".join(axis.text(value) for value in axis.points.tolist())
+
+
+def varied_conditions(sweep: Sweep) -> frozenset[str]:
+    """Return the fields of the scenario that vary."""
+    return frozenset(
+        axis.path.removeprefix("scenario.") for axis in sweep.plan.axes if axis.path.startswith("scenario.")
+    )
 
 
 def _table(sweep: Sweep, journal: Journal, scale: Scale) -> str:

@@ -3,7 +3,7 @@
 "30..60 mm" or "30 mm..60 mm" is a range, with ":7" behind it seven steps of it; "a, b, c" are choices.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -64,8 +64,15 @@ def number_field(path: str, container: Container, scenario: Scenario, source: st
     record: Any = scenario if path.startswith(SCENARIO) else container
     if _leads_somewhere(record, path.removeprefix(SCENARIO).split(".")):
         raise InputError(InputProblem("holds no number with a unit; a range needs one", path, source=source))
-    hint = nearest_hint(path, fields)
+    hint = path_hint(path, fields)
     raise InputError(InputProblem(f"unknown path; {hint}{_PATHS}", path, source=source))
+
+
+def path_hint(path: str, fields: Iterable[str]) -> str:
+    """Return which path was meant: one that ends in what was typed, or the nearest."""
+    known = list(fields)
+    ending = [other for other in known if other.endswith(f".{path}")]
+    return f"did you mean '{ending[0]}'? " if len(ending) == 1 else nearest_hint(path, known)
 
 
 def _leads_somewhere(place: Any, keys: list[str]) -> bool:
@@ -101,6 +108,9 @@ def read_choices(path: str, text: str, container: Container, scenario: Scenario,
         If there is nothing to choose from, a value comes twice, the path leads nowhere, or a unit is wrong.
     """
     texts = [part.strip() for part in text.split(",")]
+    if len(texts) == 1 and texts[0]:
+        message = f"is one value, which varies nothing; set it with --set {path}='{texts[0]}'"
+        raise InputError(InputProblem(message, path, text, source))
     if len(texts) < 2 or not all(texts):
         message = "is nothing to choose from; write a range, low..high, or values with commas between them"
         raise InputError(InputProblem(message, path, text, source))
@@ -165,6 +175,7 @@ def _check_path(path: str, container: Container, scenario: Scenario, source: str
     """Refuse a path whose parent is not there; what the field may hold is told when it is set."""
     record: Any = scenario if path.startswith(SCENARIO) else container
     parent = path.removeprefix(SCENARIO).rpartition(".")[0]
-    if parent and not _leads_somewhere(record, parent.split(".")):
-        hint = nearest_hint(path, number_fields(container, scenario))
+    is_bare = not parent and not path.startswith(SCENARIO) and path not in type(container).model_fields
+    if is_bare or (parent and not _leads_somewhere(record, parent.split("."))):
+        hint = path_hint(path, number_fields(container, scenario))
         raise InputError(InputProblem(f"unknown path; {hint}{_PATHS}", path, source=source))

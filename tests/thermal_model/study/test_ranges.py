@@ -74,7 +74,7 @@ def test_choices_are_numbers_or_kinds() -> None:
         (MOUTH, "0..60 mm", "must be above zero"),
         (MOUTH, "30..60 mm:1", "2 or more"),
         (MOUTH, "30..60 mm:x", "2 or more"),
-        (MOUTH, "45 mm", "nothing to choose from"),
+        (MOUTH, "45 mm", "set it with --set"),
         (MOUTH, "45,45 mm", "a value comes twice"),
         ("body.nek.length", "none, 3 mm", "unknown path"),
     ],
