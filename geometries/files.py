@@ -1,8 +1,16 @@
-"""Files read and written whole or not at all."""
+"""Files read and written whole or not at all, and what a command may write over.
+
+Within `write_rules` no file is replaced unless that is allowed, and never one that was read.
+"""
 
 import os
+import stat
 import tempfile
 import tomllib
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +18,94 @@ from geometries.errors import InputError, InputProblem
 
 LARGEST = 1_000_000
 """Largest text read [bytes]: a design or a scenario takes a few thousand."""
+
+
+@dataclass
+class WriteRules:
+    """What may be written over.
+
+    Attributes
+    ----------
+    may_replace : bool
+        Whether a file that exists may be replaced at all.
+    inputs : set of (int, int)
+        Device and number of each file that was read: never replaced, under whichever name.
+    folders : tuple of Path
+        Nothing in them that exists is replaced.
+    """
+
+    may_replace: bool
+    inputs: set[tuple[int, int]] = field(default_factory=set)
+    folders: tuple[Path, ...] = ()
+
+    def add_input(self, path: Path) -> None:
+        """Note a file as read."""
+        try:
+            status = path.stat()
+        except (OSError, ValueError):
+            return
+        self.inputs.add((status.st_dev, status.st_ino))
+
+
+_rules: ContextVar[WriteRules | None] = ContextVar("write_rules", default=None)
+
+
+@contextmanager
+def write_rules(*, may_replace: bool, inputs: Iterable[Path] = (), folders: Iterable[Path] = ()) -> Iterator[None]:
+    """Hold everything that is written within to rules; what is read within counts as an input.
+
+    Parameters
+    ----------
+    may_replace : bool
+    inputs : iterable of Path
+        Known to be inputs before they are read.
+    folders : iterable of Path
+        Whose files are inputs.
+    """
+    rules = WriteRules(may_replace, folders=tuple(folder.resolve() for folder in folders))
+    for path in inputs:
+        rules.add_input(path)
+    before = _rules.set(rules)
+    try:
+        yield
+    finally:
+        _rules.reset(before)
+
+
+def check_target(path: Path) -> None:
+    """Refuse a file that can't or may not be written.
+
+    Raises
+    ------
+    InputError
+        If it is a folder, a device or a pipe, in no folder, behind a loop of links; under `write_rules` also if it
+        is an input, or is there already.
+    """
+    problem = _target_problem(path)
+    if problem:
+        raise InputError(InputProblem(problem, source=str(path)))
+
+
+def _target_problem(path: Path) -> str:
+    try:
+        target = path.resolve()
+        status = target.stat() if target.exists() else None
+        has_folder = target.parent.is_dir()
+    except (OSError, RuntimeError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or " ".join(str(error).split()).split(":")[0]
+        return f"can't be written: {reason}"
+    if status is None:
+        return "" if has_folder else f"there is no folder {target.parent}; make it first"
+    if stat.S_ISDIR(status.st_mode):
+        return "is a folder; give a file in it"
+    if not stat.S_ISREG(status.st_mode):
+        return "is a device or a pipe, no file; give a file, or use --json for standard output"
+    rules = _rules.get()
+    if rules is None:
+        return ""
+    if (status.st_dev, status.st_ino) in rules.inputs or any(target.is_relative_to(f) for f in rules.folders):
+        return "is an input of this command; nothing that is read is written over, give another name"
+    return "" if rules.may_replace else "is there already; give another name, or add --force"
 
 
 def read_text(path: Path, largest: int = LARGEST) -> str:
@@ -31,6 +127,9 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError(InputProblem(f"can't be read: {reason}", source=source)) from None
+    rules = _rules.get()
+    if rules is not None:
+        rules.add_input(path)
     if len(data) > largest:
         raise InputError(InputProblem(f"is larger than {largest / 1e6:g} MB; that is no such file", source=source))
     return _decoded(data, source)
@@ -50,40 +149,72 @@ def _decoded(data: bytes, source: str) -> str:
     return text
 
 
-def write_text(path: Path, text: str) -> None:
-    """Write a file whole, as UTF-8, or not at all.
-
-    Raises
-    ------
-    InputError
-        If it can't be written; what was there stays as it was.
-    """
-    write_bytes(path, text.encode("utf-8"))
+def write_text(path: Path, text: str, *, is_own: bool = False) -> None:
+    """Write a file whole, as UTF-8, or not at all; as `write_bytes`."""
+    write_bytes(path, text.encode("utf-8"), is_own=is_own)
 
 
-def write_bytes(path: Path, data: bytes) -> None:
+def write_bytes(path: Path, data: bytes, *, is_own: bool = False) -> None:
     """Write a file whole: into a temporary file beside it, which then takes its place.
 
+    Parameters
+    ----------
+    path : Path
+    data : bytes
+    is_own : bool
+        It is the program's own, made anew from time to time; `write_rules` do not hold for it.
+
     Raises
     ------
     InputError
-        If it can't be written; what was there stays as it was.
+        As `check_target`, or if it can't be written; what was there stays as it was.
     """
-    temporary: str | None = None
+    if not is_own:
+        check_target(path)
+    temporary: Path | None = None
     try:
         target = path.resolve()
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+        # A name of its own, short enough wherever the target's is.
+        handle, name = tempfile.mkstemp(prefix=".holdtime-", suffix=".part", dir=target.parent)
+        temporary = Path(name)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
         os.chmod(temporary, _mode_of(target))
-        os.replace(temporary, target)
+        put_in_place(temporary, path, is_own=is_own)
     except OSError as error:
-        if temporary is not None:
-            Path(temporary).unlink(missing_ok=True)
         message = f"can't be written: {error.strerror or error}"
         raise InputError(InputProblem(message, source=str(path))) from None
+    finally:
+        if temporary is not None:
+            temporary.unlink(missing_ok=True)
+
+
+def put_in_place(finished: Path, path: Path, *, is_own: bool = False) -> None:
+    """Give a finished file its name; what may not be replaced is not, even if it came into being meanwhile.
+
+    Raises
+    ------
+    InputError
+        As `check_target`; the finished file is still there then.
+    OSError
+    """
+    if not is_own:
+        check_target(path)
+    target, rules = path.resolve(), _rules.get()
+    if is_own or rules is None or rules.may_replace:
+        os.replace(finished, target)
+        return
+    try:
+        os.link(finished, target)
+    except FileExistsError:
+        check_target(path)
+        raise
+    except OSError:  # a file system without links
+        os.replace(finished, target)
+    else:
+        finished.unlink()
 
 
 def _mode_of(target: Path) -> int:

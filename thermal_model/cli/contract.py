@@ -10,6 +10,8 @@ from typing import Any, ClassVar, cast
 import typer
 from typer.core import TyperGroup
 
+from thermal_model.cli.outputs import guard_outputs
+
 DONE, INTERNAL_ERROR, BAD_INPUT, INTERRUPTED, BROKEN_PIPE = 0, 1, 2, 130, 141
 """Exit codes; the last two are 128 + the number of the signal, as shells count."""
 
@@ -72,6 +74,7 @@ def _imported(name: str, short_help: str) -> Any:
         holder.add_typer(found, name=name, short_help=short_help)
     else:
         holder.command(name, short_help=short_help)(found)
+    guard_outputs(holder)
     holder.callback()(lambda: None)  # or a single command would be all there is
     return typer.main.get_group(holder).commands[name]
 

@@ -171,22 +171,18 @@ def _show_rows(facts: dict[str, Any]) -> list[tuple[str, ...]]:
 @designs.command()
 def copy(
     design: options.Design,
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="Where the copy goes.")],
-    force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
+    target: Annotated[Path, typer.Argument(metavar="FILE", help="Where the copy goes.")],
 ) -> None:
     """Copy a design, comments and all, to begin one's own.
 
     Example: holdtime designs copy slim_neck_double_seal mine.toml
     """
+    check_files(None, target)
     source = design_path(design)
     text = read_text(source)
     parse_container(text, str(source))
-    if file.is_dir():
-        raise InputError(InputProblem("is a folder; give a file in it", source=str(file)))
-    if file.exists() and not force:
-        raise InputError(InputProblem("is there already; take another name, or add --force", source=str(file)))
-    write_text(file, text)
-    typer.echo(f"written: {file}; change what you measured, then: holdtime predict {file}", err=True)
+    write_text(target, text)
+    typer.echo(f"written: {target}; change what you measured, then: holdtime predict {target}", err=True)
 
 
 @designs.command()

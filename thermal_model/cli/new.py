@@ -22,7 +22,7 @@ BACK = "back"
 
 
 def new(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="Where the design goes, mine.toml.")],
+    target: Annotated[Path, typer.Argument(metavar="FILE", help="Where the design goes, mine.toml.")],
     answer: Annotated[
         list[str] | None,
         typer.Option("--answer", metavar="KEY=VALUE", help="Answer without being asked, mouth='46 mm'; repeatable."),
@@ -30,30 +30,23 @@ def new(
     plot: Annotated[
         Path | None, typer.Option("--plot", metavar="FILE", help="Draw it to scale: .png, .svg or .pdf.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")] = False,
 ) -> None:
     """Describe a container by answering questions; '?' for what you don't know."""
-    _, _, name, answers = at_once(
-        lambda: check_files(plot, file),
-        lambda: _check_new(file, force),
-        lambda: _name_of(file),
+    _, name, answers = at_once(
+        lambda: check_files(plot, target),
+        lambda: _name_of(target),
         lambda: _given(answer or []),
     )
     answers = _asked(answers, name)
     container = container_of(answers, name)
-    write_text(file, design_text(answers, name))
+    write_text(target, design_text(answers, name))
     if plot is not None:
         from thermal_model.report.drawing import Drawn, draw_containers
 
         draw_containers([Drawn(container)], plot)
-    for path in filter(None, (file, plot)):
+    for path in filter(None, (target, plot)):
         typer.echo(f"written: {path}", err=True)
-    _tell(file)
-
-
-def _check_new(file: Path, force: bool) -> None:
-    if file.exists() and not force:
-        raise InputError(InputProblem("is there already; take another name, or add --force", source=str(file)))
+    _tell(target)
 
 
 def _name_of(file: Path) -> str:

@@ -1,19 +1,125 @@
-"""Where a command writes: checked before the work is done, not after."""
+"""Where a command writes: every option that names an output is held to the same rules.
 
+No input is written over, whatever the options; a file that is there is replaced with --force alone; no two options
+name one file. All of it is checked before the work is done, and again when a file is put in its place.
+"""
+
+import inspect
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager
+from functools import wraps
 from pathlib import Path
+from typing import Annotated, Any
 
+import typer
+
+import geometries
+import thermal_model
 from geometries.errors import InputError, InputProblem
+from geometries.files import check_target, write_rules
+
+OUTPUTS = frozenset({"plot", "drawing", "csv", "calendar", "output", "target"})
+"""Names of the parameters that name a file to write."""
+
+Force = Annotated[bool, typer.Option("--force", help="Replace output files that are there.")]
 
 
-def check_files(plot: Path | None, *others: Path | None) -> None:
-    """Refuse files that can't be written before the work is done, not after."""
-    if plot is not None:
+def guard_outputs(app: typer.Typer) -> None:
+    """Hold every command of an application, and of those below it, to the rules of its outputs."""
+    for below in app.registered_groups:
+        assert below.typer_instance is not None
+        guard_outputs(below.typer_instance)
+    for command in app.registered_commands:
+        assert command.callback is not None
+        command.callback = guarded(command.callback)
+
+
+def guarded(run: Callable[..., Any]) -> Callable[..., Any]:
+    """Return a command that writes by the rules, with --force if it has outputs; others stay as they are."""
+    signature = inspect.signature(run, eval_str=True)
+    names = signature.parameters.keys()
+    if not names & OUTPUTS:
+        return run
+
+    @wraps(run)
+    def command(force: bool, **given: Any) -> Any:
+        with _rules(given, may_replace=force):
+            return run(**given)
+
+    added = inspect.Parameter("force", inspect.Parameter.KEYWORD_ONLY, default=False, annotation=Force)
+    shown = [parameter.replace(kind=added.kind) for parameter in signature.parameters.values()]
+    command.__signature__ = signature.replace(parameters=[*shown, added])  # type: ignore[attr-defined]
+    command.__annotations__ = {**run.__annotations__, "force": Force}
+    return command
+
+
+def _rules(given: Mapping[str, Any], *, may_replace: bool) -> AbstractContextManager[None]:
+    paths = list(_paths(value for name, value in given.items() if name not in OUTPUTS))
+    own = [Path(package.__path__[0]) for package in (geometries, thermal_model)]
+    return write_rules(
+        may_replace=may_replace,
+        inputs=[path for path in paths if not path.is_dir()],
+        folders=[*own, *(path for path in paths if path.is_dir())],
+    )
+
+
+def _paths(values: Iterator[Any] | Sequence[Any]) -> Iterator[Path]:
+    """Yield what may be the name of a file or folder that is there."""
+    for value in values:
+        if isinstance(value, list | tuple):
+            yield from _paths(value)
+        elif isinstance(value, Path | str) and value and _exists(Path(value)):
+            yield Path(value)
+
+
+def _exists(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
+
+
+def check_files(plot: Path | None, *others: Path | None, drawing: Path | None = None) -> None:
+    """Refuse files that can't or may not be written before the work is done, not after.
+
+    Parameters
+    ----------
+    plot, drawing : Path, optional
+        Pictures.
+    others : Path, optional
+
+    Raises
+    ------
+    InputError
+        Naming each, and files that two options name.
+    """
+    problems: list[InputProblem] = []
+    for picture in filter(None, (plot, drawing)):
         from thermal_model.report.plots import check_format
 
-        check_format(plot)
-    for path in filter(None, (plot, *others)):
-        if path.is_dir():
-            raise InputError(InputProblem("is a folder; give a file in it", source=str(path)))
-        if not path.absolute().parent.is_dir():
-            message = f"there is no folder {path.absolute().parent}; make it first"
-            raise InputError(InputProblem(message, source=str(path)))
+        _collect(problems, check_format, picture)
+    wanted = [path for path in (plot, drawing, *others) if path is not None]
+    for path in wanted:
+        _collect(problems, check_target, path)
+    seen: set[Path] = set()
+    for path in wanted:
+        target = _resolved(path)
+        if target in seen:
+            problems.append(InputProblem("is named by two options; give each its own file", source=str(path)))
+        seen.add(target)
+    if problems:
+        raise InputError(problems)
+
+
+def _resolved(path: Path) -> Path:
+    try:
+        return path.resolve()
+    except (OSError, RuntimeError, ValueError):
+        return path.absolute()
+
+
+def _collect(problems: list[Any], check: Any, path: Path) -> None:
+    try:
+        check(path)
+    except InputError as error:
+        problems += error.problems

@@ -76,13 +76,12 @@ def predict(
 
 def _run(design: str, given: ScenarioOptions, until: tuple[str, ...], draws: int, seed: int, wanted: _Wanted) -> None:
     """Read everything, so that every problem is told at once; then compute; then write."""
-    container, scenario, typed, calibrated, _, _ = at_once(
+    container, scenario, typed, calibrated, _ = at_once(
         lambda: read_design(design, given.settings),
         lambda: read_scenario(given),
         lambda: read_limits(until),
         lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, design),
-        lambda: check_files(wanted.plot, wanted.csv, wanted.output),
-        lambda: check_files(wanted.drawing),
+        lambda: check_files(wanted.plot, wanted.csv, wanted.output, drawing=wanted.drawing),
     )
     limits = typed or [default_limit(scenario)]
     try:

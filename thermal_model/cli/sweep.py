@@ -60,7 +60,6 @@ class _Wanted:
 
     output: Path | None
     plot: Path | None
-    force: bool
     chunk: int
     json: bool
     threads: int | None
@@ -132,7 +131,6 @@ def sweep(
         str | None,
         typer.Option("--scheduler", metavar="ADDRESS", help="Workers of a Dask scheduler, 'tcp://10.0.0.5:8786'."),
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace the output file if it is there.")] = False,
     json: options.Json = False,
 ) -> None:
     """Compute the hold times of many variants of a design."""
@@ -158,7 +156,7 @@ def sweep(
     )
     known = (calibration, calibrated_as)
     asked = _Asked(design, given, tuple(until or ()), tuple(vary or ()), sample, count, seed, known)
-    _run(asked, _Wanted(output, plot, force, chunk, json, threads, workers, scheduler))
+    _run(asked, _Wanted(output, plot, chunk, json, threads, workers, scheduler))
 
 
 def _run(asked: _Asked, wanted: _Wanted) -> None:
@@ -236,8 +234,6 @@ def _check_output(wanted: _Wanted) -> None:
     from thermal_model.study.sweep_files import check_format
 
     check_format(wanted.output, 0)
-    if wanted.output.exists() and not wanted.force:
-        raise InputError(InputProblem("is there already; give another name, or --force", source=str(wanted.output)))
 
 
 def _check_crew(wanted: _Wanted) -> None:

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.errors import InputError, InputProblem
-from geometries.files import write_bytes
+from geometries.files import put_in_place, write_bytes
 from geometries.numeric import Array
 
 SUFFIX = ".partial"
@@ -95,7 +95,7 @@ class Journal:
 
     def _write(self, path: Path, data: bytes) -> None:
         try:
-            write_bytes(path, data)
+            write_bytes(path, data, is_own=True)
         except InputError as error:
             advice = f"what is done is kept in {self.folder}; make room and give the same command again"
             if not self.is_kept:
@@ -187,7 +187,7 @@ def _refusal(folder: Path, message: str) -> InputError:
 
 
 def replace_file(finished: Path, target: Path) -> None:
-    """Put a finished file in the place of another, all of it on the disk."""
+    """Put a finished file in its place, all of it on the disk."""
     with finished.open("rb+") as file:
         os.fsync(file.fileno())
-    os.replace(finished, target)
+    put_in_place(finished, target)

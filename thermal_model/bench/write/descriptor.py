@@ -36,7 +36,7 @@ def write_descriptor(folder: Path) -> None:
     InputError
         If a table can't be read or the file can't be written.
     """
-    write_text(folder / DESCRIPTOR, descriptor_text(folder))
+    write_text(folder / DESCRIPTOR, descriptor_text(folder), is_own=True)
 
 
 def descriptor_text(folder: Path) -> str:

@@ -7,10 +7,11 @@ entry. What is done to rows stands in `row_operations`; the laws come in traced.
 from typing import Any, NamedTuple
 
 import numpy as np
-from numba import njit
+from numba import config, njit
 
 from geometries.numeric import Array
 from thermal_model.solver.compiled import row_operations
+from thermal_model.solver.compiled.kept import prepared_folder
 from thermal_model.solver.compiled.row_operations import LAW_OPERATIONS
 from thermal_model.solver.compiled.vectors import WIDTH
 from thermal_model.solver.rates import DERIVATIVE_STEP
@@ -357,8 +358,15 @@ def entry_points(digest: str) -> tuple[Any, Any]:
 
 
 def _kept(function: Any) -> Any:
-    """Compile a function and keep it on disk; where numba finds no place to write, it is compiled in each process."""
+    """Compile a function and keep it on disk; where there is no safe place, it is compiled in each process."""
+    folder = prepared_folder()
+    if folder is None:
+        return compiled(function)
+    settings: Any = config
+    before, settings.CACHE_DIR = settings.CACHE_DIR, str(folder)
     try:
         return njit(nogil=True, error_model="numpy", cache=True)(function)
     except RuntimeError:
         return compiled(function)
+    finally:
+        settings.CACHE_DIR = before
