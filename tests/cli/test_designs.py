@@ -56,7 +56,7 @@ def test_copy_does_not_overwrite_unless_forced(holdtime: Command) -> None:
 def test_copy_refuses(holdtime: Command) -> None:
     refused(holdtime("designs", "copy", "stoneware_cub", "mine.toml"), "did you mean 'stoneware_cup'?")
     refused(holdtime("designs", "copy", "stoneware_cup", "."), ".: is a folder")
-    refused(holdtime("designs", "copy", "stoneware_cup", "nowhere/mine.toml"), "can't be written")
+    refused(holdtime("designs", "copy", "stoneware_cup", "nowhere/mine.toml"), "there is no folder")
     refused(holdtime("designs", "show", "nothing.toml"), "there is no such file")
 
 

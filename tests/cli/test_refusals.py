@@ -170,7 +170,7 @@ def test_output_that_can_not_be_written_leaves_the_old_file(holdtime: Command, m
 
     Path("curve.csv").write_text("old", encoding="utf-8")
     monkeypatch.setattr(os, "replace", full)
-    result = holdtime("predict", DESIGN, "--no-interval", "--csv", "curve.csv")
+    result = holdtime("predict", DESIGN, "--no-interval", "--csv", "curve.csv", "--force")
     refused(result, "curve.csv: can't be written: No space left on device")
     assert [path.name for path in Path().iterdir()] == ["curve.csv"]
     assert Path("curve.csv").read_text(encoding="utf-8") == "old"

@@ -93,11 +93,12 @@ def test_same_seed_same_file_another_seed_another(holdtime: Command) -> None:
 @pytest.mark.parametrize("ending", ["csv", "parquet", "nc"])
 def test_same_command_same_bytes_and_nothing_left_over(holdtime: Command, ending: str) -> None:
     for name in ("a", "b"):
-        result = holdtime(*CUP, *DEPTH, *SURFACE, "--output", f"{name}.{ending}", "--plot", "a.svg")
+        result = holdtime(*CUP, *DEPTH, *SURFACE, "--output", f"{name}.{ending}", "--plot", f"{name}.svg")
         assert result.exit_code == 0, result.output
         assert f"written: {name}.{ending}" in result.stderr
     assert Path(f"a.{ending}").read_bytes() == Path(f"b.{ending}").read_bytes()
-    assert sorted(path.name for path in Path().iterdir()) == sorted(["a.svg", f"a.{ending}", f"b.{ending}"])
+    assert sorted(path.name for path in Path().iterdir()) == sorted(["a.svg", "b.svg", f"a.{ending}", f"b.{ending}"])
+    assert Path("a.svg").read_bytes() == Path("b.svg").read_bytes()
 
 
 def test_example_of_the_help_page_runs(holdtime: Command) -> None:
@@ -307,7 +308,7 @@ def test_journal_of_another_sweep_is_refused(holdtime: Command) -> None:
 
 def test_output_is_not_overwritten_unless_forced(holdtime: Command) -> None:
     Path("a.csv").write_text("mine", encoding="utf-8")
-    refused(holdtime(*CUP, *DEPTH, "--output", "a.csv"), "a.csv: is there already; give another name, or --force")
+    refused(holdtime(*CUP, *DEPTH, "--output", "a.csv"), "a.csv: is there already; give another name, or add --force")
     assert Path("a.csv").read_text(encoding="utf-8") == "mine"
     assert holdtime(*CUP, *DEPTH, "--output", "a.csv", "--force").exit_code == 0
     assert Path("a.csv").read_text(encoding="utf-8").startswith("# holdtime ")
