@@ -154,7 +154,7 @@ def test_a_plug_grows_without_a_jump(kind: str) -> None:
 
 
 def test_a_plug_reaches_past_a_flat_shoulder_without_a_jump() -> None:
-    """From the neck's foot on it hangs in the headspace; the shoulder's ring never faces it, and goes on being heated."""
+    """From the neck's foot on it hangs in the headspace; the shoulder's ring never faces it, and stays heated."""
     container = with_overrides(load_container("single_seal_plug"), {"body.neck.shoulder_height": "0 mm"})
     depths = np.arange(0.033, 0.0375, STEP)  # the neck is 35 mm long
     assert largest_jump(losses(with_values(container, {"lid.plug.depth": depths}), HOT, len(depths))) < 0.001
