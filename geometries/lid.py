@@ -111,7 +111,7 @@ class Lid(Part):
     skirt_thickness: PositiveLength = 0.002
     exterior: Exterior = Exterior(surface="plastic")
     plug: Plug | None = None
-    seals: tuple[Seal, ...] = ()
+    seals: tuple[Seal, ...] = Field((), description="left out: the lid rests on the lip and leaks")
     openings: tuple[Hole, ...] = ()
 
     @model_validator(mode="after")

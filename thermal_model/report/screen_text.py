@@ -52,11 +52,19 @@ def front_text(found: Screening, constraints: Sequence[Constraint], intervals: I
         blocks.append(
             f"  {len(found.shown)} of {len(found.front)} shown, evenly spread; --csv and --json have them all."
         )
+    if _has_no_seal(found):
+        blocks.append("  A lid without a seal is not tight: it spills when tipped, which no hold time shows.")
     if found.invalid:
         blocks.append(f"  {found.invalid} designs make no container and are left out; the first: {found.reason}")
     if found.failed:
         blocks.append(f"  {found.failed} designs could not be computed and are left out.")
     return "\n\n".join(blocks)
+
+
+def _has_no_seal(found: Screening) -> bool:
+    """Tell whether a design that is shown has had its last seal taken off."""
+    counts = [axis for axis in found.plan.axes if axis.path == "lid.seals"]
+    return any(axis.text(float(found.values[axis.path][row])) == "0" for axis in counts for row in found.shown)
 
 
 def _column_name(path: str, found: Screening, question: Question) -> str:

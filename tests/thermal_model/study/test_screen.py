@@ -16,7 +16,7 @@ from geometries.overrides import with_overrides
 from geometries.ranges import Range
 from tests.geometries.designs import bottle, cup
 from thermal_model.prediction import predict
-from thermal_model.report.screen_text import inverse_text, production_text
+from thermal_model.report.screen_text import front_text, inverse_text, production_text
 from thermal_model.scenario import Scenario
 from thermal_model.study.axes import read_axes
 from thermal_model.study.inverse import RESOLUTION, Inverse, find_value
@@ -87,6 +87,21 @@ def test_front_of_a_screening_holds_what_a_prediction_says() -> None:
     own = int(found.front[1])
     assert found.hold_times[own] == pytest.approx(held(container), rel=1e-4)
     assert found.measures["mass"][own] == pytest.approx(float(empty_mass(container)))
+
+
+def test_a_screening_does_not_advise_to_leave_the_seal_out() -> None:
+    """Hot, of lids that differ in their seals alone: sealed ones hold longer, under a disc and beside a plug."""
+    for container in (load_container("thin_disc_lid"), load_container("single_seal_plug")):
+        found = screen(question(container), plan_of(container, ("lid.seals", "0, 1")), [], MEASURES["mouth"])
+        assert [float(found.values["lid.seals"][row]) for row in found.front] == [1.0]
+        assert "not tight" not in front_text(found, [], {}, question(container))
+
+
+def test_a_lighter_lid_without_a_seal_is_said_to_spill() -> None:
+    container = load_container("single_seal_plug")
+    found = screen(question(container), plan_of(container, ("lid.seals", "0, 1")), [], MEASURES["mass"])
+    assert len(found.front) == 2
+    assert "A lid without a seal is not tight" in front_text(found, [], {}, question(container))
 
 
 def test_what_misses_a_constraint_is_not_computed() -> None:
