@@ -45,6 +45,9 @@ class Container(Displayed, Part):
     """An insulated drink container."""
 
     name: str = Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60, description="snake_case")
+    title: str = Field(
+        "", max_length=60, pattern=r"^[^\x00-\x1f\x7f]*$", description="what people call it; left out: the name"
+    )
     summary: str = Field("", max_length=300, description="what it is, in plain words")
     body: Body
     lid: Lid | None = Field(None, description="left out: an open cup")
@@ -60,6 +63,12 @@ class Container(Displayed, Part):
         if self.unsure:
             unsure_ranges(self)
         return self
+
+    @property
+    def called(self) -> str:
+        """What people call it: its title, or its name with blanks."""
+        plain = self.name.replace("_", " ")
+        return self.title or f"{plain[:1].upper()}{plain[1:]}"
 
     def _line(self) -> str:
         return f"{self.name}: {shown(closed_capacity(self), 'mL')} under the lid"

@@ -18,7 +18,7 @@ from thermal_model.scenario import RoomProfile, Scenario
 from thermal_model.solver.scatter import Indices
 from thermal_model.unknowns import GUESSED, Unknowns
 
-_WORDS_ONLY = ("name", "summary", "unsure")
+_WORDS_ONLY = ("name", "title", "summary", "unsure")
 
 _SHARED: dict[type[BaseModel], tuple[str, ...]] = {RoomProfile: ("times", "temperatures")}
 """Numbers that are the same in all lanes of a network."""

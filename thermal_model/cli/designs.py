@@ -8,6 +8,7 @@ import typer
 from geometries import container as geometry
 from geometries.checks import fill_problems
 from geometries.container import Container, closed_capacity
+from geometries.design_copy import begun_copy
 from geometries.design_file import catalogue_names, design_path, load_container, parse_container
 from geometries.errors import InputError, InputProblem, at_once
 from geometries.files import read_text, write_text
@@ -15,6 +16,7 @@ from geometries.quantities import Dimension
 from geometries.schema import container_schema
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.settings import read_design, split_settings
 from thermal_model.cli.typed import typed_quantity
 from thermal_model.report.results import json_text
 from thermal_model.words.numbers import aligned
@@ -37,13 +39,19 @@ def list_designs(json: options.Json = False) -> None:
         _print_json({"designs": [design_document(container) for container in containers]})
         return
 
-    rows = [("design", "mouth", "holds", "lid"), *(_list_row(container) for container in containers)]
+    rows = [("design", "title", "mouth", "holds", "lid"), *(_list_row(container) for container in containers)]
     typer.echo(aligned(rows, indent=""))
 
 
 def _list_row(container: Container) -> tuple[str, ...]:
     mouth = f"{2e3 * float(container.body.mouth_radius):.0f} mm"
-    return container.name, mouth, f"{1e6 * float(closed_capacity(container)):.0f} mL", lid_words(container)
+    return (
+        container.name,
+        container.title,
+        mouth,
+        f"{1e6 * float(closed_capacity(container)):.0f} mL",
+        lid_words(container),
+    )
 
 
 def lid_words(container: Container) -> str:
@@ -70,6 +78,7 @@ def show(
     beside: Annotated[
         list[str] | None, typer.Option("--beside", metavar="DESIGN", help="Draw this one next to it; repeatable.")
     ] = None,
+    set_: options.Set = None,
     fill: Annotated[str | None, typer.Option("--fill", metavar="VOLUME", help="Draw it filled, '500mL'.")] = None,
     unit: Annotated[str, typer.Option("--unit", metavar="UNIT", help="Of the drawing's lengths: mm, cm or in.")] = "mm",
     json: options.Json = False,
@@ -79,7 +88,7 @@ def show(
     Example: holdtime designs show wide_mouth_disc
     """
     container, others, volume, *_ = at_once(
-        lambda: load_container(design),
+        lambda: _with_settings(design, tuple(set_ or ())),
         lambda: [load_container(other) for other in beside or ()],
         lambda: _volume(fill),
         lambda: _check_unit(unit),
@@ -92,8 +101,20 @@ def show(
         _print_json(design_document(container))
         return
 
-    typer.echo(f"{container.name}: {container.summary}\n{aligned(_show_rows(design_document(container)))}")
-    typer.echo(f"\n  file: {design_path(design)}")
+    called = f"{container.title} ({container.name})" if container.title else container.name
+    about = f"{called}: {container.summary}" if container.summary else called
+    typer.echo(f"{about}\n{aligned(_show_rows(design_document(container)))}")
+    changed = ", changed by --set" if set_ else ""
+    typer.echo(f"\n  file: {design_path(design)}{changed}")
+
+
+def _with_settings(design: str, settings: tuple[str, ...]) -> Container:
+    """Return a design with what --set changes; the scenario has no part in what it measures."""
+    of_scenario = split_settings(settings)[1]
+    if of_scenario:
+        message = "is of a run, not of the design; holdtime predict takes it"
+        raise InputError(InputProblem(message, f"scenario.{path}", source="--set") for path in of_scenario)
+    return read_design(design, settings)
 
 
 def _volume(fill: str | None) -> float | None:
@@ -130,6 +151,7 @@ def design_document(container: Container) -> dict[str, Any]:
     """Return a design and the dimensions that follow from it, keys with their units."""
     return {
         "name": container.name,
+        "title": container.title,
         "summary": container.summary,
         "mouth_diameter_m": 2.0 * float(container.body.mouth_radius),
         "outside_diameter_m": float(geometry.outside_diameter(container)),
@@ -173,15 +195,17 @@ def copy(
     design: options.Design,
     target: Annotated[Path, typer.Argument(metavar="FILE", help="Where the copy goes.")],
 ) -> None:
-    """Copy a design, comments and all, to begin one's own.
+    """Copy a design to begin one's own: its sizes and the comments on them, under the name of the file.
 
     Example: holdtime designs copy slim_neck_double_seal mine.toml
     """
     check_files(None, target)
     source = design_path(design)
     text = read_text(source)
-    parse_container(text, str(source))
-    write_text(target, text)
+    container = parse_container(text, str(source))
+    copied = begun_copy(text, container, target)
+    parse_container(copied, str(target))
+    write_text(target, copied)
     typer.echo(f"written: {target}; change what you measured, then: holdtime predict {target}", err=True)
 
 

@@ -7,7 +7,7 @@ from geometries.design_file import load_container
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.overrides import with_overrides
 
-DESIGN_ROOTS = ("body", "lid", "name", "summary")
+DESIGN_ROOTS = ("body", "lid", "name", "title", "summary")
 SCENARIO_ROOT = "scenario"
 
 

@@ -46,9 +46,9 @@ def carried_figure(bench: Prediction, found: Sequence[Carried], given: str, scal
     axes.set_xlim(left=0.0)
     axes.margins(x=0.25)
     axes.set_xlabel("hold time [h]")
-    name = bench.container.name.replace("_", " ")
+    name = bench.container.called
     sample = f"{bench.draws} samples, seed {bench.seed}; the bars hold nine in ten" if bench.draws else "best guess"
-    write_heading(axes, f"{name[:1].upper()}{name[1:]} elsewhere", subtitle_of(f"on the bench: {given}", sample))
+    write_heading(axes, f"{name} elsewhere", subtitle_of(f"on the bench: {given}", sample))
     return figure
 
 

@@ -162,7 +162,7 @@ def _look(filling: str, is_hot: bool) -> tuple[str, str]:
 
 
 def _write_title(axes: "Axes", container: Container) -> None:
-    name = container.name.replace("_", " ")
+    name = container.called
     text = wrapped(name[:1].upper() + name[1:], 34)
     axes.text(0.5, 0.985, text, ha="center", va="top", fontsize=12.0, fontweight="bold", transform=axes.transAxes)
 

@@ -19,8 +19,7 @@ def title_of(question: Question, what: str) -> str:
     what : str
         Begins in lower case.
     """
-    name = question.container.name.replace("_", " ")
-    return f"{name[:1].upper()}{name[1:]}: {what}"
+    return f"{question.container.called}: {what}"
 
 
 def subtitle_of(given: str, *made_by: str) -> str:

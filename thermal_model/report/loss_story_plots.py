@@ -53,12 +53,12 @@ def story_figure(story: LossStory, given: tuple[str, str], scale: Scale = Scale.
     above, below = figure.subplots(2, 1, height_ratios=(max(len(causes), 1), 1.9))
     _draw_causes(above, causes)
     _draw_paths(below, story)
-    name = story.container.name.replace("_", " ")
+    name = story.container.called
     after = duration_text(story.first.duration)
     ends = f"after {after}: A {scale.text(story.first.end, 3)}, B {scale.text(story.second.end, 3)}"
     write_heading(
         above,
-        f"{name[:1].upper()}{name[1:]} in two conditions",
+        f"{name} in two conditions",
         subtitle_of(f"A: {given[0]}\nB: {given[1]}\n{ends}"),
     )
     return figure

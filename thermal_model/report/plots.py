@@ -154,8 +154,7 @@ def prediction_figure(prediction: "Prediction", scale: Scale = Scale.CELSIUS) ->
 
 
 def _title(prediction: "Prediction") -> str:
-    name = prediction.container.name.replace("_", " ")
-    return f"{name[:1].upper()}{name[1:]}"
+    return prediction.container.called
 
 
 # --- the curve ------------------------------------------------------------------------------------------------

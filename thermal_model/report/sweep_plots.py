@@ -252,7 +252,7 @@ class _Picture:
         return figure, panels[:count]
 
     def _write_heading(self, figure: "Figure", *notes: str) -> None:
-        name = self.sweep.container.name.replace("_", " ")
+        name = self.sweep.container.called
         scenario, plan = self.sweep.scenario, self.sweep.plan
         varied = {axis.path for axis in plan.axes}
         given = [
@@ -267,7 +267,7 @@ class _Picture:
         line = ", ".join(part for part in parts[: 1 + len(given)] if part)
         text = "; ".join(part for part in (line, *notes, f"holdtime {version()}") if part)
         width = int(15.5 * figure.get_figwidth())
-        figure.suptitle(f"{name[:1].upper()}{name[1:]}", x=0.02, ha="left", fontsize=12.0, fontweight="bold")
+        figure.suptitle(name, x=0.02, ha="left", fontsize=12.0, fontweight="bold")
         figure.supxlabel(fill(text, width), x=0.02, ha="left", fontsize=9.0, color=MUTED_TEXT)
 
 
