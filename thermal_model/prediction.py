@@ -11,6 +11,7 @@ from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
+from thermal_model.assemble.checks import run_problems
 from thermal_model.assemble.contents import filling_problems
 from thermal_model.follow import DEFAULT_HORIZON, Followed, follow
 from thermal_model.physics.validity import broken_ranges
@@ -188,7 +189,8 @@ def predict(
         horizons = horizon / sample.stretch
         followed = follow(sample.runs, limits, horizon=horizons, at_least=at_least, progress=told, **how)
     if not followed.is_good[0]:
-        raise followed.failure(0)
+        problems = run_problems(nominal)
+        raise InputError(InputProblem(p.message, p.field) for p in problems) if problems else followed.failure(0)
     network = assemble(nominal.container, nominal.scenario, nominal.unknowns, refinement=refinement)
     return _prediction(container, scenario, limits, sample, network, followed, seed)
 

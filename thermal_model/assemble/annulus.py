@@ -28,6 +28,7 @@ from thermal_model.assemble.walls import lip_node, lip_radii, wall_node
 from thermal_model.physics import enclosed_layers, radiation
 from thermal_model.properties import moist_air
 from thermal_model.solver.laws import ANNULUS_VAPOUR
+from thermal_model.solver.network import ROOM
 
 ANNULUS_RADIATION = 1.2
 """Between bare steel (emissivity 0.15) and plastic across the annulus, at 320 K. [W m-2 K-1]"""
@@ -37,6 +38,9 @@ ANNULUS_RADIATION_UP = 5.0
 
 WATER_CONDUCTIVITY = 0.65
 """Of water that stands in the annulus of a container upside down, at 60 C. [W m-1 K-1]"""
+
+OPEN_AIR_FILM = 10.0
+"""Between the room and the air that was in the annulus before the lid came off. [W m-2 K-1]"""
 
 ANNULUS_MOUTH_NODE = "annulus_mouth"
 
@@ -254,6 +258,8 @@ def _add_moist_air(setup: Setup, annulus: Annulus) -> None:
         half = 0.5 * annulus.facing.length[k]
         setup.node(moist_node(k), MOIST_AIR_CAPACITY * annulus.section * 2.0 * half)
         _add_vapour(setup, previous, moist_node(k), annulus.section, reach + half, turnover)
+        # With the lid off there is no annulus: the air is the room's.
+        setup.conductance(moist_node(k), ROOM, OPEN_AIR_FILM * annulus.side * 2.0 * half, path="lid", lid_on=False)
         _add_moist_sides(setup, annulus, k, wall, annulus.side * length)
         previous, reach = moist_node(k), half
     lid = underside_node(COLUMNS_OVER_MOUTH - 1)

@@ -61,5 +61,5 @@ def filling_problems(container: Container, scenario: Scenario) -> list[Problem]:
     liquid = filled_volume(container, scenario)
     is_ice_alone = np.asarray(np.less_equal(liquid, 0.0)) & (scenario.fill is None)
     found = [Problem("ice", "fills the container alone; take less", is_ice_alone)] if is_ice_alone.any() else []
-    whole = np.where(np.greater(liquid, 0.0), liquid + melted_volume(scenario), 0.0)
+    whole = np.where(np.greater(liquid, 0.0) | is_ice_alone, liquid + melted_volume(scenario), 0.0)
     return [*found, *fill_problems(container, whole)]
