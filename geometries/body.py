@@ -279,6 +279,7 @@ class Body(Part):
 
     @property
     def lip_thickness(self) -> Numeric:
-        """Axial height of the solid ring at the mouth [m]."""
-        own = self.lip.thickness
-        return self.inner_thickness + self.outer_thickness if own is None else own
+        """Axial height of the solid ring at the mouth; of a single wall, whose rim is wall too, a quarter of it [m]."""
+        if self.lip.thickness is not None:
+            return self.lip.thickness
+        return 0.25 * self.inner_thickness if self.gap is None else self.inner_thickness + self.outer_thickness

@@ -112,6 +112,12 @@ def gap_side_profile(container: Container) -> Profile:
     return offset_profile(container.body, thickness, thickness)
 
 
+def outer_shell_inside_profile(container: Container) -> Profile:
+    """Return the outer wall's side to the gap (of a single wall its outside), as `inner_profile`."""
+    body = container.body
+    return offset_profile(body, body.side_width - body.outer_thickness, body.base_width - body.outer_thickness)
+
+
 def outer_profile(container: Container) -> Profile:
     """Return the outside of the outermost wall, from the base's corner up, as `inner_profile`; no jacket."""
     return offset_profile(container.body, container.body.side_width, container.body.base_width)
@@ -215,6 +221,14 @@ def lid_outer_radius(container: Container) -> Numeric:
     if container.lid is None:
         return 0.0
     return container.body.mouth_radius + container.body.side_width + container.lid.overhang
+
+
+def pocket_radius(container: Container) -> Numeric:
+    """Return the radius of the lid's pockets; without one, that of the middle of the lip [m]."""
+    lid, middle = container.lid, container.body.mouth_radius + 0.5 * container.body.side_width
+    if lid is None or not any(isinstance(layer, PocketLayer) for layer in lid.layers):
+        return middle
+    return lid_outer_radius(container) - lid.side_thickness
 
 
 def lid_height(container: Container) -> Numeric:

@@ -171,9 +171,14 @@ def height_at(profile: Profile, s: Numeric) -> Numeric:
     return profile.heights[0] + _total([f * d for f, d in zip(shares, profile.rises, strict=True)])
 
 
-def arc_length_at_height(profile: Profile, height: Numeric) -> Numeric:
-    """Return the position along a profile at heights; of a flat ring its lower end [m]."""
+def arc_length_at_height(profile: Profile, height: Numeric, past_ring: bool = False) -> Numeric:
+    """Return the position along a profile at heights; of a flat ring its lower end, or with past_ring its upper [m]."""
     shares = _height_fractions(profile, height)
+    if past_ring:
+        flat = zip(shares, profile.height_start, profile.rises, strict=True)
+        shares = [
+            np.where(np.equal(rise, 0.0) & np.greater_equal(height, low), 1.0, share) for share, low, rise in flat
+        ]
     return _total([f * length for f, length in zip(shares, profile.lengths, strict=True)])
 
 

@@ -14,6 +14,7 @@ from geometries.lid import Plug, Seal
 from geometries.materials import material
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.columns import COLUMNS_OVER_MOUTH, lid_of, plug_core_radius, underside_node
+from thermal_model.assemble.lip import lip_node, lip_radii
 from thermal_model.assemble.plug import (
     AT_SEAL,
     DRY_ANNULUS,
@@ -24,7 +25,7 @@ from thermal_model.assemble.plug import (
 )
 from thermal_model.assemble.setup import CONTENTS_NODE, HEADSPACE_NODE, Setup, in_series
 from thermal_model.assemble.stations import Zone
-from thermal_model.assemble.walls import lip_node, lip_radii, wall_node
+from thermal_model.assemble.walls import wall_node
 from thermal_model.physics import enclosed_layers, radiation
 from thermal_model.properties import moist_air
 from thermal_model.solver.laws import ANNULUS_VAPOUR

@@ -18,18 +18,21 @@ from thermal_model.assemble.annulus import annulus_zones
 from thermal_model.assemble.contents import contents_density, contents_of, start_enthalpy, start_mass
 from thermal_model.assemble.inside import add_inside
 from thermal_model.assemble.lid import add_lid
+from thermal_model.assemble.lip import add_lip, join_lip_to_shell
 from thermal_model.assemble.outside import add_base, add_side
 from thermal_model.assemble.plug import OPEN_ANNULUS
 from thermal_model.assemble.setup import CONTENTS_NODE, Level, Setup
 from thermal_model.assemble.stations import (
     DRY_CELLS,
+    DRY_CELLS_BELOW_NECK,
     DRY_CELLS_BELOW_PLUG,
+    NECK_CELLS,
     WET_CELLS,
     Zone,
     cut_walls,
 )
 from thermal_model.assemble.timeline import Timetable, timetable_of
-from thermal_model.assemble.walls import add_gap, add_inner_wall, add_lip, add_outer_shell, is_double
+from thermal_model.assemble.walls import add_gap, add_inner_wall, add_outer_shell, is_double
 from thermal_model.scenario import Orientation, Scenario, WallStart
 from thermal_model.solver.network import (
     CONTENTS,
@@ -87,6 +90,7 @@ def assemble(
     add_lip(setup)
     if is_double(setup):
         add_outer_shell(setup)
+        join_lip_to_shell(setup)
         add_gap(setup)
     if container.lid is not None:
         add_lid(setup)
@@ -170,13 +174,13 @@ def _zones(container: Container, scenario: Scenario, levels: tuple[Level, ...]) 
     """Return the stretches into which the wall is cut, from the floor up."""
     if scenario.orientation is Orientation.INVERTED:
         return [
-            Zone("dry", levels[0].surface_height, WET_CELLS, "top"),
+            Zone("dry", levels[0].surface_height, WET_CELLS, "both"),
             *_wet_zones_inverted(levels),
             *_top_zones(container, _wet_zone(len(_first_levels(levels)) - 1)),
         ]
     firsts = _first_levels(levels)
     wet = [Zone(_wet_zone(k), level.surface_height, 1) for k, level in reversed(list(enumerate(firsts)))]
-    wet[0] = replace(wet[0], cells=WET_CELLS if len(wet) == 1 else 2, crowd="top")
+    wet[0] = replace(wet[0], cells=WET_CELLS if len(wet) == 1 else 2, crowd="fading")
     return [*wet, *_top_zones(container, "dry")]
 
 
@@ -189,11 +193,13 @@ def _top_zones(container: Container, name: str) -> list[Zone]:
     """Return the zones between the liquid and the lip."""
     plug = container.lid.plug if container.lid is not None else None
     depth = container.body.depth
+    neck = container.body.neck
     if plug is None:
-        return [Zone(name, depth, DRY_CELLS)]
-    # A hair above the neck's foot, where a flat shoulder has its inner edge: the shoulder does not face the plug.
-    bottom = depth - annulus_depth(container) + 1e-6
-    below = Zone(name, bottom, DRY_CELLS_BELOW_PLUG)
+        if neck is None:
+            return [Zone(name, depth, DRY_CELLS, "both")]
+        foot = Zone(name, depth - neck.length, DRY_CELLS_BELOW_NECK, "both", past_ring=True, yields=True)
+        return [foot, Zone(name, depth, NECK_CELLS, "top")]
+    below = Zone(name, depth - annulus_depth(container), DRY_CELLS_BELOW_PLUG, "both", past_ring=True)
     return [below, *annulus_zones(container)]
 
 

@@ -1,4 +1,4 @@
-"""Where a lid is cut: three columns over the mouth and one over each part of the lip, and the names of the parts.
+"""Where a lid is cut into rings: over the mouth, over the lip and over what hangs out beyond it, and their names.
 
 Over a plug the columns follow its core and its wall; else they crowd near the mouth's edge.
 """
@@ -9,17 +9,26 @@ import numpy as np
 
 from geometries.container import lid_outer_radius, lip_inner_radius, plug_radius
 from geometries.lid import Lid, Plug
-from geometries.numeric import Array
+from geometries.numeric import Array, Numeric
+from thermal_model.assemble.lip import LIP_CELLS, lip_radii
 from thermal_model.assemble.setup import Setup
-from thermal_model.assemble.walls import LIP_CELLS, lip_radii
 
-COLUMNS_OVER_MOUTH = 3
+COLUMNS_OVER_MOUTH, COLUMNS_OVERHANGING = 3, 2
 RING = COLUMNS_OVER_MOUTH
-"""Number of the first of the columns that rest on the lip, one for each part of the lip."""
+"""Number of the first of the columns that rest on the lip."""
 
-COLUMNS = COLUMNS_OVER_MOUTH + LIP_CELLS
+OVERHANG = RING + LIP_CELLS
+"""Number of the first of the columns beyond the lip."""
+
+COLUMNS = OVERHANG + COLUMNS_OVERHANGING
 EDGE = COLUMNS - 1
-"""Number of the outermost column."""
+"""Number of the outermost column, whose nodes stand on the lid's rim."""
+
+EDGE_EFFECT = 2e-3
+"""Over the mouth columns grow from about this width inwards, away from the colder lip. [m]"""
+
+LEAST_WIDTH = 1e-6
+"""Of a column that is not there, such as that of no overhang. [m]"""
 
 
 @dataclass(frozen=True)
@@ -41,8 +50,13 @@ class Columns:
 
     @property
     def radius(self) -> Array:
-        """Radius that halves each column's area, (COLUMNS, n). [m]"""
-        return np.sqrt(0.5 * (self.edges[1:] ** 2 + self.edges[:-1] ** 2))
+        """Radius of each column's nodes, (COLUMNS, n): that which halves its area, of the last the rim's. [m]"""
+        middle = np.sqrt(0.5 * (self.edges[1:] ** 2 + self.edges[:-1] ** 2))
+        return np.concatenate([middle[:-1], self.edges[-1:]])
+
+    def area_between(self, low: Numeric, high: Numeric) -> Array:
+        """Return how much of each column lies between two radii, (COLUMNS, n). [m2]"""
+        return np.pi * np.diff(np.clip(self.edges, low, high) ** 2, axis=0)
 
 
 def lid_of(setup: Setup) -> Lid:
@@ -52,16 +66,18 @@ def lid_of(setup: Setup) -> Lid:
 
 
 def columns_of(setup: Setup) -> Columns:
-    """Return the lid's columns: over a plug they follow its core and wall, else they crowd near the mouth's edge."""
+    """Return the lid's columns."""
     container, plug = setup.container, lid_of(setup).plug
     mouth = np.broadcast_to(lip_inner_radius(container), (setup.lanes,))
     if plug is None:
-        inner = [0.6 * mouth, 0.87 * mouth]
+        shares = np.linspace(1.0, 0.0, COLUMNS_OVER_MOUTH + 1)[1:-1, None]
+        inner = mouth - EDGE_EFFECT * ((1.0 + mouth / EDGE_EFFECT) ** shares - 1.0)
     else:
         core = plug_core_radius(setup, plug)
-        inner = [0.6 * core, core]
-    outer = np.broadcast_to(lid_outer_radius(container), mouth.shape)
-    return Columns(np.stack([np.zeros_like(mouth), *inner, mouth, *lip_radii(setup)[1:-1], outer]))
+        inner = np.stack([0.6 * core, core])
+    lip = lip_radii(setup)
+    outer = np.maximum(np.broadcast_to(lid_outer_radius(container), mouth.shape), lip[-1] + LEAST_WIDTH)
+    return Columns(np.stack([np.zeros_like(mouth), *inner, *lip, 0.5 * (lip[-1] + outer), outer]))
 
 
 def plug_core_radius(setup: Setup, plug: Plug) -> Array:

@@ -7,6 +7,7 @@ from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
 from thermal_model.assemble.annulus import annulus_surfaces
 from thermal_model.assemble.columns import COLUMNS_OVER_MOUTH, columns_of, lid_of, underside_node
+from thermal_model.assemble.lip import lip_face_area, lip_node
 from thermal_model.assemble.outside import wind_film
 from thermal_model.assemble.plug import PLUG_ZONES, plug_surfaces
 from thermal_model.assemble.setup import CONTENTS_NODE, FLOOR_NODE, HEADSPACE_NODE, Level, Setup, in_series
@@ -60,6 +61,8 @@ def dry_surfaces(setup: Setup, level: Level) -> list[tuple[str, Numeric, bool]]:
     for i, zone in enumerate(setup.cells.zone):
         if zone not in level.wet_zones and zone not in PLUG_ZONES:
             surfaces.append((wall_node(i), setup.cells.inner.area[i], False))
+    if setup.container.lid is None or lid_of(setup).plug is None:
+        surfaces.append((lip_node(0), lip_face_area(setup), False))
     if setup.is_inverted:
         surfaces.append((FLOOR_NODE, np.pi * inner_base_radius(setup.container) ** 2, True))
     elif setup.container.lid is not None:

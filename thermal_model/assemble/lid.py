@@ -4,19 +4,32 @@ A lid is not one-dimensional: heat that enters over the mouth spreads to the rim
 the ring that rests on it.
 """
 
+from itertools import pairwise
+
 import numpy as np
 
-from geometries.container import lip_inner_radius, lip_width, opening_length, outside_height
+from geometries.container import lip_thickness, opening_length, outside_height, pocket_radius
 from geometries.lid import PocketLayer, SolidLayer
 from geometries.materials import material, surface_emissivity
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.annulus import add_annulus
-from thermal_model.assemble.columns import COLUMNS, EDGE, RING, Columns, columns_of, layer_node, lid_of, underside_node
+from thermal_model.assemble.columns import (
+    COLUMNS,
+    EDGE,
+    OVERHANG,
+    RING,
+    Columns,
+    columns_of,
+    layer_node,
+    lid_of,
+    underside_node,
+)
 from thermal_model.assemble.leak import add_leak
-from thermal_model.assemble.outside import add_level_face, add_upright_face, outer_wall_node, skirt_cover
+from thermal_model.assemble.lip import lip_node, lip_radii
+from thermal_model.assemble.outside import add_level_face, add_upright_face, skirt_cover
 from thermal_model.assemble.plug import add_plug
-from thermal_model.assemble.setup import HEADSPACE_NODE, Setup
-from thermal_model.assemble.walls import LIP_CELLS, gas_parameters, is_double, lip_node, lip_radii
+from thermal_model.assemble.setup import HEADSPACE_NODE, Setup, in_series
+from thermal_model.assemble.walls import gas_parameters, is_double, outermost_node
 from thermal_model.physics import radiation
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.properties import moist_air
@@ -72,25 +85,13 @@ def _add_solid_layer(setup: Setup, number: int, layer: SolidLayer, columns: Colu
         for column in range(COLUMNS):
             conductance = solid.conductivity * columns.area[column] / pitch
             setup.conductance(layer_node(number, row, column), layer_node(number, row + 1, column), conductance)
-    _add_rim(setup, number, layer.thickness, solid.conductivity, columns, rows)
-
-
-def _add_rim(setup: Setup, number: int, thickness: Numeric, conductivity: Numeric, columns: Columns, rows: int) -> None:
-    """Add the rim of a solid layer: from each row of its edge to the surface, and to the room."""
-    to_edge = np.log(columns.edges[-1] / columns.radius[EDGE])
     for row in range(rows):
-        height = thickness * (0.5 if row in (0, rows - 1) else 1.0) / (rows - 1)
-        rim = setup.node(f"lid_{number}_{row}_rim", SURFACE_CAPACITY)
-        setup.conductance(layer_node(number, row, EDGE), rim, 2.0 * np.pi * conductivity * height / to_edge)
-        _rim_to_room(setup, rim, height, columns)
+        height = pitch * (0.5 if row in (0, rows - 1) else 1.0)
+        _rim_to_room(setup, layer_node(number, row, EDGE), height, columns)
 
 
-SURFACE_CAPACITY = 1e-3
-"""Of a node that stands for a bare surface: it follows at once. [J K-1]"""
-
-
-def _rim_to_room(setup: Setup, rim: str, height: Numeric, columns: Columns) -> None:
-    area = 2.0 * np.pi * columns.edges[-1] * height
+def _rim_to_room(setup: Setup, rim: str, height: Numeric, columns: Columns, share: Numeric = 1.0) -> None:
+    area = 2.0 * np.pi * columns.edges[-1] * height * share
     add_upright_face(setup, rim, area, outside_height(setup.container), lid_emissivity(setup), "lid")
 
 
@@ -119,18 +120,17 @@ def _join_layers(setup: Setup, columns: Columns) -> None:
 
 
 def _add_pocket(setup: Setup, pocket: tuple[int, PocketLayer], below: int, above: int, columns: Columns) -> None:
-    """Add a pocket between two solid layers, and the plastic side wall around it."""
+    """Add a pocket between two solid layers, and the wall around it."""
     number, layer = pocket
-    pocket_radius = np.maximum(columns.edges[-1] - lid_of(setup).side_thickness, columns.edges[1])
-    filled = Columns(np.minimum(columns.edges, pocket_radius))
-    _add_pocket_side(setup, number, layer, below, above, columns, pocket_radius)
     conductivity = _filling_conductivity(setup, layer)
     if conductivity is not None:
-        _add_conducting_pocket(setup, number, layer, below, above, filled, conductivity)
+        _add_conducting_pocket(setup, number, layer, below, above, columns, conductivity)
         return
+    filled = columns.area_between(0.0, pocket_radius(setup.container))
+    _add_pocket_side(setup, number, layer, below, above, columns, columns.area - filled)
     for column in range(COLUMNS):
         lower, upper = layer_node(below, rows_of(setup) - 1, column), layer_node(above, 0, column)
-        _add_air_pocket(setup, layer, lower, upper, filled.area[column])
+        _add_air_pocket(setup, layer, lower, upper, filled[column])
 
 
 def _filling_conductivity(setup: Setup, layer: PocketLayer) -> Numeric | None:
@@ -143,29 +143,39 @@ def _filling_conductivity(setup: Setup, layer: PocketLayer) -> Numeric | None:
 
 
 def _add_conducting_pocket(
-    setup: Setup,
-    number: int,
-    layer: PocketLayer,
-    below: int,
-    above: int,
-    filled: Columns,
-    conductivity: Numeric,
+    setup: Setup, number: int, layer: PocketLayer, below: int, above: int, columns: Columns, conductivity: Numeric
 ) -> None:
-    """Add a filling that conducts sideways too: one node a column, the outermost joined to the side wall."""
-    for column in range(EDGE):
-        node = setup.node(f"lid_{number}_filling_{column}", filled.area[column] * layer.depth * FILLING_CAPACITY)
-        half = conductivity * filled.area[column] / (0.5 * layer.depth)
-        setup.conductance(layer_node(below, rows_of(setup) - 1, column), node, half)
-        setup.conductance(node, layer_node(above, 0, column), half)
+    """Add a filling that conducts sideways too, and the wall around it, as rows of nodes."""
+    solid, inside = setup.layer_solid(_solid(setup, below).material), pocket_radius(setup.container)
+    filled = columns.area_between(0.0, inside)
+    walled = columns.area - filled
+    rows = POCKET_ROWS * setup.refinement
+    height = layer.depth / rows
+    for column in range(COLUMNS):
+        upright = conductivity * filled[column] + solid.conductivity * walled[column]
+        ends = layer_node(below, rows_of(setup) - 1, column), layer_node(above, 0, column)
+        capacity = FILLING_CAPACITY * filled[column] + solid.volumetric_capacity * walled[column]
+        nodes = [setup.node(filling_node(number, row, column), height * capacity) for row in range(rows)]
+        steps = [2.0, *[1.0] * (rows - 1), 2.0]
+        for (low, high), step in zip(pairwise([ends[0], *nodes, ends[1]]), steps, strict=True):
+            setup.conductance(low, high, step * upright / height)
         if column:
-            spread = np.log(filled.radius[column] / filled.radius[column - 1])
-            sideways = 2.0 * np.pi * conductivity * layer.depth / spread
-            setup.conductance(f"lid_{number}_filling_{column - 1}", node, sideways)
-    to_side = np.log(filled.edges[-1] / filled.radius[EDGE - 1])
-    for k in range(SIDE_CELLS):
-        sideways = 2.0 * np.pi * conductivity * layer.depth / (SIDE_CELLS * to_side)
-        setup.conductance(f"lid_{number}_filling_{EDGE - 1}", f"lid_{number}_side_{k}", sideways)
+            near, far = columns.radius[column - 1], columns.radius[column]
+            rim = np.clip(inside, near, far)
+            sideways = in_series([np.log(rim / near) / conductivity, np.log(far / rim) / solid.conductivity])
+            for row in range(rows):
+                start = filling_node(number, row, column - 1)
+                setup.conductance(start, nodes[row], 2.0 * np.pi * height * sideways)
+    for row in range(rows):
+        _rim_to_room(setup, filling_node(number, row, EDGE), height, columns)
 
+
+def filling_node(layer: int, row: int, column: int) -> str:
+    """Name of a part of a pocket's filling, or of the wall around it."""
+    return f"lid_{layer}_filling_{row}_{column}"
+
+
+POCKET_ROWS = 3
 
 FILLING_CAPACITY = 4e4
 """Of foam in a pocket: 28 kg/m3 of 1450 J/kgK. [J m-3 K-1]"""
@@ -205,27 +215,28 @@ def _honeycomb_convection(layer: PocketLayer) -> Numeric:
 
 
 def _add_pocket_side(
-    setup: Setup,
-    number: int,
-    layer: PocketLayer,
-    below: int,
-    above: int,
-    columns: Columns,
-    pocket_radius: Array,
+    setup: Setup, number: int, layer: PocketLayer, below: int, above: int, columns: Columns, walled: Array
 ) -> None:
-    """Add the side wall around a pocket, a fin between the layers below and above."""
+    """Add the wall around a pocket, a fin between the layers below and above, whose columns it covers in part."""
     solid = setup.layer_solid(_solid(setup, below).material)
-    section = np.pi * (columns.edges[-1] ** 2 - pocket_radius**2)
     height = layer.depth / SIDE_CELLS
-    half = solid.conductivity * section / (0.5 * height)
-    previous, conductance = layer_node(below, rows_of(setup) - 1, EDGE), half
-    for k in range(SIDE_CELLS):
-        side = setup.node(f"lid_{number}_side_{k}", section * height * solid.volumetric_capacity)
-        setup.conductance(previous, side, conductance)
-        _rim_to_room(setup, side, height, columns)
-        previous, conductance = side, 0.5 * half
-    setup.conductance(previous, layer_node(above, 0, EDGE), half)
+    nodes = [f"lid_{number}_side_{k}" for k in range(SIDE_CELLS)]
+    section = walled.sum(axis=0)
+    # The film takes heat from the face, which a third of the wall's thickness keeps from its mean temperature.
+    share = 1.0 / (1.0 + SIDE_FILM * lid_of(setup).side_thickness / (3.0 * solid.conductivity))
+    for node in nodes:
+        setup.node(node, section * height * solid.volumetric_capacity)
+        _rim_to_room(setup, node, height, columns, share)
+    for low, high in pairwise(nodes):
+        setup.conductance(low, high, solid.conductivity * section / height)
+    for column in range(COLUMNS):
+        half = solid.conductivity * walled[column] / (0.5 * height)
+        setup.conductance(layer_node(below, rows_of(setup) - 1, column), nodes[0], half)
+        setup.conductance(nodes[-1], layer_node(above, 0, column), half)
 
+
+SIDE_FILM = 10.0
+"""Convection and radiation on the wall around a pocket, taken constant for its own resistance. [W m-2 K-1]"""
 
 SIDE_CELLS = 3
 
@@ -239,10 +250,10 @@ def _solid(setup: Setup, number: int) -> SolidLayer:
 def _add_contact(setup: Setup) -> None:
     """Join the rings that rest on the lip to its parts."""
     contact = LID_CONTACT * setup.unknowns.lid_contact if setup.pins.lid_contact is None else setup.pins.lid_contact
-    radii = lip_radii(setup)
-    for k in range(LIP_CELLS):
-        area = np.pi * (radii[k + 1] ** 2 - radii[k] ** 2)
-        setup.conductance(lip_node(k), underside_node(RING + k), contact * area, lid_on=True)
+    up = 0.5 * lip_thickness(setup.container) / setup.wall_solid(setup.container.body.wall.material).conductivity
+    for k, area in enumerate(np.pi * np.diff(lip_radii(setup) ** 2, axis=0)):
+        joined = area / (1.0 / contact + up)
+        setup.conductance(lip_node(k), underside_node(RING + k), joined, lid_on=True)
 
 
 def _top_layer(setup: Setup) -> int:
@@ -266,11 +277,11 @@ def _add_top(setup: Setup, columns: Columns) -> None:
 def _add_skirt_or_overhang(setup: Setup, columns: Columns) -> None:
     """Add what hangs over the lip: a skirt around the neck, or a bare overhang that faces down."""
     lid = lid_of(setup)
-    edge = lip_inner_radius(setup.container) + lip_width(setup.container)
-    overhang = np.maximum(np.pi * (columns.edges[-1] ** 2 - edge**2), 0.0)
-    add_level_face(
-        setup, underside_node(EDGE), overhang, 0.5 * columns.edges[-1], lid_emissivity(setup), -setup.up, "lid"
-    )
+    for column in range(OVERHANG, COLUMNS):
+        half = 0.5 * columns.edges[-1]
+        add_level_face(
+            setup, underside_node(column), columns.area[column], half, lid_emissivity(setup), -setup.up, "lid"
+        )
     if np.all(np.asarray(lid.skirt_length) == 0.0):
         return
     solid = setup.layer_solid(_solid(setup, 0).material)
@@ -286,7 +297,7 @@ def _add_skirt_or_overhang(setup: Setup, columns: Columns) -> None:
     path = "lid" if is_double(setup) else ""
     for i in range(setup.cells.count):
         conductance = air * setup.cells.outer.area[i] * covered[i]
-        setup.conductance(skirt, outer_wall_node(setup, i), conductance, path=path, lid_on=True)
+        setup.conductance(skirt, outermost_node(setup, i), conductance, path=path, lid_on=True)
 
 
 def _add_openings(setup: Setup) -> None:

@@ -5,17 +5,16 @@ from typing import Any
 import numpy as np
 
 from geometries.container import (
-    lip_inner_radius,
     lip_thickness,
-    lip_width,
     outer_base_radius,
     outer_radius,
     outside_height,
 )
 from geometries.materials import material, surface_emissivity
 from geometries.numeric import Array, Numeric
-from thermal_model.assemble.setup import FLOOR_NODE, Setup, in_series
-from thermal_model.assemble.walls import BASE_NODE, LIP_CELLS, is_double, lip_node, shell_node, wall_node
+from thermal_model.assemble.lip import LAST, lip_node, lip_radii
+from thermal_model.assemble.setup import Setup, in_series
+from thermal_model.assemble.walls import is_double, outermost_base_node, outermost_node
 from thermal_model.physics import conduction, fins, forced_convection, radiation
 from thermal_model.properties import moist_air
 from thermal_model.scenario import surface_conductivity
@@ -95,11 +94,20 @@ def add_side(setup: Setup) -> None:
     for i in range(cells.count):
         surface, path = _side_surface(setup, i)
         add_upright_face(setup, surface, cells.outer.area[i] * (1.0 - covered[i]), height, emissivity, path)
-    radius = lip_inner_radius(setup.container) + lip_width(setup.container)
-    lip_area = 2.0 * np.pi * radius * lip_thickness(setup.container)
-    add_upright_face(setup, lip_node(LIP_CELLS - 1), lip_area, height, emissivity, "steel_bridge")
+    _add_lip(setup, height, emissivity)
     _add_handle(setup)
     _add_sunlight(setup, emissivity)
+
+
+def _add_lip(setup: Setup, height: Numeric, emissivity: Numeric) -> None:
+    """Add the lip's outer edge, and its top where no lid rests on it."""
+    radii = lip_radii(setup)
+    edge = 2.0 * np.pi * radii[-1] * lip_thickness(setup.container)
+    add_upright_face(setup, lip_node(LAST), edge, height, emissivity, "steel_bridge")
+    lid_on = None if setup.container.lid is None else False
+    for k, area in enumerate(np.pi * np.diff(radii**2, axis=0)):
+        width = 0.5 * (radii[-1] - radii[0])
+        add_level_face(setup, lip_node(k), area, width, emissivity, setup.up, "steel_bridge", lid_on)
 
 
 def skirt_cover(setup: Setup) -> Array:
@@ -112,19 +120,14 @@ def skirt_cover(setup: Setup) -> Array:
     return np.clip((high - np.maximum(low, edge)) / np.maximum(high - low, 1e-9), 0.0, 1.0)
 
 
-def outer_wall_node(setup: Setup, i: int) -> str:
-    """Return the outermost wall's node of a cell: the shell's, or a single wall's own."""
-    return shell_node(i) if is_double(setup) else wall_node(i)
-
-
 def facing_node(setup: Setup, i: int) -> str:
     """Return the node that faces the room at a cell: the jacket's, or the outermost wall's."""
-    return outer_wall_node(setup, i) if setup.container.body.jacket is None else f"jacket_{i}"
+    return outermost_node(setup, i) if setup.container.body.jacket is None else f"jacket_{i}"
 
 
 def _side_surface(setup: Setup, i: int) -> tuple[str, str]:
     """Return the node that faces the room at a cell, and the path its heat counts to."""
-    node = _cased(setup, outer_wall_node(setup, i), facing_node(setup, i), setup.cells.outer.area[i])
+    node = _cased(setup, outermost_node(setup, i), facing_node(setup, i), setup.cells.outer.area[i])
     return node, _side_path(setup, i)
 
 
@@ -155,7 +158,7 @@ def _add_handle(setup: Setup) -> None:
     total = sum_of_rows(cells.outer.area)
     for i in range(cells.count):
         path = _side_path(setup, i)
-        setup.conductance(outer_wall_node(setup, i), ROOM, conductance * cells.outer.area[i] / total, path=path)
+        setup.conductance(outermost_node(setup, i), ROOM, conductance * cells.outer.area[i] / total, path=path)
 
 
 def _side_path(setup: Setup, i: int) -> str:
@@ -181,7 +184,7 @@ def add_base(setup: Setup) -> None:
     path = "" if is_double(setup) else "base"
     radius = outer_base_radius(setup.container)
     area = np.pi * radius**2
-    node = _cased(setup, BASE_NODE if is_double(setup) else FLOOR_NODE, JACKET_BASE_NODE, area)
+    node = _cased(setup, outermost_base_node(setup), JACKET_BASE_NODE, area)
     table = surface_conductivity(setup.scenario.stands_on)
     if setup.pins.base_film is not None:
         setup.conductance(node, ROOM, setup.pins.base_film * area, path=path)

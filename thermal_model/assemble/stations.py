@@ -1,32 +1,38 @@
 """Where the walls are cut into cells: the same stations along the inner wall and the outer shell facing it.
 
-Below the liquid's level cells are crowded towards it; above, where the wall is a fin, they are equal. Their
-number depends on the kind of container and on the scenario's pours, never on a dimension, so that designs can share
-one network.
+Cells are small where the wall's temperature bends, beside the liquid's level and the lip, and grow away from there.
+Their number depends on the kind of container and on the scenario's pours, never on a dimension, so that designs can
+share one network.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 
-from geometries.container import Container, gap_side_profile, inner_profile, outer_profile
+from geometries.container import Container, gap_side_profile, inner_profile, outer_profile, outer_shell_inside_profile
 from geometries.numeric import Array, Numeric
 from geometries.shapes import (
     Profile,
     arc_length,
     arc_length_at_height,
-    arc_length_of_station,
     area_below,
     height_at,
+    log_mean,
     shape_factor_between,
-    stations,
 )
+from thermal_model.physics.conduction import bend_share
 
 SMALLEST_ZONE = 4e-4
 """Shortest zone along the wall [m]: a container filled up to its plug still has cells there."""
 
-WET_CELLS, DRY_CELLS, DRY_CELLS_BELOW_PLUG = 4, 12, 7
+WET_CELLS, DRY_CELLS, DRY_CELLS_BELOW_PLUG = 5, 10, 7
+DRY_CELLS_BELOW_NECK, NECK_CELLS = 4, 6
+
+FADING, BEND = 1e-3, 3e-3
+"""Scales from which cells grow away from where the wall's temperature bends [m]: below the liquid's level, where steel
+0.4 mm thick is as warm as the contents after 4 mm, and above it and under the lip, where it bends within 2 to 15 mm."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +49,8 @@ class Sheet:
         The same from the first centre to the bottom edge, and from the last centre to the top edge. [-]
     height_low, height_high : (k, n) array
         Heights of the cells' edges over the inner floor. [m]
+    top_radius : (n,) array
+        At the top edge. [m]
     """
 
     area: Array
@@ -51,11 +59,17 @@ class Sheet:
     to_top: Array
     height_low: Array
     height_high: Array
+    top_radius: Array
+
+    def midway(self, other: "Sheet") -> "Sheet":
+        """Return the sheet halfway to another that is cut alike."""
+        both = [(getattr(self, field.name), getattr(other, field.name)) for field in fields(self)]
+        return Sheet(*[0.5 * (one + two) for one, two in both])
 
     @classmethod
-    def cut(cls, profile: Profile, edges: Array) -> "Sheet":
-        """Cut a profile at arc lengths (k + 1, n)."""
-        centres = 0.5 * (edges[1:] + edges[:-1])
+    def cut(cls, profile: Profile, places: Array) -> "Sheet":
+        """Cut a profile at arc lengths (2 k + 1, n): by turns an edge and a centre."""
+        edges, centres = places[::2], places[1::2]
         heights = np.asarray(height_at(profile, edges))
         return cls(
             area=np.diff(area_below(profile, edges), axis=0),
@@ -64,7 +78,34 @@ class Sheet:
             to_top=np.asarray(shape_factor_between(profile, centres[-1:], edges[-1:]))[0],
             height_low=heights[:-1],
             height_high=heights[1:],
+            top_radius=np.broadcast_to(profile.radii[-1], edges.shape[1:]),
         )
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """Shape factors across a layer between two parallel faces, bends included: times a conductivity a conductance.
+
+    Attributes
+    ----------
+    side : (k, n) array
+        Of each cell. [m]
+    floor : (n,) array
+        Of the floor. [m]
+    """
+
+    side: Array
+    floor: Array
+
+    @classmethod
+    def cut(cls, near: Profile, far: Profile, places: Array) -> "Crossing":
+        """Cut a layer at arc lengths of its near face, (2 k + 1, n), by turns an edge and a centre."""
+        edges = places[::2]
+        lanes = edges[0]
+        width = near.heights[0] - far.heights[0]
+        radius = near.radii[0] + _bend(near, far, 0) * (far.radii[0] - near.radii[0])
+        floor = np.pi * radius * radius / np.where(np.greater(width, 0.0), width, np.inf)
+        return cls(np.diff(_shape_below(near, far, edges), axis=0), np.broadcast_to(floor, lanes.shape))
 
 
 @dataclass(frozen=True)
@@ -73,15 +114,22 @@ class WallCells:
 
     Attributes
     ----------
-    inner, gap_side, outer : Sheet
-        The inner wall by its inside, by its side to the gap, and the outer shell.
+    inner, gap_side, shell_inside, outer : Sheet
+        The inner wall by its inside and by its side to the gap, the outer shell by that side and by its outside. Of a
+        single wall the last three are the same.
+    across_inner, across_gap, across_outer : Crossing
+        Through the inner wall, through what fills the gap, and through the outer shell.
     zone : tuple of str
         Of each cell: "wet_0", "wet_1" ..., "dry", "open_annulus", "at_seal", "dry_annulus".
     """
 
     inner: Sheet
     gap_side: Sheet
+    shell_inside: Sheet
     outer: Sheet
+    across_inner: Crossing
+    across_gap: Crossing
+    across_outer: Crossing
     zone: tuple[str, ...]
 
     @property
@@ -90,17 +138,33 @@ class WallCells:
         return len(self.zone)
 
 
-Crowd = Literal["none", "top", "bottom"]
+Crowd = Literal["none", "fading", "top", "both"]
 
 
 @dataclass(frozen=True)
 class Zone:
-    """A stretch of the wall to be cut: its name, upper end over the floor [m], cells, and where to crowd them."""
+    """A stretch of the wall to be cut.
+
+    Attributes
+    ----------
+    name : str
+    top : float or (n,) array
+        Height of its upper end over the floor. [m]
+    cells : int
+    crowd : "none", "fading", "top" or "both"
+        Where cells are small: nowhere, under the liquid's level, at the top, at both ends.
+    past_ring : bool
+        Whether a flat shoulder at this height belongs to this zone, not to the next.
+    yields : bool
+        Whether its end gives way to where the zone below ends.
+    """
 
     name: str
     top: Numeric
     cells: int
     crowd: Crowd = "none"
+    past_ring: bool = False
+    yields: bool = False
 
 
 def cut_walls(container: Container, zones: list[Zone], lanes: int, refinement: int = 1) -> WallCells:
@@ -119,44 +183,158 @@ def cut_walls(container: Container, zones: list[Zone], lanes: int, refinement: i
     inside = inner_profile(container)
     full = np.broadcast_to(arc_length(inside), (lanes,))
     ends = _zone_ends(inside, zones, full)
-    edges, names, low = [], [], np.zeros(lanes)
+    places, names, low = [], [], np.zeros(lanes)
     for zone, end in zip(zones, ends, strict=True):
-        shares = _shares(zone.cells * refinement, zone.crowd)
-        edges.append(low + (end - low) * shares[:-1, None])
+        places.append(low + _divisions(end - low, zone.cells * refinement, zone.crowd)[:-1])
         names += [zone.name] * (zone.cells * refinement)
         low = end
-    edge = np.vstack([*edges, full[None]])
-    station = stations(inside, edge)
-    gap_side, outside = gap_side_profile(container), outer_profile(container)
+    along = np.vstack([*places, full[None]])
+    faces = [
+        inside,
+        gap_side_profile(container),
+        outer_shell_inside_profile(container),
+        outer_profile(container),
+    ]
+    opposite = [_with_centres(_opposite(inside, face, along[::2]), along) for face in faces]
+    sheets = [Sheet.cut(face, place) for face, place in zip(faces, opposite, strict=True)]
+    across = [Crossing.cut(near, far, place) for (near, far), place in zip(pairwise(faces), opposite, strict=False)]
     return WallCells(
-        inner=Sheet.cut(inside, edge),
-        gap_side=Sheet.cut(gap_side, np.asarray(arc_length_of_station(gap_side, station))),
-        outer=Sheet.cut(outside, np.asarray(arc_length_of_station(outside, station))),
+        inner=sheets[0],
+        gap_side=sheets[1],
+        shell_inside=sheets[2],
+        outer=sheets[3],
+        across_inner=across[0],
+        across_gap=across[1],
+        across_outer=across[2],
         zone=tuple(names),
     )
 
 
+def _opposite(near: Profile, far: Profile, s: Array) -> Array:
+    """Return what lies straight opposite of positions along a profile, on one that runs beside it. [m]
+
+    Where a bend makes the far profile longer, its extra length goes with the cell at the bend.
+    """
+    total, start = np.zeros_like(s), np.zeros_like(s[0])
+    for k, (length, far_length) in enumerate(zip(near.lengths, far.lengths, strict=True)):
+        low, high = -_steps(near, far, k)[0], far_length - _steps(near, far, k, at_end=True)[0]
+        total = total + _stretched(s - start, length, (low, high), (0.0, far_length))
+        start = start + length
+    return total
+
+
+def _with_centres(edges: Array, along: Array) -> Array:
+    """Return edges with centres between them that divide each cell as those of the inner wall do. [m]"""
+    places = np.repeat(edges, 2, axis=0)[:-1]
+    share = (along[1::2] - along[:-1:2]) / (along[2::2] - along[:-1:2])
+    places[1::2] = edges[:-1] + share * (edges[1:] - edges[:-1])
+    return places
+
+
+def _stretched(s: Array, length: Numeric, feet: tuple[Numeric, Numeric], ends: tuple[Numeric, Numeric]) -> Array:
+    """Return places from one end to the other for positions along a stretch.
+
+    Its first and last positions stand for all that is before and beyond; between them the way is even from foot to
+    foot, what lies opposite of its corners, or from an end that comes first; no foot lies beyond the middle.
+    """
+    middle = 0.5 * (ends[0] + ends[1])
+    low, high = np.clip(feet[0], ends[0], middle), np.clip(feet[1], middle, ends[1])
+    share = np.clip(s / np.where(np.greater(length, 0.0), length, 1.0), 0.0, 1.0)
+    return np.where(s <= 0.0, ends[0], np.where(s >= length, ends[1], low + share * (high - low)))
+
+
+def _shape_below(near: Profile, far: Profile, s: Array) -> Array:
+    """Return the shape factor across a layer, from its lower end up to positions along its near face. [m]
+
+    Notes
+    -----
+    Across each straight stretch heat flows as in one dimension, over a length between that of its near face and that
+    of its far face: at a bend `bend_share` of the extra length of the longer one counts.
+    """
+    total, start = np.zeros_like(s), np.zeros_like(s[0])
+    for k, length in enumerate(near.lengths):
+        low = _bend(near, far, k) * _steps(near, far, k)[0]
+        high = length + _bend(near, far, k + 1) * _steps(near, far, k, at_end=True)[0]
+        place = _stretched(s - start, length, (0.0, length), (low, high))
+        total = total + _stretch_shape(near, far, k, low, place)
+        start = start + length
+    return total
+
+
+def _direction(profile: Profile, k: int) -> Numeric:
+    """Return the direction of a segment, counted from the outward radius; upright for one without length. [rad]"""
+    widening, rise = profile.widenings[k], profile.rises[k]
+    return np.arctan2(np.where(np.equal(widening, 0.0) & np.equal(rise, 0.0), 1.0, rise), widening)
+
+
+def _steps(near: Profile, far: Profile, k: int, at_end: bool = False) -> tuple[Numeric, Numeric]:
+    """Return how far it is from a corner of a segment to that of the far profile, along the segment and across. [m]"""
+    direction, corner = _direction(near, k), k + at_end
+    step_r, step_z = far.radii[corner] - near.radii[corner], far.heights[corner] - near.heights[corner]
+    along = step_r * np.cos(direction) + step_z * np.sin(direction)
+    return along, step_r * np.sin(direction) - step_z * np.cos(direction)
+
+
+def _bend(near: Profile, far: Profile, corner: int) -> Numeric:
+    """Return how far from the near face's corner to the far one's a stretch ends that conducts as in one dimension.
+
+    Halfway, as at a bend too slight to see, where a stretch beside the bend is short against the layer's thickness.
+    """
+    if corner == near.segment_count:
+        return 0.5  # At the lip both end at one height.
+    before = _direction(near, corner - 1) if corner else 0.0
+    turn = _direction(near, corner) - before
+    shorter = np.minimum(near.lengths[corner - 1] if corner else near.radii[0], near.lengths[corner])
+    width = np.abs(_steps(near, far, corner)[1])
+    reach = np.minimum(shorter / np.where(width > 0.0, width, 1.0), 1.0)
+    return 0.5 + reach * np.sign(turn) * (bend_share(np.abs(turn)) - 0.5)
+
+
+def _stretch_shape(near: Profile, far: Profile, k: int, start: Numeric, stop: Array) -> Array:
+    """Return the shape factor between two places along a segment; 0 of a layer without thickness. [m]"""
+    direction, width = _direction(near, k), np.abs(_steps(near, far, k, at_end=True)[1])
+    ends = [near.radii[k] + place * np.cos(direction) for place in (start, stop)]
+    mean = [log_mean(radius, radius + width * np.sin(direction)) for radius in ends]
+    return np.pi * (mean[0] + mean[1]) * (stop - start) / np.where(width > 0.0, width, np.inf)
+
+
 def _zone_ends(inside: Profile, zones: list[Zone], full: Array) -> list[Array]:
     """Return the arc length at which each zone ends, zones kept apart by their least length."""
+    wanted = [
+        np.broadcast_to(arc_length_at_height(inside, zone.top, past_ring=zone.past_ring), full.shape)
+        for zone in zones[:-1]
+    ]
+    for k, zone in enumerate(zones[:-1]):
+        if zone.yields and k:
+            wanted[k] = np.maximum(wanted[k], wanted[k - 1] + SMALLEST_ZONE)
     ends: list[Array] = [full]
-    for zone in reversed(zones[:-1]):
-        wanted = np.broadcast_to(arc_length_at_height(inside, zone.top), full.shape)
-        ends.insert(0, np.minimum(wanted, ends[0] - SMALLEST_ZONE))
+    for end in reversed(wanted):
+        ends.insert(0, np.minimum(end, ends[0] - SMALLEST_ZONE))
     low = np.zeros_like(full)
     for k, end in enumerate(ends):
         ends[k] = low = np.maximum(end, low + SMALLEST_ZONE)
     return ends
 
 
-def _shares(count: int, crowd: Crowd) -> Array:
-    """Return count + 1 shares from 0 to 1, in geometric steps towards the crowded end."""
-    x = np.linspace(0.0, 1.0, count + 1)
+def _divisions(length: Array, count: int, crowd: Crowd) -> Array:
+    """Return 2 count + 1 places from 0 to a length, by turns an edge and a centre of a cell, (2 count + 1, n). [m]
+
+    A cell that is larger than the one before has its centre nearer to that, halfway in the count: where a temperature
+    fades away, that makes five cells as good as fifty with their centres in the middle.
+    """
+    x = np.linspace(0.0, 1.0, 2 * count + 1)[:, None]
+    if crowd == "none":
+        return length * x
+    if crowd == "fading":
+        return length - _growing(length, x[::-1], FADING)
     if crowd == "top":
-        return 1.0 - (CROWDING ** (1.0 - x) - 1.0) / (CROWDING - 1.0)
-    if crowd == "bottom":
-        return (CROWDING**x - 1.0) / (CROWDING - 1.0)
-    return x
+        return length - _growing(length, x[::-1], BEND)
+    half = 0.5 * length
+    return np.where(x <= 0.5, _growing(half, 2.0 * x, BEND), length - _growing(half, 2.0 - 2.0 * x, BEND))
 
 
-CROWDING = 60.0
-"""Ratio of the largest to the smallest cell of a crowded zone, about."""
+def _growing(length: Array, x: Array, scale: float) -> Array:
+    """Return places at shares x of the count; cells grow from a part of the scale, or are equal if short. [m]"""
+    grown = scale * ((1.0 + length / scale) ** np.clip(x, 0.0, 1.0) - 1.0)
+    # At the end exactly, or a bend there would be taken for one that lies a hair before it.
+    return np.where(x >= 1.0, length, grown)

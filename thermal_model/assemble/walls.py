@@ -1,51 +1,55 @@
-"""Walls: the inner wall and the outer shell as fins joined at the lip, and the gap between them."""
+"""Walls: the inner wall and the outer shell as fins, and the gap between them; `lip` joins them at the mouth."""
 
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
-from geometries.container import (
-    gap_side_base_radius,
-    inner_base_radius,
-    lip_inner_radius,
-    lip_thickness,
-    lip_width,
-    outer_base_radius,
-)
+from geometries.container import gap_side_base_radius, inner_base_radius, outer_base_radius
 from geometries.materials import material, surface_emissivity
-from geometries.numeric import Array, Numeric
-from thermal_model.assemble.setup import FLOOR_NODE, Setup
+from geometries.numeric import Numeric
+from thermal_model.assemble.setup import FLOOR_NODE, Setup, Solid, in_series
+from thermal_model.assemble.stations import Crossing, Sheet
 from thermal_model.physics import radiation, rarefied_gas
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.solver.laws import GAP_VERTICAL, LAYER_HORIZONTAL
 
-LIP_CELLS = 2
 BASE_NODE = "shell_base"
+
+POOR_CONDUCTOR = 5.0
+"""A wall of a material below this has nodes on both faces [W m-1 K-1]; through a metal next to nothing is lost."""
 
 
 def wall_node(cell: int) -> str:
-    """Name of a cell of the inner wall, counted from the floor."""
+    """Name of a cell of the inner wall, on its inside, counted from the floor."""
     return f"wall_{cell}"
 
 
 def shell_node(cell: int) -> str:
-    """Name of a cell of the outer shell, counted from the floor."""
+    """Name of a cell of the outer shell, on its side to the gap, counted from the floor."""
     return f"shell_{cell}"
 
 
-def lip_node(cell: int) -> str:
-    """Name of a part of the lip, counted from the mouth outwards."""
-    return f"lip_{cell}"
+def wall_back(setup: Setup, node: str) -> str:
+    """Return the node on the outer face of the inner wall, or of its floor, from that on the inside."""
+    return f"{node}_back" if inner_has_two_faces(setup) else node
 
 
-def lip_radii(setup: Setup) -> Array:
-    """Return the (LIP_CELLS + 1, n) radii that divide the lip's ring, where a lid's hollow part ends. [m]"""
-    low = np.broadcast_to(lip_inner_radius(setup.container), (setup.lanes,))
-    width = np.broadcast_to(lip_width(setup.container), low.shape)
-    lid = setup.container.lid
-    side = 0.5 * width if lid is None else lid.side_thickness + lid.overhang
-    division = low + np.clip(width - side, 0.3 * width, 0.7 * width)
-    return np.stack([low, division, low + width])
+def shell_back(setup: Setup, node: str) -> str:
+    """Return the node on the outer face of the outer shell, or of its base, from that on the side to the gap."""
+    return f"{node}_back" if outer_has_two_faces(setup) else node
+
+
+def outermost_node(setup: Setup, cell: int) -> str:
+    """Return the node of a cell that faces the room or a jacket: the outer shell's, or a single wall's own."""
+    return shell_back(setup, shell_node(cell)) if is_double(setup) else wall_back(setup, wall_node(cell))
+
+
+def outermost_base_node(setup: Setup) -> str:
+    """Return the node of the base that faces the table or the room."""
+    return shell_back(setup, BASE_NODE) if is_double(setup) else wall_back(setup, FLOOR_NODE)
 
 
 def is_double(setup: Setup) -> bool:
@@ -53,75 +57,118 @@ def is_double(setup: Setup) -> bool:
     return setup.container.body.gap is not None
 
 
+def inner_has_two_faces(setup: Setup) -> bool:
+    """Return whether the inner wall has a node on either face: a single wall, or a poor conductor."""
+    return not is_double(setup) or _is_poor_conductor(setup.container.body.wall.material)
+
+
+def outer_has_two_faces(setup: Setup) -> bool:
+    """Return whether the outer shell has a node on either face: a poor conductor."""
+    wall = setup.container.body.wall
+    return _is_poor_conductor(wall.outer_material or wall.material)
+
+
+def _is_poor_conductor(name: str) -> bool:
+    return material(name).conductivity_300K < POOR_CONDUCTOR
+
+
+@dataclass(frozen=True)
+class _Wall:
+    """One wall with its floor: names of its nodes, its two faces, and what it is made of."""
+
+    node: Callable[[int], str]
+    floor: str
+    back: Callable[[Setup, str], str]
+    faces: tuple[Sheet, Sheet]
+    floor_areas: tuple[Numeric, Numeric]
+    across: Crossing
+    thickness: Numeric
+    thickness_factor: Numeric
+    solid: Solid
+
+
 def add_inner_wall(setup: Setup) -> None:
-    """Add floor and side of the inner wall, conducting along the sheet up to the lip."""
-    wall, cells = setup.container.body.wall, setup.cells
-    thickness = wall.inner_thickness * setup.unknowns.wall_thickness
-    solid = setup.wall_solid(wall.material)
-    radius = inner_base_radius(setup.container)
-    setup.node(FLOOR_NODE, np.pi * radius**2 * thickness * solid.volumetric_capacity)
-    for i in range(cells.count):
-        middle_area = 0.5 * (cells.inner.area[i] + cells.gap_side.area[i])
-        setup.node(wall_node(i), middle_area * thickness * solid.volumetric_capacity)
-    setup.sheet(FLOOR_NODE, wall_node(0), DISC_TO_EDGE + cells.inner.to_bottom, thickness, solid)
-    for i in range(cells.count - 1):
-        between = 0.5 * (cells.inner.between[i] + cells.gap_side.between[i])
-        setup.sheet(wall_node(i), wall_node(i + 1), between, thickness, solid)
+    """Add floor and side of the inner wall, conducting along the sheet up to the lip, and through it."""
+    wall, cells, factor = setup.container.body.wall, setup.cells, setup.unknowns.wall_thickness
+    _add_wall(
+        setup,
+        _Wall(
+            node=wall_node,
+            floor=FLOOR_NODE,
+            back=wall_back,
+            faces=(cells.inner, cells.gap_side),
+            floor_areas=(_disc(inner_base_radius(setup.container)), _disc(gap_side_base_radius(setup.container))),
+            across=cells.across_inner,
+            thickness=wall.inner_thickness * factor,
+            thickness_factor=factor,
+            solid=setup.wall_solid(wall.material),
+        ),
+    )
+
+
+def add_outer_shell(setup: Setup) -> None:
+    """Add the outer shell and its base, conducting down from the lip, and through it."""
+    wall, cells, factor = setup.container.body.wall, setup.cells, setup.unknowns.wall_thickness
+    radius = outer_base_radius(setup.container)
+    _add_wall(
+        setup,
+        _Wall(
+            node=shell_node,
+            floor=BASE_NODE,
+            back=shell_back,
+            faces=(cells.shell_inside, cells.outer),
+            floor_areas=(_disc(radius - wall.outer_thickness), _disc(radius)),
+            across=cells.across_outer,
+            thickness=wall.outer_thickness * factor,
+            thickness_factor=factor,
+            solid=setup.wall_solid(wall.outer_material or wall.material),
+        ),
+    )
+
+
+def _disc(radius: Numeric) -> Numeric:
+    return np.pi * radius * radius
+
+
+def _add_wall(setup: Setup, wall: _Wall) -> None:
+    """Add one sheet of nodes in the middle of a wall, or one on either face with half the wall each."""
+    (near, far), (floor, floor_outside) = wall.faces, wall.floor_areas
+    if wall.back(setup, wall.floor) == wall.floor:
+        _add_sheet(setup, wall, str, near.midway(far), 0.5 * (floor + floor_outside), wall.thickness)
+        return
+    half = 0.5 * wall.thickness
+    _add_sheet(setup, wall, str, near, floor, half)
+    _add_sheet(setup, wall, lambda node: wall.back(setup, node), far, floor_outside, half)
+    nodes = [wall.floor, *map(wall.node, range(setup.cells.count))]
+    shapes = np.concatenate([wall.across.floor[None], wall.across.side])
+    for node, shape in zip(nodes, shapes, strict=True):
+        through = wall.solid.conductivity * shape / wall.thickness_factor
+        setup.conductance(node, wall.back(setup, node), through)
+
+
+def _add_sheet(
+    setup: Setup, wall: _Wall, face: Callable[[str], str], sheet: Sheet, floor_area: Numeric, thickness: Numeric
+) -> None:
+    nodes, capacity = [face(wall.node(i)) for i in range(setup.cells.count)], thickness * wall.solid.volumetric_capacity
+    setup.node(face(wall.floor), floor_area * capacity)
+    for node, area in zip(nodes, sheet.area, strict=True):
+        setup.node(node, area * capacity)
+    setup.sheet(face(wall.floor), nodes[0], DISC_TO_EDGE + sheet.to_bottom, thickness, wall.solid)
+    for (low, high), between in zip(pairwise(nodes), sheet.between, strict=True):
+        setup.sheet(low, high, between, thickness, wall.solid)
 
 
 DISC_TO_EDGE = np.log(np.sqrt(2.0)) / (2.0 * np.pi)
 """Integral of dr / (2 pi r) from the radius that halves a disc's area to its edge."""
 
 
-def add_lip(setup: Setup) -> None:
-    """Add the lip: a solid ring that joins inner wall and outer shell, or the rim of a single wall."""
-    wall, cells = setup.container.body.wall, setup.cells
-    solid = setup.wall_solid(wall.material)
-    height = lip_thickness(setup.container) * setup.unknowns.wall_thickness
-    radii = lip_radii(setup)
-    for k in range(LIP_CELLS):
-        volume = np.pi * (radii[k + 1] ** 2 - radii[k] ** 2) * height
-        setup.node(lip_node(k), volume * solid.volumetric_capacity)
-    centres = 0.5 * (radii[1:] + radii[:-1])
-    thickness = wall.inner_thickness * setup.unknowns.wall_thickness
-    into_ring = np.log(centres[0] / (radii[0] + 0.5 * wall.inner_thickness)) / (2.0 * np.pi)
-    inner_half = 0.5 * (cells.inner.to_top + cells.gap_side.to_top)
-    shape = inner_half + np.abs(into_ring) * thickness / height
-    setup.sheet(wall_node(cells.count - 1), lip_node(0), shape, thickness, solid)
-    for k in range(LIP_CELLS - 1):
-        across = np.log(centres[k + 1] / centres[k]) / (2.0 * np.pi)
-        setup.sheet(lip_node(k), lip_node(k + 1), across, height, solid)
-
-
-def add_outer_shell(setup: Setup) -> None:
-    """Add the outer shell and its base, conducting down from the lip."""
-    wall, cells = setup.container.body.wall, setup.cells
-    thickness = wall.outer_thickness * setup.unknowns.wall_thickness
-    solid = setup.wall_solid(wall.outer_material or wall.material)
-    radius = outer_base_radius(setup.container)
-    setup.node(BASE_NODE, np.pi * radius**2 * thickness * solid.volumetric_capacity)
-    for i in range(cells.count):
-        setup.node(shell_node(i), cells.outer.area[i] * thickness * solid.volumetric_capacity)
-    setup.sheet(BASE_NODE, shell_node(0), DISC_TO_EDGE + cells.outer.to_bottom, thickness, solid)
-    for i in range(cells.count - 1):
-        setup.sheet(shell_node(i), shell_node(i + 1), cells.outer.between[i], thickness, solid)
-    _join_lip_to_shell(setup, thickness)
-
-
-def _join_lip_to_shell(setup: Setup, thickness: Numeric) -> None:
-    wall, cells, radii = setup.container.body.wall, setup.cells, lip_radii(setup)
-    solid = setup.wall_solid(wall.outer_material or wall.material)
-    height = lip_thickness(setup.container) * setup.unknowns.wall_thickness
-    centre = 0.5 * (radii[-2] + radii[-1])
-    out_of_ring = np.log((radii[-1] - 0.5 * wall.outer_thickness) / centre) / (2.0 * np.pi)
-    shape = cells.outer.to_top + np.abs(out_of_ring) * thickness / height
-    last = shell_node(cells.count - 1)
-    setup.sheet(lip_node(LIP_CELLS - 1), last, shape, thickness, solid, path="steel_bridge")
-
-
 def add_gap(setup: Setup) -> None:
     """Add radiation and gas, or foam, between inner wall and outer shell, side and base."""
-    cells = setup.cells
+    gap, cells = setup.container.body.gap, setup.cells
+    assert gap is not None
+    if gap.kind == "foam" and setup.pins.gap_conductance is None:
+        _add_foam(setup)
+        return
     for i in range(cells.count):
         _add_side_gap(setup, i)
     area = np.pi * gap_side_base_radius(setup.container) ** 2
@@ -133,12 +180,11 @@ def _add_side_gap(setup: Setup, i: int) -> None:
     gap, cells, pins = setup.container.body.gap, setup.cells, setup.pins
     assert gap is not None
     area, outer_area = cells.gap_side.area[i], cells.outer.area[i]
-    start, end = wall_node(i), shell_node(i)
+    start, end = wall_back(setup, wall_node(i)), shell_node(i)
     if pins.gap_conductance is not None:
-        setup.conductance(start, end, pins.gap_conductance * area, path="gap_side")
-    elif gap.kind == "foam":
-        conductivity = _foam_conductivity(setup)
-        setup.conductance(start, end, conductivity * np.sqrt(area * outer_area) / gap.width, path="gap_side")
+        through = _walls_at_their_middle(setup, cells.across_inner.side[i], cells.across_outer.side[i])
+        conductance = in_series([1.0 / (pins.gap_conductance * area), *through])
+        setup.conductance(start, end, conductance, path="gap_side")
     else:
         setup.link(
             GAP_VERTICAL,
@@ -154,23 +200,22 @@ def _add_side_gap(setup: Setup, i: int) -> None:
 
 
 def _add_base_gap(setup: Setup, area: Numeric, outer_area: Numeric) -> None:
-    gap, pins = setup.container.body.gap, setup.pins
+    gap, pins, cells = setup.container.body.gap, setup.pins, setup.cells
     assert gap is not None
-    width = gap.width if gap.base_width is None else gap.base_width
+    start, end = wall_back(setup, FLOOR_NODE), BASE_NODE
     if pins.gap_conductance is not None:
-        setup.conductance(FLOOR_NODE, BASE_NODE, pins.gap_conductance * area, path="base")
-    elif gap.kind == "foam":
-        conductance = _foam_conductivity(setup) * np.sqrt(area * outer_area) / width
-        setup.conductance(FLOOR_NODE, BASE_NODE, conductance, path="base")
+        through = _walls_at_their_middle(setup, cells.across_inner.floor, cells.across_outer.floor)
+        conductance = in_series([1.0 / (pins.gap_conductance * area), *through])
+        setup.conductance(start, end, conductance, path="base")
     else:
         setup.link(
             LAYER_HORIZONTAL,
-            FLOOR_NODE,
-            BASE_NODE,
+            start,
+            end,
             path="base",
             area=area,
             exchange_factor=_gap_exchange_factor(setup, area / outer_area),
-            depth=width,
+            depth=setup.container.body.base_gap_width,
             upward=-setup.up,
             convects=1.0,
             slices=1.0,
@@ -178,10 +223,48 @@ def _add_base_gap(setup: Setup, area: Numeric, outer_area: Numeric) -> None:
         )
 
 
-def _foam_conductivity(setup: Setup) -> Numeric:
+def _walls_at_their_middle(setup: Setup, inner: Numeric, outer: Numeric) -> list[Numeric]:
+    """Return the resistances of walls whose only nodes lie in their middle, by their shape factors. [K W-1]"""
+    wall, factor = setup.container.body.wall, setup.unknowns.wall_thickness
+    found: list[Numeric] = []
+    if not inner_has_two_faces(setup):
+        found.append(factor / (setup.wall_solid(wall.material).conductivity * inner))
+    if not outer_has_two_faces(setup):
+        found.append(factor / (setup.wall_solid(wall.outer_material or wall.material).conductivity * outer))
+    return found
+
+
+def _add_foam(setup: Setup) -> None:
+    """Add foam between the walls: one node in its middle a cell and one at the base, which hold its heat."""
+    body, cells = setup.container.body, setup.cells
+    volume = 0.5 * (cells.gap_side.area + cells.shell_inside.area) * body.gap_width
+    base = 0.5 * (_disc(gap_side_base_radius(setup.container)) + _disc(outer_base_radius(setup.container)))
+    for i in range(cells.count):
+        ends = wall_back(setup, wall_node(i)), shell_node(i)
+        through = _walls_at_their_middle(setup, cells.across_inner.side[i], cells.across_outer.side[i])
+        _add_foam_part(setup, f"foam_{i}", ends, cells.across_gap.side[i], volume[i], through, "gap_side")
+    ends = wall_back(setup, FLOOR_NODE), BASE_NODE
+    through = _walls_at_their_middle(setup, cells.across_inner.floor, cells.across_outer.floor)
+    _add_foam_part(setup, "foam_base", ends, cells.across_gap.floor, base * body.base_gap_width, through, "base")
+
+
+def _add_foam_part(
+    setup: Setup,
+    node: str,
+    ends: tuple[str, str],
+    shape: Numeric,
+    volume: Numeric,
+    through_walls: list[Numeric],
+    path: str,
+) -> None:
     gap = setup.container.body.gap
     assert gap is not None
-    return material(gap.foam_material).conductivity_300K * setup.unknowns.gap_conduction
+    foam = material(gap.foam_material)
+    conductivity = foam.conductivity_300K * setup.unknowns.gap_conduction
+    half = in_series([0.5 / (conductivity * shape), 0.5 * sum(through_walls)])
+    setup.node(node, volume * foam.density * foam.heat_capacity)
+    setup.conductance(ends[0], node, half)
+    setup.conductance(node, ends[1], half, path=path)
 
 
 def _gap_exchange_factor(setup: Setup, area_ratio: Numeric) -> Numeric:

@@ -62,6 +62,8 @@ SPANS = {
     enclosed_layers.nusselt_layer_vertical_elsherbiny: [RAYLEIGH, (5.0, 100.0)],
     enclosed_layers.nusselt_slot_open_below: [(0.0, 300.0)],
     conduction.resistance_isothermal_disc_on_half_space: [LENGTH, (0.02, 400.0)],
+    conduction.bend_share: [(0.0, 2.3)],
+    conduction.squares_of_square_corner: [LENGTH, LENGTH],
     fins.conductance_fin_adiabatic_tip: [FILM, LENGTH, (0.02, 400.0), LENGTH, LENGTH],
     vapour_transport.mass_fraction_from_pressure: [(0.0, 101325.0), (101325.0, 2e5)],
     vapour_transport.vapour_diffusivity_marrero_mason: [TEMPERATURE, (9e4, 101325.0)],
