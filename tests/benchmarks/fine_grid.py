@@ -20,6 +20,8 @@ from tests.published.fem_cases import FemCase, fem_cases
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+Links = tuple[IntArray, IntArray, FloatArray]
+Part = tuple[slice, slice]
 Rectangle = tuple[float, float, float, float, str]
 
 SOLIDS = ("inner_wall", "outer_wall", "lid", "pocket", "core", "seal", "air", "foam")
@@ -148,8 +150,11 @@ def _distinct(values: set[float]) -> list[float]:
 
 
 @dataclass(frozen=True)
-class Solution:
-    """The problem of a case as conductances between solid cells, the liquid (at 1) and the room (at 0)."""
+class Problem:
+    """A case as conductances [W K-1] and capacities [J K-1] of its solid cells, with the liquid at 1 and the room at 0.
+
+    `gap` holds, by path, what crosses it: from which cells, to which, and the conductance.
+    """
 
     grid: Grid
     number: IntArray
@@ -157,7 +162,7 @@ class Solution:
     to_liquid: FloatArray
     to_room: FloatArray
     capacity: FloatArray
-    gap: list[tuple[IntArray, IntArray, FloatArray, str]]
+    gap: dict[str, Links]
 
 
 def _conductivities(i: Mapping[str, Any]) -> FloatArray:
@@ -177,119 +182,94 @@ def _films(i: Mapping[str, Any]) -> FloatArray:
     return np.array([0.0] * len(SOLIDS) + films)
 
 
-def problem_of(i: Mapping[str, Any], smallest: float = 1e-4, growth: float = 1.25) -> Solution:
+def problem_of(i: Mapping[str, Any], smallest: float = 1e-4, growth: float = 1.25) -> Problem:
     """Set up the conductances of a case."""
     grid = grid_of(i, smallest, growth)
-    kind = grid.kind
-    k, film = _conductivities(i)[kind], _films(i)[kind]
-    number = np.full(kind.shape, -1)
-    solid = kind < len(SOLIDS)
-    number[solid] = np.arange(int(solid.sum()))
-    dr, dz = np.diff(grid.r), np.diff(grid.z)
-    ring = np.pi * np.diff(grid.r**2)
+    is_solid = grid.kind < len(SOLIDS)
+    number = np.full(grid.kind.shape, -1)
+    number[is_solid] = np.arange(int(is_solid.sum()))
+    builder = _Builder(grid.kind, number, _conductivities(i)[grid.kind], _films(i)[grid.kind])
+    ring, height, r = np.pi * np.diff(grid.r**2), np.diff(grid.z)[:, None], grid.r[1:-1]
     middle = 0.5 * (grid.r[1:] + grid.r[:-1])
-    builder = _Builder(number, int(solid.sum()))
-    for axis in (0, 1):
-        low, high = (np.s_[:-1, :], np.s_[1:, :]) if axis == 0 else (np.s_[:, :-1], np.s_[:, 1:])
-        area = np.broadcast_to(ring, kind.shape)[low] if axis == 0 else 2.0 * np.pi * grid.r[1:-1] * dz[:, None]
-        if axis == 0:
-            half_low, half_high = (np.broadcast_to(0.5 * dz[:, None], kind.shape)[part] for part in (low, high))
-        else:
-            half_low = np.broadcast_to(grid.r[1:-1] * np.log(grid.r[1:-1] / middle[:-1]), kind[low].shape)
-            half_high = np.broadcast_to(grid.r[1:-1] * np.log(middle[1:] / grid.r[1:-1]), kind[low].shape)
-        builder.faces(kind, k, film, low, high, area, half_low, half_high)
-    capacity = (_capacities(i)[kind] * ring * dz[:, None])[solid]
-    gap = _gap_links(i, grid, number) if i["double_wall"] and i["gap"] != "foam" else []
-    for inner, outer, conductance, _ in gap:
+    shape = grid.kind.shape
+    half = np.broadcast_to(0.5 * height, shape)
+    builder.add_faces(np.s_[:-1, :], np.s_[1:, :], np.broadcast_to(ring, shape)[1:], half[:-1], half[1:])
+    inward, outward = (np.broadcast_to(r * np.log(x), (shape[0], r.size)) for x in (r / middle[:-1], middle[1:] / r))
+    builder.add_faces(np.s_[:, :-1], np.s_[:, 1:], 2.0 * np.pi * r * height, inward, outward)
+    gap = _gap_links(i, grid, number) if i["double_wall"] and i["gap"] != "foam" else {}
+    for inner, outer, conductance in gap.values():
         builder.join(inner, outer, conductance)
-    del dr
-    return Solution(grid, number, builder.matrix(), builder.to_liquid, builder.to_room, capacity, gap)
+    capacity = (_capacities(i)[grid.kind] * ring * height)[is_solid]
+    return Problem(grid, number, builder.matrix(), builder.to_liquid, builder.to_room, capacity, gap)
 
 
 class _Builder:
-    """Collects conductances between cells and films to liquid and room."""
+    """Collects conductances between cells, and through films to liquid and room."""
 
-    def __init__(self, number: IntArray, count: int) -> None:
-        self.number, self.count = number, count
-        self.rows: list[IntArray] = []
-        self.columns: list[IntArray] = []
-        self.values: list[FloatArray] = []
+    def __init__(self, kind: IntArray, number: IntArray, conductivity: FloatArray, film: FloatArray) -> None:
+        self.kind, self.number, self.conductivity, self.film = kind, number, conductivity, film
+        count = int(number.max()) + 1
+        self.joints: list[tuple[IntArray, IntArray, FloatArray]] = []
         self.to_liquid, self.to_room = np.zeros(count), np.zeros(count)
 
     def join(self, first: IntArray, second: IntArray, conductance: FloatArray) -> None:
-        self.rows += [first, second, first, second]
-        self.columns += [second, first, first, second]
-        self.values += [-conductance, -conductance, conductance, conductance]
+        self.joints.append((first, second, conductance))
 
-    def faces(self, kind, k, film, low, high, area, half_low, half_high) -> None:  # type: ignore[no-untyped-def]
-        """Add conduction across inner faces, and films where a solid cell meets a void."""
-        first, second = self.number[low], self.number[high]
-        both = (first >= 0) & (second >= 0)
+    def add_faces(self, low: Part, high: Part, area: FloatArray, half_low: FloatArray, half_high: FloatArray) -> None:
+        """Add conduction between neighbours, and films where a solid cell meets a void."""
+        first, second, k = self.number[low], self.number[high], self.conductivity
         with np.errstate(divide="ignore", invalid="ignore"):
             through = area / (half_low / k[low] + half_high / k[high])
-        self.join(first[both], second[both], through[both])
-        for here, there, half, cells, other in (
-            (first, second, half_low, k[low], high),
-            (second, first, half_high, k[high], low),
-        ):
-            meets = (here >= 0) & (there < 0) & (kind[other] != KINDS.index("gap"))
-            conductance = (area / (half / np.where(cells > 0.0, cells, 1.0) + 1.0 / np.maximum(film[other], 1e-30)))[
-                meets
-            ]
-            is_cold = (kind[other][meets] == KINDS.index("room")) | (kind[other][meets] == KINDS.index("under"))
-            np.add.at(self.to_room, here[meets], np.where(is_cold, conductance, 0.0))
-            np.add.at(self.to_liquid, here[meets], np.where(is_cold, 0.0, conductance))
+            both = (first >= 0) & (second >= 0)
+            self.join(first[both], second[both], through[both])
+            self._add_films(first, second, area, half_low / k[low], high)
+            self._add_films(second, first, area, half_high / k[high], low)
+
+    def _add_films(self, here: IntArray, there: IntArray, area: FloatArray, depth: FloatArray, void: Part) -> None:
+        kind = self.kind[void]
+        meets = (here >= 0) & (there < 0) & (kind != KINDS.index("gap"))
+        conductance = (area / (depth + 1.0 / self.film[void]))[meets]
+        is_cold = np.isin(kind[meets], [KINDS.index("room"), KINDS.index("under")])
+        np.add.at(self.to_room, here[meets], np.where(is_cold, conductance, 0.0))
+        np.add.at(self.to_liquid, here[meets], np.where(is_cold, 0.0, conductance))
 
     def matrix(self) -> sparse.csc_matrix:
-        rows, columns, values = (np.concatenate(parts) for parts in (self.rows, self.columns, self.values))
-        shape = (self.count, self.count)
-        return (
-            sparse.coo_matrix((values, (rows, columns)), shape=shape) + sparse.diags(self.to_liquid + self.to_room)
-        ).tocsc()
+        first, second, value = (np.concatenate(parts) for parts in zip(*self.joints, strict=True))
+        off = sparse.coo_matrix((value, (first, second)), shape=(self.to_room.size,) * 2)
+        off = off + off.T
+        total = np.asarray(off.sum(axis=1)).ravel() + self.to_liquid + self.to_room
+        return (sparse.diags(total) - off).tocsc()
 
 
-def _gap_links(i: Mapping[str, Any], grid: Grid, number: IntArray) -> list[tuple[IntArray, IntArray, FloatArray, str]]:
-    """Return what crosses the gap, from each gap-side face of the inner wall straight to the outer wall it faces."""
-    gap, inner, outer = (KINDS.index(name) for name in ("gap", "inner_wall", "outer_wall"))
+def _gap_links(i: Mapping[str, Any], grid: Grid, number: IntArray) -> dict[str, Links]:
+    """Return what crosses the gap, by path: from each face of the inner wall straight to the outer wall it looks at.
+
+    Faces that look at nothing within the gap's width, round the corner of a shoulder, count for nothing.
+    """
     kind, dz = grid.kind, np.diff(grid.z)
-    mouth = i["Hb"] + i["Ln"] - i["t_lip"]
-    links = []
+    ring = np.pi * np.diff(grid.r**2)
+    links: dict[str, list[tuple[int, int, float]]] = {"side": [], "base": []}
+    gap, outer = KINDS.index("gap"), kind == KINDS.index("outer_wall")
+    for j, c in np.argwhere(kind == KINDS.index("inner_wall")):
+        if c + 1 < kind.shape[1] and kind[j, c + 1] == gap:
+            out = c + 1 + int(np.argmax(outer[j, c + 1 :]))
+            if grid.r[out] - grid.r[c + 1] < 1.01 * i["g"]:
+                area = 2.0 * np.pi * grid.r[c + 1] * dz[j]
+                links["side"].append((number[j, c], number[j, out], i["h_gap"] * area))
+        if kind[j - 1, c] == gap and grid.z[j] < 0.0:
+            out = j - 1 - int(np.argmax(outer[:j, c][::-1]))
+            links["base"].append((number[j, c], number[out, c], i["h_gap"] * ring[c]))
+        if j + 1 < kind.shape[0] and kind[j + 1, c] == gap:
+            above = outer[j + 1 :, c]
+            # Under the lip the shoulder's innermost ring faces the outside of the neck.
+            there = (j + 1 + int(np.argmax(above)), c) if above.any() else (j + 1, c + int(np.argmax(outer[j + 1, c:])))
+            links["side"].append((number[j, c], number[there], i["h_gap"] * ring[c]))
+    return {path: _packed(part) for path, part in links.items()}
 
-    def link(j: int, c: int, area: float, j_out: int, c_out: int, path: str) -> None:
-        if number[j_out, c_out] < 0:
-            raise ValueError("a face of the gap looks at nothing")
-        links.append((number[j, c], number[j_out, c_out], i["h_gap"] * area, path))
 
-    solid_out = kind == outer
-    for j in range(kind.shape[0]):
-        for c in range(kind.shape[1]):
-            if kind[j, c] != inner:
-                continue
-            if c + 1 < kind.shape[1] and kind[j, c + 1] == gap and 0.5 * (grid.z[j] + grid.z[j + 1]) < mouth:
-                out = int(np.argmax(solid_out[j, c + 1 :])) + c + 1
-                if grid.r[out] - grid.r[c + 1] > 1.01 * i["g"]:
-                    continue
-                link(j, c, 2.0 * np.pi * grid.r[c + 1] * dz[j], j, out, "side")
-            for step, path in ((1, "side"), (-1, "base")):
-                if not 0 <= j + step < kind.shape[0] or kind[j + step, c] != gap:
-                    continue
-                if path == "base" and grid.z[j] > 0.0:
-                    continue  # the lip's underside
-                column = solid_out[j + step :, c] if step > 0 else solid_out[: j + step + 1, c][::-1]
-                area = np.pi * (grid.r[c + 1] ** 2 - grid.r[c] ** 2)
-                if column.any():
-                    there = j + step * (1 + int(np.argmax(column)))
-                    link(j, c, area, there, c, path)
-                else:  # under the lip: what the shoulder's innermost ring faces is the neck's outside
-                    out = int(np.argmax(solid_out[j + step, c:])) + c
-                    link(j, c, area, j + step, out, path)
-    by_path = {}
-    for first, second, conductance, path in links:
-        by_path.setdefault(path, []).append((first, second, conductance))
-    return [
-        (np.array([x[0] for x in part]), np.array([x[1] for x in part]), np.array([x[2] for x in part]), path)
-        for path, part in by_path.items()
-    ]
+def _packed(links: list[tuple[int, int, float]]) -> Links:
+    first, second, conductance = zip(*links, strict=True)
+    return np.array(first), np.array(second), np.array(conductance)
 
 
 def paths_of(i: Mapping[str, Any], smallest: float = 1e-4, growth: float = 1.25) -> dict[str, float]:
@@ -297,36 +277,19 @@ def paths_of(i: Mapping[str, Any], smallest: float = 1e-4, growth: float = 1.25)
     s = problem_of(i, smallest, growth)
     theta = splu(s.matrix).solve(s.to_liquid)
     out = s.to_room * theta
-    z, r = (np.broadcast_to(x, s.grid.kind.shape)[s.number >= 0] for x in _middles(s.grid))
-    mouth, kind = i["Hb"] + i["Ln"], s.grid.kind[s.number >= 0]
-    lid = float(out[z > mouth].sum())
-    total = float(out.sum())
-    gap = {path: float((g * (theta[a] - theta[b])).sum()) for a, b, g, path in s.gap}
-    low = s.grid.z[s.grid.z < -_widths(i)[1] + 1e-9].max()
-    first_row = np.searchsorted(s.grid.z, low)
-    bottom = np.zeros(s.number.shape, dtype=bool)
-    bottom[first_row] = True
-    base = _base_flow(i, s, theta)
-    del bottom, kind, r
-    if gap:
-        side, base = gap["side"], gap["base"]
+    height = np.broadcast_to(0.5 * (s.grid.z[1:] + s.grid.z[:-1])[:, None], s.number.shape)[s.number >= 0]
+    lid, base = float(out[height > i["Hb"] + i["Ln"]].sum()), _base_flow(i, s, theta)
+    if s.gap:
+        side, base = (float((g * (theta[a] - theta[b])).sum()) for a, b, g in (s.gap["side"], s.gap["base"]))
     else:
-        level = liquid_height(i)
-        side = float(out[(z < level)].sum()) - base if not i["double_wall"] else 0.0
-    return {
-        "UA": total,
-        "UA_lid": lid,
-        "UA_bridge": total - lid - side - base,
-        "UA_gap_side": side,
-        "UA_gap_base": base,
-    }
+        # Foam joins side and bridge: they are judged as one.
+        side = 0.0 if i["double_wall"] else float(out[height < liquid_height(i)].sum()) - base
+    total = float(out.sum())
+    bridge = total - lid - side - base
+    return {"UA": total, "UA_lid": lid, "UA_bridge": bridge, "UA_gap_side": side, "UA_gap_base": base}
 
 
-def _middles(grid: Grid) -> tuple[FloatArray, FloatArray]:
-    return 0.5 * (grid.z[1:] + grid.z[:-1])[:, None], 0.5 * (grid.r[1:] + grid.r[:-1])[None, :]
-
-
-def _base_flow(i: Mapping[str, Any], s: Solution, theta: FloatArray) -> float:
+def _base_flow(i: Mapping[str, Any], s: Problem, theta: FloatArray) -> float:
     """Heat that leaves by the under side of the base."""
     row = int(np.searchsorted(s.grid.z, -_widths(i)[1] - 1e-9))
     cells = s.number[row]
@@ -373,19 +336,29 @@ def main(names: list[str]) -> int:
     """Print how the grid compares with the published cases; 1 if a figure is off by more than 1 %."""
     missed = 0
     for case in fem_cases():
-        if names and not any(name in case.name for name in names):
-            continue
-        missed += _compare(case)
+        if not names or any(name in case.name for name in names):
+            missed += sum(_shown(f"{case.name} {name}", *values) for name, values in _figures(case).items())
+    print(f"{missed} figures beyond {ALLOWED:g} %")
     return 1 if missed else 0
 
 
-def _compare(case: FemCase) -> int:
-    ours, missed = paths_of(case.inputs), 0
-    for name, value in ours.items():
-        error = 100.0 * (value / case.results[name] - 1.0)
-        missed += abs(error) > 1.0
-        print(f"{case.name:<26}{name:<12}{value:>12.6f}{case.results[name]:>12.6f}{error:>+8.2f} %")
-    return missed
+ALLOWED = 1.0
+"""Difference from the published cases. [%]"""
+
+
+def _figures(case: FemCase) -> dict[str, tuple[float, float]]:
+    """Our figures beside the published ones: what is judged by itself, base and time."""
+    ours, theirs = paths_of(case.inputs), case.results
+    parts = {"UA": ("UA",), **case.paths, "UA_gap_base": ("UA_gap_base",)}
+    figures = {name: (sum(ours[p] for p in names), sum(theirs[p] for p in names)) for name, names in parts.items()}
+    time = cooling_time(case.inputs, "room") / 3600.0
+    return figures | {"t_cool_tr_coldstart_h": (time, theirs["t_cool_tr_coldstart_h"])}
+
+
+def _shown(name: str, ours: float, theirs: float) -> bool:
+    error = 100.0 * (ours / theirs - 1.0)
+    print(f"{name:<54}{ours:>12.6f}{theirs:>12.6f}{error:>+8.2f} %{'  MISSED' if abs(error) > ALLOWED else ''}")
+    return abs(error) > ALLOWED
 
 
 if __name__ == "__main__":
