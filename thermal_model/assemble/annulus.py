@@ -61,7 +61,7 @@ def annulus_zones(container: Container) -> list[Zone]:
     depth, (low, high) = container.body.depth, lowest_seal(container)
     beside, above = (AT_SEAL, DRY_ANNULUS) if container.lid.seals else (OPEN_ANNULUS, OPEN_ANNULUS)
     return [
-        Zone(OPEN_ANNULUS, depth - low, OPEN_CELLS),
+        Zone(OPEN_ANNULUS, depth - low, OPEN_CELLS, "top"),
         Zone(beside, depth - high, SEAL_CELLS),
         Zone(above, depth, DRY_CELLS),
     ]
