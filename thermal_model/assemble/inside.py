@@ -2,14 +2,14 @@
 
 import numpy as np
 
-from geometries.container import inner_base_radius, lip_inner_radius
+from geometries.container import inner_base_radius, lip_inner_radius, lip_thickness
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
 from thermal_model.assemble.annulus import annulus_surfaces
 from thermal_model.assemble.columns import COLUMNS_OVER_MOUTH, columns_of, lid_of, underside_node
-from thermal_model.assemble.lip import lip_face_area, lip_node
+from thermal_model.assemble.lip import lip_node
 from thermal_model.assemble.outside import wind_film
-from thermal_model.assemble.plug import PLUG_ZONES, plug_surfaces
+from thermal_model.assemble.plug import PLUG_ZONES, facing_the_plug, plug_surfaces
 from thermal_model.assemble.setup import CONTENTS_NODE, FLOOR_NODE, HEADSPACE_NODE, Level, Setup, in_series
 from thermal_model.assemble.walls import wall_node
 from thermal_model.physics import radiation
@@ -61,13 +61,19 @@ def dry_surfaces(setup: Setup, level: Level) -> list[tuple[str, Numeric, bool]]:
     for i, zone in enumerate(setup.cells.zone):
         if zone not in level.wet_zones and zone not in PLUG_ZONES:
             surfaces.append((wall_node(i), setup.cells.inner.area[i], False))
-    if setup.container.lid is None or lid_of(setup).plug is None:
-        surfaces.append((lip_node(0), lip_face_area(setup), False))
+    surfaces.append((lip_node(0), bare_lip_area(setup), False))
     if setup.is_inverted:
         surfaces.append((FLOOR_NODE, np.pi * inner_base_radius(setup.container) ** 2, True))
     elif setup.container.lid is not None:
         surfaces += lid_surfaces(setup)
     return surfaces
+
+
+def bare_lip_area(setup: Setup) -> Numeric:
+    """Return how much of the lip's inner face sees the headspace: what no plug faces. [m2]"""
+    lid, height = setup.container.lid, lip_thickness(setup.container)
+    faced = 0.0 if lid is None or lid.plug is None else facing_the_plug(setup).lip
+    return 2.0 * np.pi * lip_inner_radius(setup.container) * np.maximum(height - faced, 0.0)
 
 
 def lid_surfaces(setup: Setup) -> list[tuple[str, Numeric, bool]]:

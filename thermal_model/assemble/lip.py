@@ -30,11 +30,6 @@ def lip_radii(setup: Setup) -> Array:
     return low + np.stack([0.0 * width, 0.5 * middle, middle, 0.5 * (middle + width), width])
 
 
-def lip_face_area(setup: Setup) -> Numeric:
-    """Return the area of the lip's inner face, at the mouth. [m2]"""
-    return 2.0 * np.pi * lip_inner_radius(setup.container) * lip_thickness(setup.container)
-
-
 def add_lip(setup: Setup) -> None:
     """Add the ring, and join it to the inner wall below; of a single wall to its outer face too."""
     wall, cells, factor = setup.container.body.wall, setup.cells, setup.unknowns.wall_thickness
