@@ -142,8 +142,10 @@ def test_a_plug_of_no_depth_is_no_plug(name: str, kind: str) -> None:
         for design in (none, *(with_plug(container, f"{d} mm", kind=kind) for d in (0.01, 0.1, 0.5)))
     ]
     assert rising[0] == pytest.approx(without, rel=0.02)
-    assert rising[1] == pytest.approx(rising[0], rel=0.002)
-    assert rising[2] == pytest.approx(rising[1], rel=0.005)
+    # From there on the loss falls evenly, as the plug takes the vapour off the lip's inner face, 0.8 mm high.
+    first, second = (rising[0] - rising[1]) / 0.09, (rising[1] - rising[2]) / 0.4
+    assert first == pytest.approx(second, rel=0.3)
+    assert rising[2] == pytest.approx(rising[0], rel=0.015)
 
 
 @pytest.mark.parametrize("kind", ["solid", "open"])
