@@ -16,6 +16,7 @@ REFERENCE = "import numpy"
 COMMANDS: dict[str, tuple[list[str], float]] = {
     REFERENCE: (["-c", "import numpy"], 1.0),
     "holdtime --help": (["-c", _ENTER, "--help"], 3.0),
+    "holdtime sweep --help": (["-c", _ENTER, "sweep", "--help"], 8.0),
     "holdtime --version": (["-c", _ENTER, "--version"], 3.0),
     "holdtime predict --no-interval": (["-c", _ENTER, "predict", "slim_neck_double_seal", "--no-interval"], 8.0),
 }

@@ -3,8 +3,6 @@
 import json
 import re
 import shlex
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -119,9 +117,3 @@ def test_refusals(holdtime: Command, tmp_path: Path) -> None:
     refused(holdtime("bench", "reduce", tmp_path, "--plot", "curve.xls"), "can't draw")
     (tmp_path / "readings.csv").write_bytes(b"\xff\xfe\x00r")
     refused(holdtime("bench", "check", tmp_path), "readings.csv", "UTF-8")
-
-
-def test_help_imports_nothing_slow() -> None:
-    code = "import sys, thermal_model.cli.bench; print([n for n in ('numpy', 'scipy', 'pydantic') if n in sys.modules])"
-    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert loaded.stdout == "[]\n"

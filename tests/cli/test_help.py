@@ -9,6 +9,7 @@ from importlib.metadata import version
 import pytest
 
 from tests.cli.conftest import Command
+from thermal_model.cli.main import Contents
 
 COMMANDS = [
     ("compare",),
@@ -60,5 +61,19 @@ def test_help_imports_nothing_slow() -> None:
     """`holdtime --help` answers at once since nothing slow is imported for it."""
     slow = ("numpy", "scipy", "pydantic", "matplotlib", "CoolProp", "pint", "tomlkit", "thermal_model.prediction")
     code = f"import sys, thermal_model.cli.main; print([name for name in {slow!r} if name in sys.modules])"
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert loaded.stdout == "[]\n"
+
+
+def test_commands_import_nothing_that_only_some_of_them_need() -> None:
+    """A command is imported for its help page too; pictures, samples and compilers wait until they are asked for."""
+    # A calibration is a fit, and always needs SciPy.
+    modules = [f"thermal_model.cli.{name}" for name in Contents.modules if name not in ("calibrate", "validate")]
+    slow = ("scipy", "matplotlib", "CoolProp", "pint", "numba", "xarray", "SALib", "distributed", "rich.progress")
+    code = (
+        "import sys, importlib\n"
+        f"for module in {modules!r}: importlib.import_module(module)\n"
+        f"print([name for name in {slow!r} if name in sys.modules])"
+    )
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert loaded.stdout == "[]\n"

@@ -1,5 +1,6 @@
 """`holdtime bench`: an empty bench folder, an invented one, what is wrong in one, and what follows without a model."""
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -16,6 +17,7 @@ from thermal_model.cli import options
 from thermal_model.cli.limits import read_limits
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.question_options import Plot
+from thermal_model.cli.record import command
 from thermal_model.report.bench_text import check_document, check_text, reduction_document, reduction_text
 from thermal_model.report.results import json_text, write_json
 from thermal_model.words.numbers import scale_of
@@ -91,33 +93,36 @@ def check(
         typer.echo(check_text(found, missing))
 
 
-@bench.command()
-def reduce(
-    folder: Folder,
-    until: options.Until = None,
-    plot: Plot = None,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
-    """Say what follows from the readings without a model: hold times, thermometers, repeats, runs gone wrong.
+@dataclass(frozen=True, kw_only=True)
+class Reduce:
+    """What `holdtime bench reduce` is asked."""
 
-    Example: holdtime bench reduce galley_bench --until 60C
-    """
-    check_files(plot, output)
-    reduction = reduce_bench(read_bench(folder), read_limits(tuple(until or ())))
-    scale = scale_of(*(until or ()))
+    folder: Folder
+    until: options.Until = ()
+    plot: Plot = None
+    json: options.Json = False
+    output: options.Output = None
+
+
+@bench.command("reduce")
+@command(Reduce, "holdtime bench reduce galley_bench --until 60C")
+def reduce(wanted: Reduce) -> None:
+    """Say what follows from the readings without a model: hold times, thermometers, repeats, runs gone wrong."""
+    check_files(wanted.plot, wanted.output)
+    reduction = reduce_bench(read_bench(wanted.folder), read_limits(wanted.until))
+    scale = scale_of(*wanted.until)
     document = reduction_document(reduction)
-    if output is not None:
-        write_json(output, document)
-    if plot is not None:
+    if wanted.output is not None:
+        write_json(wanted.output, document)
+    if wanted.plot is not None:
         from thermal_model.report.bench_plots import draw_reduction
 
-        draw_reduction(reduction, plot, scale)
-    if json:
+        draw_reduction(reduction, wanted.plot, scale)
+    if wanted.json:
         _print_json(document)
     else:
         typer.echo(reduction_text(reduction, scale))
-        for path in filter(None, (output, plot)):
+        for path in filter(None, (wanted.output, wanted.plot)):
             typer.echo(f"\nwritten: {path}", err=True)
 
 

@@ -16,8 +16,8 @@ from thermal_model.cli.limits import default_limit, read_limits, with_option_nam
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import Plot
+from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
-from thermal_model.cli.scenario_signature import with_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.judge.carry import Carried
 from thermal_model.judge.carry import carry as carried
@@ -30,59 +30,44 @@ from thermal_model.words.numbers import Scale, aligned, scale_of
 
 EXAMPLE = "holdtime carry slim_neck_double_seal --fill 500mL --to tea_at_the_counter --to iced_water_at_the_helm"
 
-DEFAULT_DRAWS, DEFAULT_SEED = 64, 1
 
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """What `holdtime carry` is asked."""
 
-@dataclass(frozen=True)
-class _Wanted:
-    """What is to be computed, shown and written."""
-
-    until: tuple[str, ...]
-    to: tuple[str, ...]
-    calibration: Path | None
-    calibrated_as: str | None
-    draws: int
-    seed: int
-    plot: Path | None
-    json: bool
-    output: Path | None
-
-
-@with_scenario
-def carry(
-    given: ScenarioOptions,
+    given: ScenarioOptions
     design: Annotated[
         str | None,
         typer.Argument(metavar="DESIGN", help="A design file (TOML), or a name from: holdtime designs list"),
-    ] = None,
-    until: options.Until = None,
+    ] = None
+    until: options.Until = ()
     to: Annotated[
-        list[str] | None,
+        tuple[str, ...],
         typer.Option("--to", metavar="SCENARIO", help="A name from --list, or a file; repeatable; left out: all."),
-    ] = None,
-    list_: Annotated[bool, typer.Option("--list", help="Print the scenarios that come along, and do no more.")] = False,
+    ] = ()
+    list_: Annotated[bool, typer.Option("--list", help="Print the scenarios that come along, and do no more.")] = False
     copy: Annotated[
         str | None, typer.Option("--copy", metavar="SCENARIO", help="Copy one into this folder, to change it.")
-    ] = None,
-    calibration: Calibration = None,
-    calibrated_as: CalibratedAs = None,
-    draws: options.Draws = DEFAULT_DRAWS,
-    seed: options.Seed = DEFAULT_SEED,
-    no_interval: options.NoInterval = False,
-    plot: Plot = None,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
+    ] = None
+    calibration: Calibration = None
+    calibrated_as: CalibratedAs = None
+    draws: options.Draws = 64
+    seed: options.Seed = 1
+    no_interval: options.NoInterval = False
+    plot: Plot = None
+    json: options.Json = False
+    output: options.Output = None
+
+
+@command(Asked, EXAMPLE)
+def carry(wanted: Asked) -> None:
     """Carry a container from the bench's condition, which the options give, to other scenarios."""
-    if list_:
-        _list_scenarios(wants_json=json)
-        return
-    if copy is not None:
-        _copy(copy)
-        return
-    count = 0 if no_interval else draws
-    wanted = _Wanted(tuple(until or ()), tuple(to or ()), calibration, calibrated_as, count, seed, plot, json, output)
-    _run(design, given, wanted)
+    if wanted.list_:
+        _list_scenarios(wants_json=wanted.json)
+    elif wanted.copy is not None:
+        _copy(wanted.copy)
+    else:
+        _run(wanted)
 
 
 def _list_scenarios(*, wants_json: bool) -> None:
@@ -99,26 +84,30 @@ def _copy(name: str) -> None:
     typer.echo(f"written: {', '.join(map(str, written))}; change it, then: --to {written[0]}", err=True)
 
 
-def _run(design: str | None, given: ScenarioOptions, wanted: _Wanted) -> None:
+def _run(wanted: Asked) -> None:
     container, scenario, typed, scenarios, known, _ = at_once(
-        lambda: _container(design, given),
-        lambda: read_scenario(given),
+        lambda: _container(wanted.design, wanted.given),
+        lambda: read_scenario(wanted.given),
         lambda: read_limits(wanted.until),
         lambda: _scenarios(wanted.to),
-        lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, design or ""),
+        lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, wanted.design or ""),
         lambda: check_files(wanted.plot, wanted.output),
     )
     limits = typed or [default_limit(scenario)]
     try:
         with progress_bar(f"computing {len(scenarios) + 1} scenarios") as tell:
             belief = None if known is None else known.belief
-            drawn: dict[str, Any] = {"draws": wanted.draws, "seed": wanted.seed, "belief": belief}
+            drawn: dict[str, Any] = {
+                "draws": 0 if wanted.no_interval else wanted.draws,
+                "seed": wanted.seed,
+                "belief": belief,
+            }
             bench = predict(container, scenario, limits, **drawn)
             found = carried(container, scenarios, progress=tell, **drawn)
     except InputError as error:
         raise with_option_names(error) from None
     assumed = tuple(sorted(assumed_inputs(scenario, has_limit=bool(typed))))
-    _write(bench, found, assumed, known, wanted, scale_of(*wanted.until, given.start, given.room))
+    _write(bench, found, assumed, known, wanted, scale_of(*wanted.until, wanted.given.start, wanted.given.room))
 
 
 def _container(design: str | None, given: ScenarioOptions) -> Container:
@@ -138,7 +127,7 @@ def _write(
     found: list[Carried],
     assumed: tuple[str, ...],
     known: Calibrated | None,
-    wanted: _Wanted,
+    wanted: Asked,
     scale: Scale,
 ) -> None:
 
@@ -160,6 +149,3 @@ def _write(
     typer.echo(carry_text(bench, found, frozenset(assumed), scale))
     for path in filter(None, (wanted.output, wanted.plot)):
         typer.echo(f"\nwritten: {path}", err=True)
-
-
-carry.__doc__ = f"{carry.__doc__}\n\nExample: {EXAMPLE}"

@@ -1,5 +1,6 @@
 """The command `holdtime`: a table of contents. A command's module is imported when it is called."""
 
+import os
 import sys
 import warnings
 from typing import Annotated, ClassVar
@@ -64,6 +65,7 @@ def holdtime(
 
 def run() -> None:
     """Enter from the shell."""
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "true")  # to look for them reads all that is installed
     if DEBUG_OPTION not in sys.argv:
         warnings.simplefilter("ignore")  # they are for developers; what a user has to know is in the output
     app(prog_name="holdtime")

@@ -17,7 +17,7 @@ Start = Annotated[
     str | None, typer.Option("--start", metavar="TEMP", help="Of the contents, '90C', '194F'; left out: 90 C.")
 ]
 Until = Annotated[
-    list[str] | None,
+    tuple[str, ...],
     typer.Option("--until", metavar="TEMP", help="Limit temperature; repeatable; left out: 60 C, cold contents 10 C."),
 ]
 Room = Annotated[str | None, typer.Option("--room", metavar="TEMP", help="Room temperature; left out: 20 C.")]
@@ -49,11 +49,11 @@ StandsOn = Annotated[
 ]
 Inverted = Annotated[bool, typer.Option("--inverted", help="The container stands upside down.")]
 Open = Annotated[
-    list[str] | None,
+    tuple[str, ...],
     typer.Option("--open", metavar="TEXT", help="'at 2h for 20s pour 100mL every 30min'; repeatable."),
 ]
 Pin = Annotated[
-    list[str] | None,
+    tuple[str, ...],
     typer.Option(
         "--pin",
         metavar="NAME=VALUE",
@@ -61,7 +61,7 @@ Pin = Annotated[
     ),
 ]
 Set = Annotated[
-    list[str] | None,
+    tuple[str, ...],
     typer.Option("--set", metavar="PATH=VALUE", help="Any field: body.neck.mouth_diameter='45 mm'; repeatable."),
 ]
 ScenarioFile = Annotated[

@@ -1,7 +1,6 @@
 """`holdtime predict`: how long a container holds its contents hot or cold, and where the heat goes."""
 
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 from textwrap import fill
 from typing import Annotated, Any
@@ -16,8 +15,8 @@ from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Cali
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
-from thermal_model.cli.scenario_signature import with_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.prediction import Prediction
 from thermal_model.prediction import predict as predicted
@@ -27,71 +26,56 @@ from thermal_model.words.numbers import Scale, scale_of
 
 EXAMPLE = "holdtime predict slim_neck_double_seal --fill 500mL --start 90C --until 60C --room 20C"
 
-DEFAULT_DRAWS, DEFAULT_SEED = 200, 1
 
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """What `holdtime predict` is asked."""
 
-@dataclass(frozen=True)
-class _Wanted:
-    """What is to be taken from a calibration, shown and written."""
-
-    calibration: Path | None
-    calibrated_as: str | None
-    explain: bool
-    expert: bool
-    json: bool
-    plot: Path | None
-    drawing: Path | None
-    csv: Path | None
-    output: Path | None
-
-
-@partial(with_scenario, after_start="until")
-def predict(
-    design: options.Design,
-    given: ScenarioOptions,
-    until: options.Until = None,
-    draws: options.Draws = DEFAULT_DRAWS,
-    seed: options.Seed = DEFAULT_SEED,
-    no_interval: options.NoInterval = False,
-    calibration: Calibration = None,
-    calibrated_as: CalibratedAs = None,
-    explain: Annotated[bool, typer.Option("--explain", help="Say in plain words why, path by path.")] = False,
+    design: options.Design
+    given: ScenarioOptions
+    until: options.Until = ()
+    draws: options.Draws = 200
+    seed: options.Seed = 1
+    no_interval: options.NoInterval = False
+    calibration: Calibration = None
+    calibrated_as: CalibratedAs = None
+    explain: Annotated[bool, typer.Option("--explain", help="Say in plain words why, path by path.")] = False
     expert: Annotated[
         bool, typer.Option("--expert", help="Add the terms of the field: formulas beyond their range, the sample.")
-    ] = False,
-    plot: Annotated[
-        Path | None, typer.Option("--plot", metavar="FILE", help="Draw the curve: .png, .svg or .pdf.")
-    ] = None,
+    ] = False
+    plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE", help="Draw the curve: .png, .svg or .pdf.")] = (
+        None
+    )
     drawing: Annotated[
         Path | None, typer.Option("--drawing", metavar="FILE", help="Draw the container and its heat paths to scale.")
-    ] = None,
-    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the curve as a CSV.")] = None,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
+    ] = None
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the curve as a CSV.")] = None
+    json: options.Json = False
+    output: options.Output = None
+
+
+@command(Asked, EXAMPLE, after_start="until")
+def predict(wanted: Asked) -> None:
     """Predict how long a container holds its contents hot or cold, and where the heat goes."""
-    wanted = _Wanted(calibration, calibrated_as, explain, expert, json, plot, drawing, csv, output)
-    _run(design, given, tuple(until or ()), 0 if no_interval else draws, seed, wanted)
-
-
-def _run(design: str, given: ScenarioOptions, until: tuple[str, ...], draws: int, seed: int, wanted: _Wanted) -> None:
-    """Read everything, so that every problem is told at once; then compute; then write."""
     container, scenario, typed, calibrated, _ = at_once(
-        lambda: read_design(design, given.settings),
-        lambda: read_scenario(given),
-        lambda: read_limits(until),
-        lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, design),
+        lambda: read_design(wanted.design, wanted.given.settings),
+        lambda: read_scenario(wanted.given),
+        lambda: read_limits(wanted.until),
+        lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, wanted.design),
         lambda: check_files(wanted.plot, wanted.csv, wanted.output, drawing=wanted.drawing),
     )
     limits = typed or [default_limit(scenario)]
     try:
+        draws = 0 if wanted.no_interval else wanted.draws
         with progress_bar(f"computing {draws} samples") as show:
             belief = None if calibrated is None else calibrated.belief
-            prediction = predicted(container, scenario, limits, draws=draws, seed=seed, belief=belief, progress=show)
+            prediction = predicted(
+                container, scenario, limits, draws=draws, seed=wanted.seed, belief=belief, progress=show
+            )
     except InputError as error:
         raise with_option_names(error) from None
     assumed = assumed_inputs(scenario, has_limit=bool(typed))
-    scale = scale_of(*until, given.start, given.room)
+    scale = scale_of(*wanted.until, wanted.given.start, wanted.given.room)
     document = _document(prediction, sorted(assumed), calibrated)
     _write_files(prediction, document, wanted, scale)
     _show(prediction, document, calibrated, wanted, scale)
@@ -102,7 +86,7 @@ def _document(prediction: Prediction, assumed: list[str], calibrated: Calibrated
     return document if calibrated is None else {**document, "calibration": calibrated.document()}
 
 
-def _write_files(prediction: Prediction, document: dict[str, Any], wanted: _Wanted, scale: Scale) -> None:
+def _write_files(prediction: Prediction, document: dict[str, Any], wanted: Asked, scale: Scale) -> None:
     if wanted.output is not None:
         write_json(wanted.output, document)
     if wanted.csv is not None:
@@ -121,7 +105,7 @@ def _show(
     prediction: Prediction,
     document: dict[str, Any],
     calibrated: Calibrated | None,
-    wanted: _Wanted,
+    wanted: Asked,
     scale: Scale,
 ) -> None:
     if wanted.json:
@@ -141,6 +125,3 @@ def _show(
         typer.echo(f"\n{expert_text(prediction)}")
     for path in filter(None, (wanted.output, wanted.csv, wanted.plot, wanted.drawing)):
         typer.echo(f"\nwritten: {path}", err=True)
-
-
-predict.__doc__ = f"{predict.__doc__}\n\nExample: {EXAMPLE}"

@@ -1,7 +1,6 @@
 """What commands that ask one question of many designs have in common: design, scenario, one limit, files."""
 
 import functools
-import inspect
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,7 +16,6 @@ from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
-from thermal_model.cli.scenario_signature import with_scenario
 from thermal_model.cli.settings import assignment, read_design, refuse_set_of_varied
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.results import json_text, warning_lines
@@ -31,7 +29,7 @@ Until = Annotated[
     str | None, typer.Option("--until", metavar="TEMP", help="Limit temperature; left out: 60 C, cold contents 10 C.")
 ]
 Vary = Annotated[
-    list[str] | None,
+    tuple[str, ...],
     typer.Option(
         "--vary",
         metavar="PATH=RANGE",
@@ -44,42 +42,15 @@ SUBTITLE_WIDTH = 100
 """Letters that fit across a picture."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Asked:
-    """Design, scenario and limit as typed."""
+    """Design, limit and scenario as typed."""
 
-    design: str
+    design: options.Design
+    until: Until = None
     given: ScenarioOptions
-    until: str | None
-    calibration: Path | None
-    calibrated_as: str | None
-
-
-def with_question(command: Callable[..., None]) -> Callable[..., None]:
-    """Put design, limit and all options of a scenario before a command's own; it gets them as `asked`."""
-
-    @functools.wraps(command)
-    def run(
-        design: str,
-        until: str | None,
-        given: ScenarioOptions,
-        calibration: Path | None,
-        calibrated_as: str | None,
-        **own: Any,
-    ) -> None:
-        command(asked=Asked(design, given, until, calibration, calibrated_as), **own)
-
-    by_name = inspect.Parameter.KEYWORD_ONLY
-    parameters = [
-        inspect.Parameter("design", by_name, annotation=options.Design),
-        inspect.Parameter("until", by_name, default=None, annotation=Until),
-        inspect.Parameter("given", by_name),
-        inspect.Parameter("calibration", by_name, default=None, annotation=Calibration),
-        inspect.Parameter("calibrated_as", by_name, default=None, annotation=CalibratedAs),
-        *(p.replace(kind=by_name) for name, p in inspect.signature(command).parameters.items() if name != "asked"),
-    ]
-    run.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
-    return with_scenario(run)
+    calibration: Calibration = None
+    calibrated_as: CalibratedAs = None
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from geometries.files import read_toml
 from geometries.overrides import set_in_document
 from geometries.quantities import Dimension
 from geometries.validation import validated
+from thermal_model.cli import options
 from thermal_model.cli.settings import SCENARIO_ROOT, assignment, split_settings
 from thermal_model.csv_columns import read_columns
 from thermal_model.scenario import Scenario
@@ -23,24 +24,24 @@ _OPENING_EXAMPLE = "'at 2h for 20s pour 100mL every 30min'"
 class ScenarioOptions:
     """The options that describe a scenario, as typed; None and empty ones were not given."""
 
-    file: Path | None = None
-    contents: str | None = None
-    fill: str | None = None
-    start: str | None = None
-    ice: str | None = None
-    room: str | None = None
-    room_file: Path | None = None
-    room_steps: bool = False
-    walls: str | None = None
-    preheat: str | None = None
-    wind: str | None = None
-    sunlight: str | None = None
-    humidity: str | None = None
-    stands_on: str | None = None
-    inverted: bool = False
-    openings: tuple[str, ...] = ()
-    pins: tuple[str, ...] = ()
-    settings: tuple[str, ...] = ()
+    fill: options.Fill = None
+    start: options.Start = None
+    room: options.Room = None
+    contents: options.Contents = None
+    ice: options.Ice = None
+    walls: options.Walls = None
+    preheat: options.Preheat = None
+    room_file: options.RoomFile = None
+    room_steps: options.RoomSteps = False
+    wind: options.Wind = None
+    sunlight: options.Sunlight = None
+    humidity: options.Humidity = None
+    stands_on: options.StandsOn = None
+    inverted: options.Inverted = False
+    openings: options.Open = ()
+    pins: options.Pin = ()
+    settings: options.Set = ()
+    file: options.ScenarioFile = None
 
 
 _PLAIN_OPTIONS = {
@@ -81,7 +82,7 @@ class _Draft:
         return replace(problem, message=shown + problem.message, field=inner, source=self.origins[path])
 
 
-def read_scenario(options: ScenarioOptions) -> Scenario:
+def read_scenario(given: ScenarioOptions) -> Scenario:
     """Return the scenario that file and options describe; an option wins over the file, --set over both.
 
     Raises
@@ -89,9 +90,9 @@ def read_scenario(options: ScenarioOptions) -> Scenario:
     InputError
         Naming every option and field that is wrong.
     """
-    draft = _Draft(_from_file(options.file), str(options.file or "scenario"))
+    draft = _Draft(_from_file(given.file), str(given.file or "scenario"))
     steps = (_put_plain, _put_preheat, _put_room, _put_openings, _put_pins, _put_settings)
-    at_once(*(partial(step, draft, options) for step in steps))
+    at_once(*(partial(step, draft, given) for step in steps))
     try:
         return validated(Scenario, draft.document)
     except InputError as error:
@@ -105,12 +106,12 @@ def _from_file(path: Path | None) -> dict[str, Any]:
     return document.get(SCENARIO_ROOT, document) if set(document) == {SCENARIO_ROOT} else document
 
 
-def _put_plain(draft: _Draft, options: ScenarioOptions) -> None:
+def _put_plain(draft: _Draft, given: ScenarioOptions) -> None:
     for option, field in _PLAIN_OPTIONS.items():
-        value = getattr(options, option)
+        value = getattr(given, option)
         if value is not None:
             draft.put(field, value, _spelling(option))
-    if options.inverted:
+    if given.inverted:
         draft.put("orientation", "inverted", "--inverted")
 
 
@@ -118,24 +119,24 @@ def _spelling(option: str) -> str:
     return "--" + option.replace("_", "-")
 
 
-def _put_preheat(draft: _Draft, options: ScenarioOptions) -> None:
-    if options.preheat is None:
+def _put_preheat(draft: _Draft, given: ScenarioOptions) -> None:
+    if given.preheat is None:
         return
-    duration, at, temperature = options.preheat.partition(" at ")
+    duration, at, temperature = given.preheat.partition(" at ")
     if not at:
-        message = f"{options.preheat!r} is not understood; write for example '5 min at 95 C'"
+        message = f"{given.preheat!r} is not understood; write for example '5 min at 95 C'"
         raise InputError(InputProblem(message, source="--preheat"))
     draft.put("preheat", {"duration": duration.strip(), "temperature": temperature.strip()}, "--preheat")
 
 
-def _put_room(draft: _Draft, options: ScenarioOptions) -> None:
-    if options.room_file is not None and options.room is not None:
+def _put_room(draft: _Draft, given: ScenarioOptions) -> None:
+    if given.room_file is not None and given.room is not None:
         raise InputError(InputProblem("give --room or --room-file, not both", source="--room-file"))
-    if options.room_file is None:
-        if options.room_steps:
+    if given.room_file is None:
+        if given.room_steps:
             raise InputError(InputProblem("goes with --room-file only", source="--room-steps"))
         return
-    draft.put("room_profile", read_room_file(options.room_file, options.room_steps), str(options.room_file))
+    draft.put("room_profile", read_room_file(given.room_file, given.room_steps), str(given.room_file))
 
 
 def read_room_file(path: Path, in_steps: bool) -> dict[str, Any]:
@@ -148,9 +149,9 @@ def read_room_file(path: Path, in_steps: bool) -> dict[str, Any]:
     }
 
 
-def _put_openings(draft: _Draft, options: ScenarioOptions) -> None:
-    if options.openings:
-        draft.put("openings", [opening_document(text) for text in options.openings], "--open")
+def _put_openings(draft: _Draft, given: ScenarioOptions) -> None:
+    if given.openings:
+        draft.put("openings", [opening_document(text) for text in given.openings], "--open")
 
 
 def opening_document(text: str) -> dict[str, str]:
@@ -172,14 +173,14 @@ def opening_document(text: str) -> dict[str, str]:
     return document
 
 
-def _put_pins(draft: _Draft, options: ScenarioOptions) -> None:
-    for text in options.pins:
+def _put_pins(draft: _Draft, given: ScenarioOptions) -> None:
+    for text in given.pins:
         name, value = assignment(text, "--pin", "exterior_film='10 W/m2K'")
         set_in_document(draft.document, f"pins.{name}", value, "--pin")
         draft.origins[f"pins.{name}"] = f"--pin {name}"
 
 
-def _put_settings(draft: _Draft, options: ScenarioOptions) -> None:
-    for path, value in split_settings(options.settings)[1].items():
+def _put_settings(draft: _Draft, given: ScenarioOptions) -> None:
+    for path, value in split_settings(given.settings)[1].items():
         set_in_document(draft.document, path, value, "--set")
         draft.origins[path] = f"--set {SCENARIO_ROOT}.{path}"

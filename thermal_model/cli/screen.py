@@ -23,8 +23,8 @@ from thermal_model.cli.question_options import (
     read_question,
     read_variations,
     show,
-    with_question,
 )
+from thermal_model.cli.record import command
 from thermal_model.cli.settings import assignment
 from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.report.results import write_json
@@ -55,24 +55,44 @@ EXAMPLE = (
 DEFAULT_COUNT, DEFAULT_DRAWS, DEFAULT_PIECES, DEFAULT_SEED = 256, 64, 512, 1
 
 
-@dataclass(frozen=True)
-class _Wanted:
-    """What is to be computed, shown and written; None and empty ones were not given."""
+@dataclass(frozen=True, kw_only=True)
+class Wanted:
+    """What `holdtime screen` is asked."""
 
-    vary: tuple[str, ...]
-    at_most: tuple[str, ...]
-    at_least: tuple[str, ...]
-    against: str | None
-    count: int | None
-    find: str | None
-    tolerance: tuple[str, ...]
-    hold: str | None
-    draws: int
-    seed: int
-    plot: Path | None
-    csv: Path | None
-    json: bool
-    output: Path | None
+    asked: Asked
+    vary: Vary = ()
+    at_most: Annotated[
+        tuple[str, ...],
+        typer.Option("--at-most", metavar="NAME=VALUE", help="mass=400g, diameter, height, depth, mouth, layers, ..."),
+    ] = ()
+    at_least: Annotated[
+        tuple[str, ...],
+        typer.Option("--at-least", metavar="NAME=VALUE", help="mouth=40mm, capacity, hold=6h, or a path; repeatable."),
+    ] = ()
+    against: Annotated[
+        str | None,
+        typer.Option("--against", metavar="NAME", help="Weighed against the hold time: mass (left out), mouth, ..."),
+    ] = None
+    count: Annotated[
+        int | None, typer.Option("--count", min=2, max=100_000, help="Designs drawn from ranges without steps; pieces.")
+    ] = None
+    find: Annotated[
+        str | None,
+        typer.Option("--find", metavar="PATH=RANGE", help="Which value holds as long as --hold says?"),
+    ] = None
+    tolerance: Annotated[
+        tuple[str, ...],
+        typer.Option(
+            "--tolerance", metavar="PATH=SPREAD", help="Standard deviation in production; which share meets --hold?"
+        ),
+    ] = ()
+    hold: Annotated[str | None, typer.Option("--hold", metavar="TIME", help="Wanted hold time, '8h'.")] = None
+    draws: options.Draws = DEFAULT_DRAWS
+    seed: options.Seed = DEFAULT_SEED
+    plot: Plot = None
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write all designs as a CSV.")] = None
+    json: options.Json = False
+    output: options.Output = None
 
     @property
     def files(self) -> tuple[Path | None, ...]:
@@ -80,65 +100,10 @@ class _Wanted:
         return self.output, self.csv, self.plot
 
 
-@with_question
-def screen(
-    asked: Asked,
-    vary: Vary = None,
-    at_most: Annotated[
-        list[str] | None,
-        typer.Option("--at-most", metavar="NAME=VALUE", help="mass=400g, diameter, height, depth, mouth, layers, ..."),
-    ] = None,
-    at_least: Annotated[
-        list[str] | None,
-        typer.Option("--at-least", metavar="NAME=VALUE", help="mouth=40mm, capacity, hold=6h, or a path; repeatable."),
-    ] = None,
-    against: Annotated[
-        str | None,
-        typer.Option("--against", metavar="NAME", help="Weighed against the hold time: mass (left out), mouth, ..."),
-    ] = None,
-    count: Annotated[
-        int | None, typer.Option("--count", min=2, max=100_000, help="Designs drawn from ranges without steps; pieces.")
-    ] = None,
-    find: Annotated[
-        str | None,
-        typer.Option("--find", metavar="PATH=RANGE", help="Which value holds as long as --hold says?"),
-    ] = None,
-    tolerance: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--tolerance", metavar="PATH=SPREAD", help="Standard deviation in production; which share meets --hold?"
-        ),
-    ] = None,
-    hold: Annotated[str | None, typer.Option("--hold", metavar="TIME", help="Wanted hold time, '8h'.")] = None,
-    draws: options.Draws = DEFAULT_DRAWS,
-    seed: options.Seed = DEFAULT_SEED,
-    plot: Plot = None,
-    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write all designs as a CSV.")] = None,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
+@command(Wanted, EXAMPLE)
+def screen(wanted: Wanted) -> None:
     """Find the best designs, the value that holds so long, or the share of production that does."""
-    wanted = _Wanted(
-        tuple(vary or ()),
-        tuple(at_most or ()),
-        tuple(at_least or ()),
-        against,
-        count,
-        find,
-        tuple(tolerance or ()),
-        hold,
-        draws,
-        seed,
-        plot,
-        csv,
-        json,
-        output,
-    )
-    _run(asked, wanted)
-
-
-def _run(asked: Asked, wanted: _Wanted) -> None:
-    read = read_question(asked, lambda: _check_options(wanted), lambda: check_files(*reversed(wanted.files)))
+    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: check_files(*reversed(wanted.files)))
     if wanted.find is not None:
         text, document = _find(wanted, read)
     elif wanted.tolerance:
@@ -151,7 +116,7 @@ def _run(asked: Asked, wanted: _Wanted) -> None:
     show(text, document, read, wants_json=wanted.json, files=wanted.files)
 
 
-def _check_options(wanted: _Wanted) -> None:
+def _check_options(wanted: Wanted) -> None:
     """Refuse options of one question beside those of another."""
     front = {
         "--vary": wanted.vary,
@@ -188,7 +153,7 @@ def _check_options(wanted: _Wanted) -> None:
 # --- the front --------------------------------------------------------------------------------------------------
 
 
-def _screen(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+def _screen(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     from thermal_model.study.screen import intervals, screen
 
     question = read.question
@@ -219,7 +184,7 @@ def _refuse_hold(is_hold: bool) -> None:
         raise InputError(InputProblem("the hold time is weighed against something else; try mass", source="--against"))
 
 
-def _constraints(wanted: _Wanted, question: Question) -> list[Constraint]:
+def _constraints(wanted: Wanted, question: Question) -> list[Constraint]:
     def read(text: str, is_upper: bool, option: str) -> Constraint:
         name, value = assignment(text, option, "mass=400g")
         return read_constraint(name, value, is_upper, question.container, question.scenario, option)
@@ -229,7 +194,7 @@ def _constraints(wanted: _Wanted, question: Question) -> list[Constraint]:
     return at_once(*upper, *lower)
 
 
-def _plan(axes: list[Axis], wanted: _Wanted) -> Plan:
+def _plan(axes: list[Axis], wanted: Wanted) -> Plan:
     """Return a grid if every axis has its steps, else a Sobol' sequence."""
     is_open = any(isinstance(axis.variation, Range) and axis.variation.count is None for axis in axes)
     sampling = Sampling.SOBOL if is_open else Sampling.GRID
@@ -242,7 +207,7 @@ def _plan(axes: list[Axis], wanted: _Wanted) -> Plan:
 # --- the inverse question, and production -----------------------------------------------------------------------
 
 
-def _find(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+def _find(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     question = read.question
     assert wanted.find is not None
     path, text = assignment(wanted.find, "--find", "body.neck.mouth_diameter='35..60 mm'")
@@ -274,7 +239,7 @@ def _hold(text: str | None) -> float:
     return hold
 
 
-def _produce(wanted: _Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+def _produce(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     question = read.question
     *spreads, hold = at_once(
         *(partial(_spread, text, question) for text in wanted.tolerance), lambda: _hold(wanted.hold)
@@ -298,6 +263,3 @@ def _refuse_twice(paths: list[str]) -> None:
     twice = sorted({path for path in paths if paths.count(path) > 1})
     if twice:
         raise InputError(InputProblem("has two spreads; give one", path, source="--tolerance") for path in twice)
-
-
-screen.__doc__ = f"{screen.__doc__}\n\nExample: {EXAMPLE}"

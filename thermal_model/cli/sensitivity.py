@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
-from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -21,16 +20,14 @@ from thermal_model.cli.question_options import (
     read_question,
     read_variations,
     show,
-    with_question,
 )
+from thermal_model.cli.record import command
 from thermal_model.report.results import write_json
 from thermal_model.report.sensitivity_text import global_document, global_text, local_document, local_text
 from thermal_model.study.sensitivity import GlobalSensitivity, LocalSensitivity, global_sensitivity, local_sensitivity
 from thermal_model.uncertainty import PRIORS
 
 EXAMPLE = "holdtime sensitivity slim_neck_double_seal --fill 500mL --until 60C"
-
-DEFAULT_SAMPLES, DEFAULT_SEED = 64, 1
 
 
 class Over(StrEnum):
@@ -41,44 +38,31 @@ class Over(StrEnum):
     BOTH = "both"
 
 
-@dataclass(frozen=True)
-class _Wanted:
-    """What is to be computed, shown and written."""
+@dataclass(frozen=True, kw_only=True)
+class Wanted:
+    """What `holdtime sensitivity` is asked."""
 
-    over: Over | None
-    vary: tuple[str, ...]
-    is_global: bool
-    samples: int
-    seed: int
-    json: bool
-    output: Path | None
-    plot: Path | None
-
-
-@with_question
-def sensitivity(
-    asked: Asked,
+    asked: Asked
     over: Annotated[
         Over | None, typer.Option("--over", help="What to vary; left out: the design; with --global what --vary says.")
-    ] = None,
-    vary: Vary = None,
+    ] = None
+    vary: Vary = ()
     is_global: Annotated[
         bool, typer.Option("--global/--local", help="Sobol' indices over ranges, or small steps one at a time.")
-    ] = False,
+    ] = False
     samples: Annotated[
         int, typer.Option("--samples", min=2, max=65_536, help="Base sample of --global, a power of two.")
-    ] = DEFAULT_SAMPLES,
-    seed: options.Seed = DEFAULT_SEED,
-    plot: Plot = None,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
+    ] = 64
+    seed: options.Seed = 1
+    plot: Plot = None
+    json: options.Json = False
+    output: options.Output = None
+
+
+@command(Wanted, EXAMPLE)
+def sensitivity(wanted: Wanted) -> None:
     """Tell which dimension, and which unknown, a hold time hangs on."""
-    _run(asked, _Wanted(over, tuple(vary or ()), is_global, samples, seed, json, output, plot))
-
-
-def _run(asked: Asked, wanted: _Wanted) -> None:
-    read = read_question(asked, lambda: _check_options(wanted), lambda: check_files(wanted.plot, wanted.output))
+    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: check_files(wanted.plot, wanted.output))
     ranges = _ranges(wanted, read)
     found = _global(wanted, read, ranges) if wanted.is_global else _local(wanted, read)
     document = _document(found, read)
@@ -91,7 +75,7 @@ def _run(asked: Asked, wanted: _Wanted) -> None:
     _show(found, document, read, wanted)
 
 
-def _check_options(wanted: _Wanted) -> None:
+def _check_options(wanted: Wanted) -> None:
     if wanted.vary and not wanted.is_global:
         raise InputError(InputProblem("goes with --global; --local takes small steps from the design", source="--vary"))
     if wanted.is_global and wanted.over in (Over.DESIGN, Over.BOTH) and not wanted.vary:
@@ -101,7 +85,7 @@ def _check_options(wanted: _Wanted) -> None:
         raise InputError(InputProblem("unknowns leaves no dimension to vary; take both, or no --vary", source="--over"))
 
 
-def _ranges(wanted: _Wanted, read: Read) -> list[Range]:
+def _ranges(wanted: Wanted, read: Read) -> list[Range]:
     if not wanted.vary:
         return []
     found = [axis.variation for axis in read_variations(wanted.vary, read)]
@@ -112,7 +96,7 @@ def _ranges(wanted: _Wanted, read: Read) -> list[Range]:
     return [v for v in found if isinstance(v, Range)]
 
 
-def _local(wanted: _Wanted, read: Read) -> LocalSensitivity:
+def _local(wanted: Wanted, read: Read) -> LocalSensitivity:
     over = wanted.over or Over.DESIGN
     with progress_bar("varying one at a time") as show:
         return local_sensitivity(
@@ -123,7 +107,7 @@ def _local(wanted: _Wanted, read: Read) -> LocalSensitivity:
         )
 
 
-def _global(wanted: _Wanted, read: Read, ranges: list[Range]) -> GlobalSensitivity:
+def _global(wanted: Wanted, read: Read, ranges: list[Range]) -> GlobalSensitivity:
     over = wanted.over or (Over.DESIGN if ranges else Over.UNKNOWNS)
     unknowns = [] if over is Over.DESIGN else list(PRIORS)
     with progress_bar("computing the sample") as show:
@@ -138,10 +122,7 @@ def _document(found: GlobalSensitivity | LocalSensitivity, read: Read) -> dict[s
     return {**body, **question_document(read)}
 
 
-def _show(found: GlobalSensitivity | LocalSensitivity, document: dict[str, Any], read: Read, wanted: _Wanted) -> None:
+def _show(found: GlobalSensitivity | LocalSensitivity, document: dict[str, Any], read: Read, wanted: Wanted) -> None:
     question = read.question
     text = local_text(found, question) if isinstance(found, LocalSensitivity) else global_text(found, question)
     show(text, document, read, wants_json=wanted.json, files=(wanted.output, wanted.plot))
-
-
-sensitivity.__doc__ = f"{sensitivity.__doc__}\n\nExample: {EXAMPLE}"

@@ -17,6 +17,7 @@ from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import assignment, read_design, refuse_set_of_varied
 from thermal_model.prediction import Prediction, predict
@@ -36,41 +37,14 @@ from thermal_model.words.numbers import Scale, scale_of
 
 EXAMPLE = "holdtime sweep slim_neck_double_seal --until 80C --vary lid.plug.depth='37..43 mm:3' --vary lid.seals=1,2"
 
-DEFAULT_CHUNK, DEFAULT_SEED = 512, 1
 
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """What `holdtime sweep` is asked."""
 
-@dataclass(frozen=True)
-class _Asked:
-    """What is swept, as typed."""
-
-    design: str
-    given: ScenarioOptions
-    until: tuple[str, ...]
-    vary: tuple[str, ...]
-    sampling: Sampling
-    count: int | None
-    seed: int
-    calibration: tuple[Path | None, str | None]
-    """File, and the container in it."""
-
-
-@dataclass(frozen=True)
-class _Wanted:
-    """What is to be shown and written, and who computes."""
-
-    output: Path | None
-    plot: Path | None
-    chunk: int
-    json: bool
-    threads: int | None
-    workers: int | None
-    scheduler: str | None
-
-
-def sweep(
-    design: options.Design,
+    design: options.Design
     vary: Annotated[
-        list[str] | None,
+        tuple[str, ...],
         typer.Option(
             "--vary",
             metavar="PATH=VALUES",
@@ -78,35 +52,18 @@ def sweep(
             "texts, body.gap.gas=air,argon; how many of a list stay, lid.seals=0,1,2; a part, lid.plug=kept,none; what "
             "is done, scenario.fill='200..500 mL:4'. Repeatable.",
         ),
-    ] = None,
+    ] = ()
     sample: Annotated[
         Sampling, typer.Option("--sample", help="Every combination; one axis at a time; or a sample of --count.")
-    ] = Sampling.GRID,
-    count: Annotated[
-        int | None, typer.Option("--count", metavar="N", help="Designs of a latin or sobol sample.")
-    ] = None,
-    seed: options.Seed = DEFAULT_SEED,
-    until: options.Until = None,
-    fill: options.Fill = None,
-    start: options.Start = None,
-    room: options.Room = None,
-    contents: options.Contents = None,
-    ice: options.Ice = None,
-    walls: options.Walls = None,
-    preheat: options.Preheat = None,
-    room_file: options.RoomFile = None,
-    room_steps: options.RoomSteps = False,
-    wind: options.Wind = None,
-    sunlight: options.Sunlight = None,
-    humidity: options.Humidity = None,
-    stands_on: options.StandsOn = None,
-    inverted: options.Inverted = False,
-    open_: options.Open = None,
-    pin: options.Pin = None,
-    set_: options.Set = None,
-    scenario: options.ScenarioFile = None,
-    calibration: Calibration = None,
-    calibrated_as: CalibratedAs = None,
+    ] = Sampling.GRID
+    count: Annotated[int | None, typer.Option("--count", metavar="N", help="Designs of a latin or sobol sample.")] = (
+        None
+    )
+    seed: options.Seed = 1
+    until: options.Until = ()
+    given: ScenarioOptions
+    calibration: Calibration = None
+    calibrated_as: CalibratedAs = None
     output: Annotated[
         Path | None,
         typer.Option(
@@ -114,55 +71,29 @@ def sweep(
             metavar="FILE",
             help="Write the results: .csv, .parquet or .nc. Interrupted, the same command goes on where it was.",
         ),
-    ] = None,
+    ] = None
     plot: Annotated[
         Path | None, typer.Option("--plot", metavar="FILE", help="Draw contours or lines: .png, .svg or .pdf.")
-    ] = None,
-    chunk: Annotated[
-        int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes.")
-    ] = DEFAULT_CHUNK,
+    ] = None
+    chunk: Annotated[int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes.")] = 512
     threads: Annotated[
         int | None, typer.Option("--threads", min=1, metavar="N", help="Threads that compute; left out: all cores.")
-    ] = None,
+    ] = None
     workers: Annotated[
         int | None, typer.Option("--workers", min=1, metavar="N", help="Processes of this machine, by Dask, instead.")
-    ] = None,
+    ] = None
     scheduler: Annotated[
         str | None,
         typer.Option("--scheduler", metavar="ADDRESS", help="Workers of a Dask scheduler, 'tcp://10.0.0.5:8786'."),
-    ] = None,
-    json: options.Json = False,
-) -> None:
+    ] = None
+    json: options.Json = False
+
+
+@command(Asked, EXAMPLE)
+def sweep(wanted: Asked) -> None:
     """Compute the hold times of many variants of a design."""
-    given = ScenarioOptions(
-        file=scenario,
-        contents=contents,
-        fill=fill,
-        start=start,
-        ice=ice,
-        room=room,
-        room_file=room_file,
-        room_steps=room_steps,
-        walls=walls,
-        preheat=preheat,
-        wind=wind,
-        sunlight=sunlight,
-        humidity=humidity,
-        stands_on=stands_on,
-        inverted=inverted,
-        openings=tuple(open_ or ()),
-        pins=tuple(pin or ()),
-        settings=tuple(set_ or ()),
-    )
-    known = (calibration, calibrated_as)
-    asked = _Asked(design, given, tuple(until or ()), tuple(vary or ()), sample, count, seed, known)
-    _run(asked, _Wanted(output, plot, chunk, json, threads, workers, scheduler))
-
-
-def _run(asked: _Asked, wanted: _Wanted) -> None:
-    """Read everything; compute, chunk by chunk; then write all files and tell what came out."""
-    found, nominal, is_assumed, calibrated = _read(asked, wanted)
-    scale = scale_of(*asked.until, asked.given.start, asked.given.room)
+    found, nominal, is_assumed, calibrated = _read(wanted)
+    scale = scale_of(*wanted.until, wanted.given.start, wanted.given.room)
     # The crew first: where it can't be had, no journal is begun.
     with _crew(found, wanted) as crew, _journal(found, wanted) as journal:
         _compute(found, journal, crew, wanted)
@@ -177,7 +108,7 @@ def _run(asked: _Asked, wanted: _Wanted) -> None:
         typer.echo(f"\nwritten: {path}", err=True)
 
 
-def _write(found: Sweep, journal: Journal, summary: Summary, wanted: _Wanted, scale: Scale) -> None:
+def _write(found: Sweep, journal: Journal, summary: Summary, wanted: Asked, scale: Scale) -> None:
     if wanted.plot is not None:
         from thermal_model.report.sweep_plots import draw_sweep
 
@@ -191,20 +122,20 @@ def _write(found: Sweep, journal: Journal, summary: Summary, wanted: _Wanted, sc
 # --- reading --------------------------------------------------------------------------------------------------
 
 
-def _read(asked: _Asked, wanted: _Wanted) -> tuple[Sweep, Prediction, frozenset[str], Calibrated | None]:
+def _read(wanted: Asked) -> tuple[Sweep, Prediction, frozenset[str], Calibrated | None]:
     """Return what is to be computed, the design's own prediction, what was not given, and the calibration."""
     container, scenario, typed, calibrated, *_ = at_once(
-        lambda: read_design(asked.design, asked.given.settings),
-        lambda: read_scenario(asked.given),
-        lambda: read_limits(asked.until),
-        lambda: read_calibrated(*asked.calibration, asked.design),
+        lambda: read_design(wanted.design, wanted.given.settings),
+        lambda: read_scenario(wanted.given),
+        lambda: read_limits(wanted.until),
+        lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, wanted.design),
         lambda: check_files(wanted.plot, wanted.output),
         lambda: _check_output(wanted),
         lambda: _check_crew(wanted),
     )
-    axes = _axes(asked.vary, container, scenario)
-    refuse_set_of_varied(asked.given.settings, [axis.path for axis in axes])
-    plan = planned(tuple(axes), asked.sampling, asked.count, asked.seed)
+    axes = _axes(wanted.vary, container, scenario)
+    refuse_set_of_varied(wanted.given.settings, [axis.path for axis in axes])
+    plan = planned(tuple(axes), wanted.sample, wanted.count, wanted.seed)
     limits = tuple(typed or [default_limit(scenario)])
     try:
         belief = None if calibrated is None else calibrated.belief
@@ -228,7 +159,7 @@ def _axes(vary: tuple[str, ...], container: Container, scenario: Scenario) -> li
     return read_axes(pairs, container, scenario, "--vary")
 
 
-def _check_output(wanted: _Wanted) -> None:
+def _check_output(wanted: Asked) -> None:
     if wanted.output is None:
         return
     from thermal_model.study.sweep_files import check_format
@@ -236,7 +167,7 @@ def _check_output(wanted: _Wanted) -> None:
     check_format(wanted.output, 0)
 
 
-def _check_crew(wanted: _Wanted) -> None:
+def _check_crew(wanted: Asked) -> None:
     options = {"--threads": wanted.threads, "--workers": wanted.workers, "--scheduler": wanted.scheduler}
     given = [name for name, value in options.items() if value is not None]
     if len(given) > 1:
@@ -260,7 +191,7 @@ def _advise(found: Sweep) -> None:
 
 
 @contextmanager
-def _journal(found: Sweep, wanted: _Wanted) -> Iterator[Journal]:
+def _journal(found: Sweep, wanted: Asked) -> Iterator[Journal]:
     """Yield the journal beside the output, or one that goes with this run if there is no output."""
     import tempfile
 
@@ -276,7 +207,7 @@ def _journal(found: Sweep, wanted: _Wanted) -> Iterator[Journal]:
         raise
 
 
-def _crew(found: Sweep, wanted: _Wanted) -> AbstractContextManager[Crew | None]:
+def _crew(found: Sweep, wanted: Asked) -> AbstractContextManager[Crew | None]:
     """Return who computes; None stands for this thread alone."""
     blocks = sum(1 for _ in found.blocks(0, found.plan.count))
     if wanted.scheduler is not None:
@@ -294,7 +225,7 @@ def _crew(found: Sweep, wanted: _Wanted) -> AbstractContextManager[Crew | None]:
     return threads(min(cores(), blocks)) if found.is_compiled and blocks > 1 else nullcontext()
 
 
-def _compute(found: Sweep, journal: Journal, crew: Crew | None, wanted: _Wanted) -> None:
+def _compute(found: Sweep, journal: Journal, crew: Crew | None, wanted: Asked) -> None:
     done = sum(stop - start for start, stop in journal.chunks())
     if done:
         typer.echo(f"holdtime: note: goes on after {done} of {found.plan.count} designs", err=True)
@@ -360,6 +291,3 @@ def _answer(
 
     document = summary_document(found, summary) | {"warnings": warning_lines(nominal)}
     return json_text(document if calibrated is None else document | {"calibration": calibrated.document()})
-
-
-sweep.__doc__ = f"{sweep.__doc__}\n\nExample: {EXAMPLE}"
