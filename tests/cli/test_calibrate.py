@@ -61,7 +61,7 @@ def test_the_file_says_what_it_rests_on(calibrated: tuple[str, Path, Path], fold
     document = json.loads(calibrated[1].read_text())
     assert document["kind"] == KIND
     assert {"bench.toml", "runs.csv", "readings.csv"} <= set(document["files_sha256"])
-    assert list(document["containers"]) == ["thin_disc_lid"]
+    assert list(document["containers"]) == list(document["designs"]) == ["thin_disc_lid"]
     assert document["validation"]["share_of_runs_inside_90_percent"] == 1.0
     assert len(document["runs"][0]["residual_K"]) == 4
 
@@ -73,6 +73,12 @@ def test_a_prediction_takes_it(holdtime: Command, calibrated: tuple[str, Path, P
     assert known["calibration"]["container"] == "thin_disc_lid"
     widths = [d["hold_times"][0]["high_s"] - d["hold_times"][0]["low_s"] for d in (plain, known)]
     assert widths[1] < 0.7 * widths[0]
+
+
+def test_a_benched_container_is_predicted_by_its_name(holdtime: Command, calibrated: tuple[str, Path, Path]) -> None:
+    asked = ("--fill", "400mL", "--until", "60C", "--no-interval", "--calibration", calibrated[1], "--json")
+    document = json.loads(holdtime("predict", "thin_disc_lid", *asked).stdout)
+    assert document["calibration"]["container"] == "thin_disc_lid"
 
 
 def test_another_design_takes_what_is_common_and_says_so(holdtime: Command, calibrated: tuple[str, Path, Path]) -> None:

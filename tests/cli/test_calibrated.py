@@ -7,6 +7,8 @@ from typing import Any
 
 import pytest
 
+from geometries.design_file import load_container, save_container
+from geometries.overrides import with_overrides
 from tests.cli.calibration_files import calibration
 from tests.cli.conftest import Command, refused
 
@@ -83,3 +85,24 @@ def test_a_calibration_of_another_name_is_refused(holdtime: Command, known: Path
         vary = AS_IT_IS if command != "sensitivity" else ()
         options = (command, *CASE, *vary, "--calibration", known, "--calibrated-as", "mug")
         refused(holdtime(*options), "--calibrated-as", "mug")
+
+
+def test_a_container_is_found_by_its_name_in_the_calibration(holdtime: Command, tmp_path: Path) -> None:
+    """As it stands on the bench, with what was changed in that piece; a file of the name comes first."""
+    file = calibration(tmp_path / "known.json", piece={"exterior_film": 1.0})
+    piece = with_overrides(load_container("single_wall_steel"), {"name": "piece", "body.neck.mouth_diameter": "48 mm"})
+    document = json.loads(file.read_text(encoding="utf-8"))
+    document["designs"] = {"piece": piece.model_dump(mode="json", exclude_unset=True)}
+    file.write_text(json.dumps(document), encoding="utf-8")
+    asked = ("--fill", "200mL", "--until", "60C", "--no-interval", "--calibration", file)
+    found = answer(holdtime, "predict", "piece", *asked)
+    assert found["inputs"]["design"]["body"]["neck"]["mouth_diameter"] == "48 mm"
+    assert found["calibration"]["container"] == "piece"
+    save_container(piece, "mine.toml")
+    same = answer(holdtime, "predict", "mine.toml", *asked, "--calibrated-as", "piece")
+    assert same["hold_times"] == found["hold_times"]
+    refused(holdtime("predict", "pice", *asked), "neither a file nor in the catalogue", "calibrated in", "piece")
+    assert holdtime("carry", "piece", *asked, "--to", "tea_at_the_counter").exit_code == 0
+    document["designs"] = {"piece": {"name": "piece"}}
+    file.write_text(json.dumps(document), encoding="utf-8")
+    refused(holdtime("predict", "piece", *asked), "known.json: piece: body")

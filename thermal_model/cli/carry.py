@@ -86,7 +86,7 @@ def _copy(name: str) -> None:
 
 def _run(wanted: Asked) -> None:
     container, scenario, typed, scenarios, known, _ = at_once(
-        lambda: _container(wanted.design, wanted.given),
+        lambda: _container(wanted.design, wanted.given, wanted.calibration),
         lambda: read_scenario(wanted.given),
         lambda: read_limits(wanted.until),
         lambda: _scenarios(wanted.to),
@@ -110,10 +110,10 @@ def _run(wanted: Asked) -> None:
     _write(bench, found, assumed, known, wanted, scale_of(*wanted.until, wanted.given.start, wanted.given.room))
 
 
-def _container(design: str | None, given: ScenarioOptions) -> Container:
+def _container(design: str | None, given: ScenarioOptions, calibration: Path | None) -> Container:
     if design is None:
         raise InputError(InputProblem("give a design file, or a name from: holdtime designs list", "design"))
-    return read_design(design, given.settings)
+    return read_design(design, given.settings, calibration)
 
 
 def _scenarios(names: tuple[str, ...]) -> dict[str, CarryScenario]:

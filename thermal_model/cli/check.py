@@ -196,7 +196,7 @@ def _check_claim(given: ScenarioOptions, wanted: _Wanted) -> None:
     assert wanted.claim is not None
     claim, container, scenario, *_ = at_once(
         partial(read_claim, wanted.claim, "--claim"),
-        partial(read_design, wanted.design, given.settings),
+        partial(read_design, wanted.design, given.settings, wanted.calibration),
         partial(read_scenario, given),
         partial(check_files, None, wanted.output),
         wanted.known,
@@ -248,7 +248,7 @@ def _check_measured_claim(given: ScenarioOptions, wanted: _Wanted) -> None:
     assert wanted.readings is not None
     claim, container, asked, *_ = at_once(
         partial(read_claim, wanted.claim, "--claim"),
-        partial(read_design, wanted.design, given.settings),
+        partial(read_design, wanted.design, given.settings, wanted.calibration),
         partial(_asked_conditions, given, wanted.readings),
         partial(check_files, None, wanted.output),
     )
@@ -299,7 +299,7 @@ def _named(error: Exception, claim: Claim) -> Exception:
 
 def _check_standard(given: ScenarioOptions, wanted: _Wanted) -> None:
     container, *_ = at_once(
-        partial(read_design, wanted.design, given.settings),
+        partial(read_design, wanted.design, given.settings, wanted.calibration),
         lambda: _refuse_conditions(given, wanted),
         lambda: check_files(None, wanted.output),
         wanted.known,
@@ -369,7 +369,7 @@ def _from_readings(
 
 def _check_food(given: ScenarioOptions, wanted: _Wanted) -> None:
     container, scenario, *_ = at_once(
-        partial(read_design, wanted.design, given.settings),
+        partial(read_design, wanted.design, given.settings, wanted.calibration),
         partial(read_scenario, given),
         partial(check_files, None, wanted.output),
         wanted.known,

@@ -199,7 +199,7 @@ def _entries(wanted: _Wanted, given: ScenarioOptions) -> tuple[list[Entry], _Ben
     if repeated:
         message = f"is given twice: {', '.join(repeated)}; give each once, or a copy under another name"
         raise InputError(InputProblem(message, "designs"))
-    containers = at_once(*(partial(read_design, design, given.settings) for design in what))
+    containers = at_once(*(partial(read_design, design, given.settings, wanted.calibration) for design in what))
     names = [container.name for container in containers]
     named = [c.name if names.count(c.name) == 1 else f"{c.name} ({d})" for c, d in zip(containers, what, strict=True)]
     known = _known(

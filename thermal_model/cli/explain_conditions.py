@@ -24,7 +24,7 @@ from thermal_model.words.numbers import scale_of
 def run_story(given: ScenarioOptions, wanted: Wanted) -> None:
     """Read container and conditions, follow both runs, and tell."""
     container, scenario, duration, known, *_ = at_once(
-        lambda: read_design(wanted.designs[0], given.settings),
+        lambda: read_design(wanted.designs[0], given.settings, wanted.calibration),
         lambda: read_scenario(given),
         lambda: _duration(wanted.after),
         lambda: read_calibrated(wanted.calibration, wanted.calibrated_as[0], wanted.designs[0]),

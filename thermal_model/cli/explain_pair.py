@@ -56,8 +56,8 @@ def _read_pair(given: ScenarioOptions, wanted: Wanted) -> _Asked:
         lambda: _parts(wanted.parts),
     )
     first, second, scenario, scenario_b, typed, known, known_b = at_once(
-        partial(read_design, pair[0], both),
-        partial(read_design, pair[1], of_b),
+        partial(read_design, pair[0], both, wanted.calibration),
+        partial(read_design, pair[1], of_b, wanted.calibration),
         partial(read_scenario, given),
         partial(read_scenario, replace(given, settings=of_b)),
         lambda: read_limits((wanted.until,) if wanted.until is not None else ()),

@@ -54,7 +54,7 @@ def read_asked(
     scenario, typed, *found = at_once(
         partial(read_scenario, given),
         lambda: read_limits((until,) if until is not None else ()),
-        *(partial(read_design, design, given.settings) for design in designs),
+        *(partial(read_design, design, given.settings, calibration) for design in designs),
         *(partial(read_calibrated, calibration, calibrated_as, design) for design in designs),
         *others,
     )

@@ -58,7 +58,7 @@ class Asked:
 def predict(wanted: Asked) -> None:
     """Predict how long a container holds its contents hot or cold, and where the heat goes."""
     container, scenario, typed, calibrated, _ = at_once(
-        lambda: read_design(wanted.design, wanted.given.settings),
+        lambda: read_design(wanted.design, wanted.given.settings, wanted.calibration),
         lambda: read_scenario(wanted.given),
         lambda: read_limits(wanted.until),
         lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, wanted.design),

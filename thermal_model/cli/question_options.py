@@ -89,7 +89,7 @@ class Read:
 def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     """Return what was asked, or raise the problems of design, scenario, limit and `others` all together."""
     container, scenario, typed, calibrated, *_ = at_once(
-        lambda: read_design(asked.design, asked.given.settings),
+        lambda: read_design(asked.design, asked.given.settings, asked.calibration),
         lambda: read_scenario(asked.given),
         lambda: read_limits((asked.until,) if asked.until is not None else ()),
         lambda: read_calibrated(asked.calibration, asked.calibrated_as, asked.design),

@@ -1,6 +1,8 @@
 """Overrides of single fields, `--set path=value`, and the design they change."""
 
 from collections.abc import Collection
+from dataclasses import replace
+from pathlib import Path
 
 from geometries.container import Container
 from geometries.design_file import load_container
@@ -65,8 +67,15 @@ def refuse_set_of_varied(settings: tuple[str, ...], varied: Collection[str], opt
         raise InputError(problems)
 
 
-def read_design(design: str, settings: tuple[str, ...]) -> Container:
-    """Return a container from a file or the catalogue, with what --set changes in it.
+def read_design(design: str, settings: tuple[str, ...], calibration: Path | None = None) -> Container:
+    """Return a container from a file, a calibration or the catalogue, with what --set changes in it.
+
+    Parameters
+    ----------
+    design : str
+        A file; or a name that a container has on the bench of the calibration, or in the catalogue.
+    settings : tuple of str
+    calibration : Path, optional
 
     Raises
     ------
@@ -75,9 +84,27 @@ def read_design(design: str, settings: tuple[str, ...]) -> Container:
     """
     if not design.strip():
         raise InputError(InputProblem("is empty; give a design file, or a name from: holdtime designs list", "design"))
-    container = load_container(design)
+    container = (None if calibration is None else _benched(design, calibration)) or load_container(design)
     changes = split_settings(settings)[0]
     if not changes:
         return container
 
     return with_overrides(container, changes, source="--set")
+
+
+def _benched(design: str, calibration: Path) -> Container | None:
+    """Return the container that goes under a name in a calibration, None if there is none or the name is a file."""
+    from thermal_model.bench.calibration.calibration_file import read_calibration
+
+    if Path(design).is_file():
+        return None
+    known = read_calibration(calibration)
+    try:
+        return known.container(design) or (load_container(design) if design not in known.containers else None)
+    except InputError as error:
+        if not known.designs:
+            raise
+        names = f"; calibrated in {calibration}: {', '.join(known.designs)}"
+        raise InputError(
+            replace(p, message=p.message + names) if p.field == "design" else p for p in error.problems
+        ) from None

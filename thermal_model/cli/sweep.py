@@ -125,7 +125,7 @@ def _write(found: Sweep, journal: Journal, summary: Summary, wanted: Asked, scal
 def _read(wanted: Asked) -> tuple[Sweep, Prediction, frozenset[str], Calibrated | None]:
     """Return what is to be computed, the design's own prediction, what was not given, and the calibration."""
     container, scenario, typed, calibrated, *_ = at_once(
-        lambda: read_design(wanted.design, wanted.given.settings),
+        lambda: read_design(wanted.design, wanted.given.settings, wanted.calibration),
         lambda: read_scenario(wanted.given),
         lambda: read_limits(wanted.until),
         lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, wanted.design),

@@ -2,15 +2,17 @@
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn
 
 import numpy as np
 
+from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.files import read_text, write_text
 from geometries.numeric import Array
+from geometries.validation import validated
 from thermal_model.bench.calibration.coordinates import COMMON_NAMES, CONTAINER_NAMES, RATE_SPREAD
 from thermal_model.bench.calibration.fit import Fit
 from thermal_model.bench.calibration.posterior import (
@@ -61,6 +63,8 @@ class CalibrationFile:
         Each with the common unknowns first.
     seating_spread : float
         Run-to-run standard deviation of the logarithm of what a lid's seat lets through.
+    designs : dict of str to object
+        What a design file would hold for each container, as it is on the bench; files of old have none.
     """
 
     path: str
@@ -68,6 +72,7 @@ class CalibrationFile:
     common: Block
     containers: dict[str, Block]
     seating_spread: float
+    designs: dict[str, Any] = field(default_factory=dict)
 
     def belief(self, container: str | None, *, seats_anew: bool = True) -> Belief:
         """Return what is known of a container's next run, or of itself; None: of one that was not on the bench."""
@@ -77,6 +82,17 @@ class CalibrationFile:
             covariance = covariance + seating_covariance(block.names, self.seating_spread)
         root = np.asarray(np.linalg.cholesky(covariance), dtype=float)
         return Belief(block.names, block.mean, root, TIME_SPREAD)
+
+    def container(self, name: str) -> Container | None:
+        """Return a container of the bench, None if its design is not known.
+
+        Raises
+        ------
+        InputError
+            If the design is damaged.
+        """
+        document = self.designs.get(name)
+        return None if document is None else validated(Container, document, f"{self.path}: {name}")
 
     def check_name(self, name: str, source: str) -> None:
         """Refuse the name of a container that was not on the bench."""
@@ -110,6 +126,10 @@ def calibration_document(
         "unit": "standard deviations of the prior, see: holdtime unknowns",
         "common": _block_document(fit, None),
         "containers": {name: _block_document(fit, name) for name in fit.problem.bench.containers},
+        "designs": {
+            name: container.model_dump(mode="json", exclude_unset=True)
+            for name, container in fit.problem.bench.containers.items()
+        },
         "seating_spread": seating_of_next_run(fit),
         "rate_spread": RATE_SPREAD,
         "probe_offsets_K": {
@@ -166,7 +186,10 @@ def read_calibration(path: Path) -> CalibrationFile:
     for block in (common, *containers.values()):
         if block.names not in (COMMON_NAMES, (*COMMON_NAMES, *CONTAINER_NAMES)):
             _refuse(source, "is for other unknowns than this version has; calibrate again")
-    return CalibrationFile(source, str(document.get("bench", "")), common, containers, spread)
+    designs = document.get("designs", {})
+    if not isinstance(designs, dict) or not all(isinstance(design, dict) for design in designs.values()):
+        _refuse(source, "is damaged: designs; calibrate again")
+    return CalibrationFile(source, str(document.get("bench", "")), common, containers, spread, designs)
 
 
 def _read_document(path: Path) -> dict[str, Any]:
