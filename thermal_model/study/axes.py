@@ -17,7 +17,7 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.overrides import INSTEAD_OF, with_overrides
-from geometries.quantities import Dimension, parse_quantity
+from geometries.quantities import Dimension, exact_text, parse_quantity
 from geometries.ranges import Range
 from thermal_model.scenario import Scenario, with_scenario_overrides
 from thermal_model.study.ranges import SCENARIO, Choices, choices_of, read_variation
@@ -76,7 +76,9 @@ class Axis:
         return self.points[np.minimum((share * len(self.points)).astype(int), len(self.points) - 1)]
 
     def document(self, value: float) -> object:
-        """Return what a design file would hold for a choice of a kind."""
+        """Return what a design file would hold for a value."""
+        if self.variation.field is not None:
+            return exact_text(float(value), self.variation.field.quantity.dimension)
         return self.documents[int(value)]
 
     @property
