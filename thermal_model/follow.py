@@ -48,6 +48,8 @@ class Followed:
         Of the contents, at that time. [K]
     evaporated : (n,) array
         From open contents. [kg]
+    heat_to_room : (n,) array
+        Since the start, a preheat included. [J]
     balance_error : (n,) array
         |stored + lost - started|, relative. [-]
     known_until : (n,) array
@@ -63,6 +65,7 @@ class Followed:
     end_time: Array
     final_temperature: Array
     evaporated: Array
+    heat_to_room: Array
     balance_error: Array
     known_until: Array
     curves: "tuple[Curve | None, ...]"
@@ -100,6 +103,11 @@ class Curve:
     def enthalpy(self, times: Array) -> Array:
         """Return the contents' specific enthalpy at times within the run. [J kg-1]"""
         return self.trajectory.enthalpy_at(self.lane, times)
+
+    @property
+    def final_enthalpy(self) -> float:
+        """Of the contents at the end of the run. [J kg-1]"""
+        return float(self.trajectory.final_state[CONTENTS, self.lane])
 
     def temperature(self, times: Array) -> Array:
         """Return the contents' temperature at times within the run. [K]"""
@@ -157,7 +165,7 @@ def follow(
     marks = np.broadcast_to(marks if marks.ndim == 2 else marks[:, None], (len(marks), count))
     horizons = np.broadcast_to(np.asarray(horizon, dtype=float), (count,))
     found = _Found(len(marks), count, progress)
-    how = _How(at_least, refinement, record, tolerance, stepper or stepper_for(count), found.tell)
+    how = _How(at_least, refinement, record, tolerance, stepper or stepper_for(count), found.tell if progress else None)
     for places, lanes in joined_alike(parts):
         good = np.flatnonzero(valid[places])
         families = None if family is None else family[places[good]]
@@ -197,7 +205,7 @@ class _How:
     record: bool
     tolerance: Tolerance | None
     stepper: MakeStepper
-    progress: Progress
+    progress: Progress | None
 
 
 @dataclass(frozen=True)
@@ -244,7 +252,7 @@ def _followed(lanes: Lanes, limits: Array, horizon: Array, families: Indices | N
         at_least=how.at_least,
         record=how.record,
         stepper=stepper,
-        progress=lambda share: how.progress(share * lanes.count),
+        progress=None if (tell := how.progress) is None else lambda share: tell(share * lanes.count),
     )
     times = trajectory.crossing_times[:, source]
     outcome = trajectory.outcome[source]
@@ -272,18 +280,19 @@ def _with_past(lanes: Lanes, limits: Array, times: Array) -> Array:
     return np.where(np.isnan(times) & (is_falling | is_rising) & ~is_still, 0.0, times)
 
 
+_NUMBERS = ("end_time", "final_temperature", "evaporated", "heat_to_room", "balance_error", "known_until")
+"""What is told of each run besides hold times and outcome, in the order of `_Found.add`."""
+
+
 class _Found:
     """Results as they come in, by run."""
 
     def __init__(self, limits: int, count: int, progress: Progress | None) -> None:
         self.hold_times = np.full((limits, count), np.nan)
         self.outcome = np.full(count, Outcome.INVALID, dtype=np.int64)
-        self.numbers = {
-            name: np.full(count, np.nan) for name in ("end_time", "final_temperature", "evaporated", "balance_error")
-        }
-        self.numbers["known_until"] = np.full(count, np.inf)
+        self.numbers = {name: np.full(count, np.nan) for name in _NUMBERS}
         self.curves: list[Curve | None] = [None] * count
-        self.computed, self.is_recorded = 0, False
+        self.computed = 0
         self._progress, self._done, self._count = progress, 0, max(count, 1)
 
     def tell(self, lanes: float) -> None:
@@ -295,13 +304,10 @@ class _Found:
         trajectory, source = block.trajectory, block.source
         self.hold_times[:, places], self.outcome[places] = block.hold_times, block.outcome
         end = np.asarray(contents_temperature(block.contents, trajectory.final_state[CONTENTS]))
-        for name, values in (
-            ("end_time", trajectory.end_time),
-            ("final_temperature", end),
-            ("evaporated", trajectory.evaporated),
-            ("balance_error", trajectory.balance_error),
-            ("known_until", np.broadcast_to(block.known_until, trajectory.end_time.shape)),
-        ):
+        known_until = np.broadcast_to(block.known_until, trajectory.end_time.shape)
+        told = [trajectory.end_time, end, trajectory.evaporated, trajectory.final_state[-1]]
+        told += [trajectory.balance_error, known_until]
+        for name, values in zip(_NUMBERS, told, strict=True):
             self.numbers[name][places] = values[source]
         self.computed += len(trajectory.end_time)
         if trajectory.times:

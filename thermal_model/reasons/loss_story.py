@@ -12,13 +12,11 @@ from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.contents import filled_volume, start_mass
+from thermal_model.follow import follow
 from thermal_model.prediction import check_fill, drawn_runs, heat_paths
 from thermal_model.reasons.shapley import shapley_shares
 from thermal_model.scenario import Scenario
-from thermal_model.solver.engine import Trajectory, integrate
-from thermal_model.solver.network import CONTENTS, Network
-from thermal_model.solver.rates import contents_temperature
-from thermal_model.uncertainty import INTERVAL, Belief, draw_sample
+from thermal_model.uncertainty import INTERVAL, Belief, Sample, draw_sample
 
 SIX_HOURS = 6.0 * 3600.0
 """As in the published test methods for hot containers (EN 12546-1, JIS S 2006). [s]"""
@@ -156,13 +154,16 @@ def heat_account(
     _refuse_other_accounts(container, scenario)
     sample = draw_sample(container, scenario, 0, seed, belief=belief)
     network = assemble(sample.container, sample.scenario, sample.unknowns)
-    trajectory = _followed(network, duration)
+    found = follow(sample.runs, [np.nan], horizon=duration, record=True)
+    curve = found.curves[0]
+    if curve is None or not found.is_good[0]:
+        raise found.failure(0)
     times = np.linspace(0.0, duration, MEAN_POINTS)
-    temperatures = np.asarray(contents_temperature(network.contents, trajectory.enthalpy_at(0, times)))
+    temperatures = curve.temperature(times)
     mass = float(start_mass(container, scenario))
     start, end = float(scenario.start), float(temperatures[-1])
-    given = mass * float(trajectory.enthalpy_at(0, np.zeros(1))[0] - trajectory.final_state[CONTENTS, 0])
-    to_room = float(trajectory.final_state[-1, 0]) - _lost_before(network, scenario)
+    given = mass * (float(curve.enthalpy(np.zeros(1))[0]) - curve.final_enthalpy)
+    to_room = float(found.heat_to_room[0]) - _lost_before(sample, scenario)
     _, total, paths = heat_paths(network, scenario, [end])
     low, high = _end_interval(container, scenario, duration, draws, seed, belief)
     return HeatAccount(
@@ -198,13 +199,9 @@ def _refuse_other_accounts(container: Container, scenario: Scenario) -> None:
             raise InputError(InputProblem(message, "scenario"))
 
 
-def _followed(network: Network, duration: float) -> Trajectory:
-    return integrate(network, np.full((1, 1), np.nan), np.full(1, duration), record=True)
-
-
-def _lost_before(network: Network, scenario: Scenario) -> float:
+def _lost_before(sample: Sample, scenario: Scenario) -> float:
     """Return what the room got while preheating. [J]"""
-    return float(_followed(network, 0.0).final_state[-1, 0]) if scenario.preheat is not None else 0.0
+    return float(follow(sample.runs, [np.nan], horizon=0.0).heat_to_room[0]) if scenario.preheat is not None else 0.0
 
 
 def _end_interval(

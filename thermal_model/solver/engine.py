@@ -280,7 +280,7 @@ class _LockStep:
         crossed = np.all(~np.isnan(run.crossings[:, lanes]), axis=0) & (time >= run.at_least)
         self._end_lanes(accepted & (crossed | (self.end - time <= 1e-9)))
         if run.progress is not None:
-            run.progress(float(np.mean(np.minimum(run.time / run.horizon, 1.0))))
+            run.progress(float(np.mean(np.minimum(run.time / np.maximum(run.horizon, 1.0), 1.0))))
 
     def _evaluate(self) -> None:
         """Keep the rate of the contents' enthalpy and of their evaporation at the present state."""

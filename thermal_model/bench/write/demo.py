@@ -18,7 +18,7 @@ from geometries.design_file import load_container
 from geometries.files import write_text
 from geometries.numeric import Array
 from geometries.overrides import with_overrides
-from thermal_model.assemble.build import assemble
+from thermal_model.assemble.lanes import Lanes
 from thermal_model.bench.columns import File
 from thermal_model.bench.write.demo_plan import (
     CONTAINERS,
@@ -36,11 +36,9 @@ from thermal_model.bench.write.demo_plan import (
 )
 from thermal_model.bench.write.descriptor import write_descriptor
 from thermal_model.bench.write.tables import table_text
-from thermal_model.follow import limit_enthalpies
+from thermal_model.follow import Followed, follow
 from thermal_model.scenario import Scenario, WallStart
-from thermal_model.solver.engine import Trajectory, integrate
-from thermal_model.solver.network import Network
-from thermal_model.solver.rates import contents_temperature
+from thermal_model.solver.stepping import PlainStepper
 from thermal_model.uncertainty import PRIORS, Scope, perturbed_container
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
 
@@ -159,23 +157,26 @@ def _curves(happened: list[_Happened]) -> list["_Curve"]:
     found: dict[str, _Curve] = {}
     for batch in dict.fromkeys(one.batch for one in happened):
         members = [one for one in happened if one.batch == batch]
-        network, trajectory = _followed(members)
-        found |= {one.plan.name: _Curve(one, network, trajectory, lane) for lane, one in enumerate(members)}
+        together = _followed(members)
+        found |= {one.plan.name: _Curve(one, together, lane) for lane, one in enumerate(members)}
     return [found[one.plan.name] for one in happened]
 
 
-def _followed(members: list[_Happened]) -> tuple[Network, Trajectory]:
+def _followed(members: list[_Happened]) -> Followed:
     values = {name: np.array([one.values[name] for one in members]) for name in members[0].values}
     container = perturbed_container(_base(members[0].plan), values)
     scenario = _scenario(members)
     unknowns = Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
-    network = assemble(container, scenario, unknowns, lanes=len(members))
     is_cold = np.array([one.start < MARK + ZERO for one in members])
     end = np.array([one.plan.hours * HOUR + 600.0 for one in members])
-    levels = limit_enthalpies(scenario, [MARK + ZERO], len(members))
-    levels[:, is_cold] = np.nan
-    horizon = np.where(is_cold, end.max(), LONGEST_HOLD)
-    return network, integrate(network, levels, horizon, at_least=float(end.max()), record=True)
+    return follow(
+        Lanes(container, scenario, unknowns, len(members)),
+        np.where(is_cold, np.nan, MARK + ZERO)[None],
+        horizon=np.where(is_cold, end.max(), LONGEST_HOLD),
+        at_least=float(end.max()),
+        record=True,
+        stepper=PlainStepper,
+    )
 
 
 def _base(plan: DemoRun) -> Container:
@@ -199,18 +200,16 @@ class _Curve:
     """The true temperature of a run's contents."""
 
     happened: _Happened
-    network: Network
-    trajectory: Trajectory
+    found: Followed
     lane: int
 
     def celsius(self, times: Array) -> Array:
         """Return the temperature at times [s]. [C]"""
-        enthalpy = self.trajectory.enthalpy_at(self.lane, np.maximum(times, 0.0))
-        return np.asarray(contents_temperature(self.network.contents, enthalpy)) - ZERO
+        return self.found.temperature(self.lane, np.maximum(times, 0.0)) - ZERO
 
     def time_to(self, celsius: float, shown_more: float) -> float:
         """Return when a display that shows so much more than the truth passes a mark. [s]"""
-        times = np.linspace(1.0, float(self.trajectory.end_time[self.lane]), 20_000)
+        times = np.linspace(1.0, float(self.found.end_time[self.lane]), 20_000)
         shown = self.celsius(times) + shown_more
         below = np.flatnonzero(shown < celsius)
         return float(times[below[0]]) if len(below) else float("inf")
@@ -218,7 +217,7 @@ class _Curve:
     @property
     def hold_time(self) -> float | None:
         """To the mark. [s]"""
-        time = float(self.trajectory.crossing_times[0, self.lane])
+        time = float(self.found.hold_times[0, self.lane])
         return time if np.isfinite(time) else None
 
 
