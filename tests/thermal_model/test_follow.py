@@ -1,14 +1,24 @@
 """Different containers as lanes: each comes out as if it had been followed alone, and says how it ended."""
 
 import numpy as np
+import pytest
 
 from geometries.design_file import load_container
+from geometries.errors import InputError
+from geometries.numeric import Array
 from geometries.overrides import with_overrides
 from thermal_model.assemble.lanes import Lanes
+from thermal_model.batch import Table, evaluate
 from thermal_model.follow import follow
-from thermal_model.prediction import predict
+from thermal_model.gradients import gradients, log_hold_time
+from thermal_model.prediction import drawn_runs, predict
+from thermal_model.reasons.pair import Contender, explain_pair
 from thermal_model.scenario import Opening, Preheat, Scenario
 from thermal_model.solver.engine import Outcome
+from thermal_model.solver.network import LinkTable, Network
+from thermal_model.solver.scatter import Indices
+from thermal_model.solver.stepping import PlainStepper, Stepper, Tolerance
+from thermal_model.uncertainty import draw_sample
 from thermal_model.unknowns import Unknowns
 
 PLAIN = load_container("single_wall_steel")
@@ -55,3 +65,91 @@ def test_progress_ends_at_all() -> None:
     follow([Lanes(d, SCENARIOS[0]) for d in DESIGNS[:3]], [333.15], horizon=60.0, progress=shares.append)
     assert shares == sorted(shares)
     assert shares[-1] == 1.0
+
+
+# --- runs that can't be computed ------------------------------------------------------------------------------------
+
+
+class GivesUp:
+    """A stepper that gets nowhere in some lanes."""
+
+    def __init__(self, inner: Stepper, is_lost: Array) -> None:
+        self.inner, self.is_lost = inner, is_lost
+
+    def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
+        return self.inner.evaluate(state, room)
+
+    def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
+        after, size = self.inner.step(state, time, step, mass)
+        return after, np.where(self.is_lost, np.inf, size)
+
+    def take_lanes(self, lanes: Indices) -> "GivesUp":
+        return GivesUp(self.inner.take_lanes(lanes), self.is_lost[lanes])
+
+
+def lost_in_rooms_above(kelvin: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the engine give up in every run whose room is warmer."""
+
+    def make(network: Network, links: LinkTable, tolerance: Tolerance) -> GivesUp:
+        return GivesUp(PlainStepper(network, links, tolerance), network.room.level > kelvin)
+
+    for module in ("follow", "batch"):
+        monkeypatch.setattr(f"thermal_model.{module}.stepper_for", lambda _: make)
+
+
+CUP = load_container("stoneware_cup")
+DRAWS = 24
+
+
+def warm_draws(kelvin: float) -> int:
+    return int((np.asarray(draw_sample(CUP, SCENARIOS[0], DRAWS, 1).scenario.room)[1:] > kelvin).sum())
+
+
+def test_a_failed_draw_is_counted_and_never_one_that_holds_for_ever(monkeypatch: pytest.MonkeyPatch) -> None:
+    lost_in_rooms_above(293.5, monkeypatch)
+    expected = warm_draws(293.5)
+    assert 2 < expected < DRAWS // 2
+    found = predict(CUP, SCENARIOS[0], [333.15], draws=DRAWS)
+    assert found.failed_draws == expected
+    assert found.hold_times[0].share_reached == 1.0
+    assert found.hold_times[0].high is not None
+    drawn = drawn_runs(CUP, SCENARIOS[0], [333.15], draws=DRAWS, seed=1)
+    assert drawn.failed == expected
+    assert np.isfinite(drawn.crossing_times).all()
+
+
+def test_a_failed_best_guess_is_an_error_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    lost_in_rooms_above(290.0, monkeypatch)
+    with pytest.raises(InputError, match="gave up"):
+        predict(CUP, SCENARIOS[0], [333.15], draws=0)
+    with pytest.raises(InputError, match="gave up"):
+        drawn_runs(CUP, SCENARIOS[0], [333.15], draws=2, seed=1)
+    with pytest.raises(InputError, match="gave up"):
+        explain_pair(Contender(CUP, SCENARIOS[0]), Contender(PLAIN, SCENARIOS[0]), 333.15)
+
+
+def test_a_failed_neighbour_is_no_limit_that_is_not_reached(monkeypatch: pytest.MonkeyPatch) -> None:
+    lost_in_rooms_above(293.2, monkeypatch)
+    with pytest.raises(InputError, match="gave up"):
+        log_hold_time(CUP, SCENARIOS[0], 333.15)
+    lost_in_rooms_above(293.15, monkeypatch)
+    found = gradients(CUP, SCENARIOS[0], [333.15], ["scenario.room"])
+    assert found.is_one_sided.tolist() == [True]
+    assert np.isfinite(found.slopes).all()
+
+
+def test_a_failed_row_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    lost_in_rooms_above(295.0, monkeypatch)
+    rooms = Table({"scenario.room": np.array([293.15, 296.15, 340.15])}, {})
+    found = evaluate(CUP, SCENARIOS[0], rooms, [333.15], horizon=7200.0)
+    assert found.outcome.tolist() == [Outcome.REACHED, Outcome.FAILED, Outcome.FAILED]
+    assert np.isnan(found.hold_times[0, 1:]).all()
+
+
+def test_explained_draws_that_failed_are_counted_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    lost_in_rooms_above(293.5, monkeypatch)
+    other = with_overrides(CUP, {"body.inside_depth": "80 mm"})
+    found = explain_pair(Contender(CUP, SCENARIOS[0]), Contender(other, SCENARIOS[0]), 333.15, draws=DRAWS, seed=1)
+    assert found.failed > 2
+    assert found.dropped == 0
+    assert found.kept == DRAWS - found.failed
