@@ -6,6 +6,7 @@ import sys
 import pytest
 
 from thermal_model.cli import progress
+from thermal_model.solver import steppers
 
 
 class Terminal(io.StringIO):
@@ -26,3 +27,24 @@ def test_bar(monkeypatch: pytest.MonkeyPatch, stream: io.StringIO, patience: flo
     assert ("computing ▰▰▰▰▰▰▰▰▰▰▰▰▰▰▰▱▱▱▱▱▱▱▱▱▱▱▱▱▱▱  50 %" in stream.getvalue()) is is_shown
     assert (stream.getvalue() == "") is not is_shown
     assert not is_shown or stream.getvalue().rpartition("\r")[2] == ""
+
+
+def test_compiling_says_so_once_and_how_long_it_takes(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = Terminal()
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setattr(steppers, "is_kept", lambda: False)
+    with progress.progress_bar("computing"):
+        steppers.compiled_stepper()
+        steppers.compiled_stepper()
+    assert stream.getvalue() == f"holdtime: note: {steppers.COMPILING}\n"
+    assert "half a minute, once" in steppers.COMPILING
+
+
+@pytest.mark.parametrize(("stream", "is_kept"), [(Terminal(), True), (io.StringIO(), False)], ids=["kept", "unwatched"])
+def test_nothing_is_said_of_compiling(monkeypatch: pytest.MonkeyPatch, stream: io.StringIO, is_kept: bool) -> None:
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setattr(steppers, "is_kept", lambda: is_kept)
+    monkeypatch.setattr(steppers, "_told", [])
+    with progress.progress_bar("computing"):
+        steppers.compiled_stepper()
+    assert stream.getvalue() == ""

@@ -78,7 +78,10 @@ def show(
     beside: Annotated[
         list[str] | None, typer.Option("--beside", metavar="DESIGN", help="Draw this one next to it; repeatable.")
     ] = None,
-    set_: options.Set = None,
+    set_: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="PATH=VALUE", help="Any field: body.neck.mouth_diameter='45 mm'; repeatable."),
+    ] = None,
     fill: Annotated[str | None, typer.Option("--fill", metavar="VOLUME", help="Draw it filled, '500mL'.")] = None,
     unit: Annotated[str, typer.Option("--unit", metavar="UNIT", help="Of the drawing's lengths: mm, cm or in.")] = "mm",
     json: options.Json = False,

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import partial
+from typing import Any
 
 from geometries.container import Container, closed_capacity
 from geometries.errors import InputError, InputProblem, at_once
@@ -11,6 +12,7 @@ from thermal_model.cli.calibration_options import read_calibrated
 from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
 from thermal_model.cli.limits import with_option_names
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.prediction import predict
@@ -34,9 +36,12 @@ def run_story(given: ScenarioOptions, wanted: Wanted) -> None:
     other = _other_scenario(given, wanted, container)
     try:
         belief = None if known is None else known.belief
-        story = loss_story(container, scenario, other, duration, draws=wanted.draws, seed=wanted.seed, belief=belief)
-        ends = story.first.end, story.second.end
-        both = [predict(container, s, [end], draws=0) for s, end in zip((scenario, other), ends, strict=True)]
+        with progress_bar("following both runs") as show:
+            drawn: dict[str, Any] = {"draws": wanted.draws, "seed": wanted.seed, "belief": belief}
+            story = loss_story(container, scenario, other, duration, **drawn)
+            show(0.7)
+            ends = story.first.end, story.second.end
+            both = [predict(container, s, [end], draws=0) for s, end in zip((scenario, other), ends, strict=True)]
     except InputError as error:
         raise with_option_names(error) from None
     assumed = assumed_inputs(scenario), assumed_inputs(other)

@@ -16,6 +16,8 @@ def progress_bar(label: str) -> Iterator[Callable[[float], None]]:
     """Yield a function to call with the share of the work done, 0 to 1; the bar is wiped at the end."""
     started = drawn = time.monotonic()
     is_watched, has_drawn = sys.stderr.isatty(), False
+    if is_watched:
+        tell_of_compiling()
 
     def show(share: float) -> None:
         nonlocal drawn, has_drawn
@@ -33,3 +35,10 @@ def progress_bar(label: str) -> Iterator[Callable[[float], None]]:
     finally:
         if has_drawn:
             print(f"\r{' ' * (len(label) + _WIDTH + 8)}\r", end="", file=sys.stderr, flush=True)
+
+
+def tell_of_compiling() -> None:
+    """Say so, and how long it takes, before the solver is compiled."""
+    from thermal_model.solver import steppers
+
+    steppers.tell_of_compiling(lambda words: print(f"holdtime: note: {words}", file=sys.stderr, flush=True))

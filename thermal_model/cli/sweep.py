@@ -17,6 +17,7 @@ from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import tell_of_compiling
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import assignment, read_design, refuse_set_of_varied
@@ -239,6 +240,7 @@ def _bar(total: int) -> Iterator[Progress]:
     if not sys.stderr.isatty():
         yield lambda _: None
         return
+    tell_of_compiling()
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 

@@ -1,5 +1,7 @@
 """Which stepper a batch gets: the compiled one if at hand, or where there are enough designs to compile for."""
 
+from collections.abc import Callable
+
 from thermal_model.solver.compiled.kept import is_kept
 from thermal_model.solver.engine import MakeStepper
 from thermal_model.solver.stepping import PlainStepper
@@ -23,8 +25,20 @@ def stepper_of_study(designs: int) -> MakeStepper:
     return compiled_stepper() if designs >= WORTH_COMPILING else PlainStepper
 
 
+COMPILING = "compiling the solver for this machine, about half a minute, once; later runs use what is kept"
+
+_told: list[Callable[[str], None]] = []
+
+
+def tell_of_compiling(tell: Callable[[str], None]) -> None:
+    """Have a function called with COMPILING, once, before the kernel is compiled in this process."""
+    _told[:] = [tell]
+
+
 def compiled_stepper() -> MakeStepper:
     """Return the compiled stepper; the compiler is imported here."""
+    if _told and not is_kept():
+        _told.pop()(COMPILING)
     from thermal_model.solver.compiled.stepper import CompiledStepper
 
     return CompiledStepper
