@@ -31,7 +31,7 @@ WIDEST, TALLEST = 1.0, 2.0
 
 
 @dataclass(frozen=True)
-class Problem:
+class DimensionProblem:
     """A dimension that can't be.
 
     Attributes
@@ -49,7 +49,7 @@ class Problem:
     mask: NDArray[np.bool_]
 
 
-def dimension_problems(container: Container) -> list[Problem]:
+def dimension_problems(container: Container) -> list[DimensionProblem]:
     """Return the dimensions of a container, or of a batch of designs, that can't be; empty if all is well."""
     checks = [*_bound_checks(container, ""), *_size_checks(container), *_body_checks(container.body)]
     checks += _capacity_checks(container)
@@ -58,7 +58,7 @@ def dimension_problems(container: Container) -> list[Problem]:
     return [problem for problem in checks if problem.mask.any()]
 
 
-def fill_problems(container: Container, volume: Numeric) -> list[Problem]:
+def fill_problems(container: Container, volume: Numeric) -> list[DimensionProblem]:
     """Return what is wrong with filling in a volume [m3]; the field is "fill"."""
     brim, closed = brim_capacity(container), closed_capacity(container)
     over = np.greater(volume, brim * (1.0 + 1e-9))
@@ -74,7 +74,7 @@ def fill_problems(container: Container, volume: Numeric) -> list[Problem]:
     return [problem for problem in checks if problem.mask.any()]
 
 
-def bound_problems(record: BaseModel, path: str = "") -> list[Problem]:
+def bound_problems(record: BaseModel, path: str = "") -> list[DimensionProblem]:
     """Return the quantities of a record and of those in it that are beyond the bounds of their fields.
 
     Validation has seen to single designs; arrays come in later.
@@ -95,8 +95,8 @@ def raise_dimension_problems(container: Container) -> None:
         raise InputError(InputProblem(p.message, p.field) for p in problems)
 
 
-def _problem(field: str, mask: ArrayLike, message: str) -> Problem:
-    return Problem(field, message, np.asarray(mask, dtype=np.bool_))
+def _problem(field: str, mask: ArrayLike, message: str) -> DimensionProblem:
+    return DimensionProblem(field, message, np.asarray(mask, dtype=np.bool_))
 
 
 def _mm(value: Numeric) -> str:
@@ -112,7 +112,7 @@ def _span(value: Numeric, per_si: float, unit: str) -> str:
     return f"{low:.4g} {unit}" if low == high else f"{low:.4g} to {high:.4g} {unit}"
 
 
-def _bound_checks(record: BaseModel, path: str) -> Iterator[Problem]:
+def _bound_checks(record: BaseModel, path: str) -> Iterator[DimensionProblem]:
     quantities = quantity_fields(type(record))
     for name in type(record).model_fields:
         value, here = getattr(record, name), f"{path}{name}"
@@ -126,7 +126,7 @@ def _bound_checks(record: BaseModel, path: str) -> Iterator[Problem]:
             yield _problem(here, ~quantities[name].allows(value), quantities[name].bounds_text())
 
 
-def _size_checks(container: Container) -> Iterator[Problem]:
+def _size_checks(container: Container) -> Iterator[DimensionProblem]:
     wide, tall = outside_diameter(container), outside_height(container)
     body = container.body
     yield _problem(
@@ -155,7 +155,7 @@ CAPACITY_TOLERANCE = 0.2
 """Largest difference between the capacity given and that of the sizes: a ruler is off by a tenth at most, judgement."""
 
 
-def _capacity_checks(container: Container) -> Iterator[Problem]:
+def _capacity_checks(container: Container) -> Iterator[DimensionProblem]:
     body = container.body
     if body.capacity is None or not (body.has_diameter and body.has_depth):
         return
@@ -176,7 +176,7 @@ def _slip(body: Body) -> str:
     return f" (is the diameter the {meant} one, not the {took} one?)"
 
 
-def _body_checks(body: Body) -> Iterator[Problem]:
+def _body_checks(body: Body) -> Iterator[DimensionProblem]:
     walls = f"walls and gap are {_mm(body.side_width)} thick on each side"
     base = f"base and its gap are {_mm(body.base_width)} thick"
     held = "" if body.capacity is None else f"; neck and shoulder alone hold more than {_ml(body.capacity)}"
@@ -198,7 +198,7 @@ def _body_checks(body: Body) -> Iterator[Problem]:
     yield from _neck_checks(body) if body.neck is not None else _open_top_checks(body)
 
 
-def _thickness_checks(body: Body) -> Iterator[Problem]:
+def _thickness_checks(body: Body) -> Iterator[DimensionProblem]:
     yield _problem(
         "body.wall.inner_thickness",
         np.greater_equal(body.inner_thickness, np.maximum(body.radius, 1e-9)),
@@ -206,7 +206,7 @@ def _thickness_checks(body: Body) -> Iterator[Problem]:
     )
 
 
-def _open_top_checks(body: Body) -> Iterator[Problem]:
+def _open_top_checks(body: Body) -> Iterator[DimensionProblem]:
     yield _problem(
         "body.lip.thickness",
         np.greater_equal(body.lip_thickness, body.depth),
@@ -214,7 +214,7 @@ def _open_top_checks(body: Body) -> Iterator[Problem]:
     )
 
 
-def _neck_checks(body: Body) -> Iterator[Problem]:
+def _neck_checks(body: Body) -> Iterator[DimensionProblem]:
     neck = body.neck
     assert neck is not None
     yield _problem(
@@ -238,7 +238,7 @@ def _neck_checks(body: Body) -> Iterator[Problem]:
     )
 
 
-def _lid_checks(container: Container, lid: Lid) -> Iterator[Problem]:
+def _lid_checks(container: Container, lid: Lid) -> Iterator[DimensionProblem]:
     radius = lid_outer_radius(container)
     yield _problem(
         "lid.side_thickness",
@@ -259,7 +259,7 @@ def _lid_checks(container: Container, lid: Lid) -> Iterator[Problem]:
         )
 
 
-def _skirt_checks(container: Container, lid: Lid) -> Iterator[Problem]:
+def _skirt_checks(container: Container, lid: Lid) -> Iterator[DimensionProblem]:
     body, hangs = container.body, np.greater(lid.skirt_length, 0.0)
     yield _problem(
         "lid.overhang",
@@ -282,7 +282,7 @@ def _skirt_checks(container: Container, lid: Lid) -> Iterator[Problem]:
     )
 
 
-def _plug_checks(container: Container, plug: Plug) -> Iterator[Problem]:
+def _plug_checks(container: Container, plug: Plug) -> Iterator[DimensionProblem]:
     body, radius = container.body, plug_radius(container)
     hollow = plug.wall_thickness if plug.kind != "solid" else 0.0
     yield _problem(
@@ -316,7 +316,7 @@ def _inside_radius_below_mouth(body: Body, depth: Numeric) -> Numeric:
     )
 
 
-def _seal_checks(container: Container, lid: Lid, i: int, seal: Seal) -> Iterator[Problem]:
+def _seal_checks(container: Container, lid: Lid, i: int, seal: Seal) -> Iterator[DimensionProblem]:
     field = f"lid.seals.{i}.depth"
     if lid.plug is None:
         message = "a seal below the rim sits on a plug; give lid.plug, or depth '0 mm' for a seal on the rim"

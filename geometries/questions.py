@@ -24,7 +24,7 @@ WALL = 0.0004
 
 
 @dataclass(frozen=True)
-class Question:
+class FormQuestion:
     """A question.
 
     Attributes
@@ -79,7 +79,7 @@ def _has_lid(answers: Answers) -> bool:
 
 
 QUESTIONS = (
-    Question(
+    FormQuestion(
         "walls",
         "What are its walls?",
         "Two walls: tapped with a fingernail it sounds thin, and hot contents do not warm the outside.",
@@ -91,37 +91,41 @@ QUESTIONS = (
         },
         "vacuum",
     ),
-    Question(
+    FormQuestion(
         "material",
         "What are the walls made of?",
         "The inside one, if they differ.",
         {"steel": "stainless steel", "plastic": "plastic", "glass": "glass", "stoneware": "stoneware"},
         "steel",
     ),
-    Question(
+    FormQuestion(
         "shape",
         "Is the mouth narrower than the body?",
         "",
         {"neck": "yes, there is a neck", "straight": "no, a mug, cup or tumbler"},
         "neck",
     ),
-    Question("mouth", "How wide is the mouth, inside?", "Ruler across the mouth, lid off.", {}, "46 mm", "30..70 mm"),
-    Question("outside", "How wide is the body, outside?", "Tape around it, divided by 3.14.", {}, "76 mm", "66..88 mm"),
-    Question(
+    FormQuestion(
+        "mouth", "How wide is the mouth, inside?", "Ruler across the mouth, lid off.", {}, "46 mm", "30..70 mm"
+    ),
+    FormQuestion(
+        "outside", "How wide is the body, outside?", "Tape around it, divided by 3.14.", {}, "76 mm", "66..88 mm"
+    ),
+    FormQuestion(
         "foot",
         "How wide is it at the foot, outside?",
         "The same as above if it does not narrow.",
         {},
         is_asked=_has("shape", "straight"),
     ),
-    Question(
+    FormQuestion(
         "capacity",
         "How much does it hold, to the brim?",
         "Weigh the water that fills it, lid off: 1 g is 1 mL.",
         dimension=Dimension.VOLUME,
     ),
-    Question("depth", "How deep is it inside?", "Ruler or straw from the mouth to the floor, lid off."),
-    Question(
+    FormQuestion("depth", "How deep is it inside?", "Ruler or straw from the mouth to the floor, lid off."),
+    FormQuestion(
         "height",
         "How tall is it outside, without the lid?",
         "From the table to the rim.",
@@ -130,7 +134,7 @@ QUESTIONS = (
         "160..270 mm",
         is_asked=lambda a: a.get("capacity") == UNKNOWN and a.get("depth") == UNKNOWN,
     ),
-    Question(
+    FormQuestion(
         "neck",
         "How long is the straight part of the neck?",
         "Ruler down the inside, from the rim to where it widens.",
@@ -139,7 +143,7 @@ QUESTIONS = (
         "18..50 mm",
         is_asked=_has_neck,
     ),
-    Question(
+    FormQuestion(
         "lid",
         "What is the lid?",
         "Tapped, a hollow lid sounds hollow.",
@@ -151,7 +155,7 @@ QUESTIONS = (
         },
         "hollow",
     ),
-    Question(
+    FormQuestion(
         "lid_height",
         "How thick is the lid above the rim?",
         "Ruler beside the closed lid; the screw skirt does not count.",
@@ -160,7 +164,7 @@ QUESTIONS = (
         "6..30 mm",
         is_asked=_has_lid,
     ),
-    Question(
+    FormQuestion(
         "plug",
         "Does the lid reach down into the mouth?",
         "Look from below: a plug closed at its end, or an open tube.",
@@ -174,7 +178,7 @@ QUESTIONS = (
         "none",
         is_asked=_has_lid,
     ),
-    Question(
+    FormQuestion(
         "plug_depth",
         "How deep does it reach below the rim?",
         "Ruler along the plug.",
@@ -183,7 +187,7 @@ QUESTIONS = (
         "18..45 mm",
         is_asked=_has_plug,
     ),
-    Question(
+    FormQuestion(
         "clearance",
         "How wide is the space between plug and wall?",
         "Half of mouth less plug; screw threads included.",
@@ -192,7 +196,7 @@ QUESTIONS = (
         "0.7..3.2 mm",
         is_asked=_has_plug,
     ),
-    Question(
+    FormQuestion(
         "seals",
         "How many rings seal it?",
         "Rubber or silicone rings on the lid.",
@@ -200,7 +204,7 @@ QUESTIONS = (
         "1",
         is_asked=_has_lid,
     ),
-    Question(
+    FormQuestion(
         "seal_depths",
         "How deep below the rim do they seal?",
         "0 mm is on the rim itself; for two rings give both: '3 mm, 30 mm'.",
@@ -209,7 +213,7 @@ QUESTIONS = (
         may_be_zero=True,
         is_asked=lambda a: _has_plug(a) and a.get("seals") in ("1", "2"),
     ),
-    Question(
+    FormQuestion(
         "hole",
         "Does the lid have a hole to drink through?",
         "",
@@ -222,7 +226,7 @@ QUESTIONS = (
         "none",
         is_asked=_has_lid,
     ),
-    Question(
+    FormQuestion(
         "hole_diameter",
         "How wide is the hole?",
         "",
@@ -231,7 +235,7 @@ QUESTIONS = (
         "6..16 mm",
         is_asked=lambda a: a.get("hole", "none") not in ("none", ""),
     ),
-    Question(
+    FormQuestion(
         "finish",
         "What does the outside look like?",
         "",
@@ -242,7 +246,7 @@ QUESTIONS = (
 )
 
 
-def next_question(answers: Answers) -> Question | None:
+def next_question(answers: Answers) -> FormQuestion | None:
     """Return the first question that is to be asked and has no answer yet, None at the end."""
     taken = {
         key: QUESTION[key].usual or text if text == UNKNOWN and key in QUESTION else text
@@ -251,7 +255,7 @@ def next_question(answers: Answers) -> Question | None:
     return next((q for q in QUESTIONS if q.key not in answers and q.is_asked(taken)), None)
 
 
-def read_answer(question: Question, text: str) -> str:
+def read_answer(question: FormQuestion, text: str) -> str:
     """Return an answer as it is kept: a choice's key, a size as typed, or UNKNOWN.
 
     Raises
@@ -280,7 +284,7 @@ def read_answer(question: Question, text: str) -> str:
     return text
 
 
-def _read_choice(question: Question, text: str) -> str:
+def _read_choice(question: FormQuestion, text: str) -> str:
     keys = list(question.choices)
     if text.isdecimal() and text not in keys and 1 <= int(text[:6]) <= len(keys):
         return keys[int(text) - 1]
@@ -291,7 +295,7 @@ def _read_choice(question: Question, text: str) -> str:
     raise InputError(InputProblem(message, question.key, text))
 
 
-def _read_size(question: Question, text: str) -> float:
+def _read_size(question: FormQuestion, text: str) -> float:
     try:
         size = parse_quantity(text, question.dimension)
     except ValueError as error:

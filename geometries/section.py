@@ -51,7 +51,7 @@ class Region:
 
 
 @dataclass(frozen=True)
-class Measure:
+class DimensionLine:
     """A distance between two points that an arrow spans [m], level or upright, with its text."""
 
     text: str
@@ -75,7 +75,7 @@ class CrossSection:
     ----------
     regions : tuple of Region
         Later ones lie over earlier ones.
-    measures : tuple of Measure
+    measures : tuple of DimensionLine
     notes : tuple of Note
     table_height : float
         Of what it stands on. [m]
@@ -84,7 +84,7 @@ class CrossSection:
     """
 
     regions: tuple[Region, ...]
-    measures: tuple[Measure, ...]
+    measures: tuple[DimensionLine, ...]
     notes: tuple[Note, ...]
     table_height: float
     left: float
@@ -294,17 +294,17 @@ def _quantity(value: object, unit: str) -> str:
     return format_quantity(number, unit, 3 if rounded < 1000.0 else 4)
 
 
-def _measures(container: Container, table: float, words: _Words) -> Iterator[Measure]:
+def _measures(container: Container, table: float, words: _Words) -> Iterator[DimensionLine]:
     body = container.body
     mouth, depth, half = float(body.mouth_radius), float(body.depth), 0.5 * float(outside_diameter(container))
     top = depth + (0.0 if container.lid is None else float(container.lid.height))
-    yield Measure(f"mouth {words.length(2.0 * mouth)}", (-mouth, top), (mouth, top))
-    yield Measure(f"outside {words.length(2.0 * half)}", (-half, table), (half, table))
+    yield DimensionLine(f"mouth {words.length(2.0 * mouth)}", (-mouth, top), (mouth, top))
+    yield DimensionLine(f"outside {words.length(2.0 * half)}", (-half, table), (half, table))
     if body.neck is not None:
         low = depth - float(body.neck.length)
-        yield Measure(f"neck {words.length(body.neck.length)}", (-mouth, low), (-mouth, depth))
-    yield Measure(f"depth inside {words.length(depth)}", (-mouth, 0.0), (-mouth, depth))
-    yield Measure(f"height {words.length(top - table)}", (-half, table), (-half, top))
+        yield DimensionLine(f"neck {words.length(body.neck.length)}", (-mouth, low), (-mouth, depth))
+    yield DimensionLine(f"depth inside {words.length(depth)}", (-mouth, 0.0), (-mouth, depth))
+    yield DimensionLine(f"height {words.length(top - table)}", (-half, table), (-half, top))
 
 
 def _body_notes(container: Container, fill: float | None, words: _Words) -> Iterator[Note]:

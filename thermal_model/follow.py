@@ -54,7 +54,7 @@ class Followed:
         |stored + lost - started|, relative. [-]
     known_until : (n,) array
         Up to when the openings are listed. [s]
-    curves : tuple of n Curve
+    curves : tuple of n FollowedCurve
         Empty unless recorded; None for a run that can't be.
     computed : int
         Runs that went through the engine: one that differs in nothing from the first of its family did not.
@@ -68,7 +68,7 @@ class Followed:
     heat_to_room: Array
     balance_error: Array
     known_until: Array
-    curves: "tuple[Curve | None, ...]"
+    curves: "tuple[FollowedCurve | None, ...]"
     computed: int
 
     @property
@@ -93,7 +93,7 @@ class Followed:
 
 
 @dataclass(frozen=True)
-class Curve:
+class FollowedCurve:
     """A recorded run: one lane of a trajectory."""
 
     contents: Contents
@@ -291,7 +291,7 @@ class _Found:
         self.hold_times = np.full((limits, count), np.nan)
         self.outcome = np.full(count, Outcome.INVALID, dtype=np.int64)
         self.numbers = {name: np.full(count, np.nan) for name in _NUMBERS}
-        self.curves: list[Curve | None] = [None] * count
+        self.curves: list[FollowedCurve | None] = [None] * count
         self.computed = 0
         self._progress, self._done, self._count = progress, 0, max(count, 1)
 
@@ -314,7 +314,7 @@ class _Found:
             capacity = np.broadcast_to(block.contents.heat_capacity, trajectory.end_time.shape)
             for place, lane in zip(places.tolist(), source.tolist(), strict=True):
                 contents = replace(block.contents, heat_capacity=float(capacity[lane]))
-                self.curves[place] = Curve(contents, trajectory, lane)
+                self.curves[place] = FollowedCurve(contents, trajectory, lane)
         self._done += len(places)
         self.tell(0.0)
 

@@ -13,7 +13,7 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticSerializationError
 
-from geometries.checks import Problem
+from geometries.checks import DimensionProblem
 from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.numeric import Array, Numeric
@@ -212,7 +212,7 @@ class Scenario(Displayed, _Record):
         yield Listing("", [(name.replace("_", " "), str(value)) for name, value in _as_written(self).items()])
 
 
-def contents_problems(scenario: Scenario) -> list[Problem]:
+def contents_problems(scenario: Scenario) -> list[DimensionProblem]:
     """Return what of one scenario, or of lanes, does not go with the contents; fields as in the scenario."""
     kind, water = contents_kind(scenario.contents), CONTENTS_KINDS["water"]
     found = [_liquid_problem("start", scenario.start, scenario.contents, kind)]
@@ -220,16 +220,16 @@ def contents_problems(scenario: Scenario) -> list[Problem]:
         found.append(_liquid_problem("preheat.temperature", scenario.preheat.temperature, "water", water))
     if not kind.is_water:
         message = f"is only modelled in water and drinks like it, not in {scenario.contents}"
-        found.append(Problem("ice", message, np.asarray(np.greater(scenario.ice, 0.0))))
+        found.append(DimensionProblem("ice", message, np.asarray(np.greater(scenario.ice, 0.0))))
     return [problem for problem in found if problem.mask.any()]
 
 
-def _liquid_problem(field: str, temperature: Numeric, name: str, kind: ContentsKind) -> Problem:
+def _liquid_problem(field: str, temperature: Numeric, name: str, kind: ContentsKind) -> DimensionProblem:
     is_beyond = ~(np.greater_equal(temperature, kind.coldest) & np.less_equal(temperature, kind.hottest))
     low, high = (f"{float(end(temperature)) - 273.15:.1f}" for end in (np.min, np.max))
     given = low if low == high else f"{low} to {high}"
     liquid = f"{kind.coldest - 273.15:.1f} to {kind.hottest - 273.15:.1f} C"
-    return Problem(field, f"{given} C is outside the liquid range of {name}, {liquid}", np.asarray(is_beyond))
+    return DimensionProblem(field, f"{given} C is outside the liquid range of {name}, {liquid}", np.asarray(is_beyond))
 
 
 def _as_written(scenario: Scenario) -> dict[str, Any]:

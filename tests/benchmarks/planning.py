@@ -22,7 +22,7 @@ from thermal_model.bench.records import Probe
 from thermal_model.follow import follow
 from thermal_model.gradients import LASTING, PASSING, temperature_response, temperatures_at
 from thermal_model.plan.next_run import MODEL_ERROR, Candidate, advise, reading_covariance, usual_candidates
-from thermal_model.plan.repeats import Comparison, Repeatability, repeats_for
+from thermal_model.plan.repeats import ContainerComparison, Repeatability, repeats_for
 from thermal_model.plan.run_length import reading_times
 from thermal_model.plan.schedule import balance_of, crossover_schedule
 from thermal_model.scenario import Scenario
@@ -49,7 +49,7 @@ PROBE_BIAS = 0.02
 class PowerCase:
     """A plan, and the share of invented benches that found the difference."""
 
-    comparison: Comparison
+    comparison: ContainerComparison
     repeats: int
     stated: float
     found: float
@@ -64,7 +64,7 @@ class PowerCase:
 def power_cases(simulated: int = SIMULATED, seed: int = 1) -> Iterator[PowerCase]:
     generator = np.random.default_rng(seed)
     for difference, repeatability, power in CASES:
-        for comparison in Comparison:
+        for comparison in ContainerComparison:
             plan = repeats_for(comparison, difference, repeatability, power=power)
             assert plan.repeats is not None
             p = p_values(comparison, difference, repeatability, plan.repeats, simulated, generator)
@@ -72,7 +72,7 @@ def power_cases(simulated: int = SIMULATED, seed: int = 1) -> Iterator[PowerCase
 
 
 def p_values(
-    comparison: Comparison,
+    comparison: ContainerComparison,
     difference: float,
     repeatability: Repeatability,
     repeats: int,
@@ -82,11 +82,11 @@ def p_values(
     """Invent runs of two containers and test them as planned, (benches,)."""
     within = repeatability.within_day * generator.standard_normal((2, benches, repeats))
     days = repeatability.between_days * generator.standard_normal((2, benches, repeats))
-    if comparison is Comparison.UNPAIRED:
+    if comparison is ContainerComparison.UNPAIRED:
         first, second = within[0] + days[0] + difference, within[1] + days[1]
         return np.asarray(stats.ttest_ind(first, second, axis=1).pvalue)
     apart = within[0] - within[1] + difference
-    if comparison is Comparison.PAIRED:
+    if comparison is ContainerComparison.PAIRED:
         return np.asarray(stats.ttest_1samp(apart, 0.0, axis=1).pvalue)
     half = repeats // 2
     # Probes swapped: in half the pairs one probe's bias is on the first container, in half on the second. The half

@@ -9,7 +9,7 @@ from importlib.metadata import version
 import pytest
 
 from tests.cli.conftest import Command
-from thermal_model.cli.main import Contents
+from thermal_model.cli.main import TableOfContents
 
 COMMANDS = [
     ("compare",),
@@ -68,7 +68,9 @@ def test_help_imports_nothing_slow() -> None:
 def test_commands_import_nothing_that_only_some_of_them_need() -> None:
     """A command is imported for its help page too; pictures, samples and compilers wait until they are asked for."""
     # A calibration is a fit, a plan a distribution: these always need SciPy.
-    modules = [f"thermal_model.cli.{name}" for name in Contents.modules if name not in ("calibrate", "validate", "plan")]
+    modules = [
+        f"thermal_model.cli.{name}" for name in TableOfContents.modules if name not in ("calibrate", "validate", "plan")
+    ]
     slow = ("scipy", "matplotlib", "CoolProp", "pint", "numba", "xarray", "SALib", "distributed", "rich.progress")
     code = (
         "import sys, importlib\n"

@@ -13,7 +13,7 @@ import typer
 
 from geometries.design_file import catalogue_path
 from tests.cli.conftest import Command, refused, run
-from thermal_model.cli.main import Contents
+from thermal_model.cli.main import TableOfContents
 from thermal_model.cli.outputs import OUTPUTS, guarded
 
 ENDINGS = {"plot": ".png", "drawing": ".svg", "csv": ".csv", "calendar": ".ics", "output": ".json", "target": ".toml"}
@@ -58,7 +58,7 @@ def leaves(typer_app: typer.Typer, path: tuple[str, ...] = ()) -> Iterator[tuple
 def all_commands() -> dict[tuple[str, ...], set[str]]:
     """Every command as it is offered, guarded."""
     found: dict[tuple[str, ...], set[str]] = {}
-    for name in Contents.modules:
+    for name in TableOfContents.modules:
         holder = typer.Typer()
         offered = getattr(import_module(f"thermal_model.cli.{name}"), name)
         if isinstance(offered, typer.Typer):

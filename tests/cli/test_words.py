@@ -11,7 +11,7 @@ import pytest
 
 from tests.cli.conftest import run
 from tests.cli.test_calibrate import BENCH_FILE, READINGS
-from thermal_model.cli.main import Contents, app
+from thermal_model.cli.main import TableOfContents, app
 
 EXPERT_WORDS = re.compile(
     r"(?i:\b(posteriors?|priors?|draws|films?|correlations?|likelihood|laplace|bayes\w*|emissivit\w+|"
@@ -120,14 +120,14 @@ def subcommands(name: str) -> list[tuple[str, ...]]:
     return [(name, sub) for sub in command.commands] if hasattr(command, "commands") else [(name,)]
 
 
-@pytest.mark.parametrize("command", [c for name in Contents.modules for c in subcommands(name)], ids=" ".join)
+@pytest.mark.parametrize("command", [c for name in TableOfContents.modules for c in subcommands(name)], ids=" ".join)
 def test_help_pages(monkeypatch: pytest.MonkeyPatch, command: tuple[str, ...]) -> None:
     monkeypatch.setenv("COLUMNS", "100")
     assert found_in(run(*command, "--help").output) == []
 
 
 def test_every_command_is_read() -> None:
-    assert {command[0] for command in COMMANDS} == set(Contents.modules) - WITHOUT_TEXT
+    assert {command[0] for command in COMMANDS} == set(TableOfContents.modules) - WITHOUT_TEXT
 
 
 def test_the_pattern_finds_what_it_is_for() -> None:

@@ -8,7 +8,7 @@ series that is good to one: exact noncentral t asks for one more at alpha 0.05, 
 
 import pytest
 
-from thermal_model.plan.repeats import Comparison, Repeatability, power_two_sided_t, repeats_for
+from thermal_model.plan.repeats import ContainerComparison, Repeatability, power_two_sided_t, repeats_for
 
 
 @pytest.mark.parametrize(
@@ -23,7 +23,7 @@ from thermal_model.plan.repeats import Comparison, Repeatability, power_two_side
     ],
 )
 def test_cohens_table(effect, significance, printed, within):
-    plan = repeats_for(Comparison.UNPAIRED, effect, Repeatability(1.0), power=0.8, significance=significance)
+    plan = repeats_for(ContainerComparison.UNPAIRED, effect, Repeatability(1.0), power=0.8, significance=significance)
     assert plan.repeats == pytest.approx(printed, abs=within)
 
 
@@ -35,5 +35,5 @@ def test_one_run_less_falls_short():
 
 def test_paired():
     """34 pairs for dz = 0.5, two-sided 0.05, power 0.80: the example of many a textbook; from memory."""
-    plan = repeats_for(Comparison.PAIRED, 0.5, Repeatability(0.5**0.5))
+    plan = repeats_for(ContainerComparison.PAIRED, 0.5, Repeatability(0.5**0.5))
     assert plan.repeats == 34

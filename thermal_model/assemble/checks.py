@@ -6,7 +6,7 @@ from dataclasses import fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.checks import Problem, bound_problems, dimension_problems
+from geometries.checks import DimensionProblem, bound_problems, dimension_problems
 from thermal_model.assemble.contents import filling_problems
 from thermal_model.assemble.lanes import Lanes
 from thermal_model.assemble.timeline import opening_problems
@@ -14,7 +14,7 @@ from thermal_model.scenario import contents_problems
 from thermal_model.unknowns import Unknowns
 
 
-def run_problems(runs: Lanes) -> list[Problem]:
+def run_problems(runs: Lanes) -> list[DimensionProblem]:
     """Return what of n runs can't be, dimensions first; where two problems meet, the first says why."""
     with np.errstate(all="ignore"):  # what one check refuses may be no number to the next
         scenario = [*bound_problems(runs.scenario), *contents_problems(runs.scenario)]
@@ -27,11 +27,11 @@ def run_problems(runs: Lanes) -> list[Problem]:
         ]
 
 
-def _multiplier_problems(unknowns: Unknowns) -> Iterator[Problem]:
+def _multiplier_problems(unknowns: Unknowns) -> Iterator[DimensionProblem]:
     for field in fields(unknowns):
         is_wrong = np.asarray(~(np.isfinite(value := getattr(unknowns, field.name)) & np.greater(value, 0.0)))
         if is_wrong.any():
-            yield Problem(f"unknowns.{field.name}", "must be above zero", is_wrong)
+            yield DimensionProblem(f"unknowns.{field.name}", "must be above zero", is_wrong)
 
 
 def is_possible(runs: Lanes) -> NDArray[np.bool_]:

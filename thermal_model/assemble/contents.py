@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from geometries.checks import Problem, fill_problems
+from geometries.checks import DimensionProblem, fill_problems
 from geometries.container import Container, closed_capacity
 from geometries.numeric import Numeric
 from thermal_model.properties import ice, water
@@ -56,10 +56,12 @@ def start_volume(container: Container, scenario: Scenario) -> Numeric:
     return start_mass(container, scenario) / contents_density(scenario)
 
 
-def filling_problems(container: Container, scenario: Scenario) -> list[Problem]:
+def filling_problems(container: Container, scenario: Scenario) -> list[DimensionProblem]:
     """Return what of one run, or of lanes, does not fit under the lid; ice counts as the water it melts to."""
     liquid = filled_volume(container, scenario)
     is_ice_alone = np.asarray(np.less_equal(liquid, 0.0)) & (scenario.fill is None)
-    found = [Problem("ice", "fills the container alone; take less", is_ice_alone)] if is_ice_alone.any() else []
+    found = (
+        [DimensionProblem("ice", "fills the container alone; take less", is_ice_alone)] if is_ice_alone.any() else []
+    )
     whole = np.where(np.greater(liquid, 0.0) | is_ice_alone, liquid + melted_volume(scenario), 0.0)
     return [*found, *fill_problems(container, whole)]

@@ -10,7 +10,7 @@ from itertools import islice
 
 import numpy as np
 
-from geometries.checks import Problem
+from geometries.checks import DimensionProblem
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array, Numeric
@@ -157,13 +157,15 @@ def pattern_numbers(container: Container, scenario: Scenario, lanes: int) -> Arr
     return np.array([known.setdefault(t.pattern, len(known)) for t in timelines(container, scenario, lanes)])
 
 
-def opening_problems(container: Container, scenario: Scenario, lanes: int) -> list[Problem]:
+def opening_problems(container: Container, scenario: Scenario, lanes: int) -> list[DimensionProblem]:
     """Return what of the openings can't be, and in which of n lanes."""
     if not scenario.openings:
         return []
     found = [timeline.problem for timeline in timelines(container, scenario, lanes)]
     return [
-        Problem("openings", text, np.array([one == text for one in found])) for text in dict.fromkeys(found) if text
+        DimensionProblem("openings", text, np.array([one == text for one in found]))
+        for text in dict.fromkeys(found)
+        if text
     ]
 
 

@@ -10,7 +10,7 @@ import typer
 from thermal_model.cli.contract import DEBUG_OPTION, Commands
 
 
-class Contents(Commands):
+class TableOfContents(Commands):
     """One container, several, the bench, many designs, what there is."""
 
     modules: ClassVar = {
@@ -34,7 +34,7 @@ class Contents(Commands):
 
 app = typer.Typer(
     name="holdtime",
-    cls=Contents,
+    cls=TableOfContents,
     add_completion=False,
     no_args_is_help=True,
     rich_markup_mode=None,

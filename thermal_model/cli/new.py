@@ -9,7 +9,7 @@ import typer
 from geometries.design_file import load_container
 from geometries.errors import InputError, InputProblem, at_once, nearest_hint
 from geometries.files import write_text
-from geometries.questions import QUESTION, Question, container_of, design_text, next_question, read_answer
+from geometries.questions import QUESTION, FormQuestion, container_of, design_text, next_question, read_answer
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.settings import assignment
 from thermal_model.prediction import predict
@@ -100,7 +100,7 @@ def _asked(answers: dict[str, str], name: str) -> dict[str, str]:
                 answers.pop(key, None)
 
 
-def _ask(question: Question, answers: dict[str, str]) -> None:
+def _ask(question: FormQuestion, answers: dict[str, str]) -> None:
     """Ask one question until its answer can be read, or forget the one before."""
     typer.echo(f"\n{question.text}", err=True)
     if question.how:

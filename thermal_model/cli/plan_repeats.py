@@ -18,7 +18,7 @@ from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.cli.scenario_signature import with_scenario
 from thermal_model.cli.typed import typed_share
 from thermal_model.plan.repeatability import LID_SEATING, expected_repeatability, together
-from thermal_model.plan.repeats import Comparison, Repeatability, difference_found, repeats_for
+from thermal_model.plan.repeats import ContainerComparison, Repeatability, difference_found, repeats_for
 from thermal_model.report.plan_text import found_text, repeats_text, signed_percent
 
 
@@ -142,7 +142,9 @@ def _needed(spreads: _Spreads, power: float, significance: float) -> tuple[dict[
     assert spreads.difference is not None
     size = spreads.difference
     what = signed_percent(abs(size)) + (", as predicted of these two," if spreads.is_predicted else "")
-    plans = [repeats_for(c, size, spreads.repeatability, power=power, significance=significance) for c in Comparison]
+    plans = [
+        repeats_for(c, size, spreads.repeatability, power=power, significance=significance) for c in ContainerComparison
+    ]
     document = _repeats_document(spreads, power, significance) | {
         "repeats": [{"comparison": p.comparison.value, "repeats": p.repeats, "power": p.power} for p in plans]
     }
@@ -153,7 +155,7 @@ def _found(spreads: _Spreads, repeats: int, power: float, significance: float) -
 
     found = [
         (c, difference_found(c, repeats, spreads.repeatability, power=power, significance=significance))
-        for c in Comparison
+        for c in ContainerComparison
     ]
     document = _repeats_document(spreads, power, significance) | {
         "repeats_given": repeats,

@@ -45,7 +45,7 @@ from thermal_model.study.ranges import number_field
 from thermal_model.study.sampling import Plan, planned
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.screen import check_count
-from thermal_model.study.tolerance import Spread, production_share, read_spread
+from thermal_model.study.tolerance import ProductionSpread, production_share, read_spread
 
 EXAMPLE = (
     "holdtime screen slim_neck_double_seal --fill 500mL --vary body.neck.mouth_diameter='30..60 mm' "
@@ -251,7 +251,7 @@ def _produce(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     return production_text(found, question), production_document(found)
 
 
-def _spread(text: str, question: Question) -> Spread:
+def _spread(text: str, question: Question) -> ProductionSpread:
     path, value = assignment(text, "--tolerance", "body.neck.mouth_diameter='0.3 mm'")
     spread = read_spread(_number(path, question, "--tolerance"), value, "--tolerance")
     middle, reach = float(spread.field.value or 0.0), 3.0 * spread.deviation

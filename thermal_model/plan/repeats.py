@@ -15,7 +15,7 @@ MOST_REPEATS = 1000
 """More runs of one container than that nobody makes; the difference is then too small to be shown."""
 
 
-class Comparison(StrEnum):
+class ContainerComparison(StrEnum):
     """How the runs of two containers stand to each other."""
 
     UNPAIRED = "unpaired"
@@ -43,9 +43,9 @@ class Repeatability:
     within_day: float
     between_days: float = 0.0
 
-    def of(self, comparison: Comparison) -> float:
+    def of(self, comparison: ContainerComparison) -> float:
         """Return the standard deviation that counts in a comparison: of a run, or of a difference within a pair."""
-        if comparison is Comparison.UNPAIRED:
+        if comparison is ContainerComparison.UNPAIRED:
             return float(np.hypot(self.within_day, self.between_days))
         return float(np.sqrt(2.0) * self.within_day)
 
@@ -56,14 +56,14 @@ class Repeats:
 
     Attributes
     ----------
-    comparison : Comparison
+    comparison : ContainerComparison
     repeats : int or None
         Runs of each container; None if more than MOST_REPEATS would be needed.
     power : float
         Reached with that number, or with MOST_REPEATS.
     """
 
-    comparison: Comparison
+    comparison: ContainerComparison
     repeats: int | None
     power: float
 
@@ -102,12 +102,14 @@ def power_two_sided_t(noncentrality: float, degrees_of_freedom: float, significa
     return float(np.nan_to_num(above, nan=1.0) + np.nan_to_num(below, nan=0.0))
 
 
-def power_of(comparison: Comparison, difference: float, spread: float, repeats: int, significance: float) -> float:
+def power_of(
+    comparison: ContainerComparison, difference: float, spread: float, repeats: int, significance: float
+) -> float:
     """Return the power of a comparison of two containers.
 
     Parameters
     ----------
-    comparison : Comparison
+    comparison : ContainerComparison
     difference : float
         Of mean log hold times. [-]
     spread : float
@@ -122,18 +124,18 @@ def power_of(comparison: Comparison, difference: float, spread: float, repeats: 
     pairs each way, the effect of the probes estimated along: s_d / sqrt(n), n - 2.
     """
     freedom = {
-        Comparison.UNPAIRED: 2 * repeats - 2,
-        Comparison.PAIRED: repeats - 1,
-        Comparison.CROSSOVER: repeats - 2,
+        ContainerComparison.UNPAIRED: 2 * repeats - 2,
+        ContainerComparison.PAIRED: repeats - 1,
+        ContainerComparison.CROSSOVER: repeats - 2,
     }[comparison]
     if freedom < 1:
         return 0.0
-    variances = 2.0 if comparison is Comparison.UNPAIRED else 1.0
+    variances = 2.0 if comparison is ContainerComparison.UNPAIRED else 1.0
     return power_two_sided_t(abs(difference) / (spread * np.sqrt(variances / repeats)), freedom, significance)
 
 
 def repeats_for(
-    comparison: Comparison,
+    comparison: ContainerComparison,
     difference: float,
     repeatability: Repeatability,
     *,
@@ -144,7 +146,7 @@ def repeats_for(
 
     Parameters
     ----------
-    comparison : Comparison
+    comparison : ContainerComparison
     difference : float
         Of mean log hold times that is to be found, not zero. [-]
     repeatability : Repeatability
@@ -153,11 +155,11 @@ def repeats_for(
 
     Examples
     --------
-    >>> repeats_for(Comparison.UNPAIRED, 0.05, Repeatability(0.1)).repeats
+    >>> repeats_for(ContainerComparison.UNPAIRED, 0.05, Repeatability(0.1)).repeats
     64
     """
     spread = repeatability.of(comparison)
-    step = 2 if comparison is Comparison.CROSSOVER else 1
+    step = 2 if comparison is ContainerComparison.CROSSOVER else 1
 
     def reached(steps: int) -> float:
         return power_of(comparison, difference, spread, steps * step, significance)
@@ -173,7 +175,7 @@ def repeats_for(
 
 
 def difference_found(
-    comparison: Comparison, repeats: int, repeatability: Repeatability, *, power: float, significance: float
+    comparison: ContainerComparison, repeats: int, repeatability: Repeatability, *, power: float, significance: float
 ) -> float:
     """Return the difference of mean log hold times that a number of runs finds with a power. [-]
 

@@ -7,7 +7,7 @@ from typing import Any
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.bench_file import ICE_WATER
 from thermal_model.bench.records import Bench, Run
-from thermal_model.bench.reduce.comparison import Repeatability
+from thermal_model.bench.reduce.comparison import MeasuredRepeatability
 from thermal_model.bench.reduce.evidence import Offsets
 from thermal_model.bench.reduce.hold_times import Basis, MeasuredHoldTime
 from thermal_model.bench.reduce.reduction import Reduction
@@ -168,7 +168,9 @@ def _repeatability_block(reduction: Reduction) -> str:
     if found.start_freedom:
         wider = f"; {of_all.start:.1f} K with the flagged ones" if reduction.flags else ""
         lines.append(f"start: {found.start:.1f} K ({found.start_freedom} degrees of freedom){wider}")
-    return _block("Repeatability (standard deviation)", tuple(lines or ["no run is repeated: nothing can be said"]))
+    return _block(
+        "MeasuredRepeatability (standard deviation)", tuple(lines or ["no run is repeated: nothing can be said"])
+    )
 
 
 def _dip_block(reduction: Reduction) -> str:
@@ -252,7 +254,7 @@ def _run_document(run: Run, reduction: Reduction) -> dict[str, Any]:
     }
 
 
-def _repeatability_document(found: Repeatability) -> dict[str, Any]:
+def _repeatability_document(found: MeasuredRepeatability) -> dict[str, Any]:
     return {
         "cooling_rate_relative": found.rate if found.rate_freedom else None,
         "cooling_rate_degrees_of_freedom": found.rate_freedom,

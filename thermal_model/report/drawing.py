@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from geometries.container import Container, outside_diameter
-from geometries.section import AIR, CONTENTS, VACUUM, CrossSection, Measure, cross_section
+from geometries.section import AIR, CONTENTS, VACUUM, CrossSection, DimensionLine, cross_section
 from thermal_model.report.plots import (
     INK,
     MUTED_TEXT,
@@ -170,7 +170,7 @@ def _write_title(axes: "Axes", container: Container) -> None:
 # --- dimensions -----------------------------------------------------------------------------------------------
 
 
-def _draw_measure(axes: "Axes", measure: Measure, lane: float, per_inch: float) -> None:
+def _draw_measure(axes: "Axes", measure: DimensionLine, lane: float, per_inch: float) -> None:
     """Draw an arrow over, under or to the left of the outline, and thin lines to the places it measures."""
     (x, y), (far_x, far_y) = measure.start, measure.end
     if y == far_y:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from thermal_model.plan.next_run import Advice, Lesson
-from thermal_model.plan.repeats import Comparison, Repeatability, Repeats
+from thermal_model.plan.repeats import ContainerComparison, Repeatability, Repeats
 from thermal_model.plan.run_length import RunLength, longest, reading_times
 from thermal_model.plan.schedule import Balance, Schedule
 from thermal_model.plan.soak import Soak, longest_soak
@@ -189,9 +189,9 @@ def _soak_entry(one: Soak) -> dict[str, Any]:
 # --- how many repeats -------------------------------------------------------------------------------------------
 
 _COMPARISON_WORDS = {
-    Comparison.UNPAIRED: "each run on a day of its own",
-    Comparison.PAIRED: "side by side, a pair a day",
-    Comparison.CROSSOVER: "side by side, probes swapped from pair to pair",
+    ContainerComparison.UNPAIRED: "each run on a day of its own",
+    ContainerComparison.PAIRED: "side by side, a pair a day",
+    ContainerComparison.CROSSOVER: "side by side, probes swapped from pair to pair",
 }
 
 
@@ -229,7 +229,7 @@ def _repeats_row(plan: Repeats) -> tuple[str, ...]:
     words = _COMPARISON_WORDS[plan.comparison]
     if plan.repeats is None:
         return words, "not to be found with a thousand runs", f"(power then {percent(plan.power)})"
-    unit = "runs of each container" if plan.comparison is Comparison.UNPAIRED else "pairs"
+    unit = "runs of each container" if plan.comparison is ContainerComparison.UNPAIRED else "pairs"
     return words, f"{plan.repeats} {unit}", f"(power {percent(plan.power)})"
 
 
@@ -242,7 +242,11 @@ def _repeatability_text(repeatability: Repeatability, why: str) -> str:
 
 
 def found_text(
-    found: Sequence[tuple[Comparison, float]], repeats: int, repeatability: Repeatability, why: str, power: float
+    found: Sequence[tuple[ContainerComparison, float]],
+    repeats: int,
+    repeatability: Repeatability,
+    why: str,
+    power: float,
 ) -> str:
     """Return which differences a number of runs finds."""
     rows = [

@@ -43,7 +43,7 @@ def contents_temperature_slope(contents: Contents, enthalpy: Numeric, temperatur
 
 
 @dataclass(frozen=True)
-class Linearised:
+class LinearRates:
     """The links at a state.
 
     Attributes
@@ -113,7 +113,7 @@ class RightHandSide:
         capacities[CONTENTS] = mass
         return capacities
 
-    def linearised(self, state: Array, room: Array) -> "Linearised":
+    def linearised(self, state: Array, room: Array) -> "LinearRates":
         """Return flows and their derivatives at a state, each law called once for all three."""
         temperatures = self.temperatures(state, room)
         lanes, step = temperatures.shape[1], DERIVATIVE_STEP
@@ -134,7 +134,7 @@ class RightHandSide:
             by_start, by_end = varied[:, lanes : 2 * lanes] - flow, varied[:, 2 * lanes :] - flow
             parts.append((flow, by_start / step, by_end / step))
         flows, by_start, by_end = (np.concatenate(part) for part in zip(*parts, strict=True))
-        return Linearised(temperatures, flows, by_start, by_end)
+        return LinearRates(temperatures, flows, by_start, by_end)
 
     def state_slopes(self, state: Array, temperatures: Array) -> Array:
         """Return (N + 1, n) derivatives of temperature by state: 1 but for the contents; 0 for the room."""

@@ -16,7 +16,7 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.solver.elimination import Elimination, Factors
-from thermal_model.solver.rates import Linearised, RightHandSide
+from thermal_model.solver.rates import LinearRates, RightHandSide
 from thermal_model.solver.scatter import Indices, Scatter, sum_of_rows
 
 GAMMA = 0.25
@@ -124,7 +124,7 @@ class StepMatrix:
 
 
 def rosenbrock_step(
-    matrix: StepMatrix, state: Array, time: Array, step: Array, capacities: Array, here: Linearised
+    matrix: StepMatrix, state: Array, time: Array, step: Array, capacities: Array, here: LinearRates
 ) -> tuple[Array, Array]:
     """Take one step in every lane.
 
@@ -136,7 +136,7 @@ def rosenbrock_step(
         Start and length of the step; lanes differ. [s]
     capacities : (N + 1, n) array
         As of `RightHandSide.capacities`.
-    here : Linearised
+    here : LinearRates
         The links at the state.
 
     Returns

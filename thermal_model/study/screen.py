@@ -27,7 +27,7 @@ SHOWN = 12
 
 
 @dataclass(frozen=True)
-class Lot:
+class KindLot:
     """Designs of the same kinds.
 
     Attributes
@@ -44,11 +44,13 @@ class Lot:
     numbers: dict[str, Array]
     rows: Indices
 
-    def some(self, chosen: Indices) -> "Lot":
+    def some(self, chosen: Indices) -> "KindLot":
         """Return a part of it."""
-        return Lot(self.question, {path: column[chosen] for path, column in self.numbers.items()}, self.rows[chosen])
+        return KindLot(
+            self.question, {path: column[chosen] for path, column in self.numbers.items()}, self.rows[chosen]
+        )
 
-    def repeated(self, times: int) -> "Lot":
+    def repeated(self, times: int) -> "KindLot":
         """Return every design `times` times, one after the other."""
         return self.some(np.repeat(np.arange(len(self.rows)), times))
 
@@ -102,7 +104,9 @@ class Screening:
         return self.front[np.round(np.linspace(0, len(self.front) - 1, SHOWN)).astype(int)]
 
 
-def lots_of(question: Question, axes: Sequence[Axis], values: dict[str, Array]) -> Iterator[Lot | tuple[Indices, str]]:
+def lots_of(
+    question: Question, axes: Sequence[Axis], values: dict[str, Array]
+) -> Iterator[KindLot | tuple[Indices, str]]:
     """Yield the designs in lots of the same kinds, or their rows and why those kinds make no container."""
     for group, own, rows in table_of(axes, Rows(values)).groups():
         try:
@@ -111,7 +115,7 @@ def lots_of(question: Question, axes: Sequence[Axis], values: dict[str, Array]) 
         except InputError as error:
             yield rows, str(replace(error.problems[0], source=""))
             continue
-        yield Lot(replace(question, container=container, scenario=scenario), own, rows)
+        yield KindLot(replace(question, container=container, scenario=scenario), own, rows)
 
 
 def screen(
@@ -173,17 +177,17 @@ def screen(
     return Screening(plan, values, against, measures, hold_times, meets, invalid, reason, failed, front)
 
 
-def _sorted_out(found: Iterator[Lot | tuple[Indices, str]]) -> tuple[list[Lot], list[str]]:
+def _sorted_out(found: Iterator[KindLot | tuple[Indices, str]]) -> tuple[list[KindLot], list[str]]:
     lots, reasons = [], []
     for lot in found:
-        if isinstance(lot, Lot):
+        if isinstance(lot, KindLot):
             lots.append(lot)
         else:
             reasons.append(lot[1])
     return lots, reasons
 
 
-def _valid(lot: Lot) -> tuple[NDArray[np.bool_], str]:
+def _valid(lot: KindLot) -> tuple[NDArray[np.bool_], str]:
     """Return which designs of a lot make a container that takes its contents, and why the first does not."""
     designs, runs, _ = with_numbers(lot.question.container, lot.question.scenario, lot.numbers)
     problems = run_problems(Lanes(designs, runs, count=len(lot.rows)))
@@ -193,7 +197,7 @@ def _valid(lot: Lot) -> tuple[NDArray[np.bool_], str]:
     return valid, f"{problems[0].field}: {problems[0].message}" if problems else ""
 
 
-def _measure(lot: Lot, wanted: dict[str, Measure], into: dict[str, Array]) -> None:
+def _measure(lot: KindLot, wanted: dict[str, Measure], into: dict[str, Array]) -> None:
     designs, runs, _ = with_numbers(lot.question.container, lot.question.scenario, lot.numbers)
     for name, measure in wanted.items():
         into[name][lot.rows] = measure.of(designs, runs)
@@ -225,7 +229,7 @@ def _nearest(
     return f"no design meets the constraints; the nearest ({where}) has {'; '.join(parts)}"
 
 
-def _hold_times(lots: Sequence[Lot], count: int, progress: ShareDone | None) -> Array:
+def _hold_times(lots: Sequence[KindLot], count: int, progress: ShareDone | None) -> Array:
     """Return hold times by row: infinite where the limit is not reached, NaN where there is none."""
     times, total, done = np.full(count, np.nan), sum(len(lot.rows) for lot in lots), 0
     for lot in lots:
@@ -239,7 +243,7 @@ def _part(progress: ShareDone | None, done: int, more: int, total: int) -> Share
     return None if progress is None else lambda share: progress((done + share * more) / total)
 
 
-def held(lot: Lot, progress: ShareDone | None = None) -> Array:
+def held(lot: KindLot, progress: ShareDone | None = None) -> Array:
     """Return the hold times of a lot: infinite where the limit is not reached, NaN where there is none. [s]"""
     result = lot.question.answers(lot.table(), progress)
     return np.where(result.outcome == Outcome.NOT_REACHED, np.inf, result.hold_times[0])
@@ -300,12 +304,12 @@ def intervals(
     result: dict[int, tuple[float, float]] = {}
     done = 0
     for lot in lots_of(question, found.plan.axes, values):
-        assert isinstance(lot, Lot)
+        assert isinstance(lot, KindLot)
         many = lot.repeated(draws)
         drawn = {name: np.tile(normal[1:], len(lot.rows)) for name, normal in sample.standard_normals.items()}
         numbers = with_priors(lot.question, many.numbers, drawn, len(many.rows))
         tell = _part(progress, done, len(lot.rows), len(found.shown))
-        times = held(Lot(lot.question, numbers, many.rows), tell).reshape(len(lot.rows), draws) * sample.stretch[1:]
+        times = held(KindLot(lot.question, numbers, many.rows), tell).reshape(len(lot.rows), draws) * sample.stretch[1:]
         done += len(lot.rows)
         for row, own in zip(found.shown[lot.rows].tolist(), times, strict=True):
             result[row] = quantiles(own)

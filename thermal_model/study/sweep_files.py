@@ -111,7 +111,7 @@ def document(sweep: Sweep, summary: Summary) -> dict[str, Any]:
 
 
 @dataclass(frozen=True)
-class Column:
+class ResultColumn:
     """Values of consecutive designs under one heading; unit "" for texts and plain numbers."""
 
     name: str
@@ -137,25 +137,25 @@ def unit_name(axis: Axis) -> str:
     return _UNITS.get(axis.dimension, {}).get(axis.unit, axis.unit or "1")
 
 
-def columns(sweep: Sweep, start: int, results: Results, scale: Scale) -> list[Column]:
+def columns(sweep: Sweep, start: int, results: Results, scale: Scale) -> list[ResultColumn]:
     """Return the columns of consecutive designs from `start` on."""
     count = len(results.outcome)
     rows = sweep.plan.rows(start, start + count)
-    found = [Column("design", "", range(start, start + count))]
+    found = [ResultColumn("design", "", range(start, start + count))]
     if rows.varied is not None:
         paths = [axis.path for axis in sweep.plan.axes]
-        found.append(Column("varied", "", [paths[k] if k >= 0 else "" for k in rows.varied]))
+        found.append(ResultColumn("varied", "", [paths[k] if k >= 0 else "" for k in rows.varied]))
     for axis in sweep.plan.axes:
         values = rows.values[axis.path]
         if axis.is_number:
-            found.append(Column(axis.path, unit_name(axis), axis.shown(values).tolist()))
+            found.append(ResultColumn(axis.path, unit_name(axis), axis.shown(values).tolist()))
         else:
-            found.append(Column(axis.path, "", [axis.text(value) for value in values]))
+            found.append(ResultColumn(axis.path, "", [axis.text(value) for value in values]))
     for limit, times in zip(sweep.limits, results.hold_times, strict=True):
-        found.append(Column(hold_time_name(limit, scale), "s", times.tolist()))
+        found.append(ResultColumn(hold_time_name(limit, scale), "s", times.tolist()))
     names = {int(outcome): outcome.name.lower() for outcome in Outcome}
-    found.append(Column("outcome", "", [names[number] for number in results.outcome.tolist()]))
-    found.append(Column("reason", "", [results.reasons[k] if k >= 0 else "" for k in results.reason.tolist()]))
+    found.append(ResultColumn("outcome", "", [names[number] for number in results.outcome.tolist()]))
+    found.append(ResultColumn("reason", "", [results.reasons[k] if k >= 0 else "" for k in results.reason.tolist()]))
     return found
 
 
@@ -218,7 +218,7 @@ def _write_parquet(sweep: Sweep, journal: Journal, summary: Summary, path: Path,
             writer.close()
 
 
-def _arrow_type(pa: Any, column: Column) -> Any:
+def _arrow_type(pa: Any, column: ResultColumn) -> Any:
     if column.name == "design":
         return pa.int64()
     return pa.float64() if column.unit else pa.string()

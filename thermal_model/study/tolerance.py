@@ -19,7 +19,7 @@ CONFIDENCE = 0.9
 
 
 @dataclass(frozen=True)
-class Spread:
+class ProductionSpread:
     """A dimension of production, normal about the design's own value.
 
     Attributes
@@ -39,7 +39,7 @@ class Production:
 
     Attributes
     ----------
-    spreads : tuple of Spread
+    spreads : tuple of ProductionSpread
     hold : float
         To be met. [s]
     nominal : float
@@ -59,7 +59,7 @@ class Production:
     seed : int
     """
 
-    spreads: tuple[Spread, ...]
+    spreads: tuple[ProductionSpread, ...]
     hold: float
     nominal: float
     pieces: int
@@ -80,7 +80,7 @@ def spread_dimension(dimension: Dimension) -> Dimension:
     return Dimension.TEMPERATURE_DIFFERENCE if dimension is Dimension.TEMPERATURE else dimension
 
 
-def read_spread(field: NumberField, text: str, source: str) -> Spread:
+def read_spread(field: NumberField, text: str, source: str) -> ProductionSpread:
     """Return the spread that a text such as "0.3 mm" describes.
 
     Raises
@@ -98,12 +98,12 @@ def read_spread(field: NumberField, text: str, source: str) -> Spread:
         raise InputError(InputProblem(str(error), field.path, source=source)) from None
     if deviation <= 0.0:
         raise InputError(InputProblem("a spread must be above zero", field.path, text, source))
-    return Spread(field, deviation)
+    return ProductionSpread(field, deviation)
 
 
 def production_share(
     question: Question,
-    spreads: Sequence[Spread],
+    spreads: Sequence[ProductionSpread],
     hold: float,
     *,
     pieces: int,
@@ -115,7 +115,7 @@ def production_share(
     Parameters
     ----------
     question : Question
-    spreads : sequence of Spread
+    spreads : sequence of ProductionSpread
         Independent of each other.
     hold : float
         [s]
@@ -160,7 +160,7 @@ def production_share(
     )
 
 
-def _column(spread: Spread, normal: Array) -> Array:
+def _column(spread: ProductionSpread, normal: Array) -> Array:
     """Return the values of a dimension, the design's own first."""
     assert spread.field.value is not None
     return spread.field.value + spread.deviation * np.append(0.0, normal)
@@ -184,7 +184,7 @@ def wilson_interval(met: int, pieces: int, confidence: float = CONFIDENCE) -> tu
     return float(interval.low), float(interval.high)
 
 
-def _causes(spreads: Sequence[Spread], normals: Array, times: Array) -> tuple[tuple[str, float], ...]:
+def _causes(spreads: Sequence[ProductionSpread], normals: Array, times: Array) -> tuple[tuple[str, float], ...]:
     """Split the variance that a linear fit explains among the spreads."""
     is_finite = np.isfinite(times)
     if is_finite.sum() < 4 * len(spreads):

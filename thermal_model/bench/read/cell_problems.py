@@ -10,7 +10,7 @@ from geometries.errors import InputProblem
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File, Kind
 from thermal_model.bench.read.csv_table import read_sheet
-from thermal_model.bench.read.sheet import Sheet, kept
+from thermal_model.bench.read.sheet import CsvSheet, kept
 
 _ANY_MOMENT = datetime(2000, 1, 1, 12)
 
@@ -27,7 +27,7 @@ def cell_problems(folder: Path) -> list[InputProblem]:
     return problems
 
 
-def _column_readers(file: File, sheet: Sheet) -> Iterator[Callable[[], Any]]:
+def _column_readers(file: File, sheet: CsvSheet) -> Iterator[Callable[[], Any]]:
     for column in COLUMNS[file]:
         if column.name not in sheet.cells or column.kind is Kind.TEXT:
             continue

@@ -16,7 +16,7 @@ from geometries.files import read_text
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import Column, Kind
 from thermal_model.bench.read.cells import CLOCK_SPELLINGS
-from thermal_model.bench.read.sheet import TIMESTAMP_UNITS, Sheet, limited, unit_offset_and_factor
+from thermal_model.bench.read.sheet import TIMESTAMP_UNITS, CsvSheet, limited, unit_offset_and_factor
 
 LARGEST = 400_000_000
 """Largest file read [bytes]: some ten million readings."""
@@ -24,7 +24,7 @@ LARGEST = 400_000_000
 _HEADING = re.compile(r"\s*([^\[\]]+?)\s*\[\s*([^\[\]]*?)\s*\]\s*")
 
 
-def read_sheet(path: Path, columns: Iterable[Column]) -> Sheet:
+def read_sheet(path: Path, columns: Iterable[Column]) -> CsvSheet:
     """Read a CSV.
 
     Parameters
@@ -41,7 +41,7 @@ def read_sheet(path: Path, columns: Iterable[Column]) -> Sheet:
     return parse_sheet(read_text(path, LARGEST), columns, path.name)
 
 
-def parse_sheet(text: str, columns: Iterable[Column], source: str) -> Sheet:
+def parse_sheet(text: str, columns: Iterable[Column], source: str) -> CsvSheet:
     """Read the text of a CSV; as `read_sheet`."""
     heading_line, heading, separator = _heading(text, source)
     known = {column.name: column for column in columns}
@@ -52,7 +52,7 @@ def parse_sheet(text: str, columns: Iterable[Column], source: str) -> Sheet:
     cells: dict[str, Sequence[str]] = {name: table[place] for name, place in places.items()}
     headings = {_plain_name(cell): cell for cell in heading if cell.strip()}
     numbers = np.array(lines, dtype=np.int64)
-    return Sheet(source, separator, heading_line, numbers, cells, units, headings, assumptions)
+    return CsvSheet(source, separator, heading_line, numbers, cells, units, headings, assumptions)
 
 
 def _plain_name(heading: str) -> str:

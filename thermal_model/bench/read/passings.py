@@ -14,7 +14,7 @@ from thermal_model.bench.read.bench_file import BenchFile
 from thermal_model.bench.read.csv_table import read_sheet
 from thermal_model.bench.read.plausible import BOILING_SLACK, celsius_text, scale_hint
 from thermal_model.bench.read.readings import moment_of_pouring
-from thermal_model.bench.read.sheet import Sheet
+from thermal_model.bench.read.sheet import CsvSheet
 from thermal_model.bench.records import Passing, Run, temperature_at_start
 from thermal_model.scenario import contents_kind
 
@@ -77,7 +77,7 @@ def read_passings(
 
 
 def _name_problems(
-    sheet: Sheet, texts: Mapping[str, list[str]], bench: BenchFile, runs: Mapping[str, Run]
+    sheet: CsvSheet, texts: Mapping[str, list[str]], bench: BenchFile, runs: Mapping[str, Run]
 ) -> list[InputProblem]:
     problems = []
     for row, name in enumerate(texts["run"]):

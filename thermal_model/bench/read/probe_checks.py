@@ -20,7 +20,7 @@ from thermal_model.bench.read.plausible import (
     celsius_text,
     scale_hint,
 )
-from thermal_model.bench.read.sheet import Sheet
+from thermal_model.bench.read.sheet import CsvSheet
 from thermal_model.bench.records import ProbeCheck
 
 _PROBES = ("first probe", "second probe")
@@ -76,7 +76,7 @@ def _unit(name: str, bench: BenchFile) -> str:
     return bench.probes[name].unit if name in bench.probes else ""
 
 
-def _impossible(check: ProbeCheck, row: int, sheet: Sheet, bench: BenchFile) -> Iterator[InputProblem]:
+def _impossible(check: ProbeCheck, row: int, sheet: CsvSheet, bench: BenchFile) -> Iterator[InputProblem]:
     """Yield temperatures that no bath has, and two that one bath can't have."""
     pair = (check.first_temperature, check.second_temperature)
     odd = [place for place in (0, 1) if not COLDEST_BATH <= pair[place] <= HOTTEST_BATH]

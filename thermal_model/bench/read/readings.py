@@ -15,7 +15,7 @@ from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File
 from thermal_model.bench.read.bench_file import BenchFile
 from thermal_model.bench.read.csv_table import read_sheet
-from thermal_model.bench.read.sheet import MOST_PROBLEMS, Lines, Sheet, limited
+from thermal_model.bench.read.sheet import MOST_PROBLEMS, CsvSheet, Lines, limited
 from thermal_model.bench.records import Run
 
 
@@ -125,7 +125,7 @@ def _read_log(path: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tuple[li
 
 
 def _series(
-    sheet: Sheet, owners_by_row: list[str], bench: BenchFile, runs: Mapping[str, Run]
+    sheet: CsvSheet, owners_by_row: list[str], bench: BenchFile, runs: Mapping[str, Run]
 ) -> tuple[list[Series], list[str]]:
     """Return the rows of a sheet by run and probe, and what was taken for granted."""
     names, owners = _coded(owners_by_row)
@@ -189,7 +189,7 @@ def _pairs(owners: Lines, holders: Lines) -> Iterator[tuple[int, int]]:
 
 
 def unknown_names(
-    sheet: Sheet, column: str, names: list[str], codes: Lines, allowed: Mapping[str, object], where: str
+    sheet: CsvSheet, column: str, names: list[str], codes: Lines, allowed: Mapping[str, object], where: str
 ) -> Iterator[InputProblem]:
     """Yield the names of a column that are not known, by the line where each first stands."""
     for code, name in enumerate(names):
@@ -200,14 +200,14 @@ def unknown_names(
         yield sheet.problem(f"{hint}is not in {where}" if hint else f"is not in {where}", row, column, name)
 
 
-def _refuse_missing_times(sheet: Sheet, time: Array, temperature: Array) -> None:
+def _refuse_missing_times(sheet: CsvSheet, time: Array, temperature: Array) -> None:
     rows = np.flatnonzero(np.isnan(time) & ~np.isnan(temperature)).tolist()
     if rows:
         message = "is empty beside a temperature; give the time, or leave the row out"
         raise InputError(limited([sheet.problem(message, row, "time") for row in rows[: MOST_PROBLEMS + 1]]))
 
 
-def _lost_notes(sheet: Sheet, time: Array, temperature: Array) -> Iterator[str]:
+def _lost_notes(sheet: CsvSheet, time: Array, temperature: Array) -> Iterator[str]:
     """Yield what is left out; moments before the pouring come from loggers that were started early."""
     for rows, why in (
         (np.flatnonzero(np.isnan(temperature)), "no temperature, taken as lost"),

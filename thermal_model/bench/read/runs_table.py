@@ -19,7 +19,7 @@ from thermal_model.bench.columns import COLUMNS, File
 from thermal_model.bench.read.bench_file import BenchFile
 from thermal_model.bench.read.csv_table import read_sheet
 from thermal_model.bench.read.plausible import COLDEST_USUAL_ROOM, HOTTEST_USUAL_ROOM, room_problem, scale_hint
-from thermal_model.bench.read.sheet import Sheet, kept, lines_text
+from thermal_model.bench.read.sheet import CsvSheet, kept, lines_text
 from thermal_model.bench.records import Run
 from thermal_model.prediction import check_fill
 from thermal_model.scenario import Scenario, WallStart, with_scenario_overrides
@@ -66,7 +66,7 @@ class RunsTable:
 class _Table:
     """The table while it is read: rows by column, and what is found on the way."""
 
-    sheet: Sheet
+    sheet: CsvSheet
     bench: BenchFile
     texts: dict[str, list[str]]
     quantities: dict[str, Array]

@@ -39,7 +39,7 @@ Found = TypeVar("Found")
 
 
 @dataclass(frozen=True)
-class Sheet:
+class CsvSheet:
     """A table of n rows.
 
     Attributes

@@ -80,7 +80,7 @@ class Flag:
 
 
 @dataclass(frozen=True)
-class Repeatability:
+class MeasuredRepeatability:
     """Scatter between runs of a kind, pooled over kinds.
 
     Attributes
@@ -219,7 +219,7 @@ def _scores(groups: Sequence[_Measured], scatter: float) -> dict[str, _Score]:
 
 def repeatability(
     groups: Sequence[Sequence[Run]], rates: Mapping[str, CoolingRate], dips: Mapping[str, PourDip]
-) -> Repeatability:
+) -> MeasuredRepeatability:
     """Pool the standard deviations within groups.
 
     References
@@ -230,7 +230,7 @@ def repeatability(
     by_start = [_measured(group, _dips(dips), _dip_spreads(dips)).values for group in groups]
     rate, rate_freedom = pooled_deviation(by_rate)
     start, start_freedom = pooled_deviation(by_start)
-    return Repeatability(rate, rate_freedom, start, start_freedom)
+    return MeasuredRepeatability(rate, rate_freedom, start, start_freedom)
 
 
 def pooled_deviation(samples: Sequence[Array]) -> tuple[float, int]:

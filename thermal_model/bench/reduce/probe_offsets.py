@@ -23,7 +23,7 @@ PLACE_SPREAD = 0.3
 
 
 @dataclass(frozen=True)
-class Comparison:
+class ProbeComparison:
     """One difference between two thermometers.
 
     Attributes
@@ -44,7 +44,7 @@ class Comparison:
     source: str
 
 
-def probe_offsets(bench: Bench, groups: Sequence[Sequence[Run]]) -> tuple[Offsets, list[Comparison]]:
+def probe_offsets(bench: Bench, groups: Sequence[Sequence[Run]]) -> tuple[Offsets, list[ProbeComparison]]:
     """Estimate all offsets at once by weighted least squares, and list what they rest on.
 
     Parameters
@@ -58,13 +58,13 @@ def probe_offsets(bench: Bench, groups: Sequence[Sequence[Run]]) -> tuple[Offset
     Offsets
         A thermometer's spread in `bench.toml` counts as one more observation, of zero: without a check nothing else
         is known, and differences are known better than offsets.
-    list of Comparison
+    list of ProbeComparison
     """
     comparisons = [*_baths(bench), *_shared_runs(bench), *_crossovers(bench, groups)]
     return weighted_offsets(bench.probes, comparisons), comparisons
 
 
-def weighted_offsets(probes: Mapping[str, Probe], comparisons: Sequence[Comparison]) -> Offsets:
+def weighted_offsets(probes: Mapping[str, Probe], comparisons: Sequence[ProbeComparison]) -> Offsets:
     """Solve for the offsets of all probes, with their covariance.
 
     References
@@ -83,17 +83,17 @@ def weighted_offsets(probes: Mapping[str, Probe], comparisons: Sequence[Comparis
     return Offsets(before.names, covariance @ target, covariance)
 
 
-def _baths(bench: Bench) -> Iterator[Comparison]:
+def _baths(bench: Bench) -> Iterator[ProbeComparison]:
     for check in bench.checks:
         spreads = [reading_deviation(bench.probes[name]) for name in (check.first, check.second)]
         difference = check.first_temperature - check.second_temperature
         spread = math.hypot(*spreads, BATH_SPREAD)
-        yield Comparison(
+        yield ProbeComparison(
             check.first, check.second, difference, spread, f"side by side, {File.PROBE_CHECKS} line {check.line}"
         )
 
 
-def _shared_runs(bench: Bench) -> Iterator[Comparison]:
+def _shared_runs(bench: Bench) -> Iterator[ProbeComparison]:
     """Yield the mean difference of probes that watched one run together."""
     nothing = unchecked_offsets(bench.probes)
     for run in bench.runs:
@@ -104,7 +104,7 @@ def _shared_runs(bench: Bench) -> Iterator[Comparison]:
             )
             found = _mean_difference(first_points, second_points)
             if found is not None:
-                yield Comparison(names[0], second, *found, f"together in run {run.name}")
+                yield ProbeComparison(names[0], second, *found, f"together in run {run.name}")
 
 
 def _of_probe(run: Run, name: str) -> Run:
@@ -123,7 +123,7 @@ def _mean_difference(first: Points, second: Points) -> tuple[float, float] | Non
 # --- probes swapped between runs --------------------------------------------------------------------------------
 
 
-def _crossovers(bench: Bench, groups: Sequence[Sequence[Run]]) -> Iterator[Comparison]:
+def _crossovers(bench: Bench, groups: Sequence[Sequence[Run]]) -> Iterator[ProbeComparison]:
     fit = crossover_of_runs(bench, groups)
     if fit is None:
         return
@@ -133,7 +133,7 @@ def _crossovers(bench: Bench, groups: Sequence[Sequence[Run]]) -> Iterator[Compa
     widening = float(t.ppf(0.8413, fit.degrees_of_freedom))
     for name, effect, error in zip(fit.treatments[1:], fit.effect.tolist(), fit.standard_error.tolist(), strict=True):
         source = f"probes swapped between runs, {fit.degrees_of_freedom} degrees of freedom"
-        yield Comparison(name, fit.treatments[0], effect, max(widening * error, 1e-3), source)
+        yield ProbeComparison(name, fit.treatments[0], effect, max(widening * error, 1e-3), source)
 
 
 def crossover_of_runs(bench: Bench, groups: Sequence[Sequence[Run]]) -> CrossoverFit | None:

@@ -7,12 +7,18 @@ import numpy as np
 
 from geometries.errors import InputError, InputProblem
 from thermal_model.bench.records import Bench, Run, temperature_at_start
-from thermal_model.bench.reduce.comparison import Flag, Repeatability, comparable_groups, flagged_runs, repeatability
+from thermal_model.bench.reduce.comparison import (
+    Flag,
+    MeasuredRepeatability,
+    comparable_groups,
+    flagged_runs,
+    repeatability,
+)
 from thermal_model.bench.reduce.cooling_rate import CoolingRate, cooling_rate, extrapolated_start
 from thermal_model.bench.reduce.evidence import Offsets, points_of
 from thermal_model.bench.reduce.hold_times import MeasuredHoldTime, measured_hold_time
 from thermal_model.bench.reduce.pour_dip import PourDip, pour_dip
-from thermal_model.bench.reduce.probe_offsets import Comparison, probe_offsets
+from thermal_model.bench.reduce.probe_offsets import ProbeComparison, probe_offsets
 
 HOT_LIMIT, COLD_LIMIT = 333.15, 283.15
 """Taken where none is given: 60 C, cold contents 10 C. [K]"""
@@ -34,13 +40,13 @@ class Reduction:
     dips : dict of PourDip
         By name of run.
     offsets : Offsets
-    comparisons : list of Comparison
+    comparisons : list of ProbeComparison
         What the offsets rest on.
     flags : list of Flag
         Runs that went wrong; they stay in every table, but not in the next two.
-    repeatability : Repeatability
+    repeatability : MeasuredRepeatability
         Of the runs that are not flagged.
-    repeatability_of_all : Repeatability
+    repeatability_of_all : MeasuredRepeatability
         Flagged runs included.
     """
 
@@ -50,10 +56,10 @@ class Reduction:
     rates: dict[str, CoolingRate]
     dips: dict[str, PourDip]
     offsets: Offsets
-    comparisons: list[Comparison]
+    comparisons: list[ProbeComparison]
     flags: list[Flag]
-    repeatability: Repeatability
-    repeatability_of_all: Repeatability
+    repeatability: MeasuredRepeatability
+    repeatability_of_all: MeasuredRepeatability
 
 
 def reduce_bench(bench: Bench, limits: Sequence[float] = ()) -> Reduction:

@@ -14,7 +14,7 @@ from thermal_model.bench.columns import COLUMNS, Column, File, Kind
 from thermal_model.bench.read.bench_file import read_bench_file
 from thermal_model.bench.read.cells import CLOCK_SPELLINGS, has_decimal_commas
 from thermal_model.bench.read.csv_table import LARGEST, parse_sheet
-from thermal_model.bench.read.sheet import TIMESTAMP_UNITS, Sheet
+from thermal_model.bench.read.sheet import TIMESTAMP_UNITS, CsvSheet
 
 DESCRIPTOR = "datapackage.json"
 PROFILE = "https://datapackage.org/profiles/2.0/datapackage.json"
@@ -78,7 +78,7 @@ def _resource(file: File, folder: Path) -> dict[str, Any]:
     }
 
 
-def _schema(file: File, sheet: Sheet) -> dict[str, Any]:
+def _schema(file: File, sheet: CsvSheet) -> dict[str, Any]:
     known = {column.name: column for column in COLUMNS[file]}
     schema: dict[str, Any] = {
         "fields": [_field(heading, known.get(name), sheet, name) for name, heading in sheet.headings.items()],
@@ -91,7 +91,7 @@ def _schema(file: File, sheet: Sheet) -> dict[str, Any]:
     return schema
 
 
-def _field(heading: str, column: Column | None, sheet: Sheet, name: str) -> dict[str, Any]:
+def _field(heading: str, column: Column | None, sheet: CsvSheet, name: str) -> dict[str, Any]:
     if column is None:
         return {"name": heading, "type": "any"}
     unit = sheet.units[name]

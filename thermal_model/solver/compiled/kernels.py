@@ -52,7 +52,7 @@ STAGE_WEIGHTS, COUPLING_WEIGHTS = _table(STAGES), _table(COUPLINGS)
 DRIFT_WEIGHTS = np.array(TIME_DERIVATIVE)
 
 
-class Tables(NamedTuple):
+class KernelTables(NamedTuple):
     """What lanes share: links, and the order of elimination.
 
     Attributes
@@ -91,7 +91,7 @@ class Tables(NamedTuple):
     right: Indices
 
 
-class Lanes(NamedTuple):
+class KernelLanes(NamedTuple):
     """What lanes have of their own, a first axis of blocks and a second of rows by WIDTH.
 
     Attributes

@@ -14,7 +14,7 @@ from geometries.numeric import Array
 from thermal_model.properties import water
 from thermal_model.solver.compiled import kernels
 from thermal_model.solver.compiled.kept import digest, note_kept
-from thermal_model.solver.compiled.kernels import Lanes, Tables
+from thermal_model.solver.compiled.kernels import KernelLanes, KernelTables
 from thermal_model.solver.compiled.tables import Blocks, tables_of
 from thermal_model.solver.compiled.vectors import WIDTH
 from thermal_model.solver.cores import cores
@@ -62,7 +62,7 @@ def _note_kept_once() -> None:
 class _Plan:
     """What all lanes share, whichever of them are left."""
 
-    tables: Tables
+    tables: KernelTables
     entry_count: int
     tolerance: Tolerance
 
@@ -76,7 +76,7 @@ class CompiledStepper:
         self._blocks = blocks = Blocks(network.lane_count)
         room = np.zeros((1, network.lane_count))
         capacity = np.broadcast_to(np.asarray(network.contents.heat_capacity, dtype=float), (network.lane_count,))
-        self._lanes = Lanes(
+        self._lanes = KernelLanes(
             parameters=blocks.pack_parameters(links),
             capacities=blocks.pack(np.vstack([network.capacities, room + 1.0])),
             sources=blocks.pack(np.vstack([network.sources, -network.sources.sum(axis=0)])),

@@ -3,7 +3,7 @@
 import numpy as np
 
 from geometries.numeric import Array
-from thermal_model.solver.compiled.kernels import Tables
+from thermal_model.solver.compiled.kernels import KernelTables
 from thermal_model.solver.compiled.row_operations import LAWS
 from thermal_model.solver.compiled.vectors import WIDTH
 from thermal_model.solver.elimination import independent_levels
@@ -11,7 +11,7 @@ from thermal_model.solver.network import LinkTable
 from thermal_model.solver.scatter import Indices
 
 
-def tables_of(links: LinkTable, nodes: int) -> tuple[Tables, int]:
+def tables_of(links: LinkTable, nodes: int) -> tuple[KernelTables, int]:
     """Return the tables of links between N nodes and the room, and the number of matrix entries."""
     inside = np.flatnonzero((links.start < nodes) & (links.end < nodes))
     levels, rest = independent_levels(nodes, links.start[inside], links.end[inside], smallest=1)
@@ -25,7 +25,7 @@ def tables_of(links: LinkTable, nodes: int) -> tuple[Tables, int]:
     updates = [(entries[i, j], entries[i, k], entries[k, j]) for k, later in order for i in later for j in later]
     later_of, column, row = _columns(couples)
     update, left, right = _columns(updates)
-    tables = Tables(
+    tables = KernelTables(
         groups=_groups(links),
         start=links.start.astype(np.intp),
         end=links.end.astype(np.intp),

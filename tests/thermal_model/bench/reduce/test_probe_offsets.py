@@ -8,14 +8,14 @@ from thermal_model.bench.read.bench_file import ice_water
 from thermal_model.bench.records import Bench, ProbeCheck, Reading
 from thermal_model.bench.reduce.comparison import comparable_groups
 from thermal_model.bench.reduce.evidence import Offsets
-from thermal_model.bench.reduce.probe_offsets import Comparison, crossover_of_runs, probe_offsets, weighted_offsets
+from thermal_model.bench.reduce.probe_offsets import ProbeComparison, crossover_of_runs, probe_offsets, weighted_offsets
 
 PROBES = {"pen": PEN, "wireless": WIRELESS}
 
 
 def test_a_difference_is_known_better_than_what_it_is_made_of() -> None:
     """By hand: two priors of 0.5 K and one difference of 1 K known to 0.1 K."""
-    found = weighted_offsets(PROBES, [Comparison("wireless", "pen", 1.0, 0.1, "")])
+    found = weighted_offsets(PROBES, [ProbeComparison("wireless", "pen", 1.0, 0.1, "")])
     shrink = 0.5 / (0.5 + 0.01)  # var of the prior difference over that and the observation's
     assert found.difference("wireless", "pen")[0] == pytest.approx(shrink, rel=1e-9)
     assert found.difference("wireless", "pen")[1] == pytest.approx(np.sqrt(0.5 * 0.01 / 0.51), rel=1e-9)
