@@ -35,6 +35,7 @@ COMMANDS: tuple[tuple[str, ...], ...] = (
     ("compare", "single_wall_steel", "stoneware_cup", *CUP, *FEW, "--plot", "p.svg"),
     ("compare", "bench", "--no-interval", "--until", "70C", "--plot", "p.svg"),
     ("explain", "single_wall_steel", "stoneware_cup", *CUP, *FEW, "--plot", "p.svg"),
+    ("explain", "thin_disc_lid", "three_layer_wall", "--no-interval"),
     ("explain", "single_wall_steel", "--against-fill", "half", "--plot", "p.svg"),
     ("explain", "single_wall_steel", "stoneware_cup", "thin_disc_lid", "air_gap_mug", "--all", *CUP, "--plot", "p.svg"),
     ("bench", "check", "bench"),
@@ -104,6 +105,8 @@ def test_what_a_tester_reads(
     monkeypatch.setenv("COLUMNS", "100")
     if command[-2:] == ("--calibration", "cal.json") and not Path("cal.json").exists():
         assert run("calibrate", "bench", "--output", "cal.json").exit_code == 0
+    for output in ("p.svg", *(("cal.json",) if command[0] == "calibrate" else ())):
+        Path(output).unlink(missing_ok=True)
     result = run(*command)
     assert result.exit_code == 0, result.output
     assert found_in(result.output) == []

@@ -86,7 +86,8 @@ def _held_text(estimate: Estimate) -> str:
         return f"{duration_text(estimate.nominal)} (best guess)"
     step = sensible_step(estimate.high - estimate.low)
     low, high = (duration_text(value, step) for value in (estimate.low, estimate.high))
-    return f"{duration_text(estimate.nominal, step)} (best guess; probably between {low} and {high})"
+    # The best guess to the minute, as in the tables and in the differences that are made of it.
+    return f"{duration_text(estimate.nominal)} (best guess; probably between {low} and {high})"
 
 
 def _verdict(found: PairExplanation) -> str:

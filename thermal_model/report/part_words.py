@@ -8,7 +8,7 @@ from geometries.numeric import Numeric
 from thermal_model.reasons.parts import Group
 from thermal_model.report.explanation import layers_text
 from thermal_model.scenario import Scenario
-from thermal_model.words.numbers import Scale, quantity_text
+from thermal_model.words.numbers import Scale, percent, quantity_text
 
 
 def part_text(group: Group, container: Container, scenario: Scenario) -> str:
@@ -78,7 +78,8 @@ def _gap_text(gap: Gap) -> str:
     shields = f", {gap.shields} foil{'s' if gap.shields > 1 else ''}" if gap.shields else ""
     vacuum = f"{_mm(gap.width)} vacuum of {quantity_text(gap.pressure, 'Pa', 3)}"
     what = vacuum if gap.kind == "vacuum" else f"{_mm(gap.width)} of {gap.gas}"
-    return f"{what} (emissivities {inner:.2g} and {outer:.2g}{shields})"
+    shine = f"its faces send out {percent(float(inner))} and {percent(float(outer))} of what black ones would"
+    return f"{what} ({shine}{shields})"
 
 
 def _base_text(container: Container) -> str:
