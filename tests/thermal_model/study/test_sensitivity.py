@@ -75,7 +75,7 @@ def test_elasticities_of_a_lumped_cup() -> None:
                 "inside_depth": "100 mm",
                 "wall": {"kind": "single", "inner_thickness": "0.1 mm"},
             },
-            "lid": {"layers": [{"kind": "solid", "thickness": "0.1 mm"}]},
+            "lid": {"layers": [{"kind": "solid", "thickness": "0.1 mm"}], "seals": [{"depth": "0 mm"}]},
         }
     )
     found = local_sensitivity(Question(container, scenario, LIMIT))
