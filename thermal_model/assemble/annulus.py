@@ -45,7 +45,7 @@ OPEN_AIR_FILM = 10.0
 
 ANNULUS_MOUTH_NODE = "annulus_mouth"
 
-OPEN_CELLS, SEAL_CELLS, DRY_CELLS = 6, 1, 4
+OPEN_CELLS, SEAL_CELLS, DRY_CELLS = 6, 2, 4
 """Cells of the wall below the lowest seal, beside it, and above it."""
 
 
@@ -61,7 +61,7 @@ def annulus_zones(container: Container) -> list[Zone]:
     depth, (low, high) = container.body.depth, lowest_seal(container)
     beside, above = (AT_SEAL, DRY_ANNULUS) if container.lid.seals else (OPEN_ANNULUS, OPEN_ANNULUS)
     return [
-        Zone(OPEN_ANNULUS, depth - low, OPEN_CELLS, "top"),
+        Zone(OPEN_ANNULUS, depth - low, OPEN_CELLS, "both"),
         Zone(beside, depth - high, SEAL_CELLS),
         Zone(above, depth, DRY_CELLS),
     ]
