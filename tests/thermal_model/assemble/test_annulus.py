@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from geometries.container import Container
-from geometries.design_file import load_container
+from geometries.design_file import catalogue_names, load_container
 from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
 from tests.thermal_model.runs import heat_loss_coefficient, loss_at_rest, scenario
@@ -115,6 +115,16 @@ def test_a_lid_without_a_seal_leaks(name: str) -> None:
     assert heat_loss_coefficient(bare, HOT) > 1.005 * heat_loss_coefficient(sealed, HOT)
 
 
+@pytest.mark.parametrize("name", [n for n in catalogue_names() if load_container(n).lid is not None])
+def test_hot_no_lid_is_the_better_for_its_seals_left_out(name: str) -> None:
+    container = load_container(name)
+    bare = with_overrides(container, {"lid.seals": []})
+    sealed = with_overrides(container, {"lid.seals": [{"depth": "0 mm"}]})
+    assert heat_loss_coefficient(bare, HOT) > heat_loss_coefficient(sealed, HOT)
+    # Cold, nothing evaporates: what rubber conducts and a gap lets in weigh the same, within half a per cent.
+    assert heat_loss_coefficient(bare, COLD) > 0.995 * heat_loss_coefficient(sealed, COLD)
+
+
 def test_a_wider_gap_leaks_more_and_none_leaks_nothing() -> None:
     bare = with_overrides(load_container("thin_disc_lid"), {"lid.seals": []})
     vent = PATHS.index("vent")
@@ -134,14 +144,14 @@ def test_a_wider_gap_leaks_more_and_none_leaks_nothing() -> None:
 @pytest.mark.parametrize("kind", ["solid", "open"])
 @pytest.mark.parametrize("name", ["slim_neck_double_seal", "clearance_insert"])
 def test_a_plug_of_no_depth_is_no_plug(name: str, kind: str) -> None:
-    """On a fine grid, since walls are cut otherwise under a plug. A hollow plug keeps its floor, a further layer."""
+    """Within what the other grid under a plug makes. A hollow plug keeps its floor, which is a further layer."""
     container = load_container(name)
     none = with_overrides(container, {"lid.seals": [], "lid.plug": None})
     without, *rising = [
-        loss_at_rest(assemble(design, HOT, refinement=4), HOT)[0]
+        loss_at_rest(assemble(design, HOT), HOT)[0]
         for design in (none, *(with_plug(container, f"{d} mm", kind=kind) for d in (0.01, 0.1, 0.5)))
     ]
-    assert rising[0] == pytest.approx(without, rel=0.02)
+    assert rising[0] == pytest.approx(without, rel=0.015)
     # From there on the loss falls evenly, as the plug takes the vapour off the lip's inner face, 0.8 mm high.
     first, second = (rising[0] - rising[1]) / 0.09, (rising[1] - rising[2]) / 0.4
     assert first == pytest.approx(second, rel=0.3)
