@@ -421,3 +421,23 @@ def test_a_bare_name_is_completed_and_a_single_value_sent_to_set(holdtime: Comma
     one = holdtime("sweep", "stoneware_cup", "--vary", "scenario.fill=300 mL")
     refused(one, "is one value, which varies nothing; set it with --set scenario.fill='300 mL'")
     assert "scenario.fill=" in " ".join(holdtime("sweep", "--help").stdout.split())
+
+
+# --- from results that are there ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("ending", ["csv", "parquet"])
+def test_a_picture_from_results_that_are_there(holdtime: Command, monkeypatch: pytest.MonkeyPatch, ending: str) -> None:
+    words = ("sweep", "stoneware_cup", "--vary", "scenario.fill=100..800 mL:4", "--until", "60C", "--until", "70C")
+    made = holdtime(*words, "--output", f"r.{ending}", "--plot", "one.svg")
+    assert made.exit_code == 0, made.output
+    monkeypatch.setattr("thermal_model.cli.sweep.run", None)  # nothing is computed again
+    again = holdtime(*words, "--results", f"r.{ending}", "--plot", "two.svg")
+    assert again.exit_code == 0, again.output
+    assert again.stdout == made.stdout
+    assert Path("one.svg").read_bytes() == Path("two.svg").read_bytes()
+    other = ("sweep", "stoneware_cup", "--vary", "scenario.fill=100..700 mL:4", "--until", "60C", "--until", "70C")
+    refused(holdtime(*other, "--results", f"r.{ending}"), "holds another sweep, which differs in: vary")
+    refused(holdtime(*words, "--results", f"r.{ending}", "--output", "new.csv"), "--results: goes without --output")
+    Path(f"r.{ending}").write_text("a,b\n1,2\n", encoding="utf-8")
+    refused(holdtime(*words, "--results", f"r.{ending}"), "can't be read as the results of a sweep")

@@ -32,6 +32,7 @@ from thermal_model.study.journal import SUFFIX, Journal
 from thermal_model.study.sampling import planned
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Progress, Summary, Sweep, check_size, run, summary_of
+from thermal_model.study.sweep_results import read_results
 from thermal_model.uncertainty import at_centre
 from thermal_model.unknowns import GUESSED
 from thermal_model.words.numbers import Scale, scale_of
@@ -73,6 +74,14 @@ class Asked:
             help="Write the results: .csv, .parquet or .nc. Interrupted, the same command goes on where it was.",
         ),
     ] = None
+    results: Annotated[
+        Path | None,
+        typer.Option(
+            "--results",
+            metavar="FILE",
+            help="Take what the same sweep wrote earlier, .csv or .parquet, instead of computing: for a --plot.",
+        ),
+    ] = None
     plot: Annotated[
         Path | None, typer.Option("--plot", metavar="FILE", help="Draw contours or lines: .png, .svg or .pdf.")
     ] = None
@@ -97,7 +106,10 @@ def sweep(wanted: Asked) -> None:
     scale = scale_of(*wanted.until, wanted.given.start, wanted.given.room)
     # The crew first: where it can't be had, no journal is begun.
     with _crew(found, wanted) as crew, _journal(found, wanted) as journal:
-        _compute(found, journal, crew, wanted)
+        if wanted.results is not None:
+            journal.keep(0, read_results(wanted.results, found))
+        else:
+            _compute(found, journal, crew, wanted)
         summary = summary_of(found, journal)
         _refuse_if_none_is_possible(found, journal, summary)
         # Before the output file: what fails here leaves the journal, and the same command goes on.
@@ -133,6 +145,7 @@ def _read(wanted: Asked) -> tuple[Sweep, Prediction, frozenset[str], Calibrated 
         lambda: check_files(wanted.plot, wanted.output),
         lambda: _check_output(wanted),
         lambda: _check_crew(wanted),
+        lambda: _check_results(wanted),
     )
     axes = _axes(wanted.vary, container, scenario)
     refuse_set_of_varied(wanted.given.settings, [axis.path for axis in axes])
@@ -166,6 +179,11 @@ def _check_output(wanted: Asked) -> None:
     from thermal_model.study.sweep_files import check_format
 
     check_format(wanted.output, 0)
+
+
+def _check_results(wanted: Asked) -> None:
+    if wanted.results is not None and wanted.output is not None:
+        raise InputError(InputProblem("goes without --output; what it holds is there already", source="--results"))
 
 
 def _check_crew(wanted: Asked) -> None:

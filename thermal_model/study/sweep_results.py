@@ -1,0 +1,88 @@
+"""The results of an earlier sweep, read back from its file: to draw them again, not to compute them again."""
+
+import csv
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from geometries.errors import InputError, InputProblem
+from geometries.files import read_text
+from thermal_model.solver.engine import Outcome
+from thermal_model.study.journal import Results
+from thermal_model.study.sweep import Sweep
+
+LARGEST = 400_000_000
+"""Largest file read [bytes]."""
+
+
+def read_results(path: Path, sweep: Sweep) -> Results:
+    """Return the results of all designs of a sweep from the CSV or Parquet file that it wrote.
+
+    Parameters
+    ----------
+    path : Path
+    sweep : Sweep
+        The same, as it is asked now.
+
+    Raises
+    ------
+    InputError
+        If the file can't be read, is no result of a sweep, or that of another one.
+    """
+    facts, columns = _of_parquet(path) if path.suffix.lower() == ".parquet" else _of_csv(path)
+    _refuse_another(facts.get("inputs"), sweep, path)
+    times = [column for name, column in columns.items() if name.startswith("hold_time_")]
+    try:
+        hold_times = np.array([[np.nan if cell in ("", None) else float(cell) for cell in one] for one in times])
+        outcome = np.array([Outcome[str(word).upper()] for word in columns["outcome"]], dtype=np.int8)
+        told = [str(text or "") for text in columns["reason"]]
+    except (KeyError, ValueError) as error:
+        raise _damaged(path, f"{error}") from None
+    reasons = tuple(dict.fromkeys(filter(None, told)))
+    places = np.array([reasons.index(text) if text else -1 for text in told], dtype=np.int32)
+    if hold_times.shape != (len(sweep.limits), sweep.plan.count) or len(outcome) != sweep.plan.count:
+        raise _damaged(path, f"{len(outcome)} designs, the sweep has {sweep.plan.count}")
+    return Results(hold_times, outcome, places, reasons)
+
+
+def _of_csv(path: Path) -> tuple[dict[str, Any], dict[str, Sequence[Any]]]:
+    lines = read_text(path, LARGEST).splitlines()
+    try:
+        facts = json.loads(lines[1].removeprefix("#"))
+        rows = list(csv.reader(lines[2:]))
+        names = [cell.partition(" [")[0] for cell in rows[0]]
+        return dict(facts), dict(zip(names, zip(*rows[1:], strict=True), strict=True))
+    except (IndexError, ValueError, TypeError, csv.Error):
+        raise _damaged(path, "it is not as holdtime sweep --output writes it") from None
+
+
+def _of_parquet(path: Path) -> tuple[dict[str, Any], dict[str, Sequence[Any]]]:
+    try:
+        import pyarrow as pa
+        import pyarrow.parquet as parquet
+    except ImportError:
+        raise InputError(InputProblem("needs pyarrow; install holdtime[sweep]", source=str(path))) from None
+    try:
+        table = parquet.read_table(path)
+        facts = json.loads((table.schema.metadata or {})[b"holdtime"])
+    except (OSError, KeyError, ValueError, pa.ArrowException):
+        raise _damaged(path, "it is not as holdtime sweep --output writes it") from None
+    return dict(facts), {name: table.column(name).to_pylist() for name in table.column_names}
+
+
+def _refuse_another(inputs: object, sweep: Sweep, path: Path) -> None:
+    asked = json.loads(json.dumps(sweep.inputs()))
+    if not isinstance(inputs, dict):
+        raise _damaged(path, "it does not say what made it")
+    keys = (asked.keys() | inputs.keys()) - {"version", "libraries"}
+    other = sorted(key for key in keys if asked.get(key) != inputs.get(key))
+    if other:
+        message = f"holds another sweep, which differs in: {', '.join(other)}; give the command that made it"
+        raise InputError(InputProblem(message, source=str(path)))
+
+
+def _damaged(path: Path, why: str) -> InputError:
+    return InputError(InputProblem(f"can't be read as the results of a sweep: {why}", source=str(path)))
