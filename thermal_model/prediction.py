@@ -258,6 +258,8 @@ def drawn_runs(
     found = follow(sample.runs, limits or [np.nan], horizon=horizon / sample.stretch, progress=progress)
     if not found.is_good[0]:
         raise found.failure(0)
+    if draws and not found.is_good[1:].any():
+        raise found.failure(1)
     times = (found.hold_times * sample.stretch)[:, found.is_good]
     reached = np.where(np.isnan(times), np.inf, times)
     return DrawnRuns(reached, found.final_temperature[found.is_good], int((~found.is_good).sum()))

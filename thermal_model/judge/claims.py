@@ -60,6 +60,8 @@ class ClaimResult:
     low, median, high : float
         Quantiles 5, 50, 95 % of the hold time; infinite where the limit is not reached. [s]
     draws, seed : int
+    failed : int
+        Draws besides those that could not be computed.
     """
 
     claim: Claim
@@ -73,6 +75,7 @@ class ClaimResult:
     high: float
     draws: int
     seed: int
+    failed: int
 
 
 def read_claim(text: str, source: str = "") -> Claim:
@@ -163,9 +166,8 @@ def check_claim(
     times = runs.crossing_times[0, 1:]
     probability, low, high = share(times >= claim.duration)
     early, middle, late = low_median_high(times)
-    return ClaimResult(
-        claim, limit, verdict_of(probability), probability, low, high, early, middle, late, runs.draws, seed
-    )
+    chances = (verdict_of(probability), probability, low, high)
+    return ClaimResult(claim, limit, *chances, early, middle, late, runs.draws, seed, runs.failed)
 
 
 def share(holds: NDArray[np.bool_]) -> tuple[float, float, float]:

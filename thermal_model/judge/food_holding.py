@@ -27,12 +27,14 @@ class HoldingLimit:
 
 @dataclass(frozen=True)
 class Held:
-    """How long a limit is kept: quantiles 5, 50 and 95 %, infinite where it is not passed. [s]"""
+    """How long a limit is kept: quantiles 5, 50 and 95 %, infinite where it is not passed [s]; draws left out."""
 
     limit: HoldingLimit
     low: float
     median: float
     high: float
+    failed: int
+    draws: int
 
 
 def held_times(
@@ -68,4 +70,7 @@ def held_times(
     runs = drawn_runs(container, scenario, temperatures, draws=draws, seed=seed, belief=belief, progress=progress)
     levels = [INTERVAL[0], 0.5, INTERVAL[1]]
     quantiles = np.quantile(runs.crossing_times[:, 1:], levels, axis=1, method="higher").T.tolist()
-    return [Held(limit, *times) for limit, times in zip(limits, quantiles, strict=True)]
+    return [
+        Held(limit, low, median, high, runs.failed, runs.draws)
+        for limit, (low, median, high) in zip(limits, quantiles, strict=True)
+    ]

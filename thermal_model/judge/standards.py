@@ -20,6 +20,7 @@ from thermal_model.judge.claims import Verdict, share, verdict_of
 from thermal_model.prediction import drawn_runs
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import INTERVAL, Belief
+from thermal_model.words.numbers import left_out_words
 
 SIX_HOURS = 6 * 3600.0
 JIS_TABLE = "jis_s2006_portable_minimum.csv"
@@ -284,7 +285,9 @@ def simulate(
     )
     ends = runs.final_temperatures[1:]
     low, median, high = np.quantile(ends, [INTERVAL[0], 0.5, INTERVAL[1]]).tolist()
-    minimum, notes = minimum_of(procedure, container, vessel), tuple(limit_notes(procedure, container, vessel))
+    lost = left_out_words(runs.failed, runs.draws + runs.failed)
+    notes = (*limit_notes(procedure, container, vessel), *((lost,) if lost else ()))
+    minimum = minimum_of(procedure, container, vessel)
     if minimum is None:
         return StandardResult(procedure, Verdict.NO_LIMIT, None, low, median, high, None, None, None, notes)
     probability, least, most = share(ends >= minimum.minimum)

@@ -41,6 +41,8 @@ class RunLength:
     length : float or None
         Of the run; None if more than a twentieth of the draws never get there. [s]
     draws, seed : int
+    failed : int
+        Draws besides those that could not be computed.
     """
 
     container: Container
@@ -52,6 +54,7 @@ class RunLength:
     length: float | None
     draws: int
     seed: int
+    failed: int = 0
 
 
 def run_length(
@@ -96,7 +99,7 @@ def run_length(
     low, median, high = low_median_high(times)
     reached = float(np.isfinite(times).mean())
     length = rounded_up((1.0 + margin) * high) if np.isfinite(high) else None
-    return RunLength(container, limit, low, median, high, reached, length, runs.draws, seed)
+    return RunLength(container, limit, low, median, high, reached, length, runs.draws, seed, runs.failed)
 
 
 def rounded_up(duration: float, step: float = ROUNDED_TO) -> float:

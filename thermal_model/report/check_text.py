@@ -11,7 +11,7 @@ from thermal_model.judge.food_holding import Held, HoldingLimit
 from thermal_model.judge.measured_claim import Departure, MeasuredClaim
 from thermal_model.judge.standards import CONDITIONS, StandardResult
 from thermal_model.report.safety import COLD_HOLDING_US, HOT_HOLDING_ENGLAND, HOT_HOLDING_US
-from thermal_model.words.numbers import Scale, duration_text, interval_texts, percent
+from thermal_model.words.numbers import Scale, duration_text, interval_texts, left_out_words, percent
 
 WIDTH = 96
 
@@ -57,6 +57,7 @@ def claim_text(result: ClaimResult, scale: Scale) -> str:
             _wrapped(f"{_headline(result.verdict)}: stays {side} {scale.text(result.limit)} for {held} with {chance}."),
             _wrapped(f"It does for {middle}, probably between {low} and {high}."),
             _wrapped(RULE),
+            *filter(None, [left_out_words(result.failed, result.draws + result.failed)]),
         ]
     )
 
@@ -77,6 +78,7 @@ def claim_document(result: ClaimResult, text: str) -> dict[str, Any]:
         "median_s": _finite(result.median),
         "high_s": _finite(result.high),
         "draws": result.draws,
+        "failed_draws": result.failed,
         "seed": result.seed,
     }
 
@@ -222,7 +224,8 @@ def holding_text(held: Sequence[Held], scale: Scale) -> str:
         side = "above" if one.limit.is_hot else "below"
         low, median, high = interval_texts(one.low, one.median, one.high, NEVER)
         lines.append(f"  {side} {scale.text(one.limit.temperature, 3)}: {median} ({low} to {high}); {one.limit.source}")
-    return "\n".join(["How long limits for holding food are kept", *lines, "", _wrapped(LOCAL_CODES)])
+    lost = dict.fromkeys(left_out_words(one.failed, one.draws + one.failed) for one in held if one.failed)
+    return "\n".join(["How long limits for holding food are kept", *lines, *lost, "", _wrapped(LOCAL_CODES)])
 
 
 def holding_document(held: Sequence[Held]) -> dict[str, Any]:
@@ -237,6 +240,7 @@ def holding_document(held: Sequence[Held]) -> dict[str, Any]:
                 "low_s": _finite(one.low),
                 "median_s": _finite(one.median),
                 "high_s": _finite(one.high),
+                "failed_draws": one.failed,
             }
             for one in held
         ],

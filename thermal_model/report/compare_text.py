@@ -20,6 +20,7 @@ from thermal_model.words.numbers import (
     aligned,
     duration_text,
     interval_texts,
+    left_out_words,
     percent,
     quantity_text,
 )
@@ -36,7 +37,7 @@ def ranking_text(ranking: Ranking, title: str, assumed: frozenset[str], scale: S
     heading = f"{title}: {conditions_text(ranking.scenario, fill_words(ranking), assumed, scale)}; {limit}"
     left = [f"  left out: {name}, {reason}" for name, reason in sorted(ranking.left_out.items())]
     left += [
-        f"  {standing.entry.name}: {standing.failed} of {ranking.draws} cases could not be computed and are left out"
+        f"  {standing.entry.name}: {left_out_words(standing.failed, ranking.draws)}"
         for standing in ranking.standings
         if standing.failed
     ]

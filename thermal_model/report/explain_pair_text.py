@@ -12,7 +12,15 @@ from thermal_model.report.part_words import part_text
 from thermal_model.report.results import warning_lines
 from thermal_model.report.summary import WIDTH, caution_lines, given_line
 from thermal_model.version import version
-from thermal_model.words.numbers import Scale, aligned, duration_text, percent, ratio_text, sensible_step
+from thermal_model.words.numbers import (
+    Scale,
+    aligned,
+    duration_text,
+    left_out_words,
+    percent,
+    ratio_text,
+    sensible_step,
+)
 
 BAR_WIDTH = 20
 """Letters of the longest bar."""
@@ -242,7 +250,7 @@ def _method(found: PairExplanation) -> str:
     if found.dropped:
         text += f" {found.dropped} samples were left out, since a combination did not get to the limit in them."
     if found.failed:
-        text += f" {found.failed} samples could not be computed and are left out."
+        text += f" {left_out_words(found.failed, found.draws)}"
     lines = [fill(text, WIDTH)]
     if found.adaptations:
         adapted = "; ".join(f"{what.value} ({count} of {hybrids})" for what, count in found.adaptations.items())

@@ -19,7 +19,7 @@ from thermal_model.plan.soak import Soak, longest_soak
 from thermal_model.report.screen_text import held_text
 from thermal_model.uncertainty import PRIORS
 from thermal_model.version import version
-from thermal_model.words.numbers import MINUTE, Scale, aligned, duration_text, percent, sensible_step
+from thermal_model.words.numbers import MINUTE, Scale, aligned, duration_text, left_out_words, percent, sensible_step
 
 NINE_IN_TEN = 1.6449
 """Standard deviations of a normal distribution on each side of its mean that hold 90 %."""
@@ -51,11 +51,13 @@ def run_text(lengths: Sequence[RunLength], scale: Scale) -> str:
     limit = scale.text(lengths[0].limit)
     rows = [("", "passes it after", "nine in ten", "so run"), *(_run_row(one) for one in lengths)]
     blocks = [f"Runs that see {limit} passed\n{aligned(rows)}"]
+    lost = {one.container.name: left_out_words(one.failed, one.draws + one.failed) for one in lengths}
+    blocks += [f"{name}: {words}" for name, words in lost.items() if words]
     together = longest(lengths)
     if together is None:
-        lost = ", ".join(one.container.name for one in lengths if one.length is None)
+        unsure = ", ".join(one.container.name for one in lengths if one.length is None)
         blocks.append(
-            _wrapped(f"No length is sure to do for {lost}: take a limit nearer to the start, or a warmer room.")
+            _wrapped(f"No length is sure to do for {unsure}: take a limit nearer to the start, or a warmer room.")
         )
         return "\n\n".join(blocks)
     if len(lengths) > 1:
@@ -96,6 +98,7 @@ def run_document(lengths: Sequence[RunLength]) -> dict[str, Any]:
                 "high_s": _finite(one.high),
                 "share_reached": one.share_reached,
                 "length_s": one.length,
+                "failed_draws": one.failed,
             }
             for one in lengths
         ],

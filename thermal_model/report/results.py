@@ -12,7 +12,7 @@ from geometries.files import write_text
 from thermal_model.assemble.timeline import pour_events
 from thermal_model.report.safety import cautions, headspace_pressure
 from thermal_model.version import version
-from thermal_model.words.numbers import duration_text
+from thermal_model.words.numbers import duration_text, left_out_words
 
 if TYPE_CHECKING:
     from thermal_model.prediction import HoldTime, Prediction
@@ -116,7 +116,7 @@ def note_lines(prediction: "Prediction") -> list[str]:
     """Return what to know of the computation itself."""
     lines = _emptied(prediction)
     if prediction.failed_draws:
-        lines.append(f"{prediction.failed_draws} of {prediction.draws} samples could not be computed and are left out.")
+        lines.append(left_out_words(prediction.failed_draws, prediction.draws))
     return lines
 
 

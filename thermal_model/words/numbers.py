@@ -180,3 +180,14 @@ def aligned(rows: Sequence[tuple[str, ...]], indent: str = "  ") -> str:
     widths = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
     lines = ("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) for row in rows)
     return "\n".join(f"{indent}{line.rstrip()}" for line in lines)
+
+
+def left_out_words(failed: int, of: int) -> str:
+    """Return that samples could not be computed, "" if all could.
+
+    Examples
+    --------
+    >>> left_out_words(3, 200)
+    '3 of 200 samples could not be computed and are left out.'
+    """
+    return f"{failed} of {of} samples could not be computed and are left out." if failed else ""

@@ -96,7 +96,7 @@ def test_what_could_not_be_computed_is_left_out_and_counted(monkeypatch: pytest.
     assert [s.failed for s in found.standings] == [0, 40, 0]
     assert found.standings[1].interval == (8.0, 8.0)
     assert found.standings[0].beats_next == 1.0
-    assert "some failed: 40 of 49 cases could not be computed" in ranking_text(found, "", frozenset(), Scale.CELSIUS)
+    assert "some failed: 40 of 49 samples could not be computed" in ranking_text(found, "", frozenset(), Scale.CELSIUS)
 
 
 def test_too_small_a_container_is_left_out_and_said() -> None:
