@@ -1,13 +1,11 @@
 """Design files: containers in TOML, by path or by their name in the catalogue."""
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
-from geometries.files import read_text, write_text
+from geometries.files import parse_toml, read_text, write_text
 from geometries.overrides import apply_overrides
 from geometries.validation import validated
 
@@ -71,17 +69,7 @@ def parse_container(text: str, source: str = "") -> Container:
     InputError
         As `load_container`.
     """
-    return validated(Container, _parse_toml(text, source), source)
-
-
-def _parse_toml(text: str, source: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        message = f"is not valid TOML: {error}"
-    except RecursionError:
-        message = "is not a design: its brackets are nested too deeply"
-    raise InputError(InputProblem(message, source=source))
+    return validated(Container, parse_toml(text, source), source)
 
 
 def container_text(container: Container) -> str:
@@ -133,7 +121,7 @@ def edit_design(
         message = "the catalogue is not edited; give another file to write to"
         raise InputError(InputProblem(message, source=str(source)))
     text = read_text(source)
-    _parse_toml(text, str(source))
+    parse_toml(text, str(source))
     document = tomlkit.parse(text)
     apply_overrides(document, overrides, str(source))
     edited = tomlkit.dumps(document)

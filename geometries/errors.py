@@ -31,7 +31,7 @@ class InputProblem:
     def __str__(self) -> str:
         given = "" if self.value is None else f" = {shortened(self.value)}"
         where = [part for part in (self.source, f"{self.field}{given}" if self.field else "") if part]
-        return ": ".join([*where, " ".join(self.message.split())])
+        return printable(": ".join([*where, " ".join(self.message.split())]))
 
 
 class InputError(ValueError):
@@ -55,6 +55,19 @@ class InputError(ValueError):
         return InputError(replace(p, source=p.source or source) for p in self.problems)
 
 
+def printable(text: str) -> str:
+    r"""Return a text with what a terminal would obey, or hide, written as its escape.
+
+    Examples
+    --------
+    >>> printable("a\x1b[2Jb")
+    'a\\x1b[2Jb'
+    """
+    if text.isprintable():
+        return text
+    return "".join(mark if mark.isprintable() else mark.encode("unicode_escape").decode() for mark in text)
+
+
 def shortened(value: object) -> str:
     """Return a value on one line, cut to a readable length, strings in quotes.
 
@@ -63,7 +76,10 @@ def shortened(value: object) -> str:
     >>> shortened("4,8 mm")
     "'4,8 mm'"
     """
-    text = repr(value) if isinstance(value, str) else " ".join(str(value).split())
+    try:
+        text = repr(value) if isinstance(value, str) else " ".join(str(value).split())
+    except (ValueError, RecursionError):  # more digits than Python writes; deeper than it goes
+        text = f"a very long {type(value).__name__}"
     return text if len(text) <= LONGEST_VALUE else text[: LONGEST_VALUE - 3] + "..."
 
 

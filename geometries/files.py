@@ -227,11 +227,38 @@ def _mode_of(target: Path) -> int:
 
 
 def read_toml(path: Path) -> dict[str, Any]:
-    """Return a TOML file as a document, or raise an InputError that names file and line."""
+    """Return a TOML file as a document.
+
+    Raises
+    ------
+    InputError
+        As `read_text` and `parse_toml`.
+    """
+    return parse_toml(read_text(path), str(path))
+
+
+MOST_DOTS = 100
+"""Most dots in a line of TOML: the parser's time grows with the square of the parts of a key."""
+
+
+def parse_toml(text: str, source: str = "") -> dict[str, Any]:
+    """Return the text of a TOML file as a document.
+
+    Raises
+    ------
+    InputError
+        If it is not TOML, nested too deeply, or holds a number too long to be one.
+    """
+    for number, line in enumerate(text.splitlines(), start=1):
+        if line.count(".") > MOST_DOTS:
+            message = f"has more than {MOST_DOTS} dots; break a long text, and name a field by its path"
+            raise InputError(InputProblem(message, f"line {number}", source=source))
     try:
-        return tomllib.loads(read_text(path))
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         message = f"is not valid TOML: {error}"
     except RecursionError:
         message = "its brackets are nested too deeply"
-    raise InputError(InputProblem(message, source=str(path)))
+    except ValueError:  # more digits than Python reads
+        message = "holds a whole number with too many digits"
+    raise InputError(InputProblem(message, source=source))

@@ -488,7 +488,10 @@ class QuantityField:
             raise ValueError(f"{shortened(given)} is not {self.dimension.value}; write for example '{shown}'")
         if needs_unit and self.dimension is not Dimension.FRACTION:
             raise ValueError(f"{shortened(given)} has no unit; give the unit, for example '{shown}'")
-        value = float(given)  # type: ignore[arg-type]
+        try:
+            value = float(given)  # type: ignore[arg-type]
+        except OverflowError:
+            raise ValueError(f"{shortened(given)} is not a finite number") from None
         if not math.isfinite(value):
             raise ValueError(f"{given} is not a finite number")
         if self.dimension is Dimension.TEMPERATURE and value < 0.0:

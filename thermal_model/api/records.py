@@ -86,6 +86,8 @@ def from_json(text: str) -> Any:
         raise InputError(f"is no record; to_json writes one, of {', '.join(_RECORDS)}") from None
     except json.JSONDecodeError as error:
         raise InputError(f"is not JSON: {error}") from None
+    except RecursionError:
+        raise InputError("is no record; its brackets are nested too deeply") from None
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         place = ".".join(map(str, first["loc"]))

@@ -1,15 +1,18 @@
 """What every command keeps: one plain line for each problem, exit codes, no traceback, quiet pipes."""
 
+import errno
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from functools import cache
 from importlib import import_module
-from typing import Any, ClassVar, cast
+from typing import Any, ClassVar, TextIO, cast
 
 import typer
 from typer.core import TyperGroup
 
+from geometries.errors import InputError, printable
 from thermal_model.cli.outputs import guard_outputs
 
 DONE, INTERNAL_ERROR, BAD_INPUT, INTERRUPTED, BROKEN_PIPE = 0, 1, 2, 130, 141
@@ -29,12 +32,21 @@ class Commands(TyperGroup):
         arguments = list(sys.argv[1:] if args is None else args)
         wants_traceback = DEBUG_OPTION in arguments
         arguments = [argument for argument in arguments if argument != DEBUG_OPTION]
-        for stream in (sys.stdout, sys.stderr):
-            # A terminal that can't show a degree sign gets a question mark, not an error.
-            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
-        run = super().main
         others["standalone_mode"] = False
-        sys.exit(exit_code(lambda: run(arguments, *positional, **others), wants_traceback=wants_traceback))
+        main = super().main
+
+        def run() -> Any:
+            _prepare_streams()
+            try:
+                code = main(arguments, *positional, **others)
+            except SystemExit as end:
+                if isinstance(end.__context__, BrokenPipeError):  # the parser of the line makes a plain 1 of it
+                    raise end.__context__ from None
+                raise
+            sys.stdout.flush()
+            return code
+
+        sys.exit(exit_code(run, wants_traceback=wants_traceback))
 
     def __init__(self, *arguments: Any, **named: Any) -> None:
         super().__init__(*arguments, **named)
@@ -55,15 +67,20 @@ class Commands(TyperGroup):
         with formatter.section("Commands"):
             formatter.write_dl([*self.modules.items()])
 
-    def invoke(self, ctx: Any) -> Any:
-        """Run a command; a reader that has had enough, such as `head`, is no error."""
-        try:
-            result = super().invoke(ctx)
-            sys.stdout.flush()
-        except BrokenPipeError:
-            _silence_standard_output()
-            raise typer.Exit(BROKEN_PIPE) from None
-        return result
+
+def _prepare_streams() -> None:
+    if sys.stderr is None:
+        sys.stderr = _nowhere()
+    if sys.stdout is None:
+        sys.stdout = _nowhere()
+        raise InputError("standard output is closed; send it to a file")
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that can't show a degree sign gets a question mark, not an error.
+        stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+
+
+def _nowhere() -> TextIO:
+    return open(os.devnull, "w", encoding="utf-8")
 
 
 @cache
@@ -93,6 +110,9 @@ def exit_code(run: Callable[[], Any], *, wants_traceback: bool) -> int:
         code = run()
     except KeyboardInterrupt:
         code = INTERRUPTED
+    except BrokenPipeError:  # a reader that has had enough, such as `head`, is no error
+        _silence_standard_output()
+        code = BROKEN_PIPE
     except Exception as error:
         if wants_traceback and not is_input_error(error):
             raise
@@ -104,19 +124,14 @@ def exit_code(run: Callable[[], Any], *, wants_traceback: bool) -> int:
 
 def is_input_error(error: Exception) -> bool:
     """Tell whether the user can mend it: a bad input or a bad option."""
-    from geometries.errors import InputError
-
     return isinstance(error, InputError) or hasattr(error, "format_message") or isinstance(error, typer.Abort)
 
 
 def _report(error: Exception) -> int:
-    from geometries.errors import InputError
-
     if isinstance(error, typer.Abort):
         return INTERRUPTED
     if isinstance(error, InputError):
-        for problem in error.problems:
-            _say(str(problem))
+        _say_all(error.problems)
         return BAD_INPUT
     if type(error).__name__ == "NoArgsIsHelpError":
         print(error, file=sys.stderr)
@@ -124,8 +139,27 @@ def _report(error: Exception) -> int:
     if hasattr(error, "format_message"):
         _say(_usage_line(error))
         return BAD_INPUT
+    if isinstance(error, OSError) and error.errno in _NO_ROOM:
+        _silence_standard_output()
+        _say(f"{error.filename or 'standard output'}: can't be written: {error.strerror}")
+        return BAD_INPUT
     _say(f"internal error: {type(error).__name__}: {_one_line(error)}, please report with {DEBUG_OPTION}")
     return INTERNAL_ERROR
+
+
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EBADF, errno.EIO, errno.EROFS)
+
+MOST_PROBLEMS = 20
+"""Most lines that say what is wrong."""
+
+
+def _say_all(problems: Sequence[object]) -> None:
+    lines = list(dict.fromkeys(map(str, problems)))
+    shown = lines if len(lines) <= MOST_PROBLEMS else lines[: MOST_PROBLEMS - 1]
+    for line in shown:
+        _say(line)
+    if len(shown) < len(lines):
+        _say(f"and {len(lines) - len(shown)} more problems like these; mend these first")
 
 
 def _usage_line(error: Any) -> str:
@@ -140,7 +174,8 @@ def _one_line(text: object) -> str:
 
 
 def _say(line: str) -> None:
-    print(f"holdtime: {line}", file=sys.stderr)
+    with suppress(OSError, ValueError):  # standard error itself may be closed or full
+        print(f"holdtime: {printable(line)}", file=sys.stderr)
 
 
 def _silence_standard_output() -> None:
@@ -149,6 +184,6 @@ def _silence_standard_output() -> None:
     try:
         os.dup2(nowhere, sys.stdout.fileno())
     except OSError:
-        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+        sys.stdout = _nowhere()
     finally:
         os.close(nowhere)

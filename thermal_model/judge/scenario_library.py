@@ -1,6 +1,5 @@
 """Scenarios that a hold time is carried over to: those that come along, and files of the same form."""
 
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from geometries.container import Container, closed_capacity
 from geometries.errors import InputError, InputProblem, nearest_hint
-from geometries.files import read_text, write_text
+from geometries.files import read_text, read_toml, write_text
 from geometries.quantities import Density, Dimension, Fraction, Temperature
 from geometries.validation import validated
 from thermal_model.assemble.contents import contents_of, start_enthalpy, start_mass
@@ -106,7 +105,7 @@ def load_carry_scenario(path_or_name: str) -> CarryScenario:
         If there is no such file or name, or it is no valid scenario; every problem is named.
     """
     path = _path_of(path_or_name)
-    document = _document(path)
+    document = read_toml(path)
     room_file = document.get("room_file")
     if isinstance(room_file, str) and isinstance(document.get("scenario"), dict):
         _refuse_two_rooms(document["scenario"], path)
@@ -124,13 +123,6 @@ def _path_of(path_or_name: str) -> Path:
     hint = nearest_hint(path_or_name, allowed)
     message = f"neither a file nor in the library; {hint}the library has {', '.join(allowed)}"
     raise InputError(InputProblem(message, "scenario", path_or_name))
-
-
-def _document(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(read_text(path))
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(InputProblem(f"is not valid TOML: {error}", source=str(path))) from None
 
 
 def _refuse_two_rooms(scenario: dict[str, Any], path: Path) -> None:
@@ -161,7 +153,7 @@ def copy_scenario(name: str, folder: Path) -> list[Path]:
         message = f"not in the library; {nearest_hint(name, library_names())}it has {', '.join(library_names())}"
         raise InputError(InputProblem(message, "scenario", name))
     sources = [_LIBRARY / f"{name}.toml"]
-    room_file = _document(sources[0]).get("room_file")
+    room_file = read_toml(sources[0]).get("room_file")
     if room_file is not None:
         sources.append(_LIBRARY / room_file)
     targets = [folder / source.name for source in sources]

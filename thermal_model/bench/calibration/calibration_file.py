@@ -195,7 +195,7 @@ def read_calibration(path: Path) -> CalibrationFile:
 def _read_document(path: Path) -> dict[str, Any]:
     try:
         document = json.loads(read_text(path, LARGEST))
-    except (json.JSONDecodeError, RecursionError):
+    except (ValueError, RecursionError):
         _refuse(str(path), "is not JSON, so no calibration file; holdtime calibrate BENCH --output FILE writes one")
     if not isinstance(document, dict):
         _refuse(str(path), "is no calibration file; holdtime calibrate BENCH --output FILE writes one")
