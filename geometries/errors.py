@@ -1,10 +1,14 @@
 """The one error a user's input can cause: one line for each problem, all problems at once."""
 
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
 LONGEST_VALUE = 60
+
+CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+"""Characters that a terminal obeys, or that turn the order of what it shows; no text needs them."""
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import CONTROL, InputError, InputProblem
 
 LARGEST = 1_000_000
 """Largest text read [bytes]: a design or a scenario takes a few thousand."""
@@ -144,6 +144,11 @@ def _decoded(data: bytes, source: str) -> str:
         raise InputError(InputProblem(message, source=source)) from None
     if "\0" in text:
         raise InputError(InputProblem("is not a text file", source=source))
+    control = CONTROL.search(text)
+    if control is not None:
+        line = text.count("\n", 0, control.start()) + 1
+        message = f"has a control character, {control.group()!a}; take it out"
+        raise InputError(InputProblem(message, f"line {line}", source=source))
     if not text.strip():
         raise InputError(InputProblem("is empty", source=source))
     return text

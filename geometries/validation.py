@@ -1,12 +1,12 @@
 """From a document to a record: what pydantic finds wrong, told as one line for each problem."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import CONTROL, InputError, InputProblem, nearest_hint
 from geometries.quantities import FROM_DOCUMENT
 
 Record = TypeVar("Record", bound=BaseModel)
@@ -32,11 +32,27 @@ def validated(model: type[Record], document: Mapping[str, Any], source: str = ""
     InputError
         Naming every problem found, each with its path inside the document.
     """
+    controls = list(_with_control(document, "", source))
+    if controls:
+        raise InputError(controls)
     try:
         return model.model_validate(document, context=FROM_DOCUMENT if needs_unit else None)
     except ValidationError as error:
         details = error.errors(include_url=False)
         raise InputError(_problems(model, details, source)) from None
+
+
+def _with_control(value: Any, path: str, source: str) -> Iterator[InputProblem]:
+    """Yield a problem for each text, written with escapes, that holds a control character."""
+    if isinstance(value, str) and CONTROL.search(value):
+        yield InputProblem("has a control character; take it out", path, value, source)
+    elif isinstance(value, Mapping):
+        for key, entry in value.items():
+            yield from _with_control(str(key), path, source)
+            yield from _with_control(entry, f"{path}.{key}".lstrip("."), source)
+    elif isinstance(value, list | tuple):
+        for place, entry in enumerate(value):
+            yield from _with_control(entry, f"{path}.{place}".lstrip("."), source)
 
 
 def _problems(model: type[BaseModel], details: list[ErrorDetails], source: str) -> list[InputProblem]:

@@ -187,15 +187,17 @@ def test_inputs_given_by_options(holdtime: Command) -> None:
 
 
 def test_what_comes_into_being_meanwhile_is_kept(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
-    import thermal_model.prediction as prediction
+    from importlib import import_module
 
-    compute = prediction.predict
+    command = import_module("thermal_model.cli.predict")
+
+    compute = command.predicted
 
     def slow(*given: object, **options: object) -> object:
         Path("a.json").write_text("someone else's")
         return compute(*given, **options)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(prediction, "predict", slow)
+    monkeypatch.setattr(command, "predicted", slow)
     refused(holdtime("predict", "thin_disc_lid", "--no-interval", "--output", "a.json"), "a.json: is there already")
     assert Path("a.json").read_text() == "someone else's"
     assert [path.name for path in Path().iterdir()] == ["a.json"]

@@ -1,6 +1,7 @@
 """The command as a process of its own: streams, exit codes, pipes."""
 
 import json
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -49,3 +50,34 @@ def test_terminal_without_the_letters_of_the_table(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert b"stays above 60" in done.stdout
     assert done.stderr == b""
+
+
+def test_full_and_closed_standard_output(tmp_path: Path) -> None:
+    for words, message in (
+        ("designs list >/dev/full", "standard output: can't be written: No space left on device"),
+        ("--help >/dev/full", "standard output: can't be written: No space left on device"),
+        ("designs list >&-", "standard output is closed; send it to a file"),
+    ):
+        line = f"{shlex.join(COMMAND)} {words}"
+        done = subprocess.run(["sh", "-c", line], cwd=tmp_path, capture_output=True, text=True, check=False)
+        assert (done.returncode, done.stderr) == (2, f"holdtime: {message}\n")
+
+
+def test_reader_of_the_help_page_that_has_had_enough(tmp_path: Path) -> None:
+    line = f"({shlex.join(COMMAND)} --help; echo $? >code) | true"
+    done = subprocess.run(["sh", "-c", line], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.stderr == ""
+    assert (tmp_path / "code").read_text() in ("141\n", "0\n")
+
+
+def test_at_most_twenty_lines_without_control_characters(tmp_path: Path) -> None:
+    rows = "".join(f'"wrong_{i}\\u001b[2J" = 1\n' for i in range(100))
+    (tmp_path / "mine.toml").write_text(rows)
+    done = subprocess.run(
+        [*COMMAND, "designs", "show", "mine.toml"], cwd=tmp_path, capture_output=True, text=True, check=False
+    )
+    lines = done.stderr.splitlines()
+    assert done.returncode == 2
+    assert len(lines) == 20
+    assert "more problems like these" in lines[-1]
+    assert all(line.isprintable() for line in lines)

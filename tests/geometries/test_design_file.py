@@ -132,7 +132,7 @@ BAD_FILES = {
     ),
     "utf16.toml": (GOOD.decode().encode("utf-16"), "utf16.toml: is not UTF-8 text"),
     "large.toml": (b"[" * 10_000_000, "large.toml: is larger than 1 MB"),
-    "nested.toml": (b"a = " + b"[" * 900_000, "nested.toml: is not a design: its brackets are nested too deeply"),
+    "nested.toml": (b"a = " + b"[" * 900_000, "nested.toml: its brackets are nested too deeply"),
     "twice.toml": (b"name = 'a'\nname = 'b'\n", "twice.toml: is not valid TOML: Cannot overwrite a value (at line 2"),
     "broken.toml": (b"name = 'a'\n[body\n", "broken.toml: is not valid TOML: Expected ']' at the end of a table"),
     "bare.toml": (GOOD.replace(b'"66 mm"', b"66"), "body.inside_diameter: 66 has no unit; give the unit, for example"),

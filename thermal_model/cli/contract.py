@@ -12,7 +12,7 @@ from typing import Any, ClassVar, TextIO, cast
 import typer
 from typer.core import TyperGroup
 
-from geometries.errors import InputError, printable
+from geometries.errors import InputError, printable, shortened
 from thermal_model.cli.outputs import guard_outputs
 
 DONE, INTERNAL_ERROR, BAD_INPUT, INTERRUPTED, BROKEN_PIPE = 0, 1, 2, 130, 141
@@ -139,9 +139,12 @@ def _report(error: Exception) -> int:
     if hasattr(error, "format_message"):
         _say(_usage_line(error))
         return BAD_INPUT
-    if isinstance(error, OSError) and error.errno in _NO_ROOM:
-        _silence_standard_output()
-        _say(f"{error.filename or 'standard output'}: can't be written: {error.strerror}")
+    if isinstance(error, OSError) and error.strerror:
+        if error.filename is None and error.errno in _NO_ROOM:
+            _silence_standard_output()
+            _say(f"standard output: can't be written: {error.strerror}")
+        else:
+            _say(f"{shortened(error.filename)}: can't be used: {error.strerror}")
         return BAD_INPUT
     _say(f"internal error: {type(error).__name__}: {_one_line(error)}, please report with {DEBUG_OPTION}")
     return INTERNAL_ERROR
