@@ -70,8 +70,8 @@ def test_reader_of_the_help_page_that_has_had_enough(tmp_path: Path) -> None:
     assert (tmp_path / "code").read_text() in ("141\n", "0\n")
 
 
-def test_at_most_twenty_lines_without_control_characters(tmp_path: Path) -> None:
-    rows = "".join(f'"wrong_{i}\\u001b[2J" = 1\n' for i in range(100))
+def test_at_most_twenty_lines(tmp_path: Path) -> None:
+    rows = "".join(f"wrong_{i} = 1\n" for i in range(100))
     (tmp_path / "mine.toml").write_text(rows)
     done = subprocess.run(
         [*COMMAND, "designs", "show", "mine.toml"], cwd=tmp_path, capture_output=True, text=True, check=False
@@ -81,3 +81,20 @@ def test_at_most_twenty_lines_without_control_characters(tmp_path: Path) -> None
     assert len(lines) == 20
     assert "more problems like these" in lines[-1]
     assert all(line.isprintable() for line in lines)
+
+
+def test_control_characters_reach_no_terminal(tmp_path: Path) -> None:
+    texts = {
+        'name = "a\\u001b[2J"\n': "name = 'a\\x1b[2J'",
+        '"a\\u001b[2J" = 1\n': "has",
+        "# \x1b[2J\n": "line 1",
+    }
+    for text, place in texts.items():
+        (tmp_path / "mine.toml").write_text(text)
+        done = subprocess.run(
+            [*COMMAND, "designs", "show", "mine.toml"], cwd=tmp_path, capture_output=True, text=True, check=False
+        )
+        assert done.returncode == 2
+        assert done.stderr.startswith(f"holdtime: mine.toml: {place}")
+        assert "has a control character" in done.stderr
+        assert done.stderr.rstrip("\n").isprintable()

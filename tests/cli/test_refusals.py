@@ -98,7 +98,10 @@ DESIGN_FILES: list[tuple[bytes, str]] = [
     (b"", "design.toml: is empty"),
     (bytes(range(256)) * 8, "design.toml: is not UTF-8 text (line"),
     (b'name = "x', "design.toml: is not valid TOML"),
-    (b"a = " + b"[" * 20_000 + b"]" * 20_000, "design.toml: is not a design: its brackets are nested too deeply"),
+    (
+        b"a = " + b"[" * 20_000 + b"]" * 20_000,
+        "design.toml: its brackets are nested too deeply",
+    ),
     (b"a = " + b"[" * 5_000_000 + b"]" * 5_000_000, "design.toml: is larger than 1 MB"),
     (b'name = "x"\n', "design.toml: body: is missing"),
 ]
