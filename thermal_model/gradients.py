@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BaseModel
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.numeric import Array
@@ -353,7 +354,9 @@ def log_hold_time(
     _refuse_failed(found)
     times = found.hold_times[0]
     if not np.isfinite(times).all():
-        message = f"{limit - 273.15:.1f} C is not reached within {DEFAULT_HORIZON / 86400.0:g} days; take another limit"
+        message = (
+            f"{limit - ZERO_CELSIUS:.1f} C is not reached within {DEFAULT_HORIZON / 86400.0:g} days; take another limit"
+        )
         raise InputError(InputProblem(message, "until"))
     return float(times[0]), *_by_unknown(np.log(times))
 

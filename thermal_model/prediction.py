@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container
 from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem
@@ -313,7 +314,7 @@ def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: 
     if not limits:
         problems.append(InputProblem("give at least one limit temperature, for example --until '60 C'"))
     for limit in limits:
-        text = f"{limit - 273.15:.1f} C"
+        text = f"{limit - ZERO_CELSIUS:.1f} C"
         if abs(limit - start) < 1e-6 and not scenario.ice:
             problems.append(InputProblem(f"{text} is the start temperature itself; take another", "until"))
         elif scenario.ice and limit < start and rooms[0] > limit:
@@ -335,13 +336,13 @@ def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: 
 
 def _wrong_side(limit: str, start: float, room: float, verb: str) -> str:
     return (
-        f"{limit} can't be reached: contents at {start - 273.15:.1f} C do not {verb} in a room at "
-        f"{room - 273.15:.1f} C; take a limit between start and room"
+        f"{limit} can't be reached: contents at {start - ZERO_CELSIUS:.1f} C do not {verb} in a room at "
+        f"{room - ZERO_CELSIUS:.1f} C; take a limit between start and room"
     )
 
 
 def _beyond(limit: str, room: float, side: str) -> str:
-    return f"{limit} lies {side} the room, {room - 273.15:.1f} C; contents never get there, take one before it"
+    return f"{limit} lies {side} the room, {room - ZERO_CELSIUS:.1f} C; contents never get there, take one before it"
 
 
 def _room_range(scenario: Scenario) -> tuple[float, float]:

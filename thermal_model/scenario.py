@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticSerializationError
 
 from geometries.checks import DimensionProblem
+from geometries.constants import ZERO_CELSIUS
 from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.numeric import Array, Numeric
@@ -53,11 +54,11 @@ class ContentsKind:
 
 _AS_WATER = "taken as water: a few percent of solids change the heat capacity per volume by about as much"
 CONTENTS_KINDS: dict[str, ContentsKind] = {
-    "water": ContentsKind(True, 998.2, 4184.0, 1.0, 273.15, 373.15, "IAPWS-95"),
-    "tea": ContentsKind(True, 998.2, 4184.0, 1.0, 273.15, 373.15, _AS_WATER),
-    "coffee": ContentsKind(True, 998.2, 4184.0, 1.0, 273.15, 373.15, _AS_WATER),
-    "broth": ContentsKind(True, 998.2, 4184.0, 1.0, 273.15, 373.15, _AS_WATER),
-    "soda_water": ContentsKind(True, 998.2, 4184.0, 1.0, 273.15, 373.15, _AS_WATER),
+    "water": ContentsKind(True, 998.2, 4184.0, 1.0, ZERO_CELSIUS, 373.15, "IAPWS-95"),
+    "tea": ContentsKind(True, 998.2, 4184.0, 1.0, ZERO_CELSIUS, 373.15, _AS_WATER),
+    "coffee": ContentsKind(True, 998.2, 4184.0, 1.0, ZERO_CELSIUS, 373.15, _AS_WATER),
+    "broth": ContentsKind(True, 998.2, 4184.0, 1.0, ZERO_CELSIUS, 373.15, _AS_WATER),
+    "soda_water": ContentsKind(True, 998.2, 4184.0, 1.0, ZERO_CELSIUS, 373.15, _AS_WATER),
     "milk": ContentsKind(False, 1030.0, 3890.0, 0.99, 272.6, 373.3, "food engineering handbooks, from memory"),
     "fruit_juice": ContentsKind(False, 1045.0, 3850.0, 0.99, 271.9, 373.4, "food engineering handbooks, from memory"),
     "thick_soup": ContentsKind(False, 1040.0, 3800.0, 0.98, 272.2, 373.4, "food engineering handbooks, from memory"),
@@ -226,9 +227,9 @@ def contents_problems(scenario: Scenario) -> list[DimensionProblem]:
 
 def _liquid_problem(field: str, temperature: Numeric, name: str, kind: ContentsKind) -> DimensionProblem:
     is_beyond = ~(np.greater_equal(temperature, kind.coldest) & np.less_equal(temperature, kind.hottest))
-    low, high = (f"{float(end(temperature)) - 273.15:.1f}" for end in (np.min, np.max))
+    low, high = (f"{float(end(temperature)) - ZERO_CELSIUS:.1f}" for end in (np.min, np.max))
     given = low if low == high else f"{low} to {high}"
-    liquid = f"{kind.coldest - 273.15:.1f} to {kind.hottest - 273.15:.1f} C"
+    liquid = f"{kind.coldest - ZERO_CELSIUS:.1f} to {kind.hottest - ZERO_CELSIUS:.1f} C"
     return DimensionProblem(field, f"{given} C is outside the liquid range of {name}, {liquid}", np.asarray(is_beyond))
 
 

@@ -1,7 +1,7 @@
 """Between plug and neck: the open annulus that vapour climbs, the seals that close it, and the still air above them.
 
 The wall is cut at both edges of the lowest seal, wherever it lies: below, moist air turns over and carries heat from
-the headspace to neck and plug; above, the air is dry and still. What a network consists of hangs on the number of
+the headspace to neck and plug; above, the air is dry and still. What a network consists of depends on the number of
 seals alone, never on a depth: a seal that moves to the rim leaves a dry annulus that shrinks to nothing.
 """
 

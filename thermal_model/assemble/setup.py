@@ -1,4 +1,4 @@
-"""The building site: container, scenario and unknowns in hand, and the nodes and links made so far."""
+"""What is being assembled: container, scenario and unknowns in hand, and the nodes and links made so far."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field

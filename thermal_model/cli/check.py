@@ -223,7 +223,7 @@ def _limit(claim: Claim, scenario: Scenario | None, wanted: _Wanted) -> float:
         raise InputError(InputProblem(f"has no meaning for '{wanted.claim}'; write {option}", source=wrong))
     asked = _open_questions(claim, scenario, typed is None, option)
     if asked:
-        message = f"'{wanted.claim}' does not say {', '.join(asked)}; the answer hangs on it, so give it"
+        message = f"'{wanted.claim}' does not say {', '.join(asked)}; the answer depends on it, so give it"
         raise InputError(InputProblem(message, source="--claim"))
     assert typed is not None
     return typed_quantity(typed, Dimension.TEMPERATURE, option)
@@ -376,7 +376,7 @@ def _check_food(given: ScenarioOptions, wanted: _Wanted) -> None:
     )
     asked = _open_questions(None, scenario, False, "")
     if asked:
-        raise InputError(InputProblem(f"say {' and '.join(asked)}; the answer hangs on it", source="--standard"))
+        raise InputError(InputProblem(f"say {' and '.join(asked)}; the answer depends on it", source="--standard"))
     limits = [limit for limit in HOLDING_LIMITS if limit.applies(scenario)]
     if not limits:
         raise InputError(InputProblem("no limit for holding food lies between start and room", source="--start"))

@@ -24,7 +24,7 @@ class TableOfContents(Commands):
         "validate": "Predict each run of a bench from the others.",
         "plan": "Length of runs, soak, repeats, schedule, next run.",
         "sweep": "Hold times of many variants of a design.",
-        "sensitivity": "What a hold time hangs on.",
+        "sensitivity": "What a hold time depends on.",
         "screen": "Best designs, and the value that holds so long.",
         "new": "A design of your own, from a few questions.",
         "designs": "Starter designs: list, show, copy, schema.",

@@ -1,4 +1,4 @@
-"""`holdtime sensitivity`: which dimension, and which unknown, a hold time hangs on."""
+"""`holdtime sensitivity`: which dimension, and which unknown, a hold time depends on."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -61,7 +61,7 @@ class Wanted:
 
 @command(Wanted, EXAMPLE)
 def sensitivity(wanted: Wanted) -> None:
-    """Tell which dimension, and which unknown, a hold time hangs on."""
+    """Tell which dimension, and which unknown, a hold time depends on."""
     read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: check_files(wanted.plot, wanted.output))
     ranges = _ranges(wanted, read)
     found = _global(wanted, read, ranges) if wanted.is_global else _local(wanted, read)

@@ -227,7 +227,7 @@ def _journal(found: Sweep, wanted: Asked) -> Iterator[Journal]:
 
 
 def _crew(found: Sweep, wanted: Asked) -> AbstractContextManager[Crew | None]:
-    """Return who computes; None stands for this thread alone."""
+    """Return the workers; None stands for this thread alone."""
     blocks = sum(1 for _ in found.blocks(0, found.plan.count))
     if wanted.scheduler is not None:
         from thermal_model.study.cluster import workers_of

@@ -8,6 +8,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.errors import InputError, InputProblem
 from thermal_model.bench.records import Probe, Run, temperature_at_start
 from thermal_model.bench.reduce.evidence import Offsets
@@ -94,7 +95,9 @@ def judge_claim(
     start, sign = temperature_at_start(run), 1.0 if claim.is_hot else -1.0
     if sign * (start - limit) <= 0.0:
         side = "above" if claim.is_hot else "below"
-        message = f"started at {start - 273.15:.1f} C, which is not {side} {limit - 273.15:g} C; take another run"
+        message = (
+            f"started at {start - ZERO_CELSIUS:.1f} C, which is not {side} {limit - ZERO_CELSIUS:g} C; take another run"
+        )
         raise InputError(InputProblem(message, run.name))
     held = measured_hold_time(run, limit, probes, offsets)
     probability = _probability(held, claim.duration)
@@ -135,7 +138,7 @@ def departures_from(asked: AskedConditions, claim: Claim, run: Run) -> list[Depa
         if not math.isfinite(run.start_spread):
             found.append(Departure("nobody measured the start", None))
         elif abs(start - asked.start) > START_TOLERANCE:
-            words = f"started at {start - 273.15:.1f} °C, asked are {asked.start - 273.15:.1f} °C"
+            words = f"started at {start - ZERO_CELSIUS:.1f} °C, asked are {asked.start - ZERO_CELSIUS:.1f} °C"
             found.append(Departure(words, (start > asked.start) is claim.is_hot))
     if asked.room is not None:
         found += _room_departures(asked.room, claim, run)
@@ -156,8 +159,10 @@ def _room_departures(asked: float, claim: Claim, run: Run) -> list[Departure]:
     low, high = min(temperatures), max(temperatures)
     if max(abs(low - asked), abs(high - asked)) <= ROOM_TOLERANCE:
         return []
-    shown = f"{low - 273.15:.1f} °C" if low == high else f"{low - 273.15:.1f} to {high - 273.15:.1f} °C"
-    words = f"the room was at {shown}, asked are {asked - 273.15:.1f} °C"
+    shown = (
+        f"{low - ZERO_CELSIUS:.1f} °C" if low == high else f"{low - ZERO_CELSIUS:.1f} to {high - ZERO_CELSIUS:.1f} °C"
+    )
+    words = f"the room was at {shown}, asked are {asked - ZERO_CELSIUS:.1f} °C"
     if low >= asked or high <= asked:
         return [Departure(words, (low >= asked) is claim.is_hot)]
     return [Departure(words, None)]

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container, closed_capacity
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
@@ -135,14 +136,14 @@ def departures_from(procedure: Procedure, container: Container, run: MeasuredRun
         notes.append("nobody measured the start")
     elif abs(run.start - asked.start) > asked.start_tolerance:
         notes.append(
-            f"started at {run.start - 273.15:.1f} °C, asked are {asked.start - 273.15:.0f} "
+            f"started at {run.start - ZERO_CELSIUS:.1f} °C, asked are {asked.start - ZERO_CELSIUS:.0f} "
             f"± {asked.start_tolerance:g} °C"
         )
     if run.room is None:
         notes.append("nobody measured the room")
     elif abs(run.room - asked.room) > asked.room_tolerance:
         notes.append(
-            f"the room was at {run.room - 273.15:.1f} °C, asked are {asked.room - 273.15:.0f} "
+            f"the room was at {run.room - ZERO_CELSIUS:.1f} °C, asked are {asked.room - ZERO_CELSIUS:.0f} "
             f"± {asked.room_tolerance:g} °C"
         )
     full = float(closed_capacity(container))

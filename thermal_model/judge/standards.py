@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container, closed_capacity
 from geometries.validation import validated
 from thermal_model.judge.claims import Verdict, share, verdict_of
@@ -144,7 +145,7 @@ def _class(row: dict[str, str]) -> MinimumClass:
     return MinimumClass(
         _ends(capacity, 1e-3),
         _ends(mouth, 1e-3),
-        float(row["minimum_temp_C"]) + 273.15,
+        float(row["minimum_temp_C"]) + ZERO_CELSIUS,
         f"{capacity} L, mouth {mouth} mm",
     )
 
@@ -230,7 +231,7 @@ def limit_notes(procedure: Procedure, container: Container, vessel: Vessel) -> l
     for row in others.values():
         if row != found:
             notes.append(
-                f"A millimetre at the mouth makes it another class: {row.name}, {row.minimum - 273.15:.0f} °C."
+                f"A millimetre at the mouth makes it another class: {row.name}, {row.minimum - ZERO_CELSIUS:.0f} °C."
             )
     return notes + _not_for_it(container)
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.numeric import Numeric
 from thermal_model.physics.constants import GAS_CONSTANT, GRAVITY, STANDARD_PRESSURE
 from thermal_model.physics.validity import valid_for
@@ -188,7 +189,7 @@ def stefan_flow_potential(mass_fraction: Numeric) -> Numeric:
     return -np.log(np.maximum(1.0 - mass_fraction, LEAST_AIR_FRACTION))
 
 
-@valid_for(temperature=(273.15, 370.0))
+@valid_for(temperature=(ZERO_CELSIUS, 370.0))
 def vapour_conductivity_saturated(
     temperature: Numeric,
     total_pressure: Numeric,

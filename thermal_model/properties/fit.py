@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 from numpy.polynomial import chebyshev
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.numeric import Array
 from thermal_model.physics.constants import GRAVITY, STANDARD_PRESSURE
 from thermal_model.physics.vapour_transport import vapour_diffusivity_marrero_mason
@@ -28,7 +29,7 @@ WATER_RANGE = (266.15, 380.15)
 AIR_RANGE = (236.0, 404.0)
 """Temperatures sampled for dry air [K], four kelvin wider than what `moist_air.py` promises."""
 
-FREEZING_POINT = 273.15
+FREEZING_POINT = ZERO_CELSIUS
 BOILING_POINT = 373.1243
 HUMID_AIR_LIMIT = 0.94
 """Largest mole fraction of vapour that CoolProp's humid air accepts; pure steam closes the gap above."""

@@ -11,6 +11,7 @@ References
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.numeric import Numeric
 from thermal_model.physics.validity import valid_for
 from thermal_model.properties import water
@@ -25,7 +26,7 @@ HEAT_CAPACITY_AT_FREEZING = 2096.7
 HEAT_CAPACITY_SLOPE = 7.33
 """Ice at 273.15 K [J kg-1 K-1] and its change per kelvin [J kg-1 K-2]: a line through [1]_, within 0.06 %."""
 
-TEMPERATURE_RANGE = (233.15, 273.15)
+TEMPERATURE_RANGE = (233.15, ZERO_CELSIUS)
 """Where the lines below were compared with their sources [K]; the conductivity only from 253 K."""
 
 
@@ -49,7 +50,7 @@ def heat_capacity(temperature: Numeric) -> Numeric:
     return HEAT_CAPACITY_AT_FREEZING + HEAT_CAPACITY_SLOPE * (temperature - water.FREEZING_POINT)
 
 
-@valid_for(temperature=(253.15, 273.15))
+@valid_for(temperature=(253.15, ZERO_CELSIUS))
 def conductivity(temperature: Numeric) -> Numeric:
     """Thermal conductivity of ice, a line through the three values of [2]_ from -20 to 0 C [W m-1 K-1].
 

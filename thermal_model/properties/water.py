@@ -15,6 +15,7 @@ References
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.numeric import Numeric
 from thermal_model.physics.validity import valid_for
 from thermal_model.properties.coefficients import (
@@ -34,7 +35,7 @@ from thermal_model.properties.coefficients import (
 )
 from thermal_model.properties.polynomial import horner
 
-FREEZING_POINT = 273.15
+FREEZING_POINT = ZERO_CELSIUS
 """Ice point at one atmosphere [K]; zero of the enthalpies here."""
 
 BOILING_POINT = 373.1243

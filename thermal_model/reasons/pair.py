@@ -418,7 +418,7 @@ def _common_belief(belief: Belief | None) -> Belief | None:
 
 
 def _own_names(first: Contender, second: Contender) -> tuple[str, str]:
-    """Return what seeds the draws of A and of B; it must not hang on which comes first."""
+    """Return what seeds the draws of A and of B; it must not depend on which comes first."""
     names = first.container.name, second.container.name
     if names[0] != names[1]:
         return names

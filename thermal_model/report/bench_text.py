@@ -4,6 +4,7 @@ import math
 from textwrap import fill
 from typing import Any
 
+from geometries.constants import ZERO_CELSIUS
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.bench_file import ICE_WATER
 from thermal_model.bench.records import Bench, Run
@@ -197,8 +198,8 @@ def burn_line(bench: Bench) -> str:
     seconds = float(seconds_to_burn(hottest))
     within = "in about a second" if seconds < 2.0 else f"within {duration_text(seconds, 1.0)}"
     return (
-        f"Contents at {hottest - 273.15:.0f} °C burn skin {within}, a child's sooner; open hot containers slowly. "
-        "A bench run is no food-safety record; local codes and licensed practice decide."
+        f"Contents at {hottest - ZERO_CELSIUS:.0f} °C burn skin {within}, a child's sooner; open hot containers "
+        "slowly. A bench run is no food-safety record; local codes and licensed practice decide."
     )
 
 

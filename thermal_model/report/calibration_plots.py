@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from thermal_model.bench.calibration.calibration import Calibration
 from thermal_model.bench.calibration.coordinates import Coordinate, Owner
 from thermal_model.bench.calibration.posterior import NORMAL_90, Finding, correlation, shown_of_run
@@ -72,12 +73,12 @@ def _draw_readings(axes: "Axes", found: Calibration, container: str) -> None:
         shown, colour = shown_of_run(found.fit, number), _COLOURS[place % len(_COLOURS)]
         order = np.argsort(evidence.time[shown.rows], kind="stable")
         rows = shown.rows[order]
-        hours, middle = evidence.time[rows] / 3600.0, shown.predicted[order] - 273.15
+        hours, middle = evidence.time[rows] / 3600.0, shown.predicted[order] - ZERO_CELSIUS
         wide = NORMAL_90 * np.hypot(shown.deviation[order], found.fit.linearised.scale[rows])
         axes.fill_between(hours, middle - wide, middle + wide, color=colour, alpha=0.18, linewidth=0.0)
         axes.plot(hours, middle, color=colour, linewidth=0.9)
         axes.plot(
-            hours, evidence.shown[rows] - 273.15, ".", color=colour, markersize=3.0, label=bench.runs[number].name
+            hours, evidence.shown[rows] - ZERO_CELSIUS, ".", color=colour, markersize=3.0, label=bench.runs[number].name
         )
     axes.set_title(container.replace("_", " "), loc="left", fontsize=10.0, color=INK)
     axes.set_xlabel("time [h]")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container
 from geometries.files import write_text
 from thermal_model.assemble.timeline import pour_events
@@ -145,7 +146,7 @@ def curve_csv(prediction: "Prediction") -> str:
     curve = prediction.curve
     rows = zip(curve.time, curve.nominal, curve.low, curve.high, strict=True)
     lines = (
-        f"{time / 60.0:.3f},{nominal - 273.15:.3f},{low - 273.15:.3f},{high - 273.15:.3f}"
+        f"{time / 60.0:.3f},{nominal - ZERO_CELSIUS:.3f},{low - ZERO_CELSIUS:.3f},{high - ZERO_CELSIUS:.3f}"
         for time, nominal, low, high in rows
     )
     return "\n".join(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container, closed_capacity
 from geometries.numeric import Numeric
 from geometries.shapes import circle_area
@@ -21,7 +22,7 @@ from thermal_model.scenario import Scenario, contents_kind
 if TYPE_CHECKING:
     from thermal_model.prediction import Prediction
 
-BURN_TEMPERATURES = np.array([48.0, 49.0, 51.0, 55.0, 60.0, 65.6, 68.3]) + 273.15
+BURN_TEMPERATURES = np.array([48.0, 49.0, 51.0, 55.0, 60.0, 65.6, 68.3]) + ZERO_CELSIUS
 """Contact temperatures of `BURN_TIMES`. [K]"""
 
 BURN_TIMES = np.array([900.0, 480.0, 120.0, 17.0, 3.0, 2.0, 1.0])
@@ -325,4 +326,4 @@ def _microwave(prediction: "Prediction") -> Iterator[Caution]:
 
 
 def _celsius(kelvin: float) -> str:
-    return f"{kelvin - 273.15:.0f} °C"
+    return f"{kelvin - ZERO_CELSIUS:.0f} °C"

@@ -1,6 +1,6 @@
-"""Who computes the parts of a long computation: the threads of this process, or what a cluster brings.
+"""Workers for the parts of a long computation: threads of this process, or those of a cluster.
 
-Parts come back as they are finished; who asks for them puts them in order and is the only one to write.
+Parts come back as they are finished; the caller puts them in order and alone writes.
 """
 
 from collections.abc import Callable, Iterable, Iterator

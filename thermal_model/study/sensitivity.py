@@ -1,4 +1,4 @@
-"""What a hold time hangs on: local elasticities, and Sobol' indices over ranges and over what is not known.
+"""What a hold time depends on: local elasticities, and Sobol' indices over ranges and over what is not known.
 
 Every set of runs is one table of designs, so it costs one call of the engine.
 """

@@ -1,7 +1,7 @@
 """Hold times of many designs: a plan of them, worked off in chunks that a journal keeps.
 
 A design's result does not depend on those computed beside it, so neither on the size of a chunk, nor on where a run
-was interrupted, nor on who computes.
+was interrupted, nor on which thread or worker computes it.
 """
 
 import pickle
@@ -177,7 +177,7 @@ def run(
     progress : callable, optional
         Called with the number of designs done since the last call, at first with those done before.
     crew : Crew, optional
-        Who computes; left out: this thread. The results do not depend on it, nor on the order it works in.
+        What computes; left out: this thread. The results do not depend on it, nor on its order.
 
     Raises
     ------

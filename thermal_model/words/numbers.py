@@ -5,6 +5,7 @@ import re
 from collections.abc import Sequence
 from enum import Enum
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.numeric import Numeric
 from geometries.quantities import format_quantity
 
@@ -35,7 +36,7 @@ class Scale(Enum):
         """Return a temperature on this scale."""
         if self is Scale.KELVIN:
             return float(kelvin)
-        celsius = float(kelvin) - 273.15
+        celsius = float(kelvin) - ZERO_CELSIUS
         return celsius if self is Scale.CELSIUS else celsius * 1.8 + 32.0
 
 

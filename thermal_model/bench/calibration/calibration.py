@@ -147,13 +147,11 @@ def _cause(name: str, effect: float, run: Run) -> str:
         return f"the display showed {shift:.1f} K {word} all along: a probe that touches the wall, or slipped"
     if name == "start":
         if (effect > 0.0) == is_hot:
-            return "it lost less on pouring than its sisters: a container not soaked, or poured hotter than written"
-        return (
-            "it began nearer the room than its sisters: a probe that touches the wall, or poured otherwise than written"
-        )
+            return "it lost less on pouring than the other runs: a container not soaked, or poured hotter than written"
+        return "it began nearer the room than the other runs: a probe at the wall, or poured otherwise than written"
     if name in SEATING or effect > 0.0:
-        return f"it {'cooled' if is_hot else 'warmed'} faster than its sisters: a lid not seated, or a draught"
-    return f"it {'cooled' if is_hot else 'warmed'} more slowly than its sisters: a warm place, or more contents"
+        return f"it {'cooled' if is_hot else 'warmed'} faster than the other runs: a lid not seated, or a draught"
+    return f"it {'cooled' if is_hot else 'warmed'} more slowly than the other runs: a warm place, or more contents"
 
 
 def warnings_of(found: Fit) -> list[str]:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.numeric import Array
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.readings import Series
@@ -25,7 +26,7 @@ def display_step(series: Sequence[Series]) -> float | None:
     kelvin = np.concatenate([one.temperature for one in series])
     if len(kelvin) < LEAST_READINGS or len(np.unique(np.round(kelvin, 6))) < LEAST_VALUES:
         return None
-    celsius = kelvin - 273.15
+    celsius = kelvin - ZERO_CELSIUS
     is_celsius = series[0].unit.lower().lstrip("deg°") in ("c", "k")
     own, other = (celsius, celsius * 1.8 + 32.0) if is_celsius else (celsius * 1.8 + 32.0, celsius)
     own_kelvin, other_kelvin = (1.0, 1.0 / 1.8) if is_celsius else (1.0 / 1.8, 1.0)

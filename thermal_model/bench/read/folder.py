@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.errors import InputError, InputProblem
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.bench_file import ICE_WATER, BenchFile, ice_water, read_bench_file
@@ -203,7 +204,7 @@ def _run_warnings(runs: Sequence[Run]) -> Iterator[str]:
                 "can be trusted"
             )
         if not math.isfinite(run.start_spread):
-            guess = "its first reading" if run.readings else f"{float(run.scenario.start) - 273.15:g} C"
+            guess = "its first reading" if run.readings else f"{float(run.scenario.start) - ZERO_CELSIUS:g} C"
             yield f"{where}, poured at: run {run.name} does not say; {guess} is put in"
         yield from _odd_marks(run)
         yield from _odd_log(run)
@@ -216,8 +217,9 @@ def _odd_marks(run: Run) -> Iterator[str]:
     for passing in run.passings:
         if math.isfinite(run.room_spread) and not low < passing.mark < high:
             yield (
-                f"{File.PASSINGS}: line {passing.line}, mark: {passing.mark - 273.15:.4g} C is not between start and "
-                f"room of run {run.name}, {start - 273.15:.4g} and {room - 273.15:.4g} C; check unit and run"
+                f"{File.PASSINGS}: line {passing.line}, mark: {passing.mark - ZERO_CELSIUS:.4g} C is not between start "
+                f"and room of run {run.name}, {start - ZERO_CELSIUS:.4g} and {room - ZERO_CELSIUS:.4g} C; "
+                "check unit and run"
             )
 
 

@@ -1,5 +1,6 @@
 """What a temperature on a bench can be, whichever file it stands in, and what it would be on the other scale."""
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.numeric import Array
 from thermal_model.bench.read.sheet import Lines, lines_text
 
@@ -28,7 +29,7 @@ def celsius_text(kelvin: float) -> str:
     >>> celsius_text(363.15)
     '90 C'
     """
-    return f"{kelvin - 273.15:.4g} C"
+    return f"{kelvin - ZERO_CELSIUS:.4g} C"
 
 
 def scale_hint(kelvin: float, low: float, high: float) -> str:
@@ -39,9 +40,9 @@ def scale_hint(kelvin: float, low: float, high: float) -> str:
     >>> scale_hint(191.0 + 273.15, 273.15, 373.15)
     '; Fahrenheit? then 88.3 C: write 191 F, or [F] in the heading'
     """
-    number = kelvin - 273.15
+    number = kelvin - ZERO_CELSIUS
     other = (number - 32.0) / 1.8
-    if low <= other + 273.15 <= high:
+    if low <= other + ZERO_CELSIUS <= high:
         return f"; Fahrenheit? then {other:.3g} C: write {number:.4g} F, or [F] in the heading"
     return "; check unit and row"
 

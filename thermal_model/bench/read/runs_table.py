@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.numeric import Array
@@ -221,7 +222,7 @@ def _with_hint(problem: InputProblem, read: _Table, row: int) -> InputProblem:
     poured = read.given("poured at", row)
     if poured is None or not problem.field.endswith(", poured at"):
         return problem
-    return replace(problem, message=problem.message + scale_hint(poured, 273.15, 373.15))
+    return replace(problem, message=problem.message + scale_hint(poured, ZERO_CELSIUS, 373.15))
 
 
 def _looked_up(read: _Table, row: int, column: str, allowed: Mapping[str, Any]) -> Any:
@@ -313,6 +314,6 @@ def _room_warnings(runs: tuple[Run, ...]) -> Iterator[str]:
     for run in runs:
         room = float(run.scenario.room)
         if math.isfinite(run.room_spread) and not COLDEST_USUAL_ROOM <= room <= HOTTEST_USUAL_ROOM:
-            fahrenheit = np.round((room - 273.15 - 32.0) / 1.8, 1)
-            hint = f"; Fahrenheit? then {fahrenheit:g} C" if 288.0 <= fahrenheit + 273.15 <= 308.0 else ""
-            yield f"{File.RUNS}: line {run.line}, room: {room - 273.15:g} C is an unusual room{hint}"
+            fahrenheit = np.round((room - ZERO_CELSIUS - 32.0) / 1.8, 1)
+            hint = f"; Fahrenheit? then {fahrenheit:g} C" if 288.0 <= fahrenheit + ZERO_CELSIUS <= 308.0 else ""
+            yield f"{File.RUNS}: line {run.line}, room: {room - ZERO_CELSIUS:g} C is an unusual room{hint}"

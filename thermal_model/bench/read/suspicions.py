@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.container import outside_diameter, total_height, wall_mass
 from geometries.errors import InputProblem
 from thermal_model.assemble.contents import filled_volume
@@ -70,7 +71,7 @@ def _problem(series: Series, message: str, row: int, column: str) -> InputProble
 
 def _swapped(series: Series) -> Iterator[InputProblem]:
     """Find times under temperature, which rise from row to row, and temperatures under time, which do not."""
-    time, shown = series.time, series.temperature - 273.15
+    time, shown = series.time, series.temperature - ZERO_CELSIUS
     if len(series) < 3 or not np.all(np.diff(shown) > 0.0) or np.all(np.diff(time) > 0.0):
         return
     falls = np.diff(time) <= 0.0
@@ -140,7 +141,7 @@ def _wrong_way(series: Series) -> Iterator[InputProblem]:
         return
     first, last, room = float(series.temperature[0]), float(series.temperature[-1]), _room(series.run)
     if abs(last - room) - abs(first - room) > WRONG_WAY and (first - room) * (last - room) > 0.0:
-        as_fahrenheit = [(kelvin - 273.15 - 32.0) / 1.8 + 273.15 for kelvin in (first, last)]
+        as_fahrenheit = [(kelvin - ZERO_CELSIUS - 32.0) / 1.8 + ZERO_CELSIUS for kelvin in (first, last)]
         is_cured = abs(as_fahrenheit[1] - room) - abs(as_fahrenheit[0] - room) < 0.0
         hint = (
             f"Fahrenheit? then from {celsius_text(as_fahrenheit[0])} to {celsius_text(as_fahrenheit[1])}: write the "
@@ -195,12 +196,12 @@ def _odd_start(series: Series) -> Iterator[str]:
     poured, room = float(run.scenario.start), _room(run)
     if not math.isfinite(run.start_spread) or series.time[0] > 1800.0 or run.scenario.ice:
         return
-    number = first - 273.15
+    number = first - ZERO_CELSIUS
     other = {"C as F": (number - 32.0) / 1.8, "F as C": number * 1.8 + 32.0}
     line = f"{series.source}: line {series.lines[0]}, temperature: {series.place}:"
     beyond = (first - poured) * (1.0 if poured > room else -1.0)
     if abs(first - poured) > ODD_START + _greatest_dip(run):
-        likely = [value for value in other.values() if abs(value + 273.15 - poured) < 0.4 * abs(first - poured)]
+        likely = [value for value in other.values() if abs(value + ZERO_CELSIUS - poured) < 0.4 * abs(first - poured)]
         hint = f"; on the other scale it would be {likely[0]:.3g} C: check the heading's unit" if likely else ""
         yield f"{line} {celsius_text(first)} is far from {_poured_words(run)}{hint}"
     elif beyond > 3.0:

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container
 from geometries.design_file import load_container
 from geometries.files import write_text
@@ -43,7 +44,7 @@ from thermal_model.uncertainty import PRIORS, Scope, perturbed_container
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
 
 MINUTE, HOUR = 60.0, 3600.0
-ZERO = 273.15
+ZERO = ZERO_CELSIUS
 
 TRUTH_FILE = "truth.json"
 

@@ -21,7 +21,7 @@ def test_an_odd_run_is_named_with_its_cause_and_hardly_moves_the_others(mixed: I
     found = fit(replace(mixed.bench, runs=tuple(runs)))
     odd = odd_runs(found)
     assert odd[0].run == "run_3"
-    assert "cooled faster than its sisters: a lid not seated" in odd[0].cause
+    assert "cooled faster than the other runs: a lid not seated" in odd[0].cause
     assert odd_runs(mixed_fit) == []
     place = found.coordinates.place(Owner.CONTAINER, "wide_mouth_disc", "gap_emissivity")
     assert abs(found.x[place] - mixed_fit.x[place]) < 1.0 * mixed_fit.standard_deviation(place)
