@@ -146,12 +146,18 @@ def local_sensitivity(
     if not np.isfinite(base):
         raise InputError(f"the design itself has no hold time: {question.why_none(result, 0)}")
     elasticities, left_out = _elasticities(question, base) if over_design else ([], [])
-    effects = [UnknownEffect(n, *pair) for n, pair in zip(names, times[1:].reshape(-1, 2).tolist(), strict=True)]
+    rows = range(1, len(times), 2)  # each unknown a step down, and up
+    effects = [UnknownEffect(name, *times[row : row + 2].tolist()) for name, row in zip(names, rows, strict=True)]
+    lost = [
+        (name, question.why_none(result, row + int(np.argmin(np.isfinite(times[row : row + 2])))))
+        for name, row in zip(names, rows, strict=True)
+        if not np.isfinite(times[row : row + 2]).all()
+    ]
     return LocalSensitivity(
         base,
         tuple(sorted(elasticities, key=lambda e: -abs(e.value))),
         tuple(sorted((e for e in effects if np.isfinite(e.half_width)), key=lambda e: -e.half_width)),
-        (*left_out, *((e.name, "a sample does not reach the limit") for e in effects if not np.isfinite(e.half_width))),
+        (*left_out, *lost),
     )
 
 
