@@ -283,12 +283,36 @@ def closed_capacity(container: Container) -> Numeric:
 
     Up to the underside of a closed plug; an open plug takes only the room of its wall [m3].
     """
-    held = volume_below_height(cavity_profile(container), closing_height(container))
+    return capacity_below(container, 0.0)
+
+
+def capacity_below(container: Container, air: Numeric) -> Numeric:
+    """Return the volume that leaves some air under the lid.
+
+    Parameters
+    ----------
+    container : Container
+    air : float or (n,) array
+        Depth of the air under a closed plug, else under the mouth plane; at most a tenth of the depth inside. [m]
+
+    Returns
+    -------
+    float or (n,) array
+        [m3]
+    """
+    closing = closing_height(container)
+    left = np.minimum(air, MOST_AIR_SHARE * closing)
+    held = volume_below_height(cavity_profile(container), closing - left)
     plug = container.lid.plug if container.lid is not None else None
     if plug is None or plug.kind != "open":
         return held
     radius = plug_radius(container)
-    return held - annulus_area(radius - plug.wall_thickness, radius) * plug.depth
+    dipping = np.maximum(plug.depth - left, 0.0)
+    return held - annulus_area(radius - plug.wall_thickness, radius) * dipping
+
+
+MOST_AIR_SHARE = 0.1
+"""Of the depth inside that stays air at most in a container called full, however shallow [-]."""
 
 
 def fill_height(container: Container, volume: Numeric) -> Numeric:

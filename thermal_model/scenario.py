@@ -28,6 +28,7 @@ from geometries.quantities import (
     HeatCapacity,
     Irradiance,
     Mass,
+    NonNegativeLength,
     Speed,
     Temperature,
     TemperatureDifference,
@@ -167,11 +168,24 @@ class WallStart(StrEnum):
     PREHEATED = "preheated"
 
 
+AIR_UNDER_LID = 5e-3
+"""What people leave when they fill a container "full" [m]: a lid that goes on without spilling wants some millimetres.
+Common practice, no source."""
+
+ROOM_DRAUGHT = 0.06
+"""Typical speed of the air in a room [m s-1]: medians of 0.04 in bedrooms and cellars, 0.05 over all rooms and 0.10 in
+kitchens were measured in six lived-in houses (Matthews et al. 1987, Air velocities inside domestic environments, Oak
+Ridge National Laboratory, CONF-870853-3; abstract read)."""
+
+
 class Scenario(Displayed, _Record):
     """Everything about a run but the container."""
 
     contents: str = "water"
-    fill: Annotated[Volume | None, Field(description="poured volume; left out: full to the lid")] = None
+    fill: Annotated[Volume | None, Field(description="poured volume; left out: full, with air_under_lid")] = None
+    air_under_lid: Annotated[
+        NonNegativeLength, Field(description="depth of air left when no fill is given; of an open cup below its rim")
+    ] = AIR_UNDER_LID
     start: Temperature = 363.15
     ice: Annotated[Mass, Field(description="ice at 0 C added to the contents")] = 0.0
     room: Temperature = 293.15
@@ -182,6 +196,7 @@ class Scenario(Displayed, _Record):
     preheat: Preheat | None = None
     orientation: Orientation = Orientation.UPRIGHT
     wind: Speed = 0.0
+    draught: Annotated[Speed, Field(description="of the air in the room; 0 for still air")] = ROOM_DRAUGHT
     sunlight: Irradiance = 0.0
     relative_humidity: Fraction = 0.5
     stands_on: Annotated[str, Field(description="material of the table, or 'nothing' if it hangs")] = "wood"

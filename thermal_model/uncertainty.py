@@ -16,7 +16,7 @@ from geometries.container import Container, closed_capacity
 from geometries.lid import PocketLayer, SolidLayer
 from geometries.numeric import Array, Numeric
 from geometries.unsure import log_width, unsure_ranges, with_unsure
-from thermal_model.assemble.contents import melted_volume
+from thermal_model.assemble.contents import filled_volume, melted_volume
 from thermal_model.assemble.lanes import Lanes
 from thermal_model.scenario import Scenario, contents_kind
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
@@ -90,7 +90,7 @@ PRIORS: dict[str, Prior] = {
         _FACTOR,
         0.12,
         "formulas for still air are good to 10-20 % (Incropera/DeWitt, ch. 9, from memory)",
-        "keep draughts away; a bench run of an open cup pins it",
+        "measure the room's temperature near the container, away from walls and sun",
         Scope.COMMON,
     ),
     "base_film": Prior("contact with the table", _FACTOR, 0.5, _JUDGEMENT, "say what it stands on", Scope.COMMON),
@@ -153,6 +153,23 @@ PRIORS: dict[str, Prior] = {
         0.8,
         "two bare faces lie 0.1 to 1 mm apart, as they are turned, moulded and warped; " + _JUDGEMENT,
         "slide strips of paper, 0.1 mm each, under the lid; or compare with tape around it",
+    ),
+    "open_surface": Prior(
+        "evaporation from open contents",
+        _FACTOR,
+        0.33,
+        "published laws miss measured pools by up to 26 % on average (Shah 2002, HVAC&R Research 8, abstract "
+        "read); cups are smaller than any of those",
+        "weigh the cup before and after: what is gone has evaporated",
+        Scope.COMMON,
+    ),
+    "draught": Prior(
+        "movement of the room's air",
+        _FACTOR,
+        0.7,
+        "medians of rooms from 0.01 to 0.12 m/s (Matthews et al. 1987, six lived-in houses, abstract read)",
+        "keep windows, fans and people away",
+        Scope.RUN,
     ),
 }
 
@@ -358,9 +375,9 @@ def perturbed_scenario(container: Container, scenario: Scenario, values: dict[st
     else:
         shift = scenario.room_profile.shift + values["room"]
         changes["room_profile"] = scenario.room_profile.model_copy(update={"shift": shift})
-    if scenario.fill is not None:
-        room_for = closed_capacity(container) - melted_volume(scenario)
-        changes["fill"] = np.minimum(scenario.fill * values["fill"], room_for)
+    # A fill that is not given is misjudged as much as one that is.
+    room_for = closed_capacity(container) - melted_volume(scenario)
+    changes["fill"] = np.minimum(filled_volume(container, scenario) * values["fill"], room_for)
     return scenario.model_copy(update=changes)
 
 

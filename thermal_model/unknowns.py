@@ -16,6 +16,10 @@ class Unknowns:
     ----------
     exterior_film, base_film, headspace_film, wetted_film : float or (n,) array
         Heat transfer coefficients outside, under the base, in the headspace, in the liquid.
+    open_surface : float or (n,) array
+        Evaporation and convection from contents that nothing covers.
+    draught : float or (n,) array
+        Speed of the room's air.
     annulus_exchange : float or (n,) array
         Turnover of vapour in the clearance between plug and neck.
     lid_contact : float or (n,) array
@@ -38,6 +42,8 @@ class Unknowns:
     base_film: Numeric = 1.0
     headspace_film: Numeric = 1.0
     wetted_film: Numeric = 1.0
+    open_surface: Numeric = 1.0
+    draught: Numeric = 1.0
     annulus_exchange: Numeric = 1.0
     lid_contact: Numeric = 1.0
     lid_leak: Numeric = 1.0

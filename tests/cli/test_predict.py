@@ -113,7 +113,7 @@ def test_full_with_ice_has_no_vapour_and_no_lid_sucked_on(holdtime: Command) -> 
 def test_what_was_assumed_is_said(holdtime: Command) -> None:
     result = holdtime("predict", DESIGN, "--no-interval")
     for assumed in (
-        "full to the lid, 649 mL (assumed)",
+        "full to 5 mm under the lid, 641 mL (assumed)",
         "water (assumed)",
         "start 90 °C (assumed)",
         "room 20 °C (assumed)",

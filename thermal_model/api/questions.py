@@ -61,7 +61,7 @@ def predict(
     design : Container, str or Path
         A container, the path of a design file, or the name of a starter design.
     scenario : Scenario or mapping, optional
-        What is done with it; left out: water of 90 °C in a room of 20 °C, full to the lid.
+        What is done with it; left out: water of 90 °C in a room of 20 °C, full but for 5 mm of air.
     until : str, float, pint quantity, or a sequence of them
         Limit temperatures; numbers in kelvin.
     draws : int

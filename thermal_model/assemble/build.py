@@ -44,8 +44,15 @@ from thermal_model.solver.network import (
 from thermal_model.solver.rates import contents_enthalpy
 from thermal_model.unknowns import Unknowns
 
-SMALLEST_HEADSPACE = 5e-4
-"""Least depth of air under a lid [m]: below this contents and lid as good as touch."""
+SMALLEST_WETTED_HEIGHT = 5e-4
+"""[m]"""
+
+BUBBLE_DEPTH = 4e-3
+"""Depth of the flat bubble that air forms under a level lid [m].
+
+2 l cos(a / 2) with water's capillary length l = 2.7 mm and a contact angle a of 80 degrees on plastic (Laplace; angle
+from memory). A closed lid keeps that much air however full the container was: none lies thinner.
+"""
 
 
 def assemble(
@@ -159,10 +166,17 @@ def _level(
         mass=mass,
         surface_radius=np.broadcast_to(radius_at_height(inside, surface), volume.shape),
         surface_height=surface,
-        wetted_height=np.maximum(wetted, SMALLEST_HEADSPACE),
-        headspace_depth=np.maximum(headspace, SMALLEST_HEADSPACE),
+        wetted_height=np.maximum(wetted, SMALLEST_WETTED_HEIGHT),
+        headspace_depth=felt_headspace_depth(headspace),
         wet_zones=_with_plug_zones(wet_zones) if scenario.orientation is Orientation.INVERTED else wet_zones,
     )
+
+
+def felt_headspace_depth(depth: Array) -> Array:
+    """Return the depth of air that counts under a lid: smoothly never less than a flat bubble's. [m]"""
+    ratio = np.maximum(depth, 0.0) / BUBBLE_DEPTH
+    square = ratio * ratio
+    return BUBBLE_DEPTH * np.sqrt(np.sqrt(1.0 + square * square))
 
 
 def _with_plug_zones(zones: frozenset[str]) -> frozenset[str]:
@@ -211,6 +225,8 @@ def _network(setup: Setup, timetable: Timetable) -> Network:
     phases = _phases(setup, timetable, enthalpy)
     start_room = room.at(phases[0].start)
     initial = np.broadcast_to(start_room, (len(setup.builder.names), lanes)).copy()
+    for name in setup.as_contents:
+        initial[setup.builder.number(name)] = scenario.start
     initial[CONTENTS] = enthalpy if phases[0].contents_enthalpy is None else phases[0].contents_enthalpy
     sources = np.zeros_like(initial)
     for node, power in setup.sources.items():

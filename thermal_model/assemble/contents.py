@@ -3,7 +3,7 @@
 import numpy as np
 
 from geometries.checks import DimensionProblem, fill_problems
-from geometries.container import Container, closed_capacity
+from geometries.container import Container, capacity_below
 from geometries.numeric import Numeric
 from thermal_model.properties import ice, water
 from thermal_model.scenario import Scenario, contents_kind
@@ -28,10 +28,10 @@ def contents_density(scenario: Scenario) -> Numeric:
 
 
 def filled_volume(container: Container, scenario: Scenario) -> Numeric:
-    """Return the poured volume, up to the lid if the scenario does not say. [m3]"""
+    """Return the poured volume; if the scenario does not say, full but for some air under the lid. [m3]"""
     if scenario.fill is not None:
         return scenario.fill
-    return closed_capacity(container) - melted_volume(scenario)
+    return capacity_below(container, scenario.air_under_lid) - melted_volume(scenario)
 
 
 def melted_volume(scenario: Scenario) -> Numeric:

@@ -1,5 +1,7 @@
 """Inside: from the contents to what they wet, through the headspace to what is dry, and out when the lid is off."""
 
+from typing import Any
+
 import numpy as np
 
 from geometries.container import inner_base_radius, lip_inner_radius, lip_thickness
@@ -8,7 +10,7 @@ from geometries.numeric import Numeric
 from thermal_model.assemble.annulus import annulus_surfaces
 from thermal_model.assemble.columns import COLUMNS_OVER_MOUTH, columns_of, lid_of, underside_node
 from thermal_model.assemble.lip import lip_node
-from thermal_model.assemble.outside import wind_film
+from thermal_model.assemble.outside import air_speed
 from thermal_model.assemble.plug import PLUG_ZONES, facing_the_plug, plug_surfaces
 from thermal_model.assemble.setup import CONTENTS_NODE, FLOOR_NODE, HEADSPACE_NODE, Level, Setup, in_series
 from thermal_model.assemble.walls import wall_node
@@ -16,7 +18,7 @@ from thermal_model.physics import radiation
 from thermal_model.solver.laws import (
     GREY_EXCHANGE,
     HEADSPACE_FILM,
-    HORIZONTAL_FACE,
+    OPEN_SURFACE_CONVECTION,
     OPEN_SURFACE_EVAPORATION,
     WETTED_FILM,
 )
@@ -31,6 +33,17 @@ STEEL_INSIDE_EMISSIVITY = 0.2
 UNLIMITED_FILM = 1e7
 """Stands for no resistance between contents and headspace, where the films are pinned. [W m-2 K-1]"""
 
+OPEN_SURFACE_NODE = "open_surface"
+
+SURFACE_CAPACITY = 1e-3
+"""Of the liquid's surface: it follows at once. [J K-1]"""
+
+SMALLEST_RIM = 5e-4
+"""Least depth of the surface below the rim: the meniscus's. [m]"""
+
+OPEN_WALL_FILM = 5.0
+"""Free convection on the dry inside of an open container; judgement. [W m-2 K-1]"""
+
 OPEN_LID_FILM = 10.0
 """Both faces of a lid that lies open beside the container. [W m-2 K-1]"""
 
@@ -39,6 +52,8 @@ def add_inside(setup: Setup) -> None:
     """All exchange of the contents and the headspace, for every level that occurs."""
     top = setup.levels[0]
     setup.node(HEADSPACE_NODE, headspace_capacity(top))
+    if is_ever_open(setup):
+        setup.node_as_contents(OPEN_SURFACE_NODE, SURFACE_CAPACITY)
     for level in setup.levels:
         _add_wetted_walls(setup, level)
         if setup.pins.headspace_film is None:
@@ -46,7 +61,8 @@ def add_inside(setup: Setup) -> None:
             _add_headspace_radiation(setup, level)
         else:
             _add_pinned_headspace(setup, level, setup.pins.headspace_film)
-        _add_open_top(setup, level)
+        if is_ever_open(setup):
+            _add_open_top(setup, level)
 
 
 def headspace_capacity(level: Level) -> Numeric:
@@ -57,10 +73,11 @@ def headspace_capacity(level: Level) -> Numeric:
 
 def dry_surfaces(setup: Setup, level: Level) -> list[tuple[str, Numeric, bool]]:
     """Return what bounds the headspace: node, area and whether it is level (a lid, a floor) or upright."""
-    surfaces: list[tuple[str, Numeric, bool]] = []
-    for i, zone in enumerate(setup.cells.zone):
-        if zone not in level.wet_zones and zone not in PLUG_ZONES:
-            surfaces.append((wall_node(i), setup.cells.inner.area[i], False))
+    surfaces: list[tuple[str, Numeric, bool]] = [
+        (wall_node(i), setup.cells.inner.area[i], False)
+        for i in dry_cells(setup, level)
+        if setup.cells.zone[i] not in PLUG_ZONES
+    ]
     surfaces.append((lip_node(0), bare_lip_area(setup), False))
     if setup.is_inverted:
         surfaces.append((FLOOR_NODE, np.pi * inner_base_radius(setup.container) ** 2, True))
@@ -74,6 +91,11 @@ def bare_lip_area(setup: Setup) -> Numeric:
     lid, height = setup.container.lid, lip_thickness(setup.container)
     faced = 0.0 if lid is None or lid.plug is None else facing_the_plug(setup).lip
     return 2.0 * np.pi * lip_inner_radius(setup.container) * np.maximum(height - faced, 0.0)
+
+
+def dry_cells(setup: Setup, level: Level) -> list[int]:
+    """Return the cells of the inner wall that the contents do not wet, those beside a plug included."""
+    return [i for i, zone in enumerate(setup.cells.zone) if zone not in level.wet_zones]
 
 
 def lid_surfaces(setup: Setup) -> list[tuple[str, Numeric, bool]]:
@@ -97,7 +119,16 @@ def _add_wetted_walls(setup: Setup, level: Level) -> None:
             _add_wetted(setup, level, node, area, half if is_level else level.wetted_height, 1.0 * is_level)
 
 
-def _add_wetted(setup: Setup, level: Level, node: str, area: Numeric, length: Numeric, facing: float) -> None:
+def _add_wetted(
+    setup: Setup,
+    level: Level,
+    node: str,
+    area: Numeric,
+    length: Numeric,
+    facing: float,
+    film_factor: Numeric | None = None,
+) -> None:
+    """Add the film in the liquid at a wall, or below its own surface; without a factor the unknown one's."""
     if setup.pins.wetted_film is not None:
         setup.conductance(CONTENTS_NODE, node, setup.pins.wetted_film * area, level=level.index)
         return
@@ -109,7 +140,7 @@ def _add_wetted(setup: Setup, level: Level, node: str, area: Numeric, length: Nu
         area=area,
         length=length,
         facing=facing,
-        film_factor=setup.unknowns.wetted_film,
+        film_factor=setup.unknowns.wetted_film if film_factor is None else film_factor,
     )
 
 
@@ -121,6 +152,7 @@ def _add_pinned_headspace(setup: Setup, level: Level, film: Numeric) -> None:
 
 
 def _add_headspace(setup: Setup, level: Level) -> None:
+    """Film and vapour of a closed headspace; where it is open, the room's air lies over the contents instead."""
     depth, factor = level.headspace_depth, setup.unknowns.headspace_film
     faces: list[tuple[str, str, Numeric, bool]] = [(CONTENTS_NODE, HEADSPACE_NODE, level.surface_area, True)]
     faces += [(HEADSPACE_NODE, node, area, is_level) for node, area, is_level in dry_surfaces(setup, level)]
@@ -129,7 +161,7 @@ def _add_headspace(setup: Setup, level: Level) -> None:
             HEADSPACE_FILM,
             start,
             end,
-            lid_on=None if setup.container.lid is None else True,
+            lid_on=True,
             level=level.index,
             area=area,
             size=depth,
@@ -169,38 +201,41 @@ def _add_wall_radiation(setup: Setup, level: Level) -> None:
         setup.link(GREY_EXCHANGE, CONTENTS_NODE, wall_node(i), level=level.index, exchange_area=exchange)
 
 
+def is_ever_open(setup: Setup) -> bool:
+    """Return whether the contents lie open at any time."""
+    return setup.container.lid is None or bool(setup.scenario.openings)
+
+
 def _add_open_top(setup: Setup, level: Level) -> None:
-    """With the lid off: evaporation, convection and radiation from the surface through the mouth."""
-    mouth = lip_inner_radius(setup.container)
-    radius = np.minimum(level.surface_radius, mouth)
-    area = np.pi * radius**2
-    film = wind_film(setup)
+    """With the lid off: from the contents to their surface, and from it through the mouth to the room."""
     lid_on = None if setup.container.lid is None else False
-    common = {"area": area, "length": 0.5 * radius, "wind_film": film, "film_factor": setup.unknowns.headspace_film}
-    setup.link(
-        OPEN_SURFACE_EVAPORATION,
-        CONTENTS_NODE,
-        ROOM,
-        path="lid",
-        lid_on=lid_on,
-        level=level.index,
-        relative_humidity=setup.scenario.relative_humidity,
-        water_activity=setup.water_activity,
-        **common,
-    )
-    setup.link(
-        HORIZONTAL_FACE,
-        CONTENTS_NODE,
-        ROOM,
-        path="lid",
-        lid_on=lid_on,
-        level=level.index,
-        emissivity=WATER_EMISSIVITY,
-        facing=1.0,
-        **common,
-    )
-    # The air over the contents is then the room's.
-    setup.conductance(HEADSPACE_NODE, ROOM, OPEN_LID_FILM * area, path="lid", lid_on=lid_on, level=level.index)
+    radius = np.minimum(level.surface_radius, lip_inner_radius(setup.container))
+    area = np.pi * radius**2
+    depth = np.maximum(setup.container.body.depth - level.surface_height, SMALLEST_RIM)
+    # The surface is there with the lid on too, where it follows the contents.
+    _add_wetted(setup, level, OPEN_SURFACE_NODE, area, 0.5 * radius, -1.0, film_factor=1.0)
+    common: dict[str, Any] = {"path": "lid", "lid_on": lid_on, "level": level.index}
+    air: dict[str, Any] = {
+        "area": area,
+        "diameter": 2.0 * radius,
+        "depth": depth,
+        "relative_humidity": setup.scenario.relative_humidity,
+        "water_activity": setup.water_activity,
+        "air_speed": air_speed(setup),
+        "film_factor": setup.unknowns.open_surface,
+    }
+    setup.link(OPEN_SURFACE_EVAPORATION, OPEN_SURFACE_NODE, ROOM, **common, **air)
+    setup.link(OPEN_SURFACE_CONVECTION, OPEN_SURFACE_NODE, ROOM, **common, **air)
+    seen = radiation.view_factor_coaxial_discs(radius, lip_inner_radius(setup.container), depth)
+    setup.link(GREY_EXCHANGE, OPEN_SURFACE_NODE, ROOM, **common, exchange_area=WATER_EMISSIVITY * seen * area)
+    _add_open_walls(setup, level, common)
+
+
+def _add_open_walls(setup: Setup, level: Level, common: dict[str, Any]) -> None:
+    """Leave what is dry inside to the room's air, which the rising plume draws down along the wall; so with the lid."""
+    setup.conductance(HEADSPACE_NODE, ROOM, OPEN_LID_FILM * level.surface_area, **common)
+    for i in dry_cells(setup, level):
+        setup.conductance(wall_node(i), ROOM, OPEN_WALL_FILM * setup.cells.inner.area[i], **common)
     if setup.container.lid is not None:
         for node, face, _ in lid_surfaces(setup):
             setup.conductance(node, ROOM, OPEN_LID_FILM * face, lid_on=False, level=level.index)

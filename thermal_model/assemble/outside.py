@@ -8,6 +8,7 @@ from geometries.container import (
     lip_thickness,
     outer_base_radius,
     outer_radius,
+    outside_diameter,
     outside_height,
 )
 from geometries.materials import material, surface_emissivity
@@ -31,11 +32,16 @@ HANDLE_FILM = 10.0
 """Convection and radiation about a handle, taken constant: it is a side path of a few percent. [W m-2 K-1]"""
 
 
+def air_speed(setup: Setup) -> Numeric:
+    """Return the speed of the air about the container: wind, and the draught of a room. [m s-1]"""
+    return np.hypot(setup.scenario.wind, setup.scenario.draught * setup.unknowns.draught)
+
+
 def wind_film(setup: Setup) -> Numeric:
     """Return the forced convection coefficient about the body, zero in still air. [W m-2 K-1]"""
     room = setup.scenario.room
     diameter = 2.0 * outer_radius(setup.container)
-    reynolds = setup.scenario.wind * diameter / moist_air.kinematic_viscosity(room)
+    reynolds = air_speed(setup) * diameter / moist_air.kinematic_viscosity(room)
     nusselt = forced_convection.nusselt_cross_flow_churchill_bernstein(reynolds, moist_air.prandtl(room))
     return np.where(reynolds > 0.0, nusselt * moist_air.conductivity(room) / diameter, 0.0)
 
@@ -56,8 +62,10 @@ def add_upright_face(
     path: str = "",
     lid_on: bool | None = None,
 ) -> None:
-    """Add an upright outer face to the room, pinned or by correlation."""
-    _add_face(setup, VERTICAL_FACE, node, path, lid_on, area=area, emissivity=emissivity, height=height)
+    """Add an upright face of the round outside to the room, pinned or by correlation."""
+    diameter = outside_diameter(setup.container)
+    shape = {"height": height, "diameter": diameter}
+    _add_face(setup, VERTICAL_FACE, node, path, lid_on, area=area, emissivity=emissivity, **shape)
 
 
 def add_level_face(

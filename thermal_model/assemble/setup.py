@@ -77,6 +77,7 @@ class Setup:
     builder: NetworkBuilder = field(default_factory=NetworkBuilder)
     links: list[ConditionalLink] = field(default_factory=list)
     sources: dict[str, Numeric] = field(default_factory=dict)
+    as_contents: list[str] = field(default_factory=list)
 
     @property
     def pins(self) -> Pins:
@@ -101,6 +102,11 @@ class Setup:
     def node(self, name: str, capacity: Numeric) -> str:
         """Add a node with a heat capacity [J K-1]."""
         return self.builder.node(name, capacity)
+
+    def node_as_contents(self, name: str, capacity: Numeric) -> str:
+        """Add a node that starts as warm as the contents do."""
+        self.as_contents.append(name)
+        return self.node(name, capacity)
 
     def link(
         self,

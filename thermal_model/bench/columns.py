@@ -74,7 +74,7 @@ COLUMNS: dict[File, tuple[Column, ...]] = {
         Column("date", Kind.DATE, "", False, "2026-04-23 or 2026-04-23 18:05"),
         _text("probe", "name of the thermometer in bench.toml"),
         _text("contents", "water, tea, coffee, broth, milk, ...; left out: water"),
-        _number("fill", Dimension.VOLUME, "mL", "poured in; left out: full to the lid"),
+        _number("fill", Dimension.VOLUME, "mL", "poured in; left out: full, 5 mm under the lid"),
         _number("fill spread", Dimension.FRACTION, "%", "how well the volume is known; left out: as in bench.toml"),
         _number("ice", Dimension.MASS, "g", "ice at 0 C added; left out: none"),
         _number("poured at", _TEMPERATURE, "C", "temperature of the contents just before they went in"),

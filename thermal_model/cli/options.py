@@ -11,8 +11,10 @@ Design = Annotated[
     str, typer.Argument(metavar="DESIGN", help="A design file (TOML), or a name from: holdtime designs list")
 ]
 Fill = Annotated[
-    str | None, typer.Option("--fill", metavar="VOLUME", help="Poured in, '500mL'; left out: full to the lid.")
+    str | None,
+    typer.Option("--fill", metavar="VOLUME", help="Poured in, '500mL'; left out: full but for some air, --air."),
 ]
+Air = Annotated[str | None, typer.Option("--air", metavar="DEPTH", help="Air under the lid when full; left out: 5 mm.")]
 Start = Annotated[
     str | None, typer.Option("--start", metavar="TEMP", help="Of the contents, '90C', '194F'; left out: 90 C.")
 ]
@@ -41,6 +43,10 @@ Preheat = Annotated[
     str | None, typer.Option("--preheat", metavar="TEXT", help="'5 min at 95 C', then emptied and refilled.")
 ]
 Wind = Annotated[str | None, typer.Option("--wind", metavar="SPEED", help="'3 m/s', '10 kn'.")]
+Draught = Annotated[
+    str | None,
+    typer.Option("--draught", metavar="SPEED", help="Of the room's air; left out: 0.06 m/s; still: '0 m/s'."),
+]
 Sunlight = Annotated[str | None, typer.Option("--sunlight", metavar="W/m2", help="On the container, '800 W/m2'.")]
 Humidity = Annotated[str | None, typer.Option("--humidity", metavar="%", help="Of the room's air, '50 %'.")]
 StandsOn = Annotated[

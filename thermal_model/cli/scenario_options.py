@@ -25,6 +25,7 @@ class ScenarioOptions:
     """The options that describe a scenario, as typed; None and empty ones were not given."""
 
     fill: options.Fill = None
+    air: options.Air = None
     start: options.Start = None
     room: options.Room = None
     contents: options.Contents = None
@@ -34,6 +35,7 @@ class ScenarioOptions:
     room_file: options.RoomFile = None
     room_steps: options.RoomSteps = False
     wind: options.Wind = None
+    draught: options.Draught = None
     sunlight: options.Sunlight = None
     humidity: options.Humidity = None
     stands_on: options.StandsOn = None
@@ -47,11 +49,13 @@ class ScenarioOptions:
 _PLAIN_OPTIONS = {
     "contents": "contents",
     "fill": "fill",
+    "air": "air_under_lid",
     "start": "start",
     "ice": "ice",
     "room": "room",
     "walls": "walls",
     "wind": "wind",
+    "draught": "draught",
     "sunlight": "sunlight",
     "humidity": "relative_humidity",
     "stands_on": "stands_on",

@@ -61,7 +61,7 @@ class Conditions:
     words : str
         The procedure in a sentence.
     scenario : dict
-        As a scenario document; full to the lid.
+        As a scenario document; full.
     after : float
         When the contents are read. [s]
     start, start_tolerance : float
@@ -85,7 +85,12 @@ CONDITIONS = {
     Procedure.JIS_HOT: Conditions(
         "open in the room for two hours or more; boiling water to the lower end of the stopper, stopper fitted when "
         "the water reads 95 °C; read after 6 h at 20 °C",
-        {"start": "95 C", "room": "20 C", "preheat": {"duration": LID_TIME, "temperature": "95 C"}},
+        {
+            "start": "95 C",
+            "room": "20 C",
+            "air_under_lid": "0 mm",
+            "preheat": {"duration": LID_TIME, "temperature": "95 C"},
+        },
         SIX_HOURS,
         368.15,
         1.0,
@@ -96,7 +101,7 @@ CONDITIONS = {
     Procedure.JIS_COLD: Conditions(
         "open in the room for two hours or more; water at 4 °C without ice to the lower end of the stopper; read after "
         "6 h at 20 °C",
-        {"start": "4 C", "room": "20 C"},
+        {"start": "4 C", "room": "20 C", "air_under_lid": "0 mm"},
         SIX_HOURS,
         277.15,
         1.0,

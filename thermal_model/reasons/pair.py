@@ -392,7 +392,7 @@ class _Hybrids:
         scenario = scenario.model_copy(update={"fill": fill})
         perturbed = perturbed_scenario(container, scenario, self.values[0])
         if fill is None:
-            return perturbed.model_copy(update={"fill": filled_volume(container, scenario)})
+            return perturbed
         if np.ravel(filled_volume(container, perturbed))[0] < fill * (1.0 - 1e-9):  # the best guess
             less = Adaptation.LESS_FILLED
             self.adaptations[less] = self.adaptations.get(less, 0) + 1

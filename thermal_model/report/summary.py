@@ -83,7 +83,8 @@ def _fill_text(container: Container, scenario: Scenario) -> str:
     if scenario.fill is not None:
         return quantity_text(scenario.fill, "mL", 4)
     closure = "lid" if container.lid is not None else "brim"
-    return f"full to the {closure}, {float(filled_volume(container, scenario)) * 1e6:.0f} mL"
+    air = "" if scenario.air_under_lid == 0.0 else f"{quantity_text(scenario.air_under_lid, 'mm', 3)} under "
+    return f"full to {air}the {closure}, {float(filled_volume(container, scenario)) * 1e6:.0f} mL"
 
 
 def _room_text(scenario: Scenario, scale: Scale) -> str:

@@ -13,9 +13,16 @@ from functools import cached_property
 import numpy as np
 
 from geometries.numeric import Numeric
-from thermal_model.physics import enclosed_layers, forced_convection, free_convection, radiation, rarefied_gas
+from thermal_model.physics import (
+    enclosed_layers,
+    evaporation,
+    forced_convection,
+    free_convection,
+    radiation,
+    rarefied_gas,
+)
 from thermal_model.physics import vapour_transport as vapour
-from thermal_model.physics.constants import GAS_CONSTANT, STANDARD_PRESSURE
+from thermal_model.physics.constants import GAS_CONSTANT, GRAVITY, STANDARD_PRESSURE
 from thermal_model.properties import moist_air, water
 
 
@@ -61,16 +68,18 @@ def vertical_face(
     room: Numeric,
     area: Numeric,
     height: Numeric,
+    diameter: Numeric,
     emissivity: Numeric,
     wind_film: Numeric,
     film_factor: Numeric,
 ) -> Numeric:
-    """Outside of a wall: free convection (Churchill-Chu) with wind, and radiation to the room. [W]"""
+    """Outside of a wall: free convection (Churchill-Chu, Popiel) with wind, and radiation to the room. [W]"""
     film = 0.5 * (surface + room)
     difference = surface - room
     rayleigh = moist_air.buoyancy_group(film) * np.abs(difference) * height * height * height
-    nusselt = free_convection.nusselt_vertical_plate_churchill_chu(rayleigh, AIR_PRANDTL)
-    free = nusselt * moist_air.conductivity(film) / height
+    plate = free_convection.nusselt_vertical_plate_churchill_chu(rayleigh, AIR_PRANDTL)
+    round_wall = free_convection.slender_cylinder_factor_popiel(rayleigh / AIR_PRANDTL, AIR_PRANDTL, height / diameter)
+    free = plate * round_wall * moist_air.conductivity(film) / height
     return area * _outside_heat_flux(surface, room, free, emissivity, wind_film, film_factor)
 
 
@@ -313,27 +322,98 @@ WATER_GREATEST_DENSITY = float(water.density(WATER_DENSEST))
 
 
 def open_surface_evaporation(
-    contents: Numeric,
+    surface: Numeric,
     room: Numeric,
     area: Numeric,
-    length: Numeric,
+    diameter: Numeric,
+    depth: Numeric,
     relative_humidity: Numeric,
     water_activity: Numeric,
-    wind_film: Numeric,
+    air_speed: Numeric,
     film_factor: Numeric,
 ) -> Numeric:
-    """Heat taken from open contents by evaporation (given to them by condensing room air, if colder). [W]"""
-    film = 0.5 * (contents + room)
-    room_pressure = relative_humidity * water.saturation_pressure(room)
-    lighter = np.maximum(contents - room, 0.0)
-    rayleigh = moist_air.buoyancy_group(film) * lighter * length * length * length
-    nusselt = free_convection.nusselt_horizontal_plate_hot_side_up(rayleigh)
-    free = np.maximum(nusselt, 1.0) * moist_air.conductivity(film) / length
-    convection = film_factor * forced_convection.combine_free_and_forced(free, wind_film)
-    pressure = water_activity * water.saturation_pressure(contents)
+    """Heat taken from open contents by evaporation (given to them by condensing room air, if colder). [W]
+
+    The surface lies `depth` below the rim of a mouth of some `diameter`, in air that moves at `air_speed`.
+    """
+    pressures = _open_vapour_pressures(surface, room, relative_humidity, water_activity)
+    velocity = _open_transfer_velocity(surface, room, diameter, depth, *pressures, air_speed)
+    densities = [p / (moist_air.WATER_VAPOUR_GAS_CONSTANT * t) for p, t in zip(pressures, (surface, room), strict=True)]
     # Without water in the contents there is nothing to evaporate, and what condenses is not followed.
-    potential = np.where(water_activity > 0.0, _vapour_potential(pressure) - _vapour_potential(room_pressure), 0.0)
-    return area * convection * moist_air.saturated_air_vapour_group(film) * potential
+    difference = np.where(water_activity > 0.0, densities[0] - densities[1], 0.0)
+    return film_factor * area * velocity * difference * water.latent_heat(surface)
+
+
+def open_surface_convection(
+    surface: Numeric,
+    room: Numeric,
+    area: Numeric,
+    diameter: Numeric,
+    depth: Numeric,
+    relative_humidity: Numeric,
+    water_activity: Numeric,
+    air_speed: Numeric,
+    film_factor: Numeric,
+) -> Numeric:
+    """Heat from open contents to the air alone, in Lewis' ratio to `open_surface_evaporation`. [W]"""
+    film = 0.5 * (surface + room)
+    pressures = _open_vapour_pressures(surface, room, relative_humidity, water_activity)
+    velocity = _open_transfer_velocity(surface, room, diameter, depth, *pressures, air_speed)
+    lewis = np.cbrt(moist_air.lewis_number(film))
+    capacity = moist_air.density(film) * moist_air.heat_capacity(film)
+    return film_factor * area * velocity * capacity * lewis * lewis * (surface - room)
+
+
+def _open_vapour_pressures(
+    surface: Numeric, room: Numeric, relative_humidity: Numeric, water_activity: Numeric
+) -> tuple[Numeric, Numeric]:
+    """Vapour pressure at the surface and in the room. [Pa]"""
+    return water_activity * water.saturation_pressure(surface), relative_humidity * water.saturation_pressure(room)
+
+
+def _open_transfer_velocity(
+    surface: Numeric,
+    room: Numeric,
+    diameter: Numeric,
+    depth: Numeric,
+    surface_pressure: Numeric,
+    room_pressure: Numeric,
+    air_speed: Numeric,
+) -> Numeric:
+    """How fast vapour leaves an open surface: over the surface (Bower and Saylor), then out of the rim. [m s-1]
+
+    Properties are those of dry air at the film temperature, with the mean density of surface and room. Where the air
+    over the contents is the heavier, as over iced water, it lies on them and fills the rim.
+    """
+    film = 0.5 * (surface + room)
+    surface_density, room_density = (
+        _saturated_density(surface, surface_pressure),
+        _saturated_density(room, room_pressure),
+    )
+    mean_density = 0.5 * (surface_density + room_density)
+    lift = (room_density - surface_density) / mean_density
+    viscosity = moist_air.dynamic_viscosity(film) / mean_density
+    diffusivity = moist_air.vapour_diffusivity(film)
+    schmidt = viscosity / diffusivity
+    group = GRAVITY * diameter * diameter * diameter / (viscosity * diffusivity)
+    rising = evaporation.sherwood_open_surface_bower_saylor(group * np.maximum(lift, 0.0), schmidt)
+    # The plate's length is area over perimeter, a quarter of the diameter.
+    resting = 4.0 * free_convection.nusselt_horizontal_plate_hot_side_down(group * np.maximum(-lift, 0.0) / 64.0)
+    swept = forced_convection.nusselt_plate_laminar(air_speed * diameter / viscosity, schmidt)
+    free = np.maximum(rising + resting, SHERWOOD_AT_REST)
+    over = forced_convection.combine_free_and_forced(free, swept) * diffusivity / diameter
+    out = evaporation.exchange_velocity_in_open_tube_epstein(depth, diameter, lift)
+    out = out + diffusivity / depth + RIM_VENTILATION * air_speed
+    return over * out / (over + out)
+
+
+SHERWOOD_AT_REST = 8.0 / np.pi
+"""Of a disc in the floor of still air, on its diameter: diffusion into a half space, 4 D r (Incropera et al.,
+table 4.1, shape factor of a disc). [-]"""
+
+RIM_VENTILATION = 0.03
+"""Air that wind over a rim changes with the air inside, as a share of wind times section: some hundredths are found
+for cavities below a stream; judgement. [-]"""
 
 
 def vent_exchange(
@@ -410,5 +490,6 @@ HEADSPACE_FILM = Law(headspace_film)
 ANNULUS_VAPOUR = Law(annulus_vapour)
 WETTED_FILM = Law(wetted_film)
 OPEN_SURFACE_EVAPORATION = Law(open_surface_evaporation, evaporates=True)
+OPEN_SURFACE_CONVECTION = Law(open_surface_convection)
 VENT_EXCHANGE = Law(vent_exchange)
 UNSEALED_GAP = Law(unsealed_gap)

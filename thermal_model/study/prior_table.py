@@ -64,8 +64,7 @@ def _measured_paths(container: Container) -> list[str]:
 
 def _misread_paths(scenario: Scenario) -> list[str]:
     """Return the paths of the leaves that `perturbed_scenario` changes."""
-    fill = ["fill"] if scenario.fill is not None else []
-    return ["start", "room" if scenario.room_profile is None else "room_profile.shift", *fill]
+    return ["start", "room" if scenario.room_profile is None else "room_profile.shift", "fill"]
 
 
 def _value(record: Any, path: str) -> Any:

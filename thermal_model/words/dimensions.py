@@ -39,7 +39,9 @@ _WORDS = {
     "scenario.start": ("start temperature", "higher"),
     "scenario.room": ("room temperature", "higher"),
     "scenario.ice": ("mass of ice", "larger"),
+    "scenario.air_under_lid": ("air under the lid", "deeper"),
     "scenario.wind": ("wind", "stronger"),
+    "scenario.draught": ("draught", "stronger"),
     "scenario.sunlight": ("sunlight", "stronger"),
     "scenario.relative_humidity": ("humidity", "higher"),
 }

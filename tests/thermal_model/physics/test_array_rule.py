@@ -93,6 +93,8 @@ SPANS = {
         (0.0, 1.0),
     ],
     vapour_transport.exchange_flow_through_opening_epstein: [(0.0, 0.05), (0.001, 0.02), (-0.1, 0.4)],
+    evaporation.sherwood_open_surface_bower_saylor: [RAYLEIGH, (0.4, 1.0)],
+    evaporation.exchange_velocity_in_open_tube_epstein: [LENGTH, (0.02, 0.3), (-0.1, 0.4)],
     evaporation.evaporation_flux_open_surface: [
         FILM,
         (0.0, 101325.0),

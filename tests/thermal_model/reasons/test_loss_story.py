@@ -5,16 +5,16 @@ from functools import cache
 
 import pytest
 
-from geometries.container import closed_capacity
 from geometries.design_file import load_container
 from geometries.errors import InputError
+from thermal_model.assemble.contents import filled_volume
 from thermal_model.prediction import predict
 from thermal_model.reasons.loss_story import SIX_HOURS, HeatAccount, heat_account, loss_story, lumped_end
 from thermal_model.scenario import Opening, Preheat, Scenario
 
 SLIM = load_container("thin_disc_lid")
 FULL = Scenario(start="95 C")  # type: ignore[arg-type]
-HALF = FULL.model_copy(update={"fill": 0.5 * float(closed_capacity(SLIM))})
+HALF = FULL.model_copy(update={"fill": 0.5 * float(filled_volume(SLIM, FULL))})
 PREHEATED = Scenario(start="95 C", preheat=Preheat(duration="5 min", temperature="95 C"))  # type: ignore[arg-type]
 COLD = Scenario(start="4 C")  # type: ignore[arg-type]
 SCENARIOS = {"full": FULL, "half": HALF, "preheated": PREHEATED, "cold": COLD}

@@ -11,8 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from thermal_model.physics.constants import STANDARD_PRESSURE
-from thermal_model.physics.evaporation import evaporation_flux_open_surface
-from thermal_model.properties import moist_air, water
 from thermal_model.solver import laws
 from thermal_model.solver.laws import Law
 from thermal_model.solver.network import Link
@@ -31,13 +29,13 @@ FACE = {"area": 0.05, "emissivity": 0.3, "wind_film": 0.0, "film_factor": 1.1}
 FILM = {"area": 0.002, "length": 0.08, "film_factor": 0.9}
 HEADSPACE = {"area": 0.002, "size": 0.03, "water_activity": 1.0, "film_factor": 1.2}
 ANNULUS = {"area": 1e-4, "length": 0.1, "exchange_factor": 3.0, "water_activity": 1.0}
-SURFACE = {"area": 0.002, "length": 0.02, "wind_film": 2.0, "film_factor": 1.0}
+SURFACE = {"area": 0.002, "diameter": 0.05, "depth": 0.01, "air_speed": 0.05, "film_factor": 1.0}
 
 CASES: dict[str, tuple[Law, dict[str, float]]] = {
     "conduction": (laws.CONDUCTION, {"conductance": 0.4}),
     "sheet": (laws.SHEET_CONDUCTION, {"conductance_300K": 0.4, "relative_slope": 1e-3}),
     "grey": (laws.GREY_EXCHANGE, {"exchange_area": 0.01}),
-    "upright face": (laws.VERTICAL_FACE, {"height": 0.2, **FACE}),
+    "upright face": (laws.VERTICAL_FACE, {"height": 0.2, "diameter": 0.07, **FACE}),
     "face up": (laws.HORIZONTAL_FACE, {"length": 0.02, "facing": 1.0, **FACE}),
     "face down": (laws.HORIZONTAL_FACE, {"length": 0.02, "facing": -1.0, **FACE}),
     "face in wind": (laws.HORIZONTAL_FACE, {"length": 0.02, "facing": 1.0, **FACE, "wind_film": 15.0}),
@@ -76,6 +74,7 @@ CASES: dict[str, tuple[Law, dict[str, float]]] = {
     "wetted floor": (laws.WETTED_FILM, {"facing": 1.0, **FILM}),
     "wetted ceiling": (laws.WETTED_FILM, {"facing": -1.0, **FILM}),
     "evaporation": (laws.OPEN_SURFACE_EVAPORATION, {"relative_humidity": 1.0, "water_activity": 1.0, **SURFACE}),
+    "open convection": (laws.OPEN_SURFACE_CONVECTION, {"relative_humidity": 1.0, "water_activity": 1.0, **SURFACE}),
     "vent": (
         laws.VENT_EXCHANGE,
         {"diameter": 0.009, "length": 0.003, "relative_humidity": 1.0, "water_activity": 1.0, "film_factor": 1.0},
@@ -198,17 +197,16 @@ def test_grey_exchange_is_stefan_boltzmann() -> None:
     assert float(flow("grey", 350.0, 300.0)) == pytest.approx(expected, rel=1e-12)
 
 
-def test_evaporation_and_convection_are_in_bowen_s_ratio() -> None:
-    # Evaporative over convective heat = dp / (gamma dT), gamma 66 Pa/K at sea level, times Stefan's correction
-    # p / p_air (log mean); saturation 31.2 kPa at 70 C, 2.34 kPa at 20 C (psychrometry, all from memory).
-    # The analogy's exponent and gamma's own change with the film temperature leave about 10 %.
-    ends = (343.15, 293.15)
-    evaporated = float(flow("evaporation", *ends, relative_humidity=0.5, wind_film=0.0))
-    air = float(flow("face up", *ends, area=0.002, emissivity=0.0, film_factor=1.0))
-    surface, room = 101325.0 - 31200.0, 101325.0 - 1170.0
-    log_mean = (room - surface) / np.log(room / surface)
-    expected = (31200.0 - 1170.0) / (66.0 * 50.0) * 101325.0 / log_mean
-    assert evaporated / air == pytest.approx(expected, rel=0.12)
+@pytest.mark.parametrize("depth", [1e-3, 0.05])
+@pytest.mark.parametrize("temperature", [303.15, 343.15])
+def test_evaporation_and_convection_are_in_bowen_s_ratio(temperature: float, depth: float) -> None:
+    # Evaporative over convective heat = dp / (gamma dT), gamma 66 Pa/K at sea level (psychrometry, from memory); 2.34
+    # kPa at 20 C. Vapour densities instead of pressures and gamma's own change with temperature leave 10 %.
+    ends = (temperature, 293.15)
+    evaporated = float(flow("evaporation", *ends, relative_humidity=0.5, depth=depth))
+    air = float(flow("open convection", *ends, relative_humidity=0.5, depth=depth))
+    pressure = {303.15: 4247.0, 343.15: 31200.0}[temperature]
+    assert evaporated / air == pytest.approx((pressure - 1170.0) / (66.0 * (temperature - 293.15)), rel=0.10)
 
 
 def test_what_a_wall_keeps_from_the_annulus_stands_in_series() -> None:
@@ -247,21 +245,20 @@ def test_contents_without_water_give_no_vapour():
         assert 0.0 < flow(case, *warm, water_activity=0.0) < 0.3 * flow(case, *warm)
 
 
-@pytest.mark.parametrize("temperature", [300.0, 330.0, 353.15])
-def test_evaporation_is_the_published_flux_times_the_latent_heat(temperature: float) -> None:
-    # The law multiplies fitted groups; the correlation it stands for is checked in tests/published/test_vapour.py.
-    room, humidity, film = 293.15, 0.5, 20.0
-    mean = 0.5 * (temperature + room)
-    flux = evaporation_flux_open_surface(
-        film,
-        water.saturation_pressure(temperature),
-        humidity * water.saturation_pressure(room),
-        STANDARD_PRESSURE,
-        moist_air.saturated_air_heat_capacity(mean),
-        moist_air.saturated_air_lewis_number(mean),
-    )
-    # A strong wind, so that the coefficient is the pinned one within the cube rule.
-    ours = flow("evaporation", temperature, room, area=1.0, length=100.0, wind_film=film, relative_humidity=humidity)
-    still = flow("face up", temperature, room, area=1.0, length=100.0, emissivity=0.0, wind_film=film, film_factor=1.0)
-    convection = still / (temperature - room)
-    assert ours == pytest.approx(flux * water.latent_heat(mean) * convection / film, rel=1e-3)
+@pytest.mark.parametrize(("celsius", "pressure"), [(30.0, 3.08), (45.0, 8.42)])
+def test_a_draught_hastens_evaporation_as_measured(celsius: float, pressure: float) -> None:
+    """Pauken 1999, ASHRAE Trans. 105, pan of 1.2 m, 25 to 50 C (from memory).
+
+    E = (74 + 98 v + 25 v^2) dp^(1.22 - 0.19 v + 0.038 v^2), g m-2 h-1 and kPa: 0.2 m/s adds 23 and 18 %. A small one
+    is swept by a thinner layer: ours, of 8 cm, gains up to twice as much.
+    """
+    measured = (74.0 + 98.0 * 0.2 + 1.0) / 74.0 * pressure ** (-0.19 * 0.2 + 0.0015) - 1.0
+    shape = {"relative_humidity": 0.5, "depth": 1e-3, "diameter": 0.08}
+    still, moving = (float(flow("evaporation", celsius + 273.15, 293.15, air_speed=v, **shape)) for v in (0.0, 0.2))
+    assert measured < moving / still - 1.0 < 2.2 * measured
+
+
+def test_a_slender_wall_loses_more_than_a_plate() -> None:
+    # A wide cylinder is a plate: Churchill-Chu alone; Popiel's factor at the doctest's own example is 1.076.
+    wide, slim = (float(flow("upright face", 320.0, 293.15, diameter=d, emissivity=0.0)) for d in (100.0, 0.07))
+    assert 1.04 < slim / wide < 1.12

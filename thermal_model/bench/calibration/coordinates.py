@@ -166,7 +166,7 @@ class Coordinates:
         return (*COMMON_NAMES, *CONTAINER_NAMES), [*common, *own]
 
     def network_normals(self, run: Run, x: Array) -> Array:
-        """Return the standard normals that a run's network is built from, (20,), in the order of NETWORK_NAMES."""
+        """Return the standard normals that a run's network is built from, (k,), in the order of NETWORK_NAMES."""
         normals = x[self._network_places(run)]
         for effect, names in SEATING.items():
             moved = seating_spread(x[self.spread_place]) * x[self.place(Owner.RUN, run.name, effect)]
@@ -235,7 +235,7 @@ class NetworkMap:
 
     Attributes
     ----------
-    places : (r, 20) int array
+    places : (r, k) int array
         Of each unknown of NETWORK_NAMES among the coordinates.
     seats : dict of str to (r,) int array
         Places of each seating effect.
@@ -248,7 +248,7 @@ class NetworkMap:
     spread_place: int
 
     def normals(self, x: Array) -> Array:
-        """Return the standard normals of all runs' networks, (r, 20)."""
+        """Return the standard normals of all runs' networks, (r, k)."""
         normals = x[self.places]
         spread = seating_spread(x[self.spread_place])
         for effect, seats in self.seats.items():

@@ -136,7 +136,7 @@ class ResponseModel:
         ----------
         runs : (n,) int array
             Number of the run that each lane is of.
-        normals : (n, 20) array
+        normals : (n, k) array
         """
         starts = [0, *(np.flatnonzero(np.diff(runs)) + 1).tolist(), len(runs)] if len(runs) else []
         parts = [slice(low, high) for low, high in pairwise(starts)]

@@ -283,7 +283,7 @@ def _scenario_document(read: _Table, row: int) -> dict[str, object]:
 
 
 _LEFT_OUT = {
-    "fill": "fill: full to the lid",
+    "fill": "fill: full, 5 mm under the lid",
     "contents": "contents: water",
     "walls": "walls: soaked, at room temperature",
 }

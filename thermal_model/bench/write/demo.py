@@ -90,7 +90,8 @@ def write_demo(folder: Path, seed: int = 1) -> None:
     generator = np.random.default_rng([seed, *b"galley"])
     pieces = {name: _piece(generator) for name in CONTAINERS}
     common = _factors(generator, Scope.COMMON)
-    happened = [_happen(plan, pieces[plan.container] | common, generator) for plan in RUNS]
+    air = np.random.default_rng([seed, *b"air"])
+    happened = [_happen(plan, pieces[plan.container] | common | _air(air), generator) for plan in RUNS]
     curves = _curves(happened)
     readings = [row for curve in curves for row in _reading_rows(curve, generator)]
     passings = [row for curve in curves for row in _passing_rows(curve, generator)]
@@ -114,12 +115,20 @@ _RUN_COLUMNS = ("run", "container", "date", "probe", "contents", "fill", "poured
 
 
 def _factors(generator: np.random.Generator, scope: Scope) -> dict[str, float]:
-    """Draw the unknowns of a scope from their priors."""
+    """Draw the unknowns of a scope from their priors, but for the room's air."""
     return {
         name: float(prior.values(generator.standard_normal(1))[0])
         for name, prior in PRIORS.items()
-        if prior.scope is scope
+        if prior.scope is scope and name not in OF_THE_AIR
     }
+
+
+OF_THE_AIR = ("open_surface", "draught")
+"""Unknowns that are a run's own here, whatever their scope: no run of the demo is open."""
+
+
+def _air(generator: np.random.Generator) -> dict[str, float]:
+    return {name: float(PRIORS[name].values(generator.standard_normal(1))[0]) for name in OF_THE_AIR}
 
 
 def _piece(generator: np.random.Generator) -> dict[str, float]:

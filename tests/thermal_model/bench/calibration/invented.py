@@ -109,11 +109,24 @@ def invent(plain: Bench, seed: int, *, refinement: int = 1, truth: Array | None 
     """Draw the truth from the prior, and what displays then show."""
     generator = np.random.default_rng(seed)
     coordinates = Coordinates.of_bench(plain)
-    normal, heavy = generator.standard_normal(coordinates.count), generator.standard_t(4.0, coordinates.count)
-    x = np.where(coordinates.is_heavy, np.clip(heavy, -8.0, 8.0), normal) if truth is None else truth
+    x = _drawn(coordinates, generator, seed) if truth is None else truth
     shown = Problem(plain, refinement).predicted(x)
     assert np.all(np.isfinite(shown.predicted)), "the truth can't be followed"
     return Invented(_with_readings(plain, shown.predicted, shown.evidence, generator), x)
+
+
+OF_THE_AIR = ("open_surface", "draught")
+"""Drawn apart, so that a seed stands for the same bench as before there were these."""
+
+
+def _drawn(coordinates: Coordinates, generator: np.random.Generator, seed: int) -> Array:
+    """Draw every coordinate from its prior, (p,)."""
+    is_air = np.array([c.name in OF_THE_AIR for c in coordinates.listed])
+    count = int(np.sum(~is_air))
+    normal, heavy = generator.standard_normal(count), generator.standard_t(4.0, count)
+    x = np.random.default_rng([seed, *b"air"]).standard_normal(coordinates.count)
+    x[~is_air] = np.where(coordinates.is_heavy[~is_air], np.clip(heavy, -8.0, 8.0), normal)
+    return x
 
 
 def _with_readings(plain: Bench, predicted: Array, evidence: object, generator: np.random.Generator) -> Bench:

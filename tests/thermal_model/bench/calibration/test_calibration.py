@@ -14,9 +14,10 @@ from thermal_model.bench.calibration.posterior import belief, findings, probe_of
 
 
 def test_an_odd_run_is_named_with_its_cause_and_hardly_moves_the_others(mixed: Invented, mixed_fit: Fit) -> None:
+    # 0.0008 K/s is 12 K after four hours. Far more, and the fit may take the readings for wrong instead of the run.
     runs = list(mixed.bench.runs)
     runs[2] = replace(
-        runs[2], readings=tuple(replace(r, temperature=r.temperature - 0.0012 * r.time) for r in runs[2].readings)
+        runs[2], readings=tuple(replace(r, temperature=r.temperature - 0.0008 * r.time) for r in runs[2].readings)
     )
     found = fit(replace(mixed.bench, runs=tuple(runs)))
     odd = odd_runs(found)
