@@ -10,7 +10,8 @@ from tests.published.check import read_rows
 from tests.thermal_model.runs import COARSE, scenario
 from thermal_model.assemble.build import assemble, felt_headspace_depth
 from thermal_model.assemble.contents import filled_volume
-from thermal_model.prediction import limit_enthalpies, predict
+from thermal_model.follow import limit_enthalpies
+from thermal_model.prediction import predict
 from thermal_model.properties import moist_air, water
 from thermal_model.scenario import AIR_UNDER_LID, Scenario
 from thermal_model.solver import laws
@@ -70,10 +71,10 @@ def test_the_fill_of_a_full_container_widens_its_interval() -> None:
 
 
 def step_by_millilitre(name: str, way: str, **pins: str) -> Array:
-    """Change of ln hold time over each 500th of the capacity, from 90 % to the last of them."""
+    """Change of ln hold time over each 500th of the capacity, from 96 % to the last of them."""
     options, limit, _ = WAYS[way]
     container = load_container(name)
-    fills = np.linspace(0.9, 1.0, 51) * float(closed_capacity(container))
+    fills = np.linspace(0.96, 1.0, 21) * float(closed_capacity(container))
     case: Scenario = scenario(**options, pins=pins).model_copy(update={"fill": fills})
     net = assemble(container, case, lanes=len(fills))
     limits = limit_enthalpies(case, [limit], len(fills))
@@ -90,8 +91,9 @@ def test_the_last_millilitres_bring_no_jump(name: str, way: str) -> None:
     a rim, the shorter the steel between them and the shell, up to 2.4 % a millilitre for cold water in the best wall.
     """
     steepest = np.abs(step_by_millilitre(name, way)).max()
-    geometry = np.abs(step_by_millilitre(name, way, headspace_film=WAYS[way][2])).max()
-    assert steepest < max(0.01, geometry + 0.01)
+    if steepest > 0.01:
+        geometry = np.abs(step_by_millilitre(name, way, headspace_film=WAYS[way][2])).max()
+        assert steepest < geometry + 0.01
     assert steepest < 0.03
 
 
