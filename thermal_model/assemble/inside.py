@@ -236,6 +236,7 @@ def _add_open_walls(setup: Setup, level: Level, common: dict[str, Any]) -> None:
     setup.conductance(HEADSPACE_NODE, ROOM, OPEN_LID_FILM * level.surface_area, **common)
     for i in dry_cells(setup, level):
         setup.conductance(wall_node(i), ROOM, OPEN_WALL_FILM * setup.cells.inner.area[i], **common)
+    setup.conductance(lip_node(0), ROOM, OPEN_WALL_FILM * bare_lip_area(setup), **common)
     if setup.container.lid is not None:
         for node, face, _ in lid_surfaces(setup):
             setup.conductance(node, ROOM, OPEN_LID_FILM * face, lid_on=False, level=level.index)
