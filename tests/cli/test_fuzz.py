@@ -1,12 +1,17 @@
 """A few hundred of the damaged inputs that `tests.benchmarks.fuzz_inputs` makes."""
 
 import random
+from pathlib import Path
 
 import pytest
 
 from geometries.errors import InputError
 from geometries.files import parse_toml
 from tests.benchmarks.fuzz_inputs import damaged, fuzz
+from tests.cli.calibration_files import calibration
+from tests.cli.conftest import Command
+from thermal_model.api.records import from_json
+from thermal_model.bench.calibration.calibration_file import read_calibration
 
 
 def test_damaged_files_end_in_plain_lines() -> None:
@@ -42,3 +47,23 @@ def test_toml_that_no_one_writes(text: str, message: str) -> None:
         parse_toml(text, "mine.toml")
     assert str(caught.value).startswith("mine.toml: ")
     assert str(caught.value).isprintable()
+
+
+@pytest.mark.parametrize("text", ['{"record": "Scenario", "data": ' + "9" * 10_000 + "}", "[" * 100_000])
+def test_records_that_no_one_writes(text: str) -> None:
+    with pytest.raises(InputError, match="is no record"):
+        from_json(text)
+
+
+def test_a_calibration_with_a_number_too_large(tmp_path: Path) -> None:
+    path = calibration(tmp_path / "known.json", flask={})
+    path.write_text(path.read_text().replace("0.01", "1" + "0" * 400, 1))
+    with pytest.raises(InputError, match="is damaged"):
+        read_calibration(path)
+
+
+def test_no_cell_of_a_schedule_is_a_formula(holdtime: Command) -> None:
+    result = holdtime("plan", "schedule", "=1+1", "tea", "--probe", "@SUM(A1)", "--probe", "pen", "--csv", "s.csv")
+    assert result.exit_code == 0, result.stderr
+    cells = {cell for line in Path("s.csv").read_text().splitlines()[1:] for cell in line.split(",")}
+    assert {"'=1+1", "'@SUM(A1)", "tea", "pen"} <= cells

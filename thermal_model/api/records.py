@@ -92,3 +92,5 @@ def from_json(text: str) -> Any:
         first = error.errors(include_url=False)[0]
         place = ".".join(map(str, first["loc"]))
         raise InputError(f"{name} of version {document.get('version')}: {place}: {first['msg']}") from None
+    except ValueError:  # more digits than Python reads
+        raise InputError("is no record; a whole number has too many digits") from None

@@ -15,6 +15,7 @@ from thermal_model.report.results import path_label
 from thermal_model.report.summary import WIDTH, conditions_text
 from thermal_model.uncertainty import low_median_high
 from thermal_model.version import version
+from thermal_model.words.cells import cell_text
 from thermal_model.words.numbers import (
     Scale,
     aligned,
@@ -285,7 +286,7 @@ def rankings_csv(rankings: Mapping[str, Ranking]) -> str:
             hours = [_cell(t / 3600.0) for t in (standing.centre, *standing.interval)]
             beats = _cell(standing.beats_next)
             cells = [f"{standing.fill * 1e6:.1f}", *hours, beats]
-            writer.writerow([title, place, standing.entry.name, standing.tier, *cells])
+            writer.writerow([title, place, cell_text(standing.entry.name), standing.tier, *cells])
     return table.getvalue()
 
 

@@ -19,6 +19,7 @@ from thermal_model.plan.soak import Soak, longest_soak
 from thermal_model.report.screen_text import held_text
 from thermal_model.uncertainty import PRIORS
 from thermal_model.version import version
+from thermal_model.words.cells import cell_text
 from thermal_model.words.numbers import MINUTE, Scale, aligned, duration_text, left_out_words, percent, sensible_step
 
 NINE_IN_TEN = 1.6449
@@ -318,7 +319,15 @@ def schedule_csv(schedule: Schedule, starts: Sequence[datetime] | None) -> str:
     for number, run in enumerate(schedule.runs):
         date = [f"{starts[number]:%Y-%m-%dT%H:%M}"] if starts is not None else []
         writer.writerow(
-            [f"r{number + 1:03d}", run.container, run.probe, run.day + 1, run.turn + 1, run.round + 1, *date]
+            [
+                f"r{number + 1:03d}",
+                cell_text(run.container),
+                cell_text(run.probe),
+                run.day + 1,
+                run.turn + 1,
+                run.round + 1,
+                *date,
+            ]
         )
     return text.getvalue()
 

@@ -21,6 +21,7 @@ from thermal_model.study.journal import Journal, Results, replace_file
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Summary, Sweep, joined
 from thermal_model.version import version
+from thermal_model.words.cells import cell_text
 from thermal_model.words.numbers import Scale
 
 if TYPE_CHECKING:
@@ -193,7 +194,13 @@ def _write_csv(sweep: Sweep, journal: Journal, summary: Summary, path: Path, sca
             if not start:
                 writer.writerow(f"{c.name} [{c.unit}]" if c.unit else c.name for c in found)
             cells = zip(*(column.values for column in found), strict=True)
-            writer.writerows(["" if value != value else value for value in row] for row in cells)
+            writer.writerows([_plain(value) for value in row] for row in cells)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, str):
+        return cell_text(value)
+    return "" if value != value else value
 
 
 def _write_parquet(sweep: Sweep, journal: Journal, summary: Summary, path: Path, scale: Scale) -> None:

@@ -179,7 +179,7 @@ def read_calibration(path: Path) -> CalibrationFile:
     try:
         containers = {str(name): _block(entry) for name, entry in document["containers"].items()}
         common, spread = _block(document["common"]), float(document["seating_spread"])
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
         _refuse(source, f"is damaged: {error}; calibrate again")
     if not np.isfinite(spread) or spread < 0.0:
         _refuse(source, f"is damaged: seating_spread {spread}; calibrate again")
