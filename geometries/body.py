@@ -40,12 +40,10 @@ class Wall(Part):
     outer_thickness: PositiveLength = Field(0.0004, description="of the outer wall; double walls only")
     outer_material: MaterialName | None = Field(None, description="of the outer wall, if not that of the inner")
 
-    @model_validator(mode="after")
-    def _single_has_no_outer_wall(self) -> Self:
-        extra = {"outer_thickness", "outer_material"} & self.model_fields_set
-        if self.kind == "single" and extra:
-            raise InputError(InputProblem("a single wall has no outer wall; leave this out", f) for f in sorted(extra))
-        return self
+    def idle_fields(self) -> dict[str, str]:
+        """Return the fields of an outer wall that is not there."""
+        outer = ("outer_thickness", "outer_material")
+        return dict.fromkeys(outer, "a single wall has no outer wall; leave this out") if self.kind == "single" else {}
 
 
 _GAP_FIELDS = {
@@ -76,14 +74,11 @@ class Gap(Part):
     shield_emissivity: Emissivity | None = Field(None, description="in place of that of shield_surface")
     foam_material: MaterialName = Field("polyurethane_foam", description="of a foamed gap")
 
-    @model_validator(mode="after")
-    def _only_fields_of_its_kind(self) -> Self:
+    def idle_fields(self) -> dict[str, str]:
+        """Return the fields that gaps of other kinds have."""
         meant = {"kind", "width", "base_width"} | _GAP_FIELDS[self.kind]
-        extra = sorted(self.model_fields_set - meant)
-        if extra:
-            message = f"has no meaning in a gap of kind '{self.kind}'; leave this out"
-            raise InputError(InputProblem(message, field) for field in extra)
-        return self
+        message = f"has no meaning in a gap of kind '{self.kind}'; leave this out"
+        return dict.fromkeys(set(type(self).model_fields) - meant, message)
 
 
 class Lip(Part):

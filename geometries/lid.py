@@ -38,17 +38,20 @@ class PocketLayer(Part):
     lower_emissivity: Emissivity | None = Field(None, description="in place of that of lower_surface")
     upper_emissivity: Emissivity | None = Field(None, description="in place of that of upper_surface")
 
+    def idle_fields(self) -> dict[str, str]:
+        """Return the fields that other fillings have."""
+        idle = {}
+        if self.filling != "honeycomb":
+            idle["cell_size"] = "only a honeycomb has cells; leave this out"
+        if self.filling != "foam":
+            return idle | {"foam_material": "only a foamed pocket has a foam; leave this out"}
+        faces = ("lower_surface", "upper_surface", "lower_emissivity", "upper_emissivity")
+        return idle | dict.fromkeys(faces, "no face radiates into foam; leave this out")
+
     @model_validator(mode="after")
-    def _only_fields_of_its_filling(self) -> Self:
-        given, problems = self.model_fields_set, []
-        if self.filling != "honeycomb" and "cell_size" in given:
-            problems.append(InputProblem("only a honeycomb has cells; leave this out", "cell_size"))
+    def _honeycomb_has_cells(self) -> Self:
         if self.filling == "honeycomb" and self.cell_size is None:
-            problems.append(InputProblem("a honeycomb needs its cell size, for example '6 mm'", "cell_size"))
-        if self.filling != "foam" and "foam_material" in given:
-            problems.append(InputProblem("only a foamed pocket has a foam; leave this out", "foam_material"))
-        if problems:
-            raise InputError(problems)
+            raise InputError(InputProblem("a honeycomb needs its cell size, for example '6 mm'", "cell_size"))
         return self
 
     @property
@@ -72,16 +75,14 @@ class Plug(Part):
     material: MaterialName = "polypropylene"
     core_material: MaterialName = Field("polyurethane_foam", description="of a foamed plug")
 
-    @model_validator(mode="after")
-    def _only_fields_of_its_kind(self) -> Self:
-        given, problems = self.model_fields_set, []
-        if self.kind != "foam" and "core_material" in given:
-            problems.append(InputProblem("only a plug of kind 'foam' has a core; leave this out", "core_material"))
-        if self.kind == "solid" and "wall_thickness" in given:
-            problems.append(InputProblem("a solid plug has no wall; leave this out", "wall_thickness"))
-        if problems:
-            raise InputError(problems)
-        return self
+    def idle_fields(self) -> dict[str, str]:
+        """Return the fields that other kinds of plug have."""
+        idle = {}
+        if self.kind != "foam":
+            idle["core_material"] = "only a plug of kind 'foam' has a core; leave this out"
+        if self.kind == "solid":
+            idle["wall_thickness"] = "a solid plug has no wall; leave this out"
+        return idle
 
 
 class Seal(Part):

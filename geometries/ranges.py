@@ -13,6 +13,7 @@ from pydantic import BaseModel
 
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array, JsonForm
+from geometries.part import Part
 from geometries.quantities import UNITS, Dimension, QuantityField, parse_quantity, quantity_fields
 
 _LEADING_NUMBER = re.compile(r"[\d\s.+/-]+(?:[eE][+-]?\d+)?")
@@ -86,9 +87,11 @@ class Range:
 
 
 def numbers_of(record: BaseModel, prefix: str = "") -> Iterator[NumberField]:
-    """Yield every number of a record, also those left out; arrays of designs are passed over."""
-    quantities = quantity_fields(type(record))
+    """Yield every number of a record that has an effect, also those left out; arrays of designs are passed over."""
+    quantities, idle = quantity_fields(type(record)), record.idle_fields() if isinstance(record, Part) else {}
     for name in type(record).model_fields:
+        if name in idle:
+            continue
         value, path = getattr(record, name), f"{prefix}{name}"
         if isinstance(value, BaseModel):
             yield from numbers_of(value, f"{path}.")

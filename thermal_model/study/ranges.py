@@ -13,6 +13,7 @@ from pydantic import BaseModel
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.overrides import split_assignment
+from geometries.part import Part
 from geometries.quantities import UNITS
 from geometries.ranges import NumberField, Range, numbers_of, read_range, read_value, unit_of, with_unit
 from thermal_model.scenario import Scenario
@@ -62,7 +63,10 @@ def number_field(path: str, container: Container, scenario: Scenario, source: st
     if path in fields:
         return fields[path]
     record: Any = scenario if path.startswith(SCENARIO) else container
-    if _leads_somewhere(record, path.removeprefix(SCENARIO).split(".")):
+    keys = path.removeprefix(SCENARIO).split(".")
+    if reason := _reason_idle(record, keys):
+        raise InputError(InputProblem(reason, path, source=source))
+    if _leads_somewhere(record, keys):
         raise InputError(InputProblem("holds no number with a unit; a range needs one", path, source=source))
     hint = path_hint(path, fields)
     raise InputError(InputProblem(f"unknown path; {hint}{_PATHS}", path, source=source))
@@ -73,6 +77,14 @@ def path_hint(path: str, fields: Iterable[str]) -> str:
     known = list(fields)
     ending = [other for other in known if other.endswith(f".{path}")]
     return f"did you mean '{ending[0]}'? " if len(ending) == 1 else nearest_hint(path, known)
+
+
+def _reason_idle(place: Any, keys: list[str]) -> str:
+    """Return why a field has no effect in this design, "" if it has one or is not there."""
+    for key in keys[:-1]:
+        is_entry = isinstance(place, tuple) and key.isdecimal() and int(key) < len(place)
+        place = place[int(key)] if is_entry else getattr(place, key, None)
+    return place.idle_fields().get(keys[-1], "") if isinstance(place, Part) else ""
 
 
 def _leads_somewhere(place: Any, keys: list[str]) -> bool:
