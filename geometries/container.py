@@ -370,8 +370,11 @@ def fittings_mass(container: Container) -> Numeric:
     body = container.body
     mass: Numeric = 0.0
     if body.gap is not None and body.gap.kind == "foam":
-        area = _side_area(offset_profile(body, 0.5 * body.side_width, 0.0))
-        volume = area * body.gap_width + circle_area(gap_side_base_radius(container)) * body.base_gap_width
+        inner, outer = gap_side_profile(container), outer_shell_inside_profile(container)
+        side, base = (
+            0.5 * (of(inner) + of(outer)) for of in (_side_area, lambda profile: circle_area(profile.radii[0]))
+        )
+        volume = side * body.gap_width + base * body.base_gap_width
         mass = mass + volume * material(body.gap.foam_material).density
     if body.jacket is not None:
         case = body.side_width + body.jacket_width

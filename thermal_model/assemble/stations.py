@@ -234,13 +234,15 @@ def _with_centres(edges: Array, along: Array) -> Array:
 def _stretched(s: Array, length: Numeric, feet: tuple[Numeric, Numeric], ends: tuple[Numeric, Numeric]) -> Array:
     """Return places from one end to the other for positions along a stretch.
 
-    Its first and last positions stand for all that is before and beyond; between them the way is even from foot to
-    foot, what lies opposite of its corners, or from an end that comes first; no foot lies beyond the middle.
+    Its first and last positions stand for all that is before and beyond; what lies between goes to what lies straight
+    opposite, evenly from foot to foot. Where no face lies opposite, round a bend inwards, the first of what there is
+    serves twice as much.
     """
-    middle = 0.5 * (ends[0] + ends[1])
-    low, high = np.clip(feet[0], ends[0], middle), np.clip(feet[1], middle, ends[1])
     share = np.clip(s / np.where(np.greater(length, 0.0), length, 1.0), 0.0, 1.0)
-    return np.where(s <= 0.0, ends[0], np.where(s >= length, ends[1], low + share * (high - low)))
+    place = feet[0] + share * (feet[1] - feet[0])
+    place = np.maximum(place, ends[0] + 0.5 * share * length)
+    place = np.minimum(place, ends[1] - 0.5 * (1.0 - share) * length)
+    return np.where(s <= 0.0, ends[0], np.where(s >= length, ends[1], place))
 
 
 def _shape_below(near: Profile, far: Profile, s: Array) -> Array:

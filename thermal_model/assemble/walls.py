@@ -238,7 +238,8 @@ def _add_foam(setup: Setup) -> None:
     """Add foam between the walls: one node in its middle a cell and one at the base, which hold its heat."""
     body, cells = setup.container.body, setup.cells
     volume = 0.5 * (cells.gap_side.area + cells.shell_inside.area) * body.gap_width
-    base = 0.5 * (_disc(gap_side_base_radius(setup.container)) + _disc(outer_base_radius(setup.container)))
+    shell = outer_base_radius(setup.container) - body.outer_thickness
+    base = 0.5 * (_disc(gap_side_base_radius(setup.container)) + _disc(shell))
     for i in range(cells.count):
         ends = wall_back(setup, wall_node(i)), shell_node(i)
         through = _walls_at_their_middle(setup, cells.across_inner.side[i], cells.across_outer.side[i])
