@@ -66,17 +66,17 @@ def neck_lines() -> Iterator[str]:
 def preheat_lines() -> Iterator[str]:
     for case in practice.wall_starts():
         yield f"{case.design.name}: cold walls shorten by {case.shortening:.1%}"
-    for case in practice.six_hours():
-        ends = f"{case.cold - ZERO_CELSIUS:.1f} C cold, {case.preheated - case.cold:+.2f} K preheated 5 min"
-        yield f"{case.design.name}, {case.share:.0%} full, 95 C, 6 h: {ends}"
+    for six in practice.six_hours():
+        ends = f"{six.cold - ZERO_CELSIUS:.1f} C cold, {six.preheated - six.cold:+.2f} K preheated 5 min"
+        yield f"{six.design.name}, {six.share:.0%} full, 95 C, 6 h: {ends}"
 
 
 def hot_and_cold_lines() -> Iterator[str]:
     for case in practice.hot_and_cold():
         yield f"{case.design.name}: two seals, loose foam insert: hot {_hours(case.hot)} h, cold {_hours(case.cold)} h"
-    for case in practice.headspace_conductances():
-        films = f"still {case.hot_still:.0f}, turning over {case.hot:.0f}, dry {case.hot_dry:.1f}, cold {case.cold:.1f}"
-        yield f"headspace {1e3 * case.depth:.0f} mm: {films} W/m2K"
+    for head in practice.headspace_conductances():
+        films = f"still {head.hot_still:.0f}, turning over {head.hot:.0f}, dry {head.hot_dry:.1f}, cold {head.cold:.1f}"
+        yield f"headspace {1e3 * head.depth:.0f} mm: {films} W/m2K"
 
 
 def jis_lines() -> Iterator[str]:

@@ -92,7 +92,7 @@ def hold_times(batch: Batch, tolerance: Tolerance) -> tuple[Array, Array]:
     found = evaluate(
         container, scenario, batch.table, [limit], horizon=HORIZON, tolerance=tolerance, stepper=CompiledStepper
     )
-    return found.hold_times[0], found.outcome <= Outcome.NOT_REACHED
+    return found.hold_times[0], found.outcome <= Outcome.NOT_REACHED  # type: ignore[return-value]
 
 
 def reference(batch: Batch, row: int) -> float:

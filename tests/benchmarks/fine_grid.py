@@ -105,7 +105,7 @@ def graded(edges: list[float], smallest: float, growth: float) -> FloatArray:
     """Return lines of a grid through all edges, the cells growing away from each of them."""
     lines = [edges[0]]
     for low, high in pairwise(edges):
-        steps, left = [], 0.5 * (high - low)
+        steps, left = [], 0.5 * (high - low)  # type: ignore[var-annotated]
         step = min(smallest, 0.5 * left)
         while sum(steps) + 1.5 * step < left:
             steps.append(step)

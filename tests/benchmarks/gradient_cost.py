@@ -61,7 +61,7 @@ def plain_solve(lanes: int, stepper: MakeStepper) -> None:
 
 def elasticities(stepper: MakeStepper, **how: object) -> Array:
     """Percent of each hold time per percent of each number, (3, 15)."""
-    found = gradients(load_container(DESIGN), SCENARIO, LIMITS, list(NUMBERS), stepper=stepper, **how)  # type: ignore[arg-type]
+    found = gradients(load_container(DESIGN), SCENARIO, LIMITS, list(NUMBERS), stepper=stepper, **how)
     return found.slopes * np.array(list(NUMBERS.values())) / found.hold_times[:, None]
 
 
@@ -92,8 +92,8 @@ def main() -> None:
     sharp = elasticities(compiled, relative_step=1e-3, is_central=True, tolerance=Tolerance(2.5e-6, 2.5e-4))
     print(f"{'stepper':>9} {'alone [ms]':>11} {'gradient [ms]':>14} {'/ alone':>8} {'/ in a batch':>13} {'error':>8}")
     for name, stepper in (("plain", PlainStepper), ("compiled", compiled)):
-        alone = cost(lambda stepper=stepper: plain_solve(1, stepper), repeats)
-        whole = cost(lambda stepper=stepper: elasticities(stepper), repeats)
+        alone = cost(lambda stepper=stepper: plain_solve(1, stepper), repeats)  # type: ignore[misc]
+        whole = cost(lambda stepper=stepper: elasticities(stepper), repeats)  # type: ignore[misc]
         error = np.abs(elasticities(stepper) - sharp).max()
         row = f"{name:>9} {1e3 * alone:11.1f} {1e3 * whole:14.1f} {whole / alone:8.2f} {whole / in_batch:13.1f}"
         print(f"{row} {error:8.1e}", flush=True)

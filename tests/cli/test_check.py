@@ -199,5 +199,5 @@ def test_a_calibration_narrows_the_verdict(holdtime: Command, tmp_path: Path) ->
     assert known["high_s"] / known["low_s"] < unknown["high_s"] / unknown["low_s"]
     assert known["inputs"]["calibration"]["container"] == "stoneware_cup"
     assert "as stoneware_cup." in holdtime(*words, "--calibration", file).stdout
-    words = ("--standard", "jis-s-2006", "--vessel", "stoppered", "--readings", "r.csv", "--calibration", file)
+    words = ("--standard", "jis-s-2006", "--vessel", "stoppered", "--readings", "r.csv", "--calibration", file)  # type: ignore[assignment]
     refused(holdtime("check", "stoneware_cup", *words), "--calibration", "has no part in what readings say")

@@ -195,7 +195,7 @@ def test_what_comes_into_being_meanwhile_is_kept(holdtime: Command, monkeypatch:
 
     def slow(*given: object, **options: object) -> object:
         Path("a.json").write_text("someone else's")
-        return compute(*given, **options)  # type: ignore[arg-type]
+        return compute(*given, **options)
 
     monkeypatch.setattr(command, "predicted", slow)
     refused(holdtime("predict", "thin_disc_lid", "--no-interval", "--output", "a.json"), "a.json: is there already")

@@ -221,7 +221,7 @@ def test_the_number_of_segments_belongs_to_the_kind_of_container():
 def test_a_container_is_frozen_and_hides_nothing():
     bottle_ = bottle()
     with pytest.raises(ValueError, match="frozen"):
-        bottle_.name = "other"
+        bottle_.name = "other"  # type: ignore[misc]
     assert Container.model_validate(bottle_.model_dump(mode="json", exclude_unset=True)) == bottle_
 
 

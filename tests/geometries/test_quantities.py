@@ -1,6 +1,7 @@
 """Units at the edge, held to pint as an independent library and to definitions."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pint
@@ -26,7 +27,7 @@ from geometries.quantities import (
     parse_quantity,
 )
 
-REGISTRY = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+REGISTRY: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 SI = {
     Dimension.LENGTH: "m",
     Dimension.AREA: "m**2",

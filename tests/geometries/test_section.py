@@ -76,7 +76,7 @@ def test_texts_in_inches() -> None:
 
 def test_a_lid_without_a_seal_says_so() -> None:
     container = load_container("thin_disc_lid")
-    bare = container.model_copy(update={"lid": container.lid.model_copy(update={"seals": ()})})  # type: ignore[union-attr]
+    bare = container.model_copy(update={"lid": container.lid.model_copy(update={"seals": ()})})
     assert "no seal" in [note.text for note in cross_section(bare).notes]
 
 

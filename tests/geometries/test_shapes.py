@@ -180,15 +180,15 @@ def test_a_batch_equals_a_loop_of_scalars():
         scale = 10.0 if function is arc_length_of_station else 1.0
         expected = np.stack([function(p, scale * s[:, 0]) for p in singles], axis=1)
         np.testing.assert_array_equal(function(batch, scale * s), expected)
-    for function, argument in (
+    for function, argument in (  # type: ignore[assignment]
         (volume_below_height, np.array([0.05, 0.13, 0.19])),
         (height_of_volume, np.array([1e-4, 5e-4, 9e-4])),
         (arc_length_at_height, np.array([0.05, 0.13, 0.19])),
     ):
-        expected = [float(function(p, float(a))) for p, a in zip(singles, argument, strict=True)]
+        expected = [float(function(p, float(a))) for p, a in zip(singles, argument, strict=True)]  # type: ignore[assignment]
         np.testing.assert_array_equal(function(batch, argument), expected)
     np.testing.assert_array_equal(arc_length(batch), [arc_length(p) for p in singles])
-    expected = [float(shape_factor_between(p, 0.01, 0.2)) for p in singles]
+    expected = [float(shape_factor_between(p, 0.01, 0.2)) for p in singles]  # type: ignore[assignment]
     np.testing.assert_array_equal(shape_factor_between(batch, 0.01, 0.2), expected)
 
 

@@ -47,5 +47,5 @@ def test_nine_in_ten_lie_in_the_range() -> None:
     container = unsure(body__gap__width="2..8 mm")  # its centre, 4 mm, is the best guess
     width = log_width(unsure_ranges(container)["body.gap.width"])
     drawn = np.exp(width * np.random.default_rng(0).standard_normal(100_000))
-    values = with_unsure(container, {"body.gap.width": drawn}).body.gap.width  # type: ignore[union-attr]
+    values = with_unsure(container, {"body.gap.width": drawn}).body.gap.width
     assert np.mean((values > 0.002) & (values < 0.008)) == pytest.approx(0.9, abs=0.004)

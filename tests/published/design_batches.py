@@ -14,9 +14,10 @@ from geometries.part import Part
 from thermal_model.assemble.build import assemble
 from thermal_model.follow import limit_enthalpies
 from thermal_model.scenario import Scenario
-from thermal_model.solver.engine import Outcome, Tolerance, integrate, steady_state
+from thermal_model.solver.engine import Outcome, integrate, steady_state
 from thermal_model.solver.network import CONTENTS, PATHS
 from thermal_model.solver.rates import RightHandSide, contents_enthalpy, contents_temperature
+from thermal_model.solver.stepping import Tolerance
 from thermal_model.unknowns import Unknowns
 
 LONGEST = 20 * 86400.0
@@ -113,7 +114,7 @@ def _without_defaults(container: Container) -> Container:
     values["body.inside_diameter"], values["body.inside_depth"] = 2.0 * body.radius, body.depth
     values["body.inside_base_diameter"], values["body.lip.thickness"] = 2.0 * body.floor_radius, body.lip_thickness
     values |= _emissivity("body.exterior", "", body.exterior)
-    values |= {"name": "design", "summary": ""}
+    values |= {"name": "design", "summary": ""}  # type: ignore[dict-item]
     if body.gap is not None:
         values["body.gap.base_width"] = body.base_gap_width
         values |= _emissivity("body.gap", "inner_", body.gap) | _emissivity("body.gap", "outer_", body.gap)

@@ -54,7 +54,7 @@ class FemCase:
         alone = {"UA_lid": ("UA_lid",)}
         if self.is_foamed:
             return alone | {"UA_gap_side + UA_bridge": ("UA_gap_side", "UA_bridge")}
-        return alone | {"UA_bridge": ("UA_bridge",), "UA_gap_side": ("UA_gap_side",)}
+        return alone | {"UA_bridge": ("UA_bridge",), "UA_gap_side": ("UA_gap_side",)}  # type: ignore[return-value]
 
     @property
     def container(self) -> Container:

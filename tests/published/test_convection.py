@@ -70,7 +70,7 @@ def test_popiel_in_another_library():
 
 
 def test_popiel_is_capped_at_the_end_of_its_data():
-    at_rest, *capped = slender_cylinder_factor_popiel(
+    at_rest, *capped = slender_cylinder_factor_popiel(  # type: ignore[misc]
         np.array([0.0, 1.0, 1.0]), 0.71, np.array([3.0, 20.0, 25.0]) / 32**0.5
     )
     assert at_rest == capped[0] == capped[1]

@@ -23,8 +23,8 @@ def pef_trial() -> CrossoverFit:
             treatments.append(treatment)
             responses.append(float(row[f"period{period}"]))
     order = np.argsort([treatment != "S" for treatment in treatments], kind="stable")
-    sorted_labels = [[labels[k] for k in order] for labels in (subjects, periods, treatments)]
-    fit = fit_crossover(*sorted_labels, np.array(responses)[order])
+    by_subject, by_period, by_treatment = ([labels[k] for k in order] for labels in (subjects, periods, treatments))
+    fit = fit_crossover(by_subject, by_period, by_treatment, np.array(responses)[order])
     assert fit is not None
     assert fit.treatments == ("S", "F")
     return fit

@@ -12,9 +12,10 @@ from thermal_model.assemble.build import assemble
 from thermal_model.assemble.contents import contents_of
 from thermal_model.follow import limit_enthalpies
 from thermal_model.scenario import Scenario
-from thermal_model.solver.engine import Tolerance, Trajectory, integrate, steady_state
+from thermal_model.solver.engine import Trajectory, integrate, steady_state
 from thermal_model.solver.network import CONTENTS, Network
 from thermal_model.solver.rates import RightHandSide, contents_enthalpy
+from thermal_model.solver.stepping import Tolerance
 
 COARSE = Tolerance(5e-3, 0.5)
 """Hold times within seconds: enough to compare designs, and quick."""

@@ -13,13 +13,14 @@ from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.overrides import with_overrides
 from geometries.quantities import Dimension, exact_text
+from geometries.ranges import NumberField
 from geometries.validation import validated
 from thermal_model.batch import AS_GIVEN, SCENARIO, UNKNOWNS, BatchResult, Table, evaluate
 from thermal_model.prediction import check_fill, predict
 from thermal_model.scenario import Scenario, with_scenario_overrides
 from thermal_model.solver.engine import Outcome
 from thermal_model.solver.stepping import PlainStepper, Tolerance
-from thermal_model.study.ranges import NumberField, number_fields
+from thermal_model.study.ranges import number_fields
 from thermal_model.unknowns import UNKNOWN_NAMES
 
 COARSE = Tolerance(contents=1e-2, others=2.0)

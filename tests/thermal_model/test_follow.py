@@ -37,11 +37,11 @@ DESIGNS = [
     ),
 ]
 SCENARIOS = [
-    Scenario(fill="200 mL"),  # type: ignore[arg-type]
-    Scenario(fill="200 mL", start="85 C"),  # type: ignore[arg-type]
-    Scenario(fill="200 mL", preheat=Preheat(duration="1 min", temperature="90 C")),  # type: ignore[arg-type]
-    Scenario(fill="200 mL", openings=(Opening(at="3 min", pour="50 mL"),)),  # type: ignore[arg-type]
-    Scenario(fill="200 mL", openings=(Opening(at="4 min", pour="50 mL"),)),  # type: ignore[arg-type]
+    Scenario(fill="200 mL"),
+    Scenario(fill="200 mL", start="85 C"),
+    Scenario(fill="200 mL", preheat=Preheat(duration="1 min", temperature="90 C")),
+    Scenario(fill="200 mL", openings=(Opening(at="3 min", pour="50 mL"),)),
+    Scenario(fill="200 mL", openings=(Opening(at="4 min", pour="50 mL"),)),
 ]
 
 

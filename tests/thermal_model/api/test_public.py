@@ -15,7 +15,7 @@ import thermal_model as tm
 from thermal_model.prediction import predict as predict_in_si
 
 ROOT = Path(__file__).parents[3]
-UNITS = pint.UnitRegistry()
+UNITS: pint.UnitRegistry = pint.UnitRegistry()
 FLASK, OTHER = "slim_neck_double_seal", "single_seal_plug"
 TEA = {"contents": "tea", "fill": "400 mL"}
 
@@ -146,7 +146,7 @@ def test_a_sweep_is_a_labelled_array() -> None:
 
 def test_typed_ranges_and_values_agree() -> None:
     typed = tm.sweep(FLASK, TEA, vary={"body.neck.mouth_diameter": "40..50 mm:2"}, until="60 C")
-    given = tm.sweep(FLASK, TEA, vary={"body.neck.mouth_diameter": np.array([0.04, 0.05])}, until="60 C")
+    given = tm.sweep(FLASK, TEA, vary={"body.neck.mouth_diameter": np.array([0.04, 0.05])}, until="60 C")  # type: ignore[dict-item]
     assert typed.hold_time.values.tolist() == given.hold_time.values.tolist()
 
 

@@ -10,7 +10,8 @@ from geometries.design_file import catalogue_names, load_container
 from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
 from tests.thermal_model.runs import heat_loss_coefficient, loss_at_rest, scenario
-from thermal_model.assemble.build import assemble, contents_of
+from thermal_model.assemble.build import assemble
+from thermal_model.assemble.contents import contents_of
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import steady_state
 from thermal_model.solver.network import CONTENTS, PATHS

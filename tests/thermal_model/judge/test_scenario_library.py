@@ -64,7 +64,7 @@ def test_a_room_file_stands_beside_its_scenario(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("start", "ice"), [("12 C", "100 g"), ("30 C", "60 g"), ("0.5 C", "5 g"), ("40 C", "20 g")])
 def test_settled_ice_and_water_hold_the_same_mass_and_heat(start: str, ice: str) -> None:
-    poured = Scenario(start=start, ice=ice, fill="250 mL")  # type: ignore[arg-type]
+    poured = Scenario(start=start, ice=ice, fill="250 mL")
     still = settled(PLAIN, poured)
     assert start_mass(PLAIN, still) == pytest.approx(float(start_mass(PLAIN, poured)), rel=1e-9)
     assert float(start_enthalpy(PLAIN, still)) == pytest.approx(float(start_enthalpy(PLAIN, poured)), rel=1e-6, abs=1.0)
@@ -72,24 +72,24 @@ def test_settled_ice_and_water_hold_the_same_mass_and_heat(start: str, ice: str)
 
 def test_ice_water_is_at_the_melting_point_and_a_little_ice_is_gone() -> None:
     """100 g of ice in 250 g at 12 C: 12.6 kJ of 33.3 kJ melts 38 g; 334 kJ/kg and 4.19 kJ/kgK, handbook values."""
-    much = settled(PLAIN, Scenario(start="12 C", ice="100 g", fill="250 mL"))  # type: ignore[arg-type]
+    much = settled(PLAIN, Scenario(start="12 C", ice="100 g", fill="250 mL"))
     assert much.start == water.FREEZING_POINT
     assert float(much.ice) == pytest.approx(0.100 - 0.25 * 4.19 * 12.0 / 334.0, rel=0.01)
-    little = settled(PLAIN, Scenario(start="40 C", ice="20 g", fill="250 mL"))  # type: ignore[arg-type]
+    little = settled(PLAIN, Scenario(start="40 C", ice="20 g", fill="250 mL"))
     assert float(little.ice) == 0.0
     assert float(little.start) - 273.15 == pytest.approx((0.25 * 40.0 - 0.02 * 334.0 / 4.19) / 0.27, rel=0.01)
 
 
 def test_settled_contents_warm_as_the_poured_ones_do() -> None:
     """Within 0.05 %: a level counts by the density of the start, at 12 C and at 0 C."""
-    poured = Scenario(start="12 C", ice="80 g", fill="250 mL")  # type: ignore[arg-type]
+    poured = Scenario(start="12 C", ice="80 g", fill="250 mL")
     limits = [295.15 - 4.0]
     times = [predict(PLAIN, s, limits, draws=0).hold_times[0].nominal for s in (poured, settled(PLAIN, poured))]
     assert times[1] == pytest.approx(times[0], rel=5e-4)
 
 
 def test_settled_contents_fit_where_the_poured_ones_did() -> None:
-    full = settled(PLAIN, Scenario(start="4 C", ice="80 g"))  # type: ignore[arg-type]
+    full = settled(PLAIN, Scenario(start="4 C", ice="80 g"))
     check_fill(PLAIN, full)
     assert float(filled_volume(PLAIN, full)) > 0.0
 
@@ -105,8 +105,8 @@ def test_carried_times_are_the_predictions_of_the_scenario() -> None:
     assert full is not None
     assert half is not None
     hours = {round(h.limit - 273.15): h.nominal for h in full.hold_times}
-    assert hours[65] < hours[60] < hours[40]  # type: ignore[operator]
-    assert half.hold_times[0].nominal < hours[60]  # type: ignore[operator]
+    assert hours[65] < hours[60] < hours[40]
+    assert half.hold_times[0].nominal < hours[60]
 
 
 def test_a_scenario_that_can_not_be_is_told_and_the_others_go_on() -> None:
@@ -124,7 +124,7 @@ def test_same_seed_same_interval() -> None:
     wanted = {"half": load_carry_scenario("half_full_tea")}
     one, other = (carry(PLAIN, wanted, draws=5, seed=3)[0].prediction for _ in range(2))
     assert one is not None
-    assert one.hold_times == other.hold_times  # type: ignore[union-attr]
+    assert one.hold_times == other.hold_times
     assert np.isfinite(one.hold_times[0].low or np.nan)
 
 

@@ -110,7 +110,7 @@ def test_other_procedures_report_a_temperature_and_no_verdict():
     for procedure in (Procedure.JIS_COLD, Procedure.EN_HOT):
         result = simulate(procedure, SLIM, vessel=STOPPERED, draws=20, seed=1)
         assert result.verdict is Verdict.NO_LIMIT
-        assert result.probability is result.minimum is None
+        assert result.probability is result.minimum is None  # type: ignore[comparison-overlap]
         assert minimum_of(procedure, SLIM, STOPPERED) is None
         assert any("none is invented" in note for note in result.notes)
 

@@ -89,7 +89,7 @@ def decorated():
     return {f for module in modules for f in vars(module).values() if callable(f) and validity(f)}
 
 
-@pytest.mark.parametrize("function", sorted(decorated(), key=lambda f: f.__name__), ids=lambda f: f.__name__)
+@pytest.mark.parametrize("function", sorted(decorated(), key=lambda f: f.__name__), ids=lambda f: f.__name__)  # type: ignore[attr-defined]
 def test_every_decorated_function_is_watched(function):
     parameters = inspect.signature(function).parameters.values()
     given = {p.name: 1.0 for p in parameters if p.default is p.empty}

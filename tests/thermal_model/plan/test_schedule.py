@@ -19,7 +19,7 @@ def test_thirty_containers_two_probes(per_day):
     assert set(days.values()) == {per_day}
     assert Counter((run.day, run.turn, run.probe) for run in schedule.runs).most_common(1)[0][1] == 1
     assert Counter((run.container, run.day) for run in schedule.runs).most_common(1)[0][1] == 1
-    first = {}
+    first = {}  # type: ignore[var-annotated]
     for run in schedule.runs:
         first.setdefault(run.container, run.probe)
     assert Counter(first.values()) == {"a": 15, "b": 15}

@@ -91,7 +91,7 @@ def saturated_density(temperature: Array) -> Array:
 
 
 def saturated_thermal_diffusivity(temperature: Array) -> Array:
-    return moist_air.saturated_air_lewis_number(temperature) * moist_air.vapour_diffusivity(temperature)
+    return moist_air.saturated_air_lewis_number(temperature) * moist_air.vapour_diffusivity(temperature)  # type: ignore[return-value]
 
 
 WATER, AIR, HUMID = (268.15, 378.15), (240.0, 400.0), (273.17, 371.2)

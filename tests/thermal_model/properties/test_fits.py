@@ -51,7 +51,7 @@ def test_failed_write_leaves_the_old_file(tmp_path, monkeypatch) -> None:
     def refuse(*_: object) -> None:
         raise OSError("no space")
 
-    monkeypatch.setattr(fit.Path, "replace", refuse)
+    monkeypatch.setattr(fit.Path, "replace", refuse)  # type: ignore[attr-defined]
     with pytest.raises(OSError, match="no space"):
         fit.write_whole(target, "new")
     assert target.read_text() == "old"

@@ -13,10 +13,10 @@ from thermal_model.reasons.loss_story import SIX_HOURS, HeatAccount, heat_accoun
 from thermal_model.scenario import Opening, Preheat, Scenario
 
 SLIM = load_container("thin_disc_lid")
-FULL = Scenario(start="95 C")  # type: ignore[arg-type]
+FULL = Scenario(start="95 C")
 HALF = FULL.model_copy(update={"fill": 0.5 * float(filled_volume(SLIM, FULL))})
-PREHEATED = Scenario(start="95 C", preheat=Preheat(duration="5 min", temperature="95 C"))  # type: ignore[arg-type]
-COLD = Scenario(start="4 C")  # type: ignore[arg-type]
+PREHEATED = Scenario(start="95 C", preheat=Preheat(duration="5 min", temperature="95 C"))
+COLD = Scenario(start="4 C")
 SCENARIOS = {"full": FULL, "half": HALF, "preheated": PREHEATED, "cold": COLD}
 
 
@@ -94,7 +94,7 @@ def test_the_end_is_that_of_the_prediction() -> None:
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({"openings": (Opening(at="1 h"),)}, "openings take contents away"),  # type: ignore[arg-type]
+        ({"openings": (Opening(at="1 h"),)}, "openings take contents away"),
         ({"ice": 0.05, "start": 277.15}, "ice melts first"),
         ({"sunlight": 500.0}, "sunlight adds heat"),
         ({"start": 293.15}, "contents and room are alike"),

@@ -16,7 +16,7 @@ from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import PRIORS, Belief, Scope
 
 LIMIT = 333.15
-SCENARIO = Scenario(fill="200 mL")  # type: ignore[arg-type]
+SCENARIO = Scenario(fill="200 mL")
 PLAIN = load_container("single_wall_steel")
 CHANGES: dict[Group, dict[str, object]] = {
     Group.MOUTH: {"body.neck.mouth_diameter": "34 mm"},
@@ -83,7 +83,7 @@ def test_seen_from_b_every_share_changes_sign() -> None:
 
 def test_two_parts_share_as_counted_by_hand() -> None:
     """Two orders of swapping: a share is the mean of what a part adds first and what it adds last."""
-    less = Scenario(fill="150 mL", room="10 C")  # type: ignore[arg-type]
+    less = Scenario(fill="150 mL", room="10 C")
     found = explain_pair(Contender(PLAIN, SCENARIO), Contender(PLAIN, less), LIMIT)
     none, fill, room, both = np.log(found.times[:, 0]).tolist()
     by_hand = 0.5 * ((fill - none) + (both - room)), 0.5 * ((room - none) + (both - fill))
@@ -102,7 +102,7 @@ def test_unknowns_of_equal_parts_are_drawn_alike() -> None:
     """The gap's vacuum spreads most; where both have the same wall it must not widen the difference."""
     slim = load_container("slim_neck_double_seal")
     wider = with_overrides(slim, {"lid.layers.1.depth": "6 mm"})
-    scenario = Scenario(fill="100 mL")  # type: ignore[arg-type]
+    scenario = Scenario(fill="100 mL")
     found = explain_pair(Contender(slim, scenario), Contender(wider, scenario), LIMIT, draws=8)
     assert found.groups == (Group.LID_LAYERS,)
     spread = found.first_time.high / found.first_time.low
@@ -114,7 +114,7 @@ def test_every_unknown_of_a_container_belongs_to_a_part() -> None:
 
 
 def test_fill_and_conditions_are_parts_where_scenarios_differ() -> None:
-    less = Scenario(fill="150 mL", room="10 C")  # type: ignore[arg-type]
+    less = Scenario(fill="150 mL", room="10 C")
     found = explain_pair(Contender(PLAIN, SCENARIO), Contender(PLAIN, less), LIMIT)
     assert found.groups == (Group.FILL, Group.CONDITIONS)
     assert all(share.log_ratio.nominal > 0.0 for share in found.shares())
@@ -125,7 +125,7 @@ def test_what_does_not_fit_a_hybrid_is_filled_to_the_lid() -> None:
     """A slim one filled to the lid, a wide one of equal volume: slim and low holds less than the fill."""
     low = with_overrides(PLAIN, {"body.inside_diameter": "100 mm", "body.inside_depth": "130 mm"})
     fill = min(float(closed_capacity(PLAIN)), float(closed_capacity(low)))
-    scenario = Scenario(fill=f"{fill * 0.999 * 1e6!r} mL")  # type: ignore[arg-type]
+    scenario = Scenario(fill=f"{fill * 0.999 * 1e6!r} mL")
     plugged = with_overrides(
         low,
         {
@@ -177,7 +177,7 @@ def test_a_limit_that_is_not_reached_is_refused_in_one_line() -> None:
 
 
 def test_a_fill_that_does_not_fit_one_of_them_is_refused() -> None:
-    much = Scenario(fill="5 L")  # type: ignore[arg-type]
+    much = Scenario(fill="5 L")
     with pytest.raises(InputError, match="beyond the brim"):
         explain_pair(Contender(PLAIN, much), Contender(OTHER, much), LIMIT)
 

@@ -70,7 +70,7 @@ def test_curve_is_drawn_as_computed(prediction: Prediction) -> None:
 
 def test_slices_add_up_to_the_bar(prediction: Prediction) -> None:
     paths = prediction_figure(prediction).axes[1]
-    widths = [patch.get_width() for patch in paths.patches]
+    widths = [patch.get_width() for patch in paths.patches]  # type: ignore[attr-defined]
     assert sum(widths) == pytest.approx(1.0, abs=1e-9)
     assert widths == sorted(widths, reverse=True)
     named = [text.get_text() for text in paths.texts]

@@ -124,7 +124,7 @@ def test_open_containers_hold_no_pressure(design: str) -> None:
 
 
 def test_a_lid_without_a_seal_holds_no_pressure_and_is_not_tight() -> None:
-    lid = {"lid.seals": []}
+    lid = {"lid.seals": []}  # type: ignore[var-annotated]
     bare = predict(with_overrides(load_container("slim_neck_double_seal"), lid), Scenario(fill=4e-4), [333.15], draws=0)
     assert safety.headspace_pressure(bare) is None
     assert topics(bare)[:2] == ["scald", "spill"]

@@ -389,5 +389,5 @@ class _Counted:
             self.steps += 1
             return whole(state, time, length, mass)
 
-        plain.step = step  # type: ignore[method-assign]
+        plain.step = step  # type: ignore[assignment, method-assign]
         return plain

@@ -130,8 +130,8 @@ def test_other_versions_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     import pickle
 
     sweep, wanted = pickle.dumps(cup_sweep("body.inside_depth=80,90 mm")), dict(module.libraries())
-    assert module._block_of(sweep, module.version(), wanted, 0, 2).outcome.tolist() == [0, 0]
+    assert module._block_of(sweep, module.version(), wanted, 0, 2).outcome.tolist() == [0, 0]  # type: ignore[attr-defined]
     with pytest.raises(InputError, match=r"a worker has holdtime .*, this command 0\.0\.9; install the same on both"):
         module._block_of(sweep, "0.0.9", wanted, 0, 2)
     with pytest.raises(InputError, match=r"a worker has numpy .*, this command 1\.0\.0"):
-        module._block_of(sweep, module.version(), wanted | {"numpy": "1.0.0"}, 0, 2)
+        module._block_of(sweep, module.version(), wanted | {"numpy": "1.0.0"}, 0, 2)  # type: ignore[attr-defined]

@@ -69,7 +69,7 @@ def test_temperatures_are_shown_on_their_scale() -> None:
 
 def test_a_list_takes_counts_and_a_part_takes_kept_and_none() -> None:
     seals, plug = axes("lid.seals=0,1,2", "lid.plug=kept,none", container=BOTTLE)
-    assert [len(seals.document(float(k))) for k in range(3)] == [0, 1, 2]  # type: ignore[arg-type]
+    assert [len(seals.document(float(k))) for k in range(3)] == [0, 1, 2]
     assert seals.labels == ("0", "1", "2")
     assert plug.document(0.0) == BOTTLE.model_dump(mode="json", exclude_unset=True)["lid"]["plug"]
     assert with_overrides(BOTTLE, {"lid.plug": plug.document(0.0)}) == BOTTLE
@@ -196,7 +196,7 @@ def test_results_are_those_of_single_predictions() -> None:
 
 def test_one_at_a_time_leaves_the_rest_alone() -> None:
     """Its rows are those of a grid through the design itself."""
-    own = f"{1e3 * float(CUP.body.inside_depth or 0.0)!r} mm"  # type: ignore[arg-type]
+    own = f"{1e3 * float(CUP.body.inside_depth or 0.0)!r} mm"
     single = cup_sweep("body.inside_depth=80,110 mm", "scenario.room=10,25 C", sampling=Sampling.ONE_AT_A_TIME)
     grid = cup_sweep(f"body.inside_depth=80,110,{own}", "scenario.room=10,25,20 C")
     times = single.block(0, 5).hold_times[0]
@@ -489,7 +489,7 @@ def test_bars_over_kinds_longest_first(tmp_path: Path) -> None:
     sweep = cup_sweep("scenario.stands_on=nothing,wood,steel")
     journal = finished(sweep, tmp_path / "j")
     (axes_,) = sweep_figure(sweep, journal).axes
-    widths = [patch.get_width() for patch in axes_.patches]
+    widths = [patch.get_width() for patch in axes_.patches]  # type: ignore[attr-defined]
     assert widths == pytest.approx(sorted(whole(journal).hold_times[0] / 60.0, reverse=True))
 
 

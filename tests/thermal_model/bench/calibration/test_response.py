@@ -16,7 +16,7 @@ from thermal_model.bench.calibration.response import (
     run_with,
 )
 from thermal_model.prediction import predict
-from thermal_model.solver.engine import Tolerance
+from thermal_model.solver.stepping import Tolerance
 
 TIMES = np.array([300.0, 3600.0, 10800.0])
 RUNS = bench_of([Plan("wide_mouth_disc"), Plan("wide_mouth_disc", share=0.6, room="24 C"), Plan("thin_disc_lid")]).runs

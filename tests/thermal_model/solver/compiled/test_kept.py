@@ -26,7 +26,7 @@ print(was_kept, kept.is_kept(), repr(float(found.crossing_times[0, 0])))
 
 
 @pytest.fixture
-def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:  # type: ignore[misc]
     """An empty place to keep things in, with a whole kernel made by hand."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     kept.prepared_folder.cache_clear()

@@ -121,7 +121,7 @@ def test_few_designs_never_wait_for_a_compiler() -> None:
 def test_kernel_without_a_place_to_be_kept_is_compiled_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     from thermal_model.solver.compiled import kernels
 
-    plain = kernels.njit
+    plain = kernels.njit  # type: ignore[attr-defined]
 
     def nowhere(**options: Any) -> Any:
         if options.get("cache"):
