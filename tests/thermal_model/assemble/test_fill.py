@@ -32,7 +32,7 @@ WAYS = {
 def test_full_leaves_some_millimetres_of_air(name: str) -> None:
     container = load_container(name)
     full = float(filled_volume(container, scenario()))
-    if container.lid.plug is None or container.lid.plug.kind != "open":  # type: ignore[union-attr]
+    if container.lid.plug is None or container.lid.plug.kind != "open":
         assert headspace_depth(container, full) == pytest.approx(AIR_UNDER_LID, rel=1e-6)
     assert 0.9 * closed_capacity(container) < full < closed_capacity(container)
     to_the_lid = filled_volume(container, scenario(air_under_lid="0 mm"))
