@@ -103,7 +103,7 @@ def test_what_a_path_takes_the_other_way_is_said(holdtime: Command) -> None:
 
 def test_full_with_ice_has_no_vapour_and_no_lid_sucked_on(holdtime: Command) -> None:
     words = ("predict", "slim_neck_double_seal", "--ice", "300g", "--start", "4C", "--until", "10C", "--room", "25C")
-    text = " ".join(holdtime(*words, "--no-interval", "--explain").stdout.split())
+    text = " ".join(holdtime(*words, "--air", "0 mm", "--no-interval", "--explain").stdout.split())
     assert "0 mm of air" not in text
     assert "The contents reach up to the lid" in text
     assert "vapour rises" not in text
