@@ -11,7 +11,7 @@ from pydantic import Field, model_validator
 from geometries.errors import InputError, InputProblem
 from geometries.materials import MaterialName, SurfaceName
 from geometries.numeric import Numeric
-from geometries.part import Part
+from geometries.part import Part, more_holds
 from geometries.quantities import Emissivity, NonNegativeLength, PositiveLength, PositiveVolume, Pressure
 from geometries.shapes import cylinder_volume, frustum_volume
 
@@ -21,7 +21,9 @@ GasName = Literal["air", "nitrogen", "argon", "krypton", "xenon", "hydrogen", "h
 class Neck(Part):
     """A straight neck narrower than the body, and the shoulder between them."""
 
-    mouth_diameter: PositiveLength = Field(description="inside diameter of neck and mouth")
+    mouth_diameter: PositiveLength = Field(
+        description="inside diameter of neck and mouth", json_schema_extra=more_holds("shorter")
+    )
     length: PositiveLength = Field(description="straight neck below the mouth plane")
     shoulder_height: NonNegativeLength = Field(0.0, description="height of the cone under the neck; 0 is a flat step")
 
@@ -63,15 +65,21 @@ class Gap(Part):
     width: PositiveLength = Field(description="between the walls, at the side")
     base_width: PositiveLength | None = Field(None, description="between the walls at the base; left out: as width")
     # A good commercial vacuum; judgement.
-    pressure: Pressure = Field(0.01, description="of the gas left in a vacuum")
+    pressure: Pressure = Field(0.01, description="of the gas left in a vacuum", json_schema_extra=more_holds("shorter"))
     gas: GasName = Field("air", description="gas that fills the gap or is left in its vacuum")
     inner_surface: SurfaceName = Field("stainless_polished", description="inner wall's side to the gap")
     outer_surface: SurfaceName = Field("stainless_polished", description="outer wall's side to the gap")
-    inner_emissivity: Emissivity | None = Field(None, description="in place of that of inner_surface")
-    outer_emissivity: Emissivity | None = Field(None, description="in place of that of outer_surface")
+    inner_emissivity: Emissivity | None = Field(
+        None, description="in place of that of inner_surface", json_schema_extra=more_holds("shorter")
+    )
+    outer_emissivity: Emissivity | None = Field(
+        None, description="in place of that of outer_surface", json_schema_extra=more_holds("shorter")
+    )
     shields: int = Field(0, ge=0, le=5, description="foils between the walls")
     shield_surface: SurfaceName = Field("copper_foil", description="both sides of each shield")
-    shield_emissivity: Emissivity | None = Field(None, description="in place of that of shield_surface")
+    shield_emissivity: Emissivity | None = Field(
+        None, description="in place of that of shield_surface", json_schema_extra=more_holds("shorter")
+    )
     foam_material: MaterialName = Field("polyurethane_foam", description="of a foamed gap")
 
     def idle_fields(self) -> dict[str, str]:
@@ -91,7 +99,9 @@ class Exterior(Part):
     """A surface that faces the room."""
 
     surface: SurfaceName = Field("stainless_polished", description="what the room sees")
-    emissivity: Emissivity | None = Field(None, description="in place of that of the surface")
+    emissivity: Emissivity | None = Field(
+        None, description="in place of that of the surface", json_schema_extra=more_holds("shorter")
+    )
 
 
 class BaseStand(Part):

@@ -1,6 +1,6 @@
 """What all parts of a container have in common as records."""
 
-from typing import Self
+from typing import Any, Self
 
 from pydantic import BaseModel, ConfigDict, model_validator
 
@@ -27,3 +27,14 @@ class Part(BaseModel):
         if problems:
             raise InputError(problems)
         return self
+
+
+def more_holds(way: str) -> dict[str, Any]:
+    """Return what a field's schema says of the hold time as the field grows, where physics leaves no doubt.
+
+    Parameters
+    ----------
+    way : str
+        "longer" or "shorter", hot and cold; or "warmer": longer hot, shorter cold.
+    """
+    return {"more": way}

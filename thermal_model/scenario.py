@@ -19,6 +19,7 @@ from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.numeric import Array, Numeric
 from geometries.overrides import set_in_document
+from geometries.part import more_holds
 from geometries.quantities import (
     Conductance,
     Conductivity,
@@ -182,22 +183,27 @@ class Scenario(Displayed, _Record):
     """Everything about a run but the container."""
 
     contents: str = "water"
-    fill: Annotated[Volume | None, Field(description="poured volume; left out: full, with air_under_lid")] = None
+    fill: Annotated[
+        Volume | None,
+        Field(description="poured volume; left out: full, with air_under_lid", json_schema_extra=more_holds("longer")),
+    ] = None
     air_under_lid: Annotated[
         NonNegativeLength, Field(description="depth of air left when no fill is given; of an open cup below its rim")
     ] = AIR_UNDER_LID
-    start: Temperature = 363.15
+    start: Annotated[Temperature, Field(json_schema_extra=more_holds("warmer"))] = 363.15
     ice: Annotated[Mass, Field(description="ice at 0 C added to the contents")] = 0.0
-    room: Temperature = 293.15
+    room: Annotated[Temperature, Field(json_schema_extra=more_holds("warmer"))] = 293.15
     room_profile: RoomProfile | None = None
     walls: Annotated[WallStart, Field(description="walls start at room temperature, or as after long use")] = (
         WallStart.ROOM
     )
     preheat: Preheat | None = None
     orientation: Orientation = Orientation.UPRIGHT
-    wind: Speed = 0.0
-    draught: Annotated[Speed, Field(description="of the air in the room; 0 for still air")] = ROOM_DRAUGHT
-    sunlight: Irradiance = 0.0
+    wind: Annotated[Speed, Field(json_schema_extra=more_holds("shorter"))] = 0.0
+    draught: Annotated[
+        Speed, Field(description="of the air in the room; 0 for still air", json_schema_extra=more_holds("shorter"))
+    ] = ROOM_DRAUGHT
+    sunlight: Annotated[Irradiance, Field(json_schema_extra=more_holds("warmer"))] = 0.0
     relative_humidity: Fraction = 0.5
     stands_on: Annotated[str, Field(description="material of the table, or 'nothing' if it hangs")] = "wood"
     openings: tuple[Opening, ...] = ()
