@@ -90,12 +90,17 @@ def span(found: NumberField, container: Container, condition: str) -> tuple[floa
     """Range over which a field is swept, None for one that is not. [SI]"""
     if found.path == "scenario.fill":
         capacity = float(closed_capacity(container))
-        return 0.05 * capacity, capacity
+        # The last few per cent reach the lid, which then is wetted: `tests/published` holds that to physics.
+        return 0.05 * capacity, 0.93 * capacity
     special = SPANS | (COLD_SPANS if condition == "cold" else {})
     if found.path in special:
         return special[found.path]
     if found.path.startswith(SCENARIO) or found.path.startswith("unsure"):
         return None
+    if ".seals." in found.path and (container.lid is None or container.lid.plug is None):
+        return None  # on the rim: squeezed flat, at no other depth
+    if found.path.endswith("shield_emissivity") and not (container.body.gap and container.body.gap.shields):
+        return None  # kept for the day when there are shields
     if found.path.endswith("emissivity"):
         return 0.01, 1.0
     if found.value is None:
@@ -119,6 +124,13 @@ def direction(path: str, container: Container, condition: str) -> int:
     return {"longer": 1, "shorter": -1}.get(str(more), 0)
 
 
+def values_over(path: str, bounds: tuple[float, float]) -> Array:
+    """Values from end to end: evenly, but for a pressure, which matters by its powers of ten."""
+    if path == "body.gap.pressure":
+        return np.append(bounds[0], np.geomspace(1e-5, bounds[1], VALUES - 1))
+    return np.linspace(*bounds, VALUES)
+
+
 class Sweeper:
     """One design under one condition."""
 
@@ -135,7 +147,7 @@ class Sweeper:
 
     def sweep(self, found: NumberField, bounds: tuple[float, float], into: Finding, name: str) -> None:
         """Sweep one field and note what is wrong."""
-        values = np.linspace(*bounds, VALUES)
+        values = values_over(found.path, bounds)
         times, outcome = self.times(found.path, values)
         where = f"{name} {self.condition}"
         into.swept += 1
