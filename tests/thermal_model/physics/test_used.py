@@ -9,15 +9,13 @@ ROOT = Path(__file__).parents[3]
 FILES = [path for package in ("geometries", "thermal_model") for path in sorted((ROOT / package).rglob("*.py"))]
 
 STILL_ALONE = {
-    "nusselt_plate_laminar",
-    "slender_cylinder_factor_popiel",
     "evaporation_flux_open_surface",
     "gas_conductivity",
     "saturated_air_heat_capacity",
     "saturated_air_dynamic_viscosity",
     "saturated_air_lewis_number",
 }
-"""Not used yet: open contents and tall walls are to take them, or they go."""
+"""Not used yet: open contents are to take them, or they go."""
 
 
 def public_functions(folder: str) -> dict[str, str]:
