@@ -1,7 +1,6 @@
-"""What a calibration fits: a list of coordinates, each of median 0 and scale 1 before any reading.
+"""What a calibration fits: a list of coordinates, each standard normal before any reading.
 
-Nearly all are standard normal; those that tell how a run went have the heavy tails of Student's t, since now and then
-a lid is not seated or a probe touches the wall, and one such run must not bend what the others say. Some are common
+Only the effects of a run are wider where something went wrong in it (`run_faults`). Some coordinates are common
 to all containers, some a container's own, some a run's, some a probe's. What a network is built from
 (`NETWORK_NAMES`, the unknowns of `uncertainty.PRIORS`) follows from them run by run.
 """
@@ -25,7 +24,7 @@ COMMON_NAMES = tuple(name for name, prior in PRIORS.items() if prior.scope is Sc
 CONTAINER_NAMES = tuple(name for name, prior in PRIORS.items() if prior.scope is Scope.CONTAINER)
 RUN_NAMES = tuple(name for name, prior in PRIORS.items() if prior.scope is Scope.RUN)
 
-PRESSURE = "gap_pressure"
+PRESSURE, EMISSIVITY = "gap_pressure", "gap_emissivity"
 
 SEATING_SPREAD = "seating_spread"
 SEATING = {"seal_seating": ("annulus_exchange", "lid_leak"), "contact_seating": ("lid_contact",)}
@@ -56,8 +55,8 @@ PLACEMENT_SPREAD = 0.2
 
 OFFSET = "offset"
 
-HEAVY = ("start", *SEATING, RATE_LEVEL, PLACEMENT)
-"""Of a run, with heavy tails: what goes wrong when something goes wrong."""
+EFFECTS = ("start", RATE_LEVEL, RATE_TILT, PLACEMENT)
+"""Effects of a run that are large where something went wrong in it."""
 
 WORDS = {
     SEATING_SPREAD: "how differently lids seat from run to run",
@@ -127,10 +126,10 @@ class Coordinates:
     def _places(self) -> dict[Coordinate, int]:
         return {coordinate: place for place, coordinate in enumerate(self.listed)}
 
-    @cached_property
-    def is_heavy(self) -> NDArray[np.bool_]:
-        """Which coordinates have heavy tails, (p,)."""
-        return np.array([c.kind is Owner.RUN and c.name in HEAVY for c in self.listed])
+    def effect_places(self, runs: Sequence[Run]) -> NDArray[np.intp]:
+        """Return the places of EFFECTS of r runs, (r, 4)."""
+        places = [[self.place(Owner.RUN, run.name, name) for name in EFFECTS] for run in runs]
+        return np.array(places, dtype=np.intp).reshape(-1, len(EFFECTS))
 
     @cached_property
     def growth(self) -> Array:

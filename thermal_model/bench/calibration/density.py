@@ -1,8 +1,9 @@
 """What a sampler draws from: the posterior on the emulator, turned round.
 
 The coordinates are turned round: in them the posterior is nearly a ball, and without readings a standard normal
-distribution. Heavy tails are what a sampler finds hardest; such a coordinate is drawn as the standard normal of the
-same quantile. So is the pressure of a gap, by the quantiles of its posterior, and what trades with it moves along.
+distribution. How the runs went is summed over; what a run's effects are under each explanation is turned so that the
+ball is nearly the same under all of them, and no valley lies between them. The pressure of a gap is drawn by the
+quantiles of its posterior, and what trades with it moves along.
 """
 
 from collections.abc import Sequence
@@ -11,7 +12,10 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from geometries.numeric import Array
+from thermal_model.bench.calibration.bends import bends_of, sparse
 from thermal_model.bench.calibration.coordinates import (
+    EFFECTS,
+    EMISSIVITY,
     NETWORK_NAMES,
     PRESSURE,
     SEATING,
@@ -21,21 +25,24 @@ from thermal_model.bench.calibration.coordinates import (
     Owner,
 )
 from thermal_model.bench.calibration.density_kernel import (
-    FARTHEST,
+    LEAST_FACTOR,
     PIECES,
     REACH,
+    Faults,
     Pressures,
-    Sparse,
+    Seats,
     Tables,
     coordinates_of,
+    drawn,
     log_density,
-    of_normals,
 )
 from thermal_model.bench.calibration.emulator import EXPONENTIAL, Emulator
-from thermal_model.bench.calibration.fit import information
+from thermal_model.bench.calibration.fit import Fit, information
 from thermal_model.bench.calibration.likelihood import DEGREES_OF_FREEDOM
-from thermal_model.bench.calibration.vacuum import log_marginal
+from thermal_model.bench.calibration.run_faults import SHARES, effect_widths
+from thermal_model.bench.calibration.vacuum import excess_pressure, log_marginal
 from thermal_model.bench.records import Run
+from thermal_model.solver.scatter import Indices
 from thermal_model.uncertainty import PRIORS
 
 INSIDE_OUT = (Owner.RUN, Owner.CONTAINER, Owner.PROBE, Owner.COMMON)
@@ -58,19 +65,22 @@ class Density:
     def __init__(self, emulator: Emulator) -> None:
         fit, terms = emulator.fit, emulator.terms
         bench, coordinates, evidence = fit.problem.bench, fit.coordinates, fit.evidence
-        is_heavy = coordinates.is_heavy
-        centre = np.where(is_heavy, normal_of_heavy(fit.x), fit.x)
-        stretch = of_normals(centre, is_heavy)[1]
-        told = stretch[:, None] * information(fit.linearised, fit.x) * stretch
-        root = _root(told + np.eye(len(stretch)), coordinates)
+        centre, here = fit.x, fit.linearised
+        order = _inside_out(coordinates, np.sqrt(np.diag(fit.covariance)))
+        precision = information(here, centre) + np.diag(here.widths**-2.0)
+        root = _root(precision, order)
+        effects = coordinates.effect_places(bench.runs)
         network = coordinates.network_map(bench.runs)
         seated = [(effect, name) for effect, names in SEATING.items() for name in names]
         self._tables = Tables(
             centre=centre,
-            root=_sparse(root),
-            is_heavy=is_heavy,
-            pressures=_pressures(root, centre, coordinates, bench.runs),
+            root=sparse(root),
+            is_effect=np.isin(np.arange(len(centre)), effects),
+            pressures=_pressures(root, precision, centre, coordinates, bench.runs),
             pressure_width=PRIORS[PRESSURE].width,
+            bends=bends_of(emulator, precision),
+            sat=_seats(coordinates, precision, root, order),
+            faults=_faults(fit, precision, np.argsort(order)[effects], emulator.direct),
             places=network.places,
             seated=np.array([NETWORK_NAMES.index(name) for _, name in seated], dtype=np.intp),
             seat_width=np.array([PRIORS[name].width for _, name in seated]),
@@ -86,7 +96,7 @@ class Density:
             coefficients=terms.coefficients,
             row_begin=np.searchsorted(terms.run, np.arange(len(bench.runs) + 1)),
             base=emulator.base,
-            direct=_sparse(emulator.direct),
+            offsets=sparse(_without(emulator.direct, effects)),
             shown=evidence.shown,
             scale=fit.linearised.scale,
             side=evidence.side,
@@ -98,10 +108,18 @@ class Density:
         """Number of coordinates p."""
         return len(self._tables.centre)
 
+    @property
+    def runs(self) -> int:
+        """Number of runs r."""
+        return len(self._tables.places)
+
     def coordinates(self, y: Array) -> Array:
-        """Return the coordinates of a calibration, (p,)."""
-        x, _ = coordinates_of(self._tables, np.asarray(y))
-        return x
+        """Return the coordinates of a calibration, (p,), if the runs went as is most probable."""
+        return coordinates_of(self._tables, np.asarray(y))[0]
+
+    def drawn(self, y: Array, chance: Array) -> tuple[Array, Indices]:
+        """Return coordinates, (p,), and how the runs went, (r,), drawn by r numbers between 0 and 1."""
+        return drawn(self._tables, np.asarray(y), chance)
 
     def log_density(self, y: Array) -> tuple[float, Array]:
         """Return the logarithm of the posterior, but for a constant, and its gradient, (p,)."""
@@ -109,22 +127,49 @@ class Density:
         return log_density(self._tables, np.asarray(y), gradient), gradient
 
 
-def normal_of_heavy(heavy: Array) -> Array:
-    """Return the standard normal that has the quantile of Student's t with 4 degrees of freedom."""
-    from scipy.stats import norm, t
-
-    return np.clip(norm.ppf(t.cdf(heavy, 4.0)), -FARTHEST, FARTHEST)
-
-
-def _sparse(matrix: csr_array) -> Sparse:
-    return Sparse(matrix.indptr.astype(np.intp), matrix.indices.astype(np.intp), matrix.data.astype(float))
+def _without(matrix: csr_array, places: Indices) -> csr_array:
+    kept = ~np.isin(matrix.indices, places)
+    rows = np.repeat(np.arange(matrix.shape[0]), np.diff(matrix.indptr))
+    return csr_array((matrix.data[kept], (rows[kept], matrix.indices[kept])), shape=matrix.shape)
 
 
-def _root(precision: Array, coordinates: Coordinates) -> csr_array:
+def _inside_out(coordinates: Coordinates, deviation: Array) -> Indices:
+    """Return the places of all coordinates in the order in which they are eliminated: effects of runs first.
+
+    Of a container what is known well goes first, so that it follows what is hardly known, and its pressure last.
+    """
+
+    def key(place: int) -> tuple[int, float]:
+        c = coordinates.listed[place]
+        if c.kind is Owner.RUN:
+            within = float(c.name not in EFFECTS)
+        elif c.kind is Owner.CONTAINER:
+            within = np.inf if c.name == PRESSURE else float(deviation[place])
+        else:
+            within = 0.0
+        return INSIDE_OUT.index(c.kind), within
+
+    return np.array(sorted(range(coordinates.count), key=key), dtype=np.intp)
+
+
+def _seats(coordinates: Coordinates, precision: Array, root: csr_array, order: Indices) -> Seats:
+    """Return what is known of the seats of all runs."""
+    place = np.array([k for k, c in enumerate(coordinates.listed) if c.name in SEATING], dtype=np.intp)
+    rank = np.argsort(order)
+    column = rank[place]
+    deviation = np.asarray(root[place, column]).ravel()
+    moves = np.zeros((len(place), coordinates.count))
+    for number, seat in enumerate(place):
+        run = coordinates.places_of(Owner.RUN, coordinates.listed[seat].owner)
+        earlier = [k for k in run if rank[k] < column[number]]
+        moves[number, earlier] = -np.linalg.solve(precision[np.ix_(earlier, earlier)], precision[earlier, seat])
+    return Seats(place, column, deviation, deviation**-2.0 - 1.0, sparse(csr_array(moves)))
+
+
+def _root(precision: Array, order: Indices) -> csr_array:
     """Return a root of the covariance, (p, p); eliminated inside out it is nearly empty."""
     from scipy.linalg import solve_triangular
 
-    order = np.argsort([INSIDE_OUT.index(c.kind) for c in coordinates.listed], kind="stable")
     lower = np.linalg.cholesky(precision[np.ix_(order, order)])
     inverse = solve_triangular(lower, np.eye(len(lower)), lower=True)
     root = np.zeros_like(precision)
@@ -132,28 +177,84 @@ def _root(precision: Array, coordinates: Coordinates) -> csr_array:
     return csr_array(root)
 
 
-def _pressures(root: csr_array, centre: Array, coordinates: Coordinates, runs: Sequence[Run]) -> Pressures:
+def _faults(fit: Fit, precision: Array, columns: Indices, direct: csr_array) -> Faults:
+    """Return what the effects of runs are under each explanation."""
+    runs = fit.problem.bench.runs
+    places, widths = fit.coordinates.effect_places(runs), effect_widths(runs)
+    usual = np.arange(len(runs)), fit.explained.best
+    known = precision[places[:, :, None], places[:, None, :]]
+    added = (widths**-2.0 - (widths[usual] ** -2.0)[:, None])[..., None] * np.eye(len(EFFECTS))
+    conditional = known[:, None] + added
+    root = np.swapaxes(np.linalg.inv(np.linalg.cholesky(conditional)), -1, -2)
+    turn = np.linalg.solve(conditional, np.broadcast_to(known[:, None], conditional.shape))
+    volume = np.sum(np.log(np.diagonal(root, axis1=-2, axis2=-1)), axis=-1)
+    by_effect = np.zeros((len(fit.evidence.run), len(EFFECTS) - 1))
+    for number, run in enumerate(runs):
+        rows = fit.evidence.of_run(number)
+        by_effect[rows] = direct[rows][:, fit.coordinates.effect_places([run])[0, 1:]].toarray()
+    return Faults(
+        place=places,
+        column=columns,
+        turn=turn,
+        own=root - turn @ root[usual][:, None],
+        logarithm=np.log(SHARES) - np.log(widths).sum(axis=-1) + volume,
+        precision=widths**-2.0,
+        by_effect=by_effect,
+        start=NETWORK_NAMES.index("start"),
+    )
+
+
+def _pressures(
+    root: csr_array, precision: Array, centre: Array, coordinates: Coordinates, runs: Sequence[Run]
+) -> Pressures:
     owners = sorted({c.owner for c in coordinates.listed if c.kind is Owner.CONTAINER})
     place = np.array([coordinates.place(Owner.CONTAINER, owner, PRESSURE) for owner in owners], dtype=np.intp)
-    covariance = np.asarray((root @ root[place].T).todense()).T
-    variance = covariance[np.arange(len(place)), place]
-    own = np.zeros_like(covariance)
+    variance = np.asarray(root.power(2).sum(axis=1))[place]
+    own = np.zeros((len(owners), len(centre)))
     for number, owner in enumerate(owners):
         names = [owner, *(run.name for run in runs if run.container == owner)]
         mine = [k for k, c in enumerate(coordinates.listed) if c.owner in names and c.kind in INSIDE_OUT[:2]]
-        own[number, mine] = covariance[number, mine] / variance[number]
-        own[number, place[number]] = 0.0
-    quantiles = [_quantiles(float(centre[k]), 1.0 / v - 1.0) for k, v in zip(place, variance, strict=True)]
-    return Pressures(place, centre[place], np.sqrt(variance), np.stack(quantiles), _sparse(csr_array(own)))
+        mine.remove(int(place[number]))
+        own[number, mine] = -np.linalg.solve(precision[np.ix_(mine, mine)], precision[mine, place[number]])
+    partner = np.array([coordinates.place(Owner.CONTAINER, owner, EMISSIVITY) for owner in owners], dtype=np.intp)
+    numbers = np.arange(len(owners))
+    trade = own[numbers, partner]
+    own[numbers, partner] = 0.0
+    quantiles = [
+        _quantiles(float(centre[k]), 1.0 / v - 1.0, float(centre[other]), float(moved))
+        for k, v, other, moved in zip(place, variance, partner, trade, strict=True)
+    ]
+    return Pressures(
+        place,
+        centre[place],
+        np.sqrt(variance),
+        np.stack(quantiles),
+        sparse(csr_array(own)),
+        partner,
+        centre[partner],
+        trade,
+        PRIORS[EMISSIVITY].width,
+    )
 
 
-def _quantiles(peak: float, told: float) -> Array:
+def _by_partner(excess: Array, partner: float, trade: float) -> Array:
+    """Return what it changes that the emissivity's factor, and not its logarithm, gives way to the pressure."""
+    width = PRIORS[EMISSIVITY].width
+    left = 1.0 + width * trade * excess
+    logarithm = np.where(
+        left > LEAST_FACTOR, np.log(np.maximum(left, LEAST_FACTOR)), np.log(LEAST_FACTOR) + left / LEAST_FACTOR - 1.0
+    )
+    straight, bent = partner + trade * excess, partner + logarithm / width
+    return 0.5 * straight**2 - 0.5 * bent**2 - logarithm
+
+
+def _quantiles(peak: float, told: float, partner: float, trade: float) -> Array:
     """Return cubic pieces of a pressure's standard normal over the standard normal of its quantile, (q, 4)."""
     from scipy.interpolate import CubicSpline, PchipInterpolator
     from scipy.special import ndtri_exp
 
     z = np.linspace(-REACH - 2.0, REACH + 2.0, POINTS)
-    logarithm = log_marginal(z, peak, max(told, 0.0))
+    logarithm = log_marginal(z, peak, max(told, 0.0)) + _by_partner(excess_pressure(z, peak), partner, trade)
     is_near = logarithm > logarithm.max() - FAR_DOWN
     z, logarithm = z[is_near], logarithm[is_near]
     below, above = (np.logaddexp.accumulate(side) for side in (logarithm, logarithm[::-1]))

@@ -10,8 +10,16 @@ from numpy.typing import NDArray
 from geometries.numeric import Array
 from thermal_model.solver.scatter import Indices
 
-FARTHEST = 7.5
-"""Standard normals beyond this are as good as impossible. [-]"""
+BEND_REACH = 4.0
+"""A bend is followed about so far, in standard deviations before any reading. [-]"""
+
+AT_ONCE = 16
+"""Readings whose distances are multiplied before a logarithm is taken, and the farthest distance [-]: so that no product
+is too large for a float."""
+FARTHEST_SQUARE = 1e16
+
+LEAST_FACTOR = 0.05
+"""An emissivity's share of its most probable value below which it is as good as impossible. [-]"""
 
 REACH, PIECES = 7, 8
 """Standard normals over which quantiles are tabulated, and pieces for each. [-]"""
@@ -40,6 +48,11 @@ class Pressures(NamedTuple):
         Cubic pieces of z over v / deviation, from -REACH on in steps of 1 / PIECES.
     moves : (c, p)
         How other coordinates move with the excess of the pressure over its peak.
+    partner, about, trade : (c,)
+        Place of the emissivity of the same gap, where its factor is counted from, and how that factor moves with the
+        excess: gas and radiation lead heat side by side.
+    partner_width : float
+        Of the logarithm of an emissivity.
     """
 
     place: Indices
@@ -47,6 +60,86 @@ class Pressures(NamedTuple):
     deviation: Array
     quantiles: Array
     moves: Sparse
+    partner: Indices
+    about: Array
+    trade: Array
+    partner_width: float
+
+
+class Seats(NamedTuple):
+    """How q seats are drawn: what each does is known from readings and from how differently lids usually seat.
+
+    Attributes
+    ----------
+    place, column : (q,)
+        Among the coordinates, and of y.
+    deviation : (q,)
+        Of the normal posterior, what is eliminated later given.
+    told : (q,)
+        What readings then tell of a seat, in units of what is known before any.
+    moves : (q, p)
+        How what is eliminated earlier moves with what a seat does.
+    """
+
+    place: Indices
+    column: Indices
+    deviation: Array
+    told: Array
+    moves: Sparse
+
+
+class Bends(NamedTuple):
+    """How what the readings know well follows what they hardly know, beyond a straight line: f products of two ways.
+
+    Attributes
+    ----------
+    first, second : (f,)
+        Places of the two coordinates; none of them is moved itself, so that no volume changes.
+    about_first, about_second : (f,)
+        Where they are counted from.
+    rate_first, rate_second : (f,)
+        Of those that count by their factor: pressures.
+    moves : (f, p)
+    """
+
+    first: Indices
+    second: Indices
+    about_first: Array
+    about_second: Array
+    rate_first: Array
+    rate_second: Array
+    moves: Sparse
+
+
+class Faults(NamedTuple):
+    """How r runs may have gone: s explanations of each, and what its four effects are under each.
+
+    Under explanation s the effects are `turn @ x + own @ y`, with x the effects under the most probable explanation and
+    y the coordinates that are theirs alone: so the posterior is nearly the same ball under each of them.
+
+    Attributes
+    ----------
+    place, column : (r, 4)
+        Of the effects among the coordinates, and of y.
+    turn, own : (r, s, 4, 4)
+    logarithm : (r, s)
+        Of the share of runs, over the widths, and with the volume that the effects take.
+    precision : (r, s, 4)
+        Of the effects, before any reading.
+    by_effect : (m, 3)
+        Derivatives of the rows by the effects that act directly: all but the start. [K]
+    start : int
+        Column of the start among the unknowns of a run's network.
+    """
+
+    place: Indices
+    column: Indices
+    turn: Array
+    own: Array
+    logarithm: Array
+    precision: Array
+    by_effect: Array
+    start: int
 
 
 class Tables(NamedTuple):
@@ -55,11 +148,15 @@ class Tables(NamedTuple):
     Attributes
     ----------
     centre, root
-        Coordinates as standard normals are `centre + root @ y`.
-    is_heavy : (p,)
+        Coordinates are `centre + root @ y`.
+    is_effect : (p,)
+        Whether a coordinate is an effect of a run that something going wrong makes large.
     pressures : Pressures
     pressure_width : float
         Of the logarithm of a pressure.
+    bends : Bends
+    sat : Seats
+    faults : Faults
     places : (r, 20)
         Of each run's unknowns among the coordinates.
     seated, seat_width : (s,)
@@ -73,20 +170,23 @@ class Tables(NamedTuple):
     growth : (20,)
         Rates of the unknowns that count by their factor.
     first, second, terms, coefficients
-        The polynomials: columns (r, f), their number (r,), (r, f, k).
+        The polynomials: columns (r, f), their number (r,), (r, f, k); straight in the start.
     row_begin : (r + 1,)
         First row of evidence of each run; what follows the last is about probes.
-    base, direct, shown, scale, side : (m,), (m, p) ...
-        As in the emulator and its evidence.
+    base, offsets, shown, scale, side : (m,), (m, p) ...
+        As in the emulator and its evidence; of what acts directly the offsets of probes.
     freedom : float
         Of the noise.
     """
 
     centre: Array
     root: Sparse
-    is_heavy: NDArray[np.bool_]
+    is_effect: NDArray[np.bool_]
     pressures: Pressures
     pressure_width: float
+    bends: Bends
+    sat: Seats
+    faults: Faults
     places: Indices
     seated: Indices
     seat_width: Array
@@ -102,7 +202,7 @@ class Tables(NamedTuple):
     coefficients: Array
     row_begin: Indices
     base: Array
-    direct: Sparse
+    offsets: Sparse
     shown: Array
     scale: Array
     side: Indices
@@ -124,34 +224,28 @@ def _pressure(pressures: Pressures, number: int, way: float) -> tuple[float, flo
 
 
 @compiled
-def heavy_of_normal(normal: float) -> tuple[float, float]:
-    """Return the quantile of Student's t with 4 degrees of freedom where a standard normal has it, and its slope.
+def _logarithm(value: float) -> tuple[float, float, float]:
+    """Return a logarithm that goes on straight below LEAST_FACTOR, its derivative, and that of the latter's logarithm."""
+    if value > LEAST_FACTOR:
+        return math.log(value), 1.0 / value, -1.0 / value
+    return math.log(LEAST_FACTOR) + value / LEAST_FACTOR - 1.0, 1.0 / LEAST_FACTOR, 0.0
 
-    W. T. Shaw, Sampling Student's T distribution, J. Comput. Finance 9 (2006) 37-73: closed for 4 degrees of freedom.
+
+@compiled
+def _partner_factor(pressures: Pressures, number: int, normal: Array, way: float) -> float:
+    """Return the factor of an emissivity before it trades with the pressure of its gap."""
+    away = normal[pressures.partner[number]] - pressures.about[number] - pressures.trade[number] * way
+    return math.exp(min(max(pressures.partner_width * away, -50.0), 50.0))
+
+
+@compiled
+def coordinates_of(tables: Tables, y: Array) -> tuple[Array, Array, Array]:
+    """Return the coordinates of a calibration at turned ones, (p,), if the runs went as is most probable.
+
+    And the factors of emissivities before they trade with pressures, (c,), and what seats are expected to be, (q,).
     """
-    size = min(abs(normal), FARTHEST)
-    tail = 0.5 * math.erfc(size / math.sqrt(2.0))
-    root = math.sqrt(4.0 * tail * (1.0 - tail))
-    heavy = 2.0 * math.sqrt(max(math.cos(math.acos(min(root, 1.0)) / 3.0) / root - 1.0, 0.0))
-    width = 1.0 + 0.25 * heavy**2
-    density = 0.375 / (width**2 * math.sqrt(width))
-    slope = math.exp(-0.5 * size**2) / math.sqrt(2.0 * math.pi) / density
-    return math.copysign(heavy, normal), slope
-
-
-@compiled
-def of_normals(normal: Array, is_heavy: NDArray[np.bool_]) -> tuple[Array, Array]:
-    """Return coordinates and their derivatives by standard normals, (p,)."""
-    x, stretch = normal.copy(), np.ones(len(normal))
-    for k in range(len(normal)):
-        if is_heavy[k]:
-            x[k], stretch[k] = heavy_of_normal(normal[k])
-    return x, stretch
-
-
-@compiled
-def _standard(tables: Tables, y: Array) -> Array:
     normal = tables.centre.copy()
+    factors, means = np.empty(len(tables.pressures.place)), np.empty(len(tables.sat.place))
     root = tables.root
     for k in range(len(normal)):
         for entry in range(root.begin[k], root.begin[k + 1]):
@@ -161,14 +255,83 @@ def _standard(tables: Tables, y: Array) -> Array:
         place, moves = pressures.place[number], pressures.moves
         way = normal[place] - pressures.peak[number]
         normal[place], _, _ = _pressure(pressures, number, way)
-        beyond = math.expm1(width * (normal[place] - pressures.peak[number])) / width - way
+        excess = math.expm1(width * (normal[place] - pressures.peak[number])) / width
         for entry in range(moves.begin[number], moves.begin[number + 1]):
-            normal[moves.column[entry]] += moves.value[entry] * beyond
-    return normal
+            normal[moves.column[entry]] += moves.value[entry] * (excess - way)
+        factors[number] = _partner_factor(pressures, number, normal, way)
+        left = factors[number] + pressures.partner_width * pressures.trade[number] * excess
+        partner = pressures.partner[number]
+        normal[partner] = pressures.about[number] + _logarithm(left)[0] / pressures.partner_width
+    sat, width = tables.sat, tables.seating_width
+    wider = width * (normal[tables.spread_place] - tables.centre[tables.spread_place])
+    for number in range(len(sat.place)):
+        k = len(sat.place) - 1 - number  # what is eliminated earlier moves with what is eliminated later
+        place, own = sat.place[k], sat.deviation[k] * y[sat.column[k]]
+        share = (sat.told[k] + 1.0) / (sat.told[k] + math.exp(-2.0 * wider))
+        does = share * (normal[place] - own) + math.sqrt(share) * own
+        for entry in range(sat.moves.begin[k], sat.moves.begin[k + 1]):
+            normal[sat.moves.column[entry]] += sat.moves.value[entry] * (does - normal[place])
+        means[k] = normal[place] - own
+        normal[place] = does * math.exp(-wider)
+    bends = tables.bends
+    for number in range(len(bends.first)):
+        value = _reach(normal[bends.first[number]] - bends.about_first[number], bends.rate_first[number])[0]
+        value *= _reach(normal[bends.second[number]] - bends.about_second[number], bends.rate_second[number])[0]
+        for entry in range(bends.moves.begin[number], bends.moves.begin[number + 1]):
+            normal[bends.moves.column[entry]] += bends.moves.value[entry] * value
+    return normal, factors, means
 
 
 @compiled
-def _by_way(tables: Tables, normal: Array, y: Array, by_normal: Array) -> float:
+def _by_seats(tables: Tables, normal: Array, means: Array, y: Array, by_normal: Array, by_y: Array) -> float:
+    """Turn derivatives by seats into those by what is drawn for them; return the logarithm of the volume they take."""
+    sat, width, spread_place, logarithm = tables.sat, tables.seating_width, tables.spread_place, 0.0
+    wider = width * (normal[spread_place] - tables.centre[spread_place])
+    for k in range(len(sat.place)):
+        place, own = sat.place[k], sat.deviation[k] * y[sat.column[k]]
+        unknown = math.exp(-2.0 * wider)
+        share = (sat.told[k] + 1.0) / (sat.told[k] + unknown)
+        by_share = 2.0 * width * share * unknown / (sat.told[k] + unknown)
+        along = 0.0
+        for entry in range(sat.moves.begin[k], sat.moves.begin[k + 1]):
+            along += sat.moves.value[entry] * by_normal[sat.moves.column[entry]]
+        by_seat = by_normal[place]
+        by_what = by_seat * math.exp(-wider) + along
+        by_y[sat.column[k]] += sat.deviation[k] * (math.sqrt(share) - share) * by_what
+        by_normal[spread_place] += by_what * by_share * (means[k] + 0.5 * own / math.sqrt(share))
+        by_normal[spread_place] += 0.5 * by_share / share - width * (by_seat * normal[place] + 1.0)
+        by_normal[place] = by_what * share - along
+        logarithm += 0.5 * math.log(share) - wider
+    return logarithm
+
+
+@compiled
+def _reach(way: float, rate: float) -> tuple[float, float]:
+    """Return a way, or that of its factor, that ends at BEND_REACH, and its derivative."""
+    slope = 1.0
+    if rate > 0.0:
+        slope = math.exp(min(rate * way, 20.0))
+        way = (slope - 1.0) / rate
+    share = math.tanh(way / BEND_REACH)
+    return BEND_REACH * share, (1.0 - share**2) * slope
+
+
+@compiled
+def _by_bends(bends: Bends, normal: Array, by_normal: Array) -> None:
+    """Add the derivatives by way of what moves along."""
+    for number in range(len(bends.first)):
+        along = 0.0
+        for entry in range(bends.moves.begin[number], bends.moves.begin[number + 1]):
+            along += bends.moves.value[entry] * by_normal[bends.moves.column[entry]]
+        one, other = bends.first[number], bends.second[number]
+        first, by_first = _reach(normal[one] - bends.about_first[number], bends.rate_first[number])
+        second, by_second = _reach(normal[other] - bends.about_second[number], bends.rate_second[number])
+        by_normal[one] += along * by_first * second
+        by_normal[other] += along * first * by_second
+
+
+@compiled
+def _by_way(tables: Tables, normal: Array, factors: Array, y: Array, by_normal: Array) -> float:
     """Turn derivatives by standard normals into those by the ways; return the logarithm of the volume they take."""
     pressures, width, root = tables.pressures, tables.pressure_width, tables.root
     logarithm = 0.0
@@ -177,19 +340,20 @@ def _by_way(tables: Tables, normal: Array, y: Array, by_normal: Array) -> float:
         for entry in range(root.begin[place], root.begin[place + 1]):
             way += root.value[entry] * y[root.column[entry]]
         _, slope, bend = _pressure(pressures, number, way)
-        along = 0.0
+        growth = math.exp(width * (normal[place] - pressures.peak[number])) * slope
+        partner, trade, rate = pressures.partner[number], pressures.trade[number], pressures.partner_width
+        excess = math.expm1(width * (normal[place] - pressures.peak[number])) / width
+        factor = factors[number]
+        _, by_left, turned = _logarithm(factor + rate * trade * excess)
+        by_partner, more = by_normal[partner], growth - factor
+        by_normal[partner] = by_partner * by_left * factor + rate * (1.0 + turned * factor)
+        along = trade * (by_partner * by_left * more + rate * (turned * more - 1.0))
+        logarithm += math.log(by_left * factor)
         for entry in range(moves.begin[number], moves.begin[number + 1]):
-            along += moves.value[entry] * by_normal[moves.column[entry]]
-        growth = math.exp(width * (normal[place] - pressures.peak[number])) * slope - 1.0
-        by_normal[place] = by_normal[place] * slope + along * growth + bend / slope
+            along += moves.value[entry] * by_normal[moves.column[entry]] * (growth - 1.0)
+        by_normal[place] = by_normal[place] * slope + along + bend / slope
         logarithm += math.log(slope)
     return logarithm
-
-
-@compiled
-def coordinates_of(tables: Tables, y: Array) -> tuple[Array, Array]:
-    """Return the coordinates of a calibration at turned ones, and their derivatives by standard normals, (p,)."""
-    return of_normals(_standard(tables, y), tables.is_heavy)
 
 
 @compiled
@@ -201,15 +365,26 @@ def log_side(distance: float) -> float:
 
 
 @compiled
-def _loss(distance: float, side: int, freedom: float) -> tuple[float, float]:
-    """Return minus the logarithm of the likelihood of one row, but for a constant, and its derivative."""
-    if side == 0:
-        value = 0.5 * (freedom + 1.0) * math.log1p(distance**2 / freedom)
-        return value, (freedom + 1.0) * distance / (freedom + distance**2)
-    beyond = side * distance
-    logarithm = log_side(beyond)
-    density = math.exp(-0.5 * beyond**2 - logarithm) / math.sqrt(2.0 * math.pi)
-    return -logarithm, -side * density
+def _losses(tables: Tables, begin: int, shown: Array, pull: Array) -> float:
+    """Return minus the logarithm of the likelihood of some rows, but for a constant; its derivatives are set. [K-1]"""
+    loss, product, freedom = 0.0, 1.0, tables.freedom
+    for k in range(len(shown)):
+        row = begin + k
+        distance, side = (shown[k] - tables.shown[row]) / tables.scale[row], tables.side[row]
+        if side == 0:
+            square = min(distance**2, FARTHEST_SQUARE)
+            product *= 1.0 + square / freedom
+            pull[k] = (freedom + 1.0) * distance / (freedom + square) / tables.scale[row]
+        else:
+            beyond = side * distance
+            logarithm = log_side(beyond)
+            density = math.exp(-0.5 * beyond**2 - logarithm) / math.sqrt(2.0 * math.pi)
+            loss -= logarithm
+            pull[k] = -side * density / tables.scale[row]
+        if k % AT_ONCE == AT_ONCE - 1:
+            loss += 0.5 * (freedom + 1.0) * math.log(product)
+            product = 1.0
+    return loss + 0.5 * (freedom + 1.0) * math.log(product)
 
 
 @compiled
@@ -228,70 +403,214 @@ def _away(tables: Tables, x: Array, run: int, spread: float, away: Array) -> Non
 
 
 @compiled
-def _row(tables: Tables, x: Array, row: int, from_network: float, gradient: Array) -> tuple[float, float]:
-    """Return loss and pull of one row; what acts on it directly is added to the gradient by the coordinates."""
-    shown, direct = tables.base[row] + from_network, tables.direct
-    for entry in range(direct.begin[row], direct.begin[row + 1]):
-        shown += direct.value[entry] * x[direct.column[entry]]
-    loss, slope = _loss((shown - tables.shown[row]) / tables.scale[row], tables.side[row], tables.freedom)
-    pull = slope / tables.scale[row]
-    for entry in range(direct.begin[row], direct.begin[row + 1]):
-        gradient[direct.column[entry]] -= pull * direct.value[entry]
-    return loss, pull
+def _offset(tables: Tables, x: Array, row: int) -> float:
+    """Return what a row shows if nothing else acts than the offsets of probes. [K]"""
+    shown, offsets = tables.base[row], tables.offsets
+    for entry in range(offsets.begin[row], offsets.begin[row + 1]):
+        shown += offsets.value[entry] * x[offsets.column[entry]]
+    return shown
 
 
 @compiled
-def _run(tables: Tables, x: Array, run: int, spread: float, gradient: Array) -> float:
-    """Return the loss of a run's rows; their pull on its unknowns is added to the gradient by the coordinates."""
-    unknowns = len(tables.growth)
-    away, by_away = np.empty(unknowns + 1), np.zeros(unknowns + 1)
-    _away(tables, x, run, spread, away)
+def _from_network(tables: Tables, run: int, away: Array, shown: Array, by_start: Array) -> None:
+    """Add what a run's network makes of its unknowns, and of a unit of the start, to its rows. [K]"""
+    start, coefficients = tables.faults.start, tables.coefficients[run]
+    for term in range(tables.terms[run]):
+        first, second = tables.first[run, term], tables.second[run, term]
+        if first == start or second == start:
+            feature = away[second] if first == start else away[first]
+            for k in range(len(shown)):
+                by_start[k] += feature * coefficients[term, k]
+        else:
+            feature = away[first] * away[second]
+            for k in range(len(shown)):
+                shown[k] += feature * coefficients[term, k]
+
+
+@compiled
+def _by_network(tables: Tables, run: int, away: Array, pull: Array, start_pull: Array) -> Array:
+    """Return the derivatives of a run's loss by its unknowns, the start left out, from those by its rows."""
+    start, coefficients = tables.faults.start, tables.coefficients[run]
+    by_away = np.zeros(len(away))
+    for term in range(tables.terms[run]):
+        first, second, by_feature = tables.first[run, term], tables.second[run, term], 0.0
+        if first == start or second == start:
+            for k in range(len(pull)):
+                by_feature += start_pull[k] * coefficients[term, k]
+            by_away[second if first == start else first] += by_feature
+        else:
+            for k in range(len(pull)):
+                by_feature += pull[k] * coefficients[term, k]
+            by_away[first] += by_feature * away[second]
+            by_away[second] += by_feature * away[first]
+    by_away[start] = 0.0
+    return by_away
+
+
+@compiled
+def _effects(faults: Faults, x: Array, y: Array, run: int, explanation: int, effect: Array) -> None:
+    """Set the effects of a run under an explanation, (4,)."""
+    turn, own = faults.turn[run, explanation], faults.own[run, explanation]
+    for i in range(len(effect)):
+        effect[i] = 0.0
+        for j in range(len(effect)):
+            effect[i] += turn[i, j] * x[faults.place[run, j]] + own[i, j] * y[faults.column[run, j]]
+
+
+@compiled
+def _explanations(
+    tables: Tables, x: Array, y: Array, run: int, plain: Array, by_start: Array, effect: Array, pull: Array
+) -> Array:
+    """Return the logarithms of a run's probabilities under each explanation, (s,); effects and pulls are set.
+
+    Parameters
+    ----------
+    plain, by_start : (k,) arrays
+        What the rows show without any effect, and their derivatives by the start. [K]
+    effect, pull : (s, 4), (s, k) arrays
+    """
+    faults, begin = tables.faults, tables.row_begin[run]
+    logarithms = faults.logarithm[run].copy()
+    shown = np.empty(len(plain))
+    for s in range(len(logarithms)):
+        one = effect[s]
+        _effects(faults, x, y, run, s, one)
+        for i in range(len(one)):
+            logarithms[s] -= 0.5 * faults.precision[run, s, i] * one[i] ** 2
+        way = one[0] - tables.about[run, faults.start]
+        for k in range(len(plain)):
+            direct = faults.by_effect[begin + k]
+            shown[k] = plain[k] + way * by_start[k] + direct[0] * one[1] + direct[1] * one[2] + direct[2] * one[3]
+        logarithms[s] -= _losses(tables, begin, shown, pull[s])
+    return logarithms
+
+
+@compiled
+def _rows_of(tables: Tables, x: Array, run: int, away: Array) -> tuple[Array, Array]:
+    """Return what a run's rows show without any effect, and their derivatives by the start, (k,) each. [K]"""
     begin, end = tables.row_begin[run], tables.row_begin[run + 1]
-    from_network = np.zeros(end - begin)
-    first, second, coefficients = tables.first[run], tables.second[run], tables.coefficients[run]
-    for term in range(tables.terms[run]):
-        feature = away[first[term]] * away[second[term]]
-        for k in range(end - begin):
-            from_network[k] += feature * coefficients[term, k]
-    loss, pull = 0.0, np.empty(end - begin)
+    plain, by_start = np.empty(end - begin), np.zeros(end - begin)
     for k in range(end - begin):
-        part, pull[k] = _row(tables, x, begin + k, from_network[k], gradient)
-        loss += part
-    for term in range(tables.terms[run]):
-        by_feature = 0.0
-        for k in range(end - begin):
-            by_feature += pull[k] * coefficients[term, k]
-        by_away[first[term]] += by_feature * away[second[term]]
-        by_away[second[term]] += by_feature * away[first[term]]
-    for k in range(unknowns):
+        plain[k] = _offset(tables, x, begin + k)
+    _from_network(tables, run, away, plain, by_start)
+    return plain, by_start
+
+
+@compiled
+def _run(tables: Tables, x: Array, y: Array, run: int, spread: float, by_x: Array, by_y: Array) -> float:
+    """Return the logarithm of a run's probability, its explanations summed over; its derivatives are added."""
+    faults, begin = tables.faults, tables.row_begin[run]
+    away = np.empty(len(tables.growth) + 1)
+    _away(tables, x, run, spread, away)
+    plain, by_start = _rows_of(tables, x, run, away)
+    count, effects = faults.logarithm.shape[1], faults.place.shape[1]
+    effect, pull = np.empty((count, effects)), np.empty((count, len(plain)))
+    logarithms = _explanations(tables, x, y, run, plain, by_start, effect, pull)
+    largest = logarithms.max()
+    chances = np.exp(logarithms - largest)
+    whole = chances.sum()
+    chances /= whole
+    mean_pull, start_pull, by_effect = np.zeros(len(plain)), np.zeros(len(plain)), np.empty(effects)
+    for s in range(count):
+        way = effect[s, 0] - tables.about[run, faults.start]
+        for i in range(effects):
+            by_effect[i] = -faults.precision[run, s, i] * effect[s, i]
+        for k in range(len(plain)):
+            mean_pull[k] += chances[s] * pull[s, k]
+            start_pull[k] += chances[s] * way * pull[s, k]
+            by_effect[0] -= pull[s, k] * by_start[k]
+            for i in range(1, effects):
+                by_effect[i] -= pull[s, k] * faults.by_effect[begin + k, i - 1]
+        for i in range(effects):
+            for j in range(effects):
+                by_x[faults.place[run, j]] += chances[s] * faults.turn[run, s, i, j] * by_effect[i]
+                by_y[faults.column[run, j]] += chances[s] * faults.own[run, s, i, j] * by_effect[i]
+    _by_unknowns(tables, x, run, spread, _by_network(tables, run, away, mean_pull, start_pull), away, by_x)
+    for k in range(len(plain)):
+        _by_offsets(tables, begin + k, mean_pull[k], by_x)
+    return largest + math.log(whole)
+
+
+@compiled
+def _by_unknowns(tables: Tables, x: Array, run: int, spread: float, by_away: Array, away: Array, by_x: Array) -> None:
+    """Add the derivatives by the coordinates that a run's unknowns are made of."""
+    for k in range(len(tables.growth)):
         by_away[k] *= 1.0 + tables.growth[k] * away[k]
-        gradient[tables.places[run, k]] -= by_away[k]
+        by_x[tables.places[run, k]] -= by_away[k]
     for k in range(len(tables.seated)):
         by_seat = by_away[tables.seated[k]] * spread / tables.seat_width[k]
-        gradient[tables.seats[run, k]] -= by_seat
-        gradient[tables.spread_place] -= tables.seating_width * by_seat * x[tables.seats[run, k]]
-    return loss
+        by_x[tables.seats[run, k]] -= by_seat
+        by_x[tables.spread_place] -= tables.seating_width * by_seat * x[tables.seats[run, k]]
+
+
+@compiled
+def _by_offsets(tables: Tables, row: int, pull: float, by_x: Array) -> None:
+    offsets = tables.offsets
+    for entry in range(offsets.begin[row], offsets.begin[row + 1]):
+        by_x[offsets.column[entry]] -= pull * offsets.value[entry]
+
+
+@compiled
+def _checks(tables: Tables, x: Array, by_x: Array) -> float:
+    """Return the logarithm of the likelihood of the checks of probes; its derivatives are added."""
+    begin = tables.row_begin[-1]
+    shown, pull = np.empty(len(tables.shown) - begin), np.empty(len(tables.shown) - begin)
+    for k in range(len(shown)):
+        shown[k] = _offset(tables, x, begin + k)
+    loss = _losses(tables, begin, shown, pull)
+    for k in range(len(shown)):
+        _by_offsets(tables, begin + k, pull[k], by_x)
+    return -loss
+
+
+@compiled
+def _seating(tables: Tables, x: Array) -> float:
+    return tables.typical_seating * math.exp(tables.seating_width * x[tables.spread_place])
 
 
 @compiled
 def log_density(tables: Tables, y: Array, gradient: Array) -> float:
     """Return the logarithm of the density at turned coordinates; the gradient by them is set."""
-    normal = _standard(tables, y)
-    x, stretch = of_normals(normal, tables.is_heavy)
-    by_coordinate = np.zeros(len(x))
-    spread = tables.typical_seating * math.exp(tables.seating_width * x[tables.spread_place])
-    loss, runs = 0.0, len(tables.places)
-    for run in range(runs):
-        loss += _run(tables, x, run, spread, by_coordinate)
-    for row in range(tables.row_begin[runs], len(tables.shown)):
-        loss += _row(tables, x, row, 0.0, by_coordinate)[0]
-    for k in range(len(x)):
-        loss += 0.5 * normal[k] ** 2
-        by_coordinate[k] = by_coordinate[k] * stretch[k] - normal[k]
-    loss -= _by_way(tables, normal, y, by_coordinate)
-    root = tables.root
+    x, factors, means = coordinates_of(tables, y)
+    by_x, spread = np.zeros(len(x)), _seating(tables, x)
     gradient[:] = 0.0
+    logarithm = _checks(tables, x, by_x)
+    for run in range(len(tables.places)):
+        logarithm += _run(tables, x, y, run, spread, by_x, gradient)
+    for k in range(len(x)):
+        if not tables.is_effect[k]:
+            logarithm -= 0.5 * x[k] ** 2
+            by_x[k] -= x[k]
+    _by_bends(tables.bends, x, by_x)
+    logarithm += _by_seats(tables, x, means, y, by_x, gradient)
+    logarithm += _by_way(tables, x, factors, y, by_x)
+    root = tables.root
     for k in range(len(x)):
         for entry in range(root.begin[k], root.begin[k + 1]):
-            gradient[root.column[entry]] += root.value[entry] * by_coordinate[k]
-    return -loss
+            gradient[root.column[entry]] += root.value[entry] * by_x[k]
+    return logarithm
+
+
+@compiled
+def drawn(tables: Tables, y: Array, chance: Array) -> tuple[Array, Indices]:
+    """Return coordinates, (p,), and explanations, (r,), that are drawn where runs may have gone in several ways.
+
+    Parameters
+    ----------
+    chance : (r,) array
+        Uniform between 0 and 1.
+    """
+    x, explained = coordinates_of(tables, y)[0], np.zeros(len(tables.places), dtype=np.intp)
+    found, spread, faults = x.copy(), _seating(tables, x), tables.faults
+    count, effects = faults.logarithm.shape[1], faults.place.shape[1]
+    for run in range(len(tables.places)):
+        away = np.empty(len(tables.growth) + 1)
+        _away(tables, x, run, spread, away)
+        plain, by_start = _rows_of(tables, x, run, away)
+        effect, pull = np.empty((count, effects)), np.empty((count, len(plain)))
+        logarithms = _explanations(tables, x, y, run, plain, by_start, effect, pull)
+        below = np.cumsum(np.exp(logarithms - logarithms.max()))
+        explained[run] = min(np.searchsorted(below, chance[run] * below[-1]), count - 1)
+        for i in range(effects):
+            found[faults.place[run, i]] = effect[explained[run], i]
+    return found, explained

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from geometries.numeric import Array
-from thermal_model.bench.calibration.coordinates import NETWORK_NAMES, PRESSURE
+from thermal_model.bench.calibration.coordinates import EMISSIVITY, NETWORK_NAMES, PRESSURE
 from thermal_model.bench.calibration.fit import Fit
 from thermal_model.bench.calibration.likelihood import Linearised, network_normals
 from thermal_model.solver.scatter import Indices
@@ -26,9 +26,12 @@ LEAST_EFFECT = 0.02
 SMALLEST_STEP, LARGEST_STEP = 0.1, 1.0
 
 
-EXPONENTIAL = np.array([PRIORS[name].width if name == PRESSURE else 0.0 for name in NETWORK_NAMES])
+EXPONENTIAL = np.array([PRIORS[name].width if name in (PRESSURE, EMISSIVITY) else 0.0 for name in NETWORK_NAMES])
 """Rates of the unknowns that count by their factor, not by its logarithm: heat through a thin gas goes as its pressure,
-over decades that no parabola in the logarithm follows. [-]"""
+over decades that no parabola in the logarithm follows, and radiation as the emissivity. [-]"""
+
+START = NETWORK_NAMES.index("start")
+"""Temperatures are straight in the start, over all the kelvins that a container that was not soaked takes from it."""
 
 CONSTANT = len(NETWORK_NAMES)
 """Column of ones beside those of the unknowns: a linear feature is a product with it."""
@@ -125,8 +128,9 @@ class Emulator:
         moved = fit.linearised.matrix[rows].toarray() @ np.linalg.pinv(turn)
         effect = np.abs(moved * width / fit.linearised.scale[rows, None]).max(axis=0, initial=0.0)
         active = np.flatnonzero(effect > 0.0)
-        curved = active[effect[active] > LEAST_EFFECT]
-        crossed = curved[np.argsort(-effect[curved])][:MOST_CROSSED]
+        felt = active[effect[active] > LEAST_EFFECT]
+        crossed = felt[np.argsort(-effect[felt])][:MOST_CROSSED]
+        curved = felt[felt != START]
         return _Plan(active, curved, np.sort(crossed), np.clip(width, SMALLEST_STEP, LARGEST_STEP))
 
     def predicted(self, x: Array) -> Array:

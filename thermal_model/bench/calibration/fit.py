@@ -23,11 +23,15 @@ from thermal_model.bench.calibration.likelihood import (
 )
 from thermal_model.bench.calibration.optimiser import MANY, least_squares
 from thermal_model.bench.calibration.response import Response, ResponseModel
+from thermal_model.bench.calibration.run_faults import SEVERAL, Explained, effect_widths, explained, widths_of
 from thermal_model.bench.calibration.vacuum import with_vacuum
 from thermal_model.bench.records import Bench
 from thermal_model.solver.scatter import Indices
 
 MOST_ROUNDS = 25
+
+MOST_TRIALS = 5
+"""How often the runs may be explained anew."""
 
 SMALL_GAIN, SMALL_GAIN_EACH = 0.05, 1e-3
 """Gain in the logarithm of the posterior, and for each of its unknowns, that is no longer worth a step [-]: unknowns
@@ -118,11 +122,13 @@ class Fit:
     x : (p,) array
         Standard normals of all coordinates.
     covariance : (p, p) array
-        Of the normal distribution with the posterior's curvature at `x` (Laplace).
+        Of the normal distribution with the posterior's curvature at `x` (Laplace), if the runs went as is most probable.
     centre, spread : (p,), (p, p) arrays
-        Mean and covariance of the posterior, where it is known to be skew or has been sampled.
+        Mean and covariance of the posterior over all explanations of the runs, or of its sample.
     linearised : Linearised
         The model about `x`.
+    explained : Explained
+        How the runs went.
     converged : bool
     rounds : int
         Times the engine was asked.
@@ -134,6 +140,7 @@ class Fit:
     centre: Array
     spread: Array
     linearised: Linearised
+    explained: Explained
     converged: bool
     rounds: int
 
@@ -182,16 +189,60 @@ def fit(bench: Bench, *, refinement: int = 1, progress: ShareDone | None = None)
     if not np.all(np.isfinite(here.predicted)):
         first = int(problem.evidence.run[~np.isfinite(here.predicted)].min())
         raise InputError(f"run {bench.runs[first].name}: the model can't follow it; check its description")
-    return _search(problem, here, progress)
+    return _explained_fit(problem, here, progress)
 
 
-def _search(problem: Problem, here: Linearised, progress: ShareDone | None) -> Fit:
+def _explained_fit(problem: Problem, here: Linearised, progress: ShareDone | None) -> Fit:
+    """Fit, at first as if anything might have gone wrong in every run, then as they most probably went."""
+    assumed = np.full(len(problem.bench.runs), SEVERAL, dtype=np.intp)
+    rounds = 1
+    for trial in range(MOST_TRIALS):
+        here = replace(here, widths=widths_of(problem.coordinates, problem.bench.runs, assumed))
+        done = part_of(progress, 0.4 + 0.5 * trial / MOST_TRIALS, 0.4 + 0.5 * (trial + 1) / MOST_TRIALS)
+        here, converged, asked = _search(problem, here, done)
+        covariance, rounds = laplace_covariance(here), rounds + asked
+        how = explained_runs(problem, here.at, covariance, assumed)
+        if np.array_equal(how.best, assumed):
+            break
+        if trial < MOST_TRIALS - 1:
+            assumed = how.best
+    else:
+        converged = False
+    if progress is not None:
+        progress(1.0)
+    centre, spread = _over_explanations(problem, here.at, covariance, how)
+    centre, spread = with_vacuum(problem.coordinates, centre, spread)
+    how = replace(how, best=assumed)
+    return Fit(problem, here.at, covariance, centre, spread, here, how, converged, rounds)
+
+
+def explained_runs(problem: Problem, x: Array, covariance: Array, assumed: Indices) -> Explained:
+    """Return how the runs went, from the normal distribution if they went as assumed."""
+    effects = problem.coordinates.effect_places(problem.bench.runs).ravel()
+    widths = effect_widths(problem.bench.runs)
+    return explained(x[effects], covariance[np.ix_(effects, effects)], widths, assumed)
+
+
+def _over_explanations(problem: Problem, x: Array, covariance: Array, how: Explained) -> tuple[Array, Array]:
+    """Return mean and covariance of everything over all explanations, (p,) and (p, p): the rest follows the effects."""
+    effects = problem.coordinates.effect_places(problem.bench.runs).ravel()
+    own = covariance[np.ix_(effects, effects)]
+    follow = np.linalg.solve(own, covariance[effects]).T
+    changed = covariance + follow @ (how.covariance - own) @ follow.T
+    return x + follow @ (how.mean - x[effects]), 0.5 * (changed + changed.T)
+
+
+def _search(problem: Problem, here: Linearised, progress: ShareDone | None) -> tuple[Linearised, bool, int]:
     """Go to the optimum of the linearised model, see what is true there, and again until nothing is gained.
 
     Derivatives are taken anew for the runs whose linearised model has missed by more than STRAIGHT since the last time.
+
+    Returns
+    -------
+    The model about the optimum, whether it came to rest there, and how often the engine was asked.
     """
     bend = _Bend(problem)
-    loss, rounds, converged = _loss(here, here.at), 1, False
+    loss, rounds, converged = _loss(here, here.at), 0, False
     while rounds < MOST_ROUNDS and not converged:
         rounds += 1
         target = _optimum(here)
@@ -207,13 +258,10 @@ def _search(problem: Problem, here: Linearised, progress: ShareDone | None) -> F
                 break
         bent = np.flatnonzero(bend.missed > allowed)
         if len(bent) and not converged:
-            here, bend.missed[bent] = problem.renewed(here, bent, part_of(progress, 0.4, 0.9)), 0.0
+            here, bend.missed[bent] = problem.renewed(here, bent), 0.0
     if progress is not None:
         progress(1.0)
-    here = replace(here, at=target, predicted=here.shown_at(target)) if converged else here
-    covariance = laplace_covariance(here, here.at)
-    centre, spread = with_vacuum(problem.coordinates, here.at, covariance)
-    return Fit(problem, here.at, covariance, centre, spread, here, converged, rounds)
+    return replace(here, at=target, predicted=here.shown_at(target)) if converged else here, converged, rounds
 
 
 class _Bend:
@@ -284,7 +332,7 @@ def _root_mean_square(values: Array) -> float:
 
 def _loss(here: Linearised, x: Array) -> float:
     """Return minus the logarithm of the posterior, but for a constant; infinite where the model could not follow."""
-    residuals, prior = here.residuals(x), here.prior_residuals(x)
+    residuals, prior = here.residuals(x), x / here.widths
     value = 0.5 * float(residuals @ residuals + prior @ prior)
     return value if np.isfinite(value) else np.inf
 
@@ -300,12 +348,12 @@ def _optimum(here: Linearised) -> Array:
 
     def residuals(moved: Array) -> Array:
         x = at(moved)
-        return np.concatenate([here.residuals(x), here.prior_residuals(x)[moving]])
+        return np.concatenate([here.residuals(x), (x / here.widths)[moving]])
 
     def jacobian(moved: Array) -> Any:
         x = at(moved)
         told = here.slopes_at(x)[:, moving].multiply(here.residual_factor(x)[:, None])
-        whole = csr_array(vstack([told, diags_array(here.prior_slopes(x)[moving])]))
+        whole = csr_array(vstack([told, diags_array(1.0 / here.widths[moving])]))
         return whole if len(moving) > MANY else whole.toarray()
 
     return at(least_squares(residuals, jacobian, here.at[moving], tolerance=INNER_TOLERANCE).x)
@@ -325,18 +373,18 @@ def information(here: Linearised, x: Array, rows: Array | None = None) -> Array:
     return np.asarray((weighted.T @ weighted).todense())
 
 
-def laplace_covariance(here: Linearised, x: Array) -> Array:
-    """Return the covariance of the normal distribution with the posterior's curvature at a point, (p, p)."""
+def laplace_covariance(here: Linearised) -> Array:
+    """Return the covariance of the normal distribution with the posterior's curvature where a model stands, (p, p)."""
     moving = spoken_of(here)
-    covariance = np.diag(1.0 / here.prior_precision(x))
-    covariance[np.ix_(moving, moving)] = _inverse_curvature(here, x, moving)
+    covariance = np.diag(here.widths**2)
+    covariance[np.ix_(moving, moving)] = _inverse_curvature(here, here.at, moving)
     return covariance
 
 
 def _inverse_curvature(here: Linearised, x: Array, places: Indices) -> Array:
     matrix = csr_array(here.matrix[:, places])
     weighted = csr_array(matrix.multiply((np.sqrt(here.weights(x)) / here.scale)[:, None]))
-    curvature = np.asarray((weighted.T @ weighted).todense()) + np.diag(here.prior_precision(x)[places])
+    curvature = np.asarray((weighted.T @ weighted).todense()) + np.diag(here.widths[places] ** -2.0)
     return symmetric_inverse(curvature)
 
 

@@ -175,6 +175,8 @@ class Linearised:
         Of the noise, with that of the time. [K]
     coordinates : Coordinates
         What `at` lists.
+    widths : (p,) array
+        Standard deviations of the coordinates before any reading. [-]
     """
 
     evidence: Evidence
@@ -183,11 +185,7 @@ class Linearised:
     direct: csr_array
     scale: Array
     coordinates: Coordinates
-
-    @property
-    def is_heavy(self) -> NDArray[np.bool_]:
-        """Which coordinates have heavy tails, (p,)."""
-        return self.coordinates.is_heavy
+    widths: Array
 
     @cached_property
     def matrix(self) -> csr_array:
@@ -216,25 +214,9 @@ class Linearised:
         beyond = robust_slopes(distance, self.evidence.side) ** 2
         return np.where(self.evidence.side == 0, _value_weights(distance), beyond)
 
-    def prior_residuals(self, x: Array) -> Array:
-        """Return residuals of the coordinates themselves, (p,): of a normal distribution, or of Student's t. [-]"""
-        return np.where(self.is_heavy, robust_residuals(x, _VALUE), x)
-
-    def prior_slopes(self, x: Array) -> Array:
-        """Return the derivatives of `prior_residuals`, each by its own coordinate, (p,)."""
-        return np.where(self.is_heavy, robust_slopes(x, _VALUE), 1.0)
-
-    def prior_precision(self, x: Array) -> Array:
-        """Return the information of the prior about each coordinate, (p,)."""
-        return np.where(self.is_heavy, _value_weights(x), 1.0)
-
     def _distance(self, x: Array) -> Array:
         """Return how far the predictions are above what was shown, in units of the noise."""
         return (self.shown_at(x) - self.evidence.shown) / self.scale
-
-
-_VALUE = np.zeros((), dtype=np.intp)
-"""The side of what is known as a value."""
 
 
 def _value_weights(distance: Array) -> Array:
@@ -318,7 +300,7 @@ class Displays:
             network = csr_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape)
             matrix = csr_array(network + extra)
         scale = np.sqrt(evidence.display_variance + slope**2 * evidence.time_variance)
-        return Linearised(evidence, x.copy(), predicted, matrix, scale, self._coordinates)
+        return Linearised(evidence, x.copy(), predicted, matrix, scale, self._coordinates, np.ones(len(x)))
 
     def _entries(self, number: int, response: Response, here: Indices, x: Array) -> list[tuple[Array, Array, Array]]:
         """Return the derivatives by what the network is built from: rows, columns, values."""

@@ -2,6 +2,7 @@
 
 import time
 import warnings
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -12,11 +13,15 @@ from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import Coordinate
 from thermal_model.bench.calibration.emulator import Emulator
 from thermal_model.bench.calibration.fit import Fit, ShareDone
+from thermal_model.solver.scatter import Indices
 
 if TYPE_CHECKING:
     from thermal_model.bench.calibration.density import Density
 
-CHAINS, TUNE, DRAWS = 4, 500, 1250
+CHAINS, TUNE, DRAWS = 4, 600, 2000
+
+ACCEPTED = 0.9
+"""Share of steps that the sampler aims to accept: smaller steps, fewer divergences."""
 
 EMULATED = 0.15
 """Share of the work that making the emulator is. [-]"""
@@ -35,6 +40,8 @@ class Sampled:
     Attributes
     ----------
     draws : (n, p) array
+    explained : (n, r) int array
+        How the runs went.
     largest_r_hat : float
         Rank-normalised split R-hat of the worst coordinate.
     smallest_size : float
@@ -48,6 +55,7 @@ class Sampled:
     """
 
     draws: Array
+    explained: Indices
     largest_r_hat: float
     smallest_size: float
     unsettled: tuple[Coordinate, ...]
@@ -98,6 +106,7 @@ def sample(
         tune=tune,
         chains=chains,
         cores=chains,
+        target_accept=ACCEPTED,
         seed=seed,
         progress_bar=False,
         save_warmup=False,
@@ -118,6 +127,7 @@ def sample(
     unsettled = [k for k in np.argsort(-r_hat) if r_hat[k] > GOOD_R_HAT or size[k] < GOOD_SIZE]
     return Sampled(
         draws=flat,
+        explained=trace.posterior["explained"].values.reshape(len(flat), -1).astype(np.intp),
         largest_r_hat=float(r_hat.max()),
         smallest_size=float(size.min()),
         unsettled=tuple(fit.coordinates.listed[k] for k in unsettled),
@@ -159,9 +169,15 @@ class _Asked:
         self._density = density
         self.draws = 0
 
-    def _drawn(self, y: Array) -> dict[str, Array]:
-        self.draws += 1
-        return {"x": self._density.coordinates(y)}
+    def _drawing(self, *seeds: int) -> Callable[[Array], dict[str, Array]]:
+        generator = np.random.default_rng(seeds)
+
+        def drawn(y: Array) -> dict[str, Array]:
+            self.draws += 1
+            x, explained = self._density.drawn(y, generator.random(self._density.runs))
+            return {"x": x, "explained": explained.astype(float)}
+
+        return drawn
 
     def model(self) -> Any:
         """Return what the sampler takes."""
@@ -171,9 +187,9 @@ class _Asked:
         return from_pyfunc(
             size,
             lambda: self._density.log_density,
-            lambda *_: self._drawn,
-            [np.dtype(np.float64)],
-            [(size,)],
-            ["x"],
+            self._drawing,
+            [np.dtype(np.float64)] * 2,
+            [(size,), (self._density.runs,)],
+            ["x", "explained"],
             make_initial_point_fn=lambda seed: 0.5 * np.random.default_rng(seed).standard_normal(size),
         )

@@ -120,8 +120,8 @@ def _without(fit: Fit, number: int) -> tuple[Array, Array]:
     x = fit.x + shift
     own = fit.coordinates.places_of(Owner.RUN, fit.problem.bench.runs[number].name)
     x[own] = 0.0
-    # What the run had of its own is as unknown as before.
-    fresh = matrix[:, own] / np.sqrt(here.prior_precision(np.zeros(len(x)))[own])
+    # What the run had of its own is as unknown as before, where nothing goes wrong.
+    fresh = matrix[:, own]
     others = np.setdiff1d(np.arange(len(x)), own)
     return x, matrix[:, others] @ (spread + spread @ gain)[others] + fresh @ fresh.T
 
