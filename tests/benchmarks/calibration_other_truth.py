@@ -41,7 +41,6 @@ from thermal_model.bench.calibration.coordinates import (
     seating_spread,
 )
 from thermal_model.bench.calibration.fit import Fit, fit
-from thermal_model.bench.calibration.likelihood import DEGREES_OF_FREEDOM
 from thermal_model.bench.calibration.posterior import belief
 from thermal_model.bench.calibration.response import ResponseModel
 from thermal_model.follow import limit_enthalpies
@@ -129,7 +128,7 @@ def true_hold_time(
     if of_run is not None:
         spread = seating_spread(float(made.truth[coordinates.place(Owner.COMMON, "", SEATING_SPREAD)]))
         for members in SEATING.values():
-            moved = spread * of_run.standard_t(DEGREES_OF_FREEDOM)
+            moved = spread * of_run.standard_normal()
             standard |= {name: standard[name] + moved / PRIORS[name].width for name in members}
         standard |= {name: of_run.standard_normal(1) for name in RUN_NAMES}
     values = {name: prior.values(standard[name]) for name, prior in PRIORS.items()}

@@ -7,7 +7,7 @@ from typing import Any
 from thermal_model.bench.calibration.coordinates import COMMON_NAMES, CONTAINER_NAMES
 
 
-def calibration(path: Path, **containers: dict[str, float]) -> Path:
+def calibration(path: Path, warnings: tuple[str, ...] = (), **containers: dict[str, float]) -> Path:
     """Write a calibration in which unknowns are known to a tenth of their priors, some away from their centres."""
 
     def block(names: tuple[str, ...], moved: dict[str, float]) -> dict[str, Any]:
@@ -22,6 +22,7 @@ def calibration(path: Path, **containers: dict[str, float]) -> Path:
         "common": block(COMMON_NAMES, {}),
         "containers": {name: block(every, moved) for name, moved in containers.items()},
         "seating_spread": 0.0,
+        "warnings": warnings,
     }
     path.write_text(json.dumps(document), encoding="utf-8")
     return path

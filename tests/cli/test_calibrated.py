@@ -106,3 +106,34 @@ def test_a_container_is_found_by_its_name_in_the_calibration(holdtime: Command, 
     document["designs"] = {"piece": {"name": "piece"}}
     file.write_text(json.dumps(document), encoding="utf-8")
     refused(holdtime("predict", "piece", *asked), "known.json: piece: body")
+
+
+WARNING = "the fit did not come to rest, so that it can't be trusted"
+HOLDS = ("single_wall_steel", "--fill", "200mL")
+UNTIL = ("--until", "60C")
+FEW = ("--draws", "20")
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("predict", *CASE, "--no-interval"),
+        ("sensitivity", *CASE, "--over", "unknowns"),
+        ("sweep", *CASE, "--vary", "scenario.room=19,20 C"),
+        ("screen", *CASE, "--vary", "body.outside_diameter=80..90 mm", "--count", "4"),
+        ("compare", "single_wall_steel", "stoneware_cup", "--fill", "200mL", *UNTIL, *FEW),
+        ("carry", *HOLDS, *FEW),
+        ("explain", "single_wall_steel", "stoneware_cup", "--fill", "200mL", *UNTIL),
+        ("check", *HOLDS, "--claim", "hot for 1 h", "--above", "60C", *FEW),
+        ("plan", "run", *CASE),
+    ],
+    ids=lambda command: command[0],
+)
+def test_a_calibrations_warning_is_told_by_whoever_uses_it(
+    holdtime: Command, tmp_path: Path, command: tuple[str, ...]
+) -> None:
+    known = calibration(tmp_path / "doubtful.json", (WARNING,), single_wall_steel={})
+    told = holdtime(*command, "--calibration", known)
+    assert told.exit_code == 0, told.output
+    assert WARNING in " ".join(told.stdout.split())
+    assert WARNING in json.dumps(answer(holdtime, *command, "--calibration", known))

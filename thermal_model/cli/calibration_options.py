@@ -1,5 +1,6 @@
 """`--calibration FILE`: what a bench says of the unknowns, taken by every command that predicts."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -31,6 +32,8 @@ class Calibrated:
         Of the bench; None where the design was not on it, so that only what is common to all is known.
     seating : float
         Run-to-run standard deviation of the logarithm of what a lid's seat lets through.
+    warnings : tuple of str
+        Why the calibration can't be trusted, or not fully.
     """
 
     belief: "Belief"
@@ -38,9 +41,13 @@ class Calibrated:
     bench: str
     container: str | None
     seating: float
+    warnings: tuple[str, ...] = ()
 
     def line(self) -> str:
-        """Return what was taken from the calibration, in one line."""
+        """Return what was taken from the calibration, and why it can't be trusted, in one line."""
+        return " ".join([self._taken(), *warning_lines(self.warnings)])
+
+    def _taken(self) -> str:
         if self.container is None:
             return (
                 f"Calibrated on {self.bench} ({self.file}): this container was not on the bench, so only what is "
@@ -50,7 +57,7 @@ class Calibrated:
 
     def document(self) -> dict[str, Any]:
         """Return the same for a JSON object."""
-        return {"file": self.file, "bench": self.bench, "container": self.container}
+        return {"file": self.file, "bench": self.bench, "container": self.container, "warnings": list(self.warnings)}
 
 
 def read_calibrated(file: Path | None, calibrated_as: str | None, design: str) -> Calibrated | None:
@@ -82,4 +89,10 @@ def read_calibrated(file: Path | None, calibrated_as: str | None, design: str) -
         known.check_name(calibrated_as, "--calibrated-as")
     name = calibrated_as or Path(design).stem
     container = name if name in known.containers else None
-    return Calibrated(known.belief(container), str(file), known.bench, container, known.seating_spread)
+    belief, spread = known.belief(container), known.seating_spread
+    return Calibrated(belief, str(file), known.bench, container, spread, known.warnings)
+
+
+def warning_lines(warnings: Sequence[str]) -> list[str]:
+    """Return the warnings of a calibration as whoever uses it tells them."""
+    return [f"The calibration warns: {warning.rstrip('.')}." for warning in warnings]

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from textwrap import fill
 from typing import Annotated, Any
 
 import typer
@@ -15,7 +16,7 @@ from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.records import Bench
 from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
-from thermal_model.cli.calibration_options import Calibration
+from thermal_model.cli.calibration_options import Calibration, warning_lines
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import progress_bar
@@ -39,7 +40,7 @@ from thermal_model.report.compare_text import (
     tiers_text,
 )
 from thermal_model.report.results import json_text, write_json
-from thermal_model.report.summary import caution_lines, conditions_text
+from thermal_model.report.summary import WIDTH, caution_lines, conditions_text
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief
 from thermal_model.words.numbers import Scale, scale_of
@@ -127,6 +128,10 @@ class _Benched:
     beliefs: dict[str, Belief | None]
 
 
+_Read = tuple[list[Entry], _Benched | None, tuple[str, ...]]
+"""What is compared, the bench it is of, and the warnings of the calibration that is used."""
+
+
 @dataclass(frozen=True)
 class _Asked:
     """The question as read."""
@@ -138,6 +143,7 @@ class _Asked:
     cold: tuple[Scenario, float] | None
     assumed: frozenset[str]
     scale: Scale
+    warnings: tuple[str, ...]
 
 
 def _run(given: ScenarioOptions, wanted: _Wanted) -> None:
@@ -175,7 +181,7 @@ def _beside_model(asked: _Asked, wanted: _Wanted) -> list[BesideModel]:
 
 
 def _read(given: ScenarioOptions, wanted: _Wanted) -> _Asked:
-    (entries, bench), scenario, typed, *_ = at_once(
+    (entries, bench, warnings), scenario, typed, *_ = at_once(
         lambda: _entries(wanted, given),
         lambda: read_scenario(given),
         lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
@@ -185,10 +191,10 @@ def _read(given: ScenarioOptions, wanted: _Wanted) -> _Asked:
     cold = None if wanted.no_cold else _cold(scenario, limit, wanted)
     assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(wanted.until, given.start, given.room)
-    return _Asked(entries, bench, scenario, limit, cold, assumed, scale)
+    return _Asked(entries, bench, scenario, limit, cold, assumed, scale, warnings)
 
 
-def _entries(wanted: _Wanted, given: ScenarioOptions) -> tuple[list[Entry], _Benched | None]:
+def _entries(wanted: _Wanted, given: ScenarioOptions) -> _Read:
     what = wanted.what
     if len(what) == 1 and Path(what[0]).is_dir():
         if wanted.calibrated_as:
@@ -205,7 +211,11 @@ def _entries(wanted: _Wanted, given: ScenarioOptions) -> tuple[list[Entry], _Ben
     known = _known(
         wanted.calibration, [(design, *pair) for design, *pair in zip(what, names, named, strict=True)], wanted
     )
-    return [Entry(*each) for each in zip(named, containers, *zip(*known, strict=True), strict=True)], None
+    return (
+        [Entry(*each) for each in zip(named, containers, *zip(*known, strict=True), strict=True)],
+        None,
+        _warnings(wanted.calibration),
+    )
 
 
 def _known(
@@ -244,8 +254,9 @@ def _known(
     return found
 
 
-def _of_bench(folder: Path, calibration: Path | None) -> tuple[list[Entry], _Benched | None]:
+def _of_bench(folder: Path, calibration: Path | None) -> _Read:
     """Return the containers of a bench, each with what its runs say."""
+    from thermal_model.bench.calibration.calibration import warnings_of
     from thermal_model.bench.calibration.calibration_file import read_calibration
     from thermal_model.bench.calibration.fit import fit
     from thermal_model.bench.calibration.posterior import belief
@@ -256,15 +267,21 @@ def _of_bench(folder: Path, calibration: Path | None) -> tuple[list[Entry], _Ben
     if calibration is not None:
         file = read_calibration(calibration)
         on_bench = set(file.containers)
-        know = file.belief
+        know, warnings = file.belief, file.warnings
     else:
         with progress_bar("fitting all runs") as show:
             found = fit(bench, progress=show)
         on_bench = {run.container for run in bench.runs}
-        know = partial(belief, found)
+        know, warnings = partial(belief, found), tuple(warnings_of(found))
     benched_as = {name: name if name in on_bench else None for name in names}
     entries = [Entry(n, bench.containers[n], know(benched_as[n], seats_anew=False), benched_as[n]) for n in names]
-    return entries, _Benched(bench, {name: know(benched_as[name], seats_anew=True) for name in names})
+    return entries, _Benched(bench, {name: know(benched_as[name], seats_anew=True) for name in names}), warnings
+
+
+def _warnings(file: Path | None) -> tuple[str, ...]:
+    from thermal_model.bench.calibration.calibration_file import read_calibration
+
+    return () if file is None else read_calibration(file).warnings
 
 
 def _cold(scenario: Scenario, limit: float, wanted: _Wanted) -> tuple[Scenario, float] | None:
@@ -290,6 +307,7 @@ def _write(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _
     }
     if asked.bench is not None:
         document["measured"] = measured_documents(beside)
+    document["calibration_warnings"] = list(asked.warnings)
     if wanted.output is not None:
         write_json(wanted.output, document)
     if wanted.csv is not None:
@@ -325,6 +343,7 @@ def _text(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _A
     if asked.bench is not None:
         blocks.append(measured_text(beside, asked.limit, asked.scale))
     blocks.append(basis_text(asked.entries))
+    blocks += [fill(line, WIDTH) for line in warning_lines(asked.warnings)]
     if hot.standings:
         first = hot.standings[0].entry.container
         blocks.append(caution_lines(predict(first, asked.scenario, [asked.limit], draws=0)))

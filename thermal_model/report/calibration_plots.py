@@ -8,7 +8,8 @@ import numpy as np
 from geometries.constants import ZERO_CELSIUS
 from thermal_model.bench.calibration.calibration import Calibration
 from thermal_model.bench.calibration.coordinates import Coordinate, Owner
-from thermal_model.bench.calibration.posterior import NORMAL_90, Finding, correlation, shown_of_run
+from thermal_model.bench.calibration.fit import NORMAL_90
+from thermal_model.bench.calibration.posterior import Finding, correlation, shown_of_run
 from thermal_model.report.calibration_text import listed_findings
 from thermal_model.report.plots import CURVE, INK, LIMIT, MUTED, MUTED_TEXT, blank_figure, check_format, house_style
 from thermal_model.report.plots import save_figure as save

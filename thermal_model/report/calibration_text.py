@@ -5,10 +5,11 @@ from typing import Any
 
 import numpy as np
 
-from thermal_model.bench.calibration.calibration import Calibration
+from thermal_model.bench.calibration.calibration import Calibration, OddRun
 from thermal_model.bench.calibration.coordinates import Owner
 from thermal_model.bench.calibration.identifiability import Confusion
 from thermal_model.bench.calibration.posterior import Finding, findings, probe_offsets, shown_of_run
+from thermal_model.bench.calibration.run_faults import EXPLANATIONS
 from thermal_model.bench.calibration.validation import LeftOut, Validation
 from thermal_model.bench.records import Bench
 from thermal_model.report.bench_text import burn_line
@@ -123,11 +124,12 @@ def _probe_block(found: Calibration) -> str:
 
 
 def _odd_block(found: Calibration) -> str:
-    lines = [
-        f"{odd.run}: {odd.cause} ({odd.size:.0f} times the usual size; its readings count {percent(odd.weight)})"
-        for odd in found.odd_runs
-    ]
-    return _block("Runs that do not go with the others, not dropped", lines)
+    lines = [f"{odd.run}: {_causes(odd)}" for odd in found.odd_runs]
+    return _block("Runs that do not go with the others, not dropped: how probable each explanation is", lines)
+
+
+def _causes(odd: OddRun) -> str:
+    return "; ".join(f"{percent(chance)} {cause}" for cause, chance in odd.causes)
 
 
 def _confusion_block(confused: tuple[Confusion, ...]) -> str:
@@ -192,7 +194,7 @@ def findings_document(found: Calibration) -> dict[str, Any]:
         "unknowns": [_finding_document(finding) for finding in findings(found.fit)],
         "runs": [_run_document(found, number) for number in range(len(bench.runs))],
         "odd_runs": [
-            {"run": odd.run, "times_usual_size": odd.size, "likely_cause": odd.cause, "relative_weight": odd.weight}
+            {"run": odd.run, "causes": [{"cause": cause, "probability": chance} for cause, chance in odd.causes]}
             for odd in found.odd_runs
         ],
         "confused": [_confusion_document(one) for one in found.confusions],
@@ -213,6 +215,7 @@ def _sample_document(found: Calibration) -> dict[str, Any] | None:
         "smallest_bulk_effective_size": drawn.smallest_size,
         "divergences": drawn.divergences,
         "unsettled_unknowns": [f"{c.owner} {c.name}".strip() for c in drawn.unsettled],
+        "unknowns_unlike_fit": [f"{c.owner} {c.name}".strip() for c in drawn.unlike_fit],
         "emulator_error_in_noise": drawn.emulator_error,
         "seed": drawn.seed,
     }
@@ -236,8 +239,10 @@ def _finding_document(finding: Finding) -> dict[str, Any]:
 
 def _run_document(found: Calibration, number: int) -> dict[str, Any]:
     evidence, shown = found.fit.evidence, shown_of_run(found.fit, number)
+    chances = found.fit.explained.probabilities[number].tolist()
     return {
         "run": found.fit.problem.bench.runs[number].name,
+        "explanations": {one.name: chance for one, chance in zip(EXPLANATIONS, chances, strict=True)},
         "line": evidence.line[shown.rows].tolist(),
         "time_s": evidence.time[shown.rows].tolist(),
         "shown_K": evidence.shown[shown.rows].tolist(),

@@ -1,8 +1,8 @@
 """Curved valleys of a posterior, made straight for a sampler.
 
-A bench knows a sum of losses well, each of them hardly: where one loss is taken for larger, another is smaller, and since
-each goes as the exponential of its unknown, the valley of equal sums is curved. What the readings know well follows the
-products of what they hardly know, by one step of Newton's method in the second order of the emulator.
+A bench knows a sum of losses well, each of them hardly: where one loss is taken for larger, another is smaller, and
+since each goes as the exponential of its unknown, the valley of equal sums is curved. What the readings know well
+follows the products of what they hardly know, by one step of Newton's method in the second order of the emulator.
 """
 
 from itertools import combinations_with_replacement
@@ -44,8 +44,8 @@ def bends_of(emulator: Emulator, precision: Array) -> Bends:
         moves.append(moved)
     first, second = np.array(firsts, dtype=np.intp), np.array(seconds, dtype=np.intp)
     x, rates = emulator.fit.x, coordinates.growth
-    moved = sparse(csr_array(np.concatenate(moves)))
-    return Bends(first, second, x[first], x[second], rates[first], rates[second], moved)
+    follow = sparse(csr_array(np.concatenate(moves)))
+    return Bends(first, second, x[first], x[second], rates[first], rates[second], follow)
 
 
 def sparse(matrix: csr_array) -> Sparse:
@@ -75,7 +75,8 @@ def _bends_of_container(emulator: Emulator, precision: Array, owner: str) -> tup
     by_logarithm = fit.coordinates.growth[loose] == 0.0
     for number in numbers:
         pull += _pull_of_run(emulator, number, ways, following, by_logarithm)
-    moved = -np.linalg.solve(known, pull.reshape(-1, len(following)).T).T.reshape(pull.shape)
+    newton = np.linalg.solve(known, pull.reshape(-1, len(following)).T)
+    moved = -np.asarray(newton.T.reshape(pull.shape), dtype=float)
     return _kept(fit.coordinates.count, loose, following, moved, known, deviation)
 
 

@@ -6,42 +6,37 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometries.display import Displayed, Listing
-from thermal_model.bench.calibration.coordinates import PLACEMENT, PLACEMENT_SPREAD, RATE_LEVEL, SEATING, Owner
+from thermal_model.bench.calibration.coordinates import PLACEMENT, PLACEMENT_SPREAD, RATE_LEVEL, Coordinate, Owner
 from thermal_model.bench.calibration.fit import Fit, ShareDone, fit, part_of
 from thermal_model.bench.calibration.identifiability import Confusion, confusions
 from thermal_model.bench.calibration.posterior import findings
-from thermal_model.bench.calibration.sampling import Sampled, sample, with_sample
+from thermal_model.bench.calibration.run_faults import EXPLANATIONS, GOOD
+from thermal_model.bench.calibration.sampling import ALIKE, Sampled, sample, with_sample
 from thermal_model.bench.calibration.validation import Validation, leave_one_out
 from thermal_model.bench.records import Bench, Run
 
 MOST_LISTED = 12
 """Unknowns shown of a calibration, those that moved most."""
 
-ODD = 3.0
-"""A run effect this many times its usual size is told. [-]"""
+LEAST_TOLD = 0.01
+"""Explanations of a run less probable than this are not told. [-]"""
 
 UNTRUSTED = "the room temperature was not measured"
 
 
 @dataclass(frozen=True)
 class OddRun:
-    """A run that does not go with the others.
+    """A run in which something probably went wrong.
 
     Attributes
     ----------
     run : str
-    size : float
-        Of its largest effect, in usual sizes.
-    cause : str
-        What would explain it.
-    weight : float
-        What its readings count on average, against what readings of a good run count.
+    causes : tuple of (str, float)
+        What would explain it, in words, and how probable each is; the most probable first.
     """
 
     run: str
-    size: float
-    cause: str
-    weight: float
+    causes: tuple[tuple[str, float], ...]
 
 
 @dataclass(frozen=True, repr=False)
@@ -54,7 +49,7 @@ class Calibration(Displayed):
     validation : Validation
     confusions : tuple of Confusion
     odd_runs : tuple of OddRun
-        Not dropped; they count less.
+        Not dropped; what they say is weighed by how they may have gone.
     warnings : tuple of str
         Why the result can't be trusted, or not fully.
     sampled : Sampled or None
@@ -119,45 +114,66 @@ def _sampled(whole: Calibration, seed: int, progress: ShareDone | None) -> Calib
     warnings = whole.warnings
     if not drawn.is_good:
         warnings += (_unsettled(drawn),)
-    return replace(whole, fit=with_sample(whole.fit, drawn), warnings=warnings, sampled=drawn)
+    if drawn.unlike_fit:
+        warnings += (_unlike(drawn),)
+    found = with_sample(whole.fit, drawn)
+    return replace(whole, fit=found, odd_runs=tuple(odd_runs(found)), warnings=warnings, sampled=drawn)
+
+
+def _unlike(drawn: Sampled) -> str:
+    """Return which intervals of the fit alone are not those of the sample."""
+    return (
+        f"without --sample the intervals of {len(drawn.unlike_fit)} of {drawn.draws.shape[1]} unknowns are off by more "
+        f"than {100.0 * ALIKE:.0f} % of their width: {_labels(drawn.unlike_fit)}; those given here are the sample's"
+    )
+
+
+def _labels(coordinates: tuple[Coordinate, ...]) -> str:
+    named = [f"{c.label}{f' ({c.owner})' if c.owner else ''}" for c in coordinates[:3]]
+    more = f" and {len(coordinates) - 3} more" if len(coordinates) > 3 else ""
+    return f"{', '.join(named)}{more}"
 
 
 def odd_runs(found: Fit) -> list[OddRun]:
-    """Return the runs that do not go with the others, oddest first."""
-    odd = []
-    for number, run in enumerate(found.problem.bench.runs):
-        effects = {
-            name: float(found.x[found.coordinates.place(Owner.RUN, run.name, name)])
-            for name in ("start", *SEATING, RATE_LEVEL, PLACEMENT)
-        }
-        name = max(effects, key=lambda key: abs(effects[key]))
-        rows = found.evidence.of_run(number)
-        weight = float(np.mean(found.weights[rows])) / (5.0 / 7.0) if len(rows) else 1.0
-        if abs(effects[name]) >= ODD:
-            odd.append(OddRun(run.name, abs(effects[name]), _cause(name, effects[name], run), weight))
-    return sorted(odd, key=lambda item: -item.size)
+    """Return the runs in which something probably went wrong, the surest first."""
+    odd, runs = [], found.problem.bench.runs
+    for number, chances in enumerate(found.explained.probabilities):
+        if chances[GOOD] < 0.5:
+            order = [int(k) for k in np.argsort(-chances) if chances[k] > LEAST_TOLD]
+            causes = tuple((_cause(found, runs[number], k), float(chances[k])) for k in order)
+            odd.append((float(chances[GOOD]), OddRun(runs[number].name, causes)))
+    return [one for _, one in sorted(odd, key=lambda item: item[0])]
 
 
-def _cause(name: str, effect: float, run: Run) -> str:
-    """Return what would explain an effect, in words."""
-    is_hot = run.scenario.start > run.scenario.room
-    if name == PLACEMENT:
-        word = "less" if effect < 0.0 else "more"
-        shift = abs(effect) * PLACEMENT_SPREAD
-        return f"the display showed {shift:.1f} K {word} all along: a probe that touches the wall, or slipped"
+def _cause(found: Fit, run: Run, explanation: int) -> str:
+    """Return an explanation of a run, in words."""
+    name, is_hot = EXPLANATIONS[explanation].name, run.scenario.start > run.scenario.room
+    if name == "good":
+        return "nothing went wrong"
+    if name == "several":
+        return "several things at once, or something else"
+
+    def effect(of: str) -> float:
+        return float(found.centre[found.coordinates.place(Owner.RUN, run.name, of)])
+
+    if name == "placement":
+        shift = effect(PLACEMENT) * PLACEMENT_SPREAD
+        size = f"{abs(shift):.1f} K {'less' if shift < 0.0 else 'more'}"
+        return f"the display showed {size} all along: a probe that touches the wall, or slipped"
     if name == "start":
-        if (effect > 0.0) == is_hot:
+        if (effect("start") > 0.0) == is_hot:
             return "it lost less on pouring than the other runs: a container not soaked, or poured hotter than written"
-        return "it began nearer the room than the other runs: a probe at the wall, or poured otherwise than written"
-    if name in SEATING or effect > 0.0:
-        return f"it {'cooled' if is_hot else 'warmed'} faster than the other runs: a lid not seated, or a draught"
-    return f"it {'cooled' if is_hot else 'warmed'} more slowly than the other runs: a warm place, or more contents"
+        return "it lost more on pouring than the other runs: walls still cold, or poured otherwise than written"
+    verb = "cooled" if is_hot else "warmed"
+    if effect(RATE_LEVEL) > 0.0:
+        return f"it {verb} faster than the other runs: a lid not seated, or a draught"
+    return f"it {verb} more slowly than the other runs: a warm place, or more contents"
 
 
 def warnings_of(found: Fit) -> list[str]:
     """Return why a calibration can't be trusted, or not fully."""
     bench = found.problem.bench
-    lines = []
+    lines: list[str] = []
     blind = [run.name for run in bench.runs if not np.isfinite(run.room_spread)]
     if blind:
         lines.append(
@@ -171,7 +187,10 @@ def warnings_of(found: Fit) -> list[str]:
     if alone:
         lines.append(f"only one run of {_listed(alone)}: how it seats from run to run is taken as usual")
     if not found.converged:
-        lines.append("the fit did not come to rest; look at the odd runs, and at what their readings say")
+        lines.append(
+            "the fit did not come to rest, so that it can't be trusted; look at the odd runs, and at what their "
+            "readings say"
+        )
     return lines
 
 
@@ -181,9 +200,7 @@ def _listed(names: list[str]) -> str:
 
 def _unsettled(drawn: Sampled) -> str:
     """Return what to know of chains that do not agree well enough."""
-    named = [f"{c.label}{f' ({c.owner})' if c.owner else ''}" for c in drawn.unsettled[:3]]
-    more = f" and {len(drawn.unsettled) - 3} more" if len(drawn.unsettled) > 3 else ""
-    about = f"about {', '.join(named)}{more}" if named else "everywhere"
+    about = f"about {_labels(drawn.unsettled)}" if drawn.unsettled else "everywhere"
     return (
         f"the chains do not agree well enough {about} of {drawn.draws.shape[1]} unknowns (R-hat "
         f"{drawn.largest_r_hat:.3f}, effective size {drawn.smallest_size:.0f}, {drawn.divergences} divergences); their "

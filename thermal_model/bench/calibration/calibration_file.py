@@ -65,6 +65,8 @@ class CalibrationFile:
         Run-to-run standard deviation of the logarithm of what a lid's seat lets through.
     designs : dict of str to object
         What a design file would hold for each container, as it is on the bench; files of old have none.
+    warnings : tuple of str
+        Why the calibration can't be trusted, or not fully; whoever uses it tells them.
     """
 
     path: str
@@ -73,6 +75,7 @@ class CalibrationFile:
     containers: dict[str, Block]
     seating_spread: float
     designs: dict[str, Any] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
 
     def belief(self, container: str | None, *, seats_anew: bool = True) -> Belief:
         """Return what is known of a container's next run, or of itself; None: of one that was not on the bench."""
@@ -189,7 +192,11 @@ def read_calibration(path: Path) -> CalibrationFile:
     designs = document.get("designs", {})
     if not isinstance(designs, dict) or not all(isinstance(design, dict) for design in designs.values()):
         _refuse(source, "is damaged: designs; calibrate again")
-    return CalibrationFile(source, str(document.get("bench", "")), common, containers, spread, designs)
+    warnings = document.get("warnings", [])
+    if not isinstance(warnings, list) or not all(isinstance(line, str) for line in warnings):
+        _refuse(source, "is damaged: warnings; calibrate again")
+    bench = str(document.get("bench", ""))
+    return CalibrationFile(source, bench, common, containers, spread, designs, tuple(warnings))
 
 
 def _read_document(path: Path) -> dict[str, Any]:

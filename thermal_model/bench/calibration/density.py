@@ -186,7 +186,7 @@ def _faults(fit: Fit, precision: Array, columns: Indices, direct: csr_array) -> 
     added = (widths**-2.0 - (widths[usual] ** -2.0)[:, None])[..., None] * np.eye(len(EFFECTS))
     conditional = known[:, None] + added
     root = np.swapaxes(np.linalg.inv(np.linalg.cholesky(conditional)), -1, -2)
-    turn = np.linalg.solve(conditional, np.broadcast_to(known[:, None], conditional.shape))
+    turn = np.asarray(np.linalg.solve(conditional, np.broadcast_to(known[:, None], conditional.shape)), dtype=float)
     volume = np.sum(np.log(np.diagonal(root, axis1=-2, axis2=-1)), axis=-1)
     by_effect = np.zeros((len(fit.evidence.run), len(EFFECTS) - 1))
     for number, run in enumerate(runs):

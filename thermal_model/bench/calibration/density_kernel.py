@@ -14,9 +14,9 @@ BEND_REACH = 4.0
 """A bend is followed about so far, in standard deviations before any reading. [-]"""
 
 AT_ONCE = 16
-"""Readings whose distances are multiplied before a logarithm is taken, and the farthest distance [-]: so that no product
-is too large for a float."""
 FARTHEST_SQUARE = 1e16
+"""Readings whose distances are multiplied before a logarithm is taken, and the square of the farthest one [-]: so that
+no product is too large for a float."""
 
 LEAST_FACTOR = 0.05
 """An emissivity's share of its most probable value below which it is as good as impossible. [-]"""
@@ -225,7 +225,7 @@ def _pressure(pressures: Pressures, number: int, way: float) -> tuple[float, flo
 
 @compiled
 def _logarithm(value: float) -> tuple[float, float, float]:
-    """Return a logarithm that goes on straight below LEAST_FACTOR, its derivative, and that of the latter's logarithm."""
+    """Return a logarithm, straight below LEAST_FACTOR, its derivative, and that of the latter's logarithm."""
     if value > LEAST_FACTOR:
         return math.log(value), 1.0 / value, -1.0 / value
     return math.log(LEAST_FACTOR) + value / LEAST_FACTOR - 1.0, 1.0 / LEAST_FACTOR, 0.0

@@ -28,6 +28,9 @@ from thermal_model.bench.calibration.vacuum import with_vacuum
 from thermal_model.bench.records import Bench
 from thermal_model.solver.scatter import Indices
 
+NORMAL_90 = 1.6448536269514722
+"""Standard deviations on either side that hold 90 % of a normal distribution."""
+
 MOST_ROUNDS = 25
 
 MOST_TRIALS = 5
@@ -122,13 +125,15 @@ class Fit:
     x : (p,) array
         Standard normals of all coordinates.
     covariance : (p, p) array
-        Of the normal distribution with the posterior's curvature at `x` (Laplace), if the runs went as is most probable.
+        Of the normal distribution with the posterior's curvature at `x` (Laplace), if runs went as is most probable.
     centre, spread : (p,), (p, p) arrays
         Mean and covariance of the posterior over all explanations of the runs, or of its sample.
     linearised : Linearised
         The model about `x`.
     explained : Explained
         How the runs went.
+    ends : (2, p) array, optional
+        Of the 90 % intervals, where the posterior was sampled; otherwise they follow from centre and spread.
     converged : bool
     rounds : int
         Times the engine was asked.
@@ -143,6 +148,7 @@ class Fit:
     explained: Explained
     converged: bool
     rounds: int
+    ends: Array | None = None
 
     @property
     def coordinates(self) -> Coordinates:

@@ -16,16 +16,13 @@ from thermal_model.bench.calibration.coordinates import (
     Owner,
     seating_spread,
 )
-from thermal_model.bench.calibration.fit import Fit
+from thermal_model.bench.calibration.fit import NORMAL_90, Fit
 from thermal_model.bench.calibration.response import UNKNOWN_FILL, UNKNOWN_START
 from thermal_model.solver.scatter import Indices
 from thermal_model.uncertainty import PRIORS, Belief, Spread
 
 TIME_SPREAD = float(np.sqrt(2.0)) * RATE_SPREAD
 """Of a time that is forecast: level and tilt of what the model leaves out both count at the end of a run. [-]"""
-
-NORMAL_90 = 1.6448536269514722
-"""Standard deviations on either side that hold 90 % of a normal distribution."""
 
 SILENT = 0.99
 """A coordinate whose standard deviation is still this much of its prior's was not spoken of. [-]"""
@@ -68,7 +65,8 @@ def findings(fit: Fit) -> list[Finding]:
 
 def _finding(fit: Fit, place: int, coordinate: Coordinate) -> Finding:
     centre, deviation = float(fit.centre[place]), fit.standard_deviation(place)
-    ends = np.array([centre, centre - NORMAL_90 * deviation, centre + NORMAL_90 * deviation])
+    low_high = centre + NORMAL_90 * deviation * np.array([-1.0, 1.0]) if fit.ends is None else fit.ends[:, place]
+    ends = np.append(centre, low_high)
     width, is_factor = _width(fit, coordinate)
     values = np.exp(width * ends) if is_factor else width * ends
     value, low, high = values.tolist()

@@ -135,7 +135,8 @@ def _averaged(state: "_State") -> Explained:
     """Return the mean over combinations of explanations, drawn run by run (Gibbs); the same each time."""
     generator, best = np.random.default_rng(1), state.explained.copy()
     probabilities = np.zeros(state.widths.shape[:2])
-    mean, squares, within = np.zeros_like(state.mean), 0.0, 0.0
+    mean = np.zeros_like(state.mean)
+    squares, within = np.zeros_like(state.covariance), np.zeros_like(state.covariance)
     for sweep in range(SWEEPS):
         for run in range(len(best)):
             gains = state.gains_of(run)

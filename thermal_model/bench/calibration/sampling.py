@@ -12,8 +12,10 @@ from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import Coordinate
 from thermal_model.bench.calibration.emulator import Emulator
-from thermal_model.bench.calibration.fit import Fit, ShareDone
+from thermal_model.bench.calibration.fit import NORMAL_90, Fit, ShareDone
+from thermal_model.bench.calibration.run_faults import EXPLANATIONS
 from thermal_model.solver.scatter import Indices
+from thermal_model.uncertainty import INTERVAL
 
 if TYPE_CHECKING:
     from thermal_model.bench.calibration.density import Density
@@ -28,6 +30,12 @@ EMULATED = 0.15
 
 CHECKED_DRAWS = 10
 """Draws at which the emulator is held against the engine."""
+
+MOST_DIVERGENT = 0.001
+"""Share of draws that may diverge. [-]"""
+
+ALIKE = 0.15
+"""Share of the width of a 90 % interval by which its ends may differ. [-]"""
 
 GOOD_R_HAT, GOOD_SIZE = 1.01, 400.0
 """Vehtari, Gelman, Simpson, Carpenter and Buerkner, Bayesian Analysis 16 (2021) 667-718."""
@@ -48,6 +56,8 @@ class Sampled:
         Bulk effective sample size of the worst coordinate.
     unsettled : tuple of Coordinate
         Those beyond GOOD_R_HAT or GOOD_SIZE, the worst first.
+    unlike_fit : tuple of Coordinate
+        Those whose 90 % interval the fit alone misses at either end by more than ALIKE of its width, the worst first.
     divergences : int
     emulator_error : float
         Root mean square by which the emulator misses the engine at draws of the posterior, in units of the noise.
@@ -59,6 +69,7 @@ class Sampled:
     largest_r_hat: float
     smallest_size: float
     unsettled: tuple[Coordinate, ...]
+    unlike_fit: tuple[Coordinate, ...]
     divergences: int
     emulator_error: float
     seed: int
@@ -66,7 +77,7 @@ class Sampled:
     @property
     def is_good(self) -> bool:
         """Whether the chains agree and are long enough."""
-        return not self.unsettled and not self.divergences
+        return not self.unsettled and self.divergences < MOST_DIVERGENT * len(self.draws)
 
 
 def sample(
@@ -131,15 +142,37 @@ def sample(
         largest_r_hat=float(r_hat.max()),
         smallest_size=float(size.min()),
         unsettled=tuple(fit.coordinates.listed[k] for k in unsettled),
+        unlike_fit=tuple(fit.coordinates.listed[k] for k in _unlike(fit, flat)),
         divergences=int(trace.sample_stats["diverging"].sum()),
         emulator_error=float(np.sqrt(np.nanmean(emulator.errors(checked) ** 2))),
         seed=seed,
     )
 
 
+def _unlike(fit: Fit, draws: Array) -> Indices:
+    """Return the places of the coordinates whose interval the fit alone misses, the worst first."""
+    ends, deviation = _ends(draws), np.sqrt(np.diag(fit.spread))
+    alone = fit.centre + NORMAL_90 * np.array([[-1.0], [1.0]]) * deviation
+    missed = np.abs(alone - ends).max(axis=0) / (ends[1] - ends[0])
+    worst = np.argsort(-missed)
+    return np.asarray(worst[missed[worst] > ALIKE])
+
+
+def _ends(draws: Array) -> Array:
+    """Return the ends of the 90 % intervals, (2, p)."""
+    return np.asarray(np.quantile(draws, INTERVAL, axis=0))
+
+
 def with_sample(fit: Fit, sampled: Sampled) -> Fit:
-    """Return a fit whose centre and covariance are those of the draws."""
-    return replace(fit, centre=sampled.draws.mean(axis=0), spread=np.cov(sampled.draws, rowvar=False))
+    """Return a fit whose centre, covariance, intervals and explanations are those of the draws."""
+    seen = np.stack([np.mean(sampled.explained == k, axis=0) for k in range(len(EXPLANATIONS))], axis=1)
+    return replace(
+        fit,
+        centre=sampled.draws.mean(axis=0),
+        spread=np.cov(sampled.draws, rowvar=False),
+        ends=_ends(sampled.draws),
+        explained=replace(fit.explained, probabilities=seen),
+    )
 
 
 def _libraries() -> tuple[Any, Any]:

@@ -10,8 +10,7 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import Owner
-from thermal_model.bench.calibration.fit import Fit
-from thermal_model.bench.calibration.posterior import NORMAL_90
+from thermal_model.bench.calibration.fit import NORMAL_90, Fit
 from thermal_model.solver.scatter import Indices
 
 

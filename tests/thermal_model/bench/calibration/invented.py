@@ -11,6 +11,7 @@ from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import Coordinates
 from thermal_model.bench.calibration.fit import Problem
 from thermal_model.bench.calibration.likelihood import DEGREES_OF_FREEDOM
+from thermal_model.bench.calibration.run_faults import SHARES, widths_of
 from thermal_model.bench.records import Bench, Passing, Probe, ProbeCheck, Reading, Run
 from thermal_model.scenario import Scenario
 
@@ -109,7 +110,7 @@ def invent(plain: Bench, seed: int, *, refinement: int = 1, truth: Array | None 
     """Draw the truth from the prior, and what displays then show."""
     generator = np.random.default_rng(seed)
     coordinates = Coordinates.of_bench(plain)
-    x = _drawn(coordinates, generator, seed) if truth is None else truth
+    x = _drawn(plain, coordinates, generator, seed) if truth is None else truth
     shown = Problem(plain, refinement).predicted(x)
     assert np.all(np.isfinite(shown.predicted)), "the truth can't be followed"
     return Invented(_with_readings(plain, shown.predicted, shown.evidence, generator), x)
@@ -119,14 +120,13 @@ OF_THE_AIR = ("open_surface", "draught")
 """Drawn apart, so that a seed stands for the same bench as before there were these."""
 
 
-def _drawn(coordinates: Coordinates, generator: np.random.Generator, seed: int) -> Array:
-    """Draw every coordinate from its prior, (p,)."""
+def _drawn(plain: Bench, coordinates: Coordinates, generator: np.random.Generator, seed: int) -> Array:
+    """Draw how the runs went, and every coordinate from its prior, (p,)."""
+    widths = widths_of(coordinates, plain.runs, generator.choice(len(SHARES), size=len(plain.runs), p=SHARES))
     is_air = np.array([c.name in OF_THE_AIR for c in coordinates.listed])
-    count = int(np.sum(~is_air))
-    normal, heavy = generator.standard_normal(count), generator.standard_t(4.0, count)
     x = np.random.default_rng([seed, *b"air"]).standard_normal(coordinates.count)
-    x[~is_air] = np.where(coordinates.is_heavy[~is_air], np.clip(heavy, -8.0, 8.0), normal)
-    return x
+    x[~is_air] = generator.standard_normal(int(np.sum(~is_air)))
+    return x * widths
 
 
 def _with_readings(plain: Bench, predicted: Array, evidence: object, generator: np.random.Generator) -> Bench:

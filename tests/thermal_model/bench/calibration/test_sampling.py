@@ -1,14 +1,19 @@
 """The emulator against the engine, and the sample of the posterior."""
 
+from collections.abc import Callable
+from functools import partial
+
 import numpy as np
 import pytest
+from scipy.special import logsumexp
 from scipy.stats import norm, t
 
 from thermal_model.bench.calibration.coordinates import Owner
 from thermal_model.bench.calibration.density import Density
-from thermal_model.bench.calibration.density_kernel import heavy_of_normal, log_side
+from thermal_model.bench.calibration.density_kernel import log_side
 from thermal_model.bench.calibration.emulator import Emulator
 from thermal_model.bench.calibration.fit import Fit
+from thermal_model.bench.calibration.run_faults import EXPLANATIONS, effect_widths
 from thermal_model.bench.calibration.sampling import Sampled, sample, with_sample
 
 
@@ -44,32 +49,52 @@ def turned(density: Density, count: int) -> np.ndarray:
     return np.random.default_rng(2).standard_normal((count, density.count))
 
 
-def test_the_compiled_density_is_that_of_emulator_and_noise(density: Density, emulator: Emulator) -> None:
-    """Against the same by SciPy's distributions: Student's t of each reading, the normal, a change of variables, whose
-    volume is the determinant of central differences.
+def volume(function: Callable[[np.ndarray], np.ndarray], y: np.ndarray, columns: np.ndarray) -> float:
+    """Logarithm of the determinant of central differences."""
+    steps = 1e-4 * np.eye(len(y))[columns]
+    table = np.stack([(function(y + step) - function(y - step)) / 2e-4 for step in steps], axis=1)
+    return float(np.linalg.slogdet(table)[1])
+
+
+def effects_of(density: Density, run: int, explanation: int, y: np.ndarray) -> np.ndarray:
+    faults = density._tables.faults
+    x = density.coordinates(y)[faults.place[run]]
+    return np.asarray(faults.turn[run, explanation] @ x + faults.own[run, explanation] @ y[faults.column[run]])
+
+
+def explained_density(density: Density, emulator: Emulator, y: np.ndarray) -> float:
+    """The same by SciPy's distributions: Student's t of each reading, the normal, a sum over explanations run by run,
+    and changes of variables by central differences.
     """
-    evidence, scale = emulator.fit.evidence, emulator.fit.linearised.scale
-    is_heavy = emulator.fit.coordinates.is_heavy
+    fit, x = emulator.fit, density.coordinates(y)
+    evidence, faults, runs = fit.evidence, density._tables.faults, fit.problem.bench.runs
+    widths = effect_widths(runs)
 
-    def normal_of(y: np.ndarray) -> np.ndarray:
-        x = density.coordinates(y)
-        return np.where(is_heavy, norm.ppf(t.cdf(x, 4.0)), x)
+    def told(at: np.ndarray, rows: np.ndarray) -> float:
+        distance = ((emulator.predicted(at) - evidence.shown) / fit.linearised.scale)[rows]
+        side = evidence.side[rows]
+        return float(np.where(side == 0, t.logpdf(distance, 4.0), norm.logcdf(side * distance)).sum())
 
-    def volume(y: np.ndarray) -> float:
-        steps = 1e-4 * np.eye(len(y))
-        table = np.stack([(normal_of(y + step) - normal_of(y - step)) / 2e-4 for step in steps], axis=1)
-        return float(np.linalg.slogdet(table)[1])
+    whole = volume(density.coordinates, y, np.arange(len(y))) + told(x, np.flatnonzero(evidence.run < 0))
+    whole += norm.logpdf(np.delete(x, faults.place.ravel())).sum()
+    for run in range(len(runs)):
+        own, parts = faults.column[run], []
+        usual = volume(lambda z, k=run: density.coordinates(z)[faults.place[k]], y, own)  # type: ignore[misc]
+        for number, explanation in enumerate(EXPLANATIONS):
+            at = x.copy()
+            at[faults.place[run]] = effects_of(density, run, number, y)
+            there = volume(partial(effects_of, density, run, number), y, own)
+            prior = norm.logpdf(at[faults.place[run]], scale=widths[run, number]).sum()
+            parts.append(np.log(explanation.share) + prior + told(at, evidence.of_run(run)) + there - usual)
+        whole += logsumexp(parts)
+    return float(whole)
 
-    def expected(y: np.ndarray) -> float:
-        x = density.coordinates(y)
-        distance = (emulator.predicted(x) - evidence.shown) / scale
-        told = np.where(evidence.side == 0, t.logpdf(distance, 4.0), norm.logcdf(evidence.side * distance))
-        return float(told.sum() + norm.logpdf(normal_of(y)).sum()) + volume(y)
 
-    assert np.any(evidence.side != 0)
-    draws = turned(density, 4)
+def test_the_compiled_density_is_that_of_emulator_noise_and_explanations(density: Density, emulator: Emulator) -> None:
+    assert np.any(emulator.fit.evidence.side != 0)
+    draws = turned(density, 3)
     rises = np.diff([density.log_density(y)[0] for y in draws])
-    assert rises == pytest.approx(np.diff([expected(y) for y in draws]), rel=1e-5, abs=1e-5)
+    assert rises == pytest.approx(np.diff([explained_density(density, emulator, y) for y in draws]), rel=1e-5, abs=1e-4)
 
 
 def test_its_gradient_is_the_derivative(density: Density) -> None:
@@ -83,19 +108,11 @@ def test_its_gradient_is_the_derivative(density: Density) -> None:
 
 
 def test_turned_coordinates_have_the_covariance_of_the_fit(density: Density, mixed_fit: Fit) -> None:
-    """Where no tail is heavy, the way from the centre has the covariance of the curvature."""
-    light = np.flatnonzero(~mixed_fit.coordinates.is_heavy)
+    """Near the centre, where nothing bends yet."""
     origin = density.coordinates(np.zeros(density.count))
-    root = np.stack([density.coordinates(row) - origin for row in np.eye(density.count)], axis=1)[light]
+    root = np.stack([density.coordinates(1e-3 * row) - origin for row in np.eye(density.count)], axis=1) / 1e-3
     kept = mixed_fit.coordinates.place(Owner.CONTAINER, "wide_mouth_disc", "gap_emissivity")
-    place = light.tolist().index(kept)
-    assert (root @ root.T)[place, place] == pytest.approx(mixed_fit.covariance[kept, kept], rel=0.1)
-
-
-def test_heavy_tails_have_the_quantiles_of_students_t() -> None:
-    normal = np.linspace(-4.0, 4.0, 17)
-    heavy = [heavy_of_normal(one)[0] for one in normal]
-    assert heavy == pytest.approx(t.ppf(norm.cdf(normal), 4.0), abs=1e-9)
+    assert (root @ root.T)[kept, kept] == pytest.approx(mixed_fit.covariance[kept, kept], rel=0.1)
 
 
 @pytest.mark.parametrize("distance", [-400.0, -31.0, -29.0, -3.0, 0.0, 5.0])
