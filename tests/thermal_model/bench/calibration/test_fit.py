@@ -27,10 +27,13 @@ def with_outlier(bench: Bench, kelvins: float) -> Bench:
 
 
 def test_truth_lies_where_the_posterior_says(mixed: Invented, mixed_fit: Fit) -> None:
-    """Squared distance in the metric of the posterior has a chi-square distribution; 0.1 % on either side."""
+    """Squared distance in the metric of the posterior has a chi-square distribution; 0.1 % on either side.
+
+    Over all explanations of the runs: in the first, 9 % slower than the rest, something did go wrong.
+    """
     assert mixed_fit.converged
-    off = mixed.truth - mixed_fit.x
-    distance = off @ np.linalg.solve(mixed_fit.covariance, off)
+    off = mixed.truth - mixed_fit.centre
+    distance = off @ np.linalg.solve(mixed_fit.spread, off)
     assert chi2.ppf(0.001, len(off)) < distance < chi2.ppf(0.999, len(off))
 
 
