@@ -16,7 +16,8 @@ MIXED = [
 
 @pytest.fixture(scope="session")
 def mixed() -> Invented:
-    return invent(bench_of(MIXED), seed=4)
+    """Of these the truth is that nothing went wrong in any run."""
+    return invent(bench_of(MIXED), seed=5)
 
 
 @pytest.fixture(scope="session")
