@@ -200,8 +200,9 @@ def read_calibration(path: Path) -> CalibrationFile:
 
 
 def _read_document(path: Path) -> dict[str, Any]:
+    text = read_text(path, LARGEST)
     try:
-        document = json.loads(read_text(path, LARGEST))
+        document = json.loads(text)
     except (ValueError, RecursionError):
         _refuse(str(path), "is not JSON, so no calibration file; holdtime calibrate BENCH --output FILE writes one")
     if not isinstance(document, dict):

@@ -134,7 +134,7 @@ def sample(
     trace = background.wait()
     flat = trace.posterior["x"].values.reshape(-1, fit.coordinates.count)
     checked = flat[np.linspace(0, len(flat) - 1, CHECKED_DRAWS).astype(int)]
-    r_hat, size = arviz.rhat(trace)["x"].values, arviz.ess(trace, method="bulk")["x"].values
+    r_hat, size = _agreement(arviz, trace)
     unsettled = [k for k in np.argsort(-r_hat) if r_hat[k] > GOOD_R_HAT or size[k] < GOOD_SIZE]
     return Sampled(
         draws=flat,
@@ -147,6 +147,12 @@ def sample(
         emulator_error=float(np.sqrt(np.nanmean(emulator.errors(checked) ** 2))),
         seed=seed,
     )
+
+
+def _agreement(arviz: Any, trace: Any) -> tuple[Array, Array]:
+    """Return R-hat and effective size of every coordinate, (p,); a run's explanation may be the same in all draws."""
+    found = [measure(trace, var_names=["x"])["x"].values for measure in (arviz.rhat, arviz.ess)]
+    return found[0], found[1]
 
 
 def _unlike(fit: Fit, draws: Array) -> Indices:
