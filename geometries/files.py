@@ -3,14 +3,18 @@
 Within `write_rules` no file is replaced unless that is allowed, and never one that was read.
 """
 
+import errno
 import os
+import shutil
 import stat
 import tempfile
+import time
 import tomllib
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from contextvars import ContextVar
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -179,8 +183,9 @@ def write_bytes(path: Path, data: bytes, *, is_own: bool = False) -> None:
     temporary: Path | None = None
     try:
         target = path.resolve()
+        _remove_stale_parts(target.parent)
         # A name of its own, short enough wherever the target's is.
-        handle, name = tempfile.mkstemp(prefix=".holdtime-", suffix=".part", dir=target.parent)
+        handle, name = tempfile.mkstemp(prefix=_PREFIX, suffix=_PART, dir=target.parent)
         temporary = Path(name)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
@@ -226,9 +231,92 @@ def _mode_of(target: Path) -> int:
     """Return the permissions of a file, or those a new one gets."""
     if target.exists():
         return target.stat().st_mode & 0o7777
+    return _new_mode(0o666)
+
+
+def _new_mode(asked: int) -> int:
     mask = os.umask(0)
     os.umask(mask)
-    return 0o666 & ~mask
+    return asked & ~mask
+
+
+_PREFIX, _PART = ".holdtime-", ".part"
+"""How the names of unfinished files and folders begin and end."""
+
+STALE = 86400.0
+"""Age from which an unfinished file or folder is one that a killed command left. [s]"""
+
+
+@lru_cache(maxsize=64)
+def _remove_stale_parts(folder: Path) -> None:
+    """Remove what killed commands left in a folder, if it is a day old; what can't be removed stays."""
+    for path in folder.glob(f"{_PREFIX}*{_PART}"):
+        with suppress(OSError):
+            status = path.lstat()
+            if time.time() - status.st_mtime < STALE:
+                continue
+            if stat.S_ISDIR(status.st_mode):
+                shutil.rmtree(path)
+            elif stat.S_ISREG(status.st_mode):
+                path.unlink()
+
+
+@contextmanager
+def new_folder(folder: Path) -> Iterator[Path]:
+    """Yield a temporary folder to write files into; afterwards all of them are in `folder`, or it is not made.
+
+    A folder that is there already gets file by file. It must be empty, or hold some of the same files and nothing else,
+    as it does when a command was killed meanwhile: then the same command completes it.
+
+    Raises
+    ------
+    InputError
+        If the folder holds anything else or all of it already, or can't be made.
+    """
+    growing: Path | None = None
+    try:
+        is_there = folder.exists()
+        place = folder.resolve() if is_there else folder.resolve().parent
+        place.mkdir(parents=True, exist_ok=True)
+        _remove_stale_parts(place)
+        growing = Path(tempfile.mkdtemp(prefix=_PREFIX, suffix=_PART, dir=place))
+        yield growing
+        if is_there:
+            _complete(folder, growing)
+        else:
+            growing.chmod(_new_mode(0o777))
+            growing.rename(folder)
+    except OSError as error:
+        if error.errno in (errno.ENOTEMPTY, errno.EEXIST):
+            raise _is_in_the_way(folder) from None
+        raise InputError(InputProblem(f"can't be made: {error.strerror}", source=str(folder))) from None
+    finally:
+        if growing is not None:
+            shutil.rmtree(growing, ignore_errors=True)
+
+
+def _complete(folder: Path, finished: Path) -> None:
+    """Move files into a folder that holds some of them, or none."""
+    wanted = {path.name: path for path in sorted(finished.iterdir())}
+    there = {path.name: path for path in folder.iterdir() if not _is_part(path.name)}
+    is_ours = all(
+        name in wanted and path.is_file() and path.read_bytes() == wanted[name].read_bytes()
+        for name, path in there.items()
+    )
+    if not is_ours or there.keys() == wanted.keys():
+        raise _is_in_the_way(folder)
+    for name, path in wanted.items():
+        if name not in there:
+            path.rename(folder / name)
+
+
+def _is_part(name: str) -> bool:
+    return name.startswith(_PREFIX) and name.endswith(_PART)
+
+
+def _is_in_the_way(folder: Path) -> InputError:
+    message = "is there already and not empty; nothing in it is overwritten, take another name"
+    return InputError(InputProblem(message, source=str(folder)))
 
 
 def read_toml(path: Path) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 import typer
 
-from geometries.errors import InputError, InputProblem
+from geometries.files import new_folder
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.read.gaps import missing_lines
 from thermal_model.bench.reduce.reduction import reduce_bench
@@ -38,8 +38,8 @@ def new(folder: NewFolder) -> None:
 
     Example: holdtime bench new mybench
     """
-    _make_empty(folder)
-    write_template(folder)
+    with new_folder(folder) as growing:
+        write_template(growing, folder.resolve().name)
     typer.echo(f"written: {folder}/bench.toml, runs.csv, readings.csv and more; fill them in, then:", err=True)
     typer.echo(f"  holdtime bench check {folder}", err=True)
 
@@ -53,20 +53,9 @@ def demo(
 
     Example: holdtime bench demo galley_bench
     """
-    _make_empty(folder)
-    write_demo(folder, seed)
+    with new_folder(folder) as growing:
+        write_demo(growing, seed)
     typer.echo(f"written: {folder}, invented; what is true stands in {folder}/truth.json", err=True)
-
-
-def _make_empty(folder: Path) -> None:
-    """Make a folder, or refuse one that holds anything."""
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        message = "is there already and not empty; nothing in it is overwritten, take another name"
-        raise InputError(InputProblem(message, source=str(folder)))
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(InputProblem(f"can't be made: {error.strerror}", source=str(folder))) from None
 
 
 @bench.command()

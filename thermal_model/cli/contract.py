@@ -12,7 +12,7 @@ from typing import Any, ClassVar, TextIO, cast
 import typer
 from typer.core import TyperGroup
 
-from geometries.errors import InputError, printable, shortened
+from geometries.errors import CONTROL, InputError, InputProblem, printable, shortened
 from thermal_model.cli.outputs import guard_outputs
 
 DONE, INTERNAL_ERROR, BAD_INPUT, INTERRUPTED, BROKEN_PIPE = 0, 1, 2, 130, 141
@@ -37,6 +37,7 @@ class Commands(TyperGroup):
 
         def run() -> Any:
             _prepare_streams()
+            _refuse_control_characters(arguments)
             try:
                 code = main(arguments, *positional, **others)
             except SystemExit as end:
@@ -77,6 +78,14 @@ def _prepare_streams() -> None:
     for stream in (sys.stdout, sys.stderr):
         # A terminal that can't show a degree sign gets a question mark, not an error.
         stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+
+
+def _refuse_control_characters(arguments: Sequence[str]) -> None:
+    """Refuse what a terminal would obey before any of it, a name or a path, is shown there."""
+    wrong = [text for text in arguments if CONTROL.search(text) or not {*"\t\n\r"}.isdisjoint(text)]
+    if wrong:
+        message = "has a control character; type it without, and give such a file another name"
+        raise InputError(InputProblem(message, source=shortened(text)) for text in wrong)
 
 
 def _nowhere() -> TextIO:

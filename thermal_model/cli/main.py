@@ -5,9 +5,13 @@ import sys
 import warnings
 from typing import Annotated, ClassVar
 
-import typer
+try:
+    import typer
 
-from thermal_model.cli.contract import DEBUG_OPTION, Commands
+    from thermal_model.cli.contract import DEBUG_OPTION, Commands
+except KeyboardInterrupt:
+    print("holdtime: interrupted; nothing was written", file=sys.stderr)
+    sys.exit(130)
 
 
 class TableOfContents(Commands):

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from geometries.design_file import load_container
-from geometries.errors import InputError, InputProblem, at_once, nearest_hint
+from geometries.errors import InputError, InputProblem, at_once, nearest_hint, printable
 from geometries.files import write_text
 from geometries.questions import QUESTION, FormQuestion, container_of, design_text, next_question, read_answer
 from thermal_model.cli.outputs import check_files
@@ -117,7 +117,7 @@ def _ask(question: FormQuestion, answers: dict[str, str]) -> None:
         try:
             answers[question.key] = read_answer(question, text)
         except InputError as error:
-            typer.echo(f"  {error.problems[0].message}", err=True)
+            typer.echo(f"  {printable(error.problems[0].message)}", err=True)
         else:
             return
 

@@ -1,6 +1,7 @@
 """`holdtime plan schedule`: a balanced crossover of containers and probes, to print, as a CSV and for the calendar."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from pathlib import Path
@@ -67,10 +68,11 @@ def schedule(
     timing.check_day(-(-each_day // len(names[1])))
     planned = crossover_schedule(*names, per_day=each_day, repeats=repeats, seed=seed)
     balance, starts = balance_of(planned), timing.starts(planned)
+    events = None if calendar is None else timing.calendar(planned)
     if csv is not None:
         write_text(csv, schedule_csv(planned, starts))
-    if calendar is not None:
-        write_bytes(calendar, timing.calendar(planned))
+    if calendar is not None and events is not None:
+        write_bytes(calendar, events)
     text = schedule_text(planned, balance, starts)
     show_plan(schedule_document(planned, balance, starts, seed), [text], None, json, output, csv, calendar)
 
@@ -114,14 +116,25 @@ class _Timing:
 
         if self.first_day is None:
             return None
-        return [start_of(one, self.first_day, self.first_hour, self.pace) for one in planned.runs]
+        with _within_the_calendar():
+            return [start_of(one, self.first_day, self.first_hour, self.pace) for one in planned.runs]
 
     def calendar(self, planned: Any) -> bytes:
         """Return the calendar file."""
         from thermal_model.report.calendar import calendar_bytes
 
         assert self.first_day is not None
-        return calendar_bytes(planned, self.first_day, self.first_hour, self.length, self.pace)
+        with _within_the_calendar():
+            return calendar_bytes(planned, self.first_day, self.first_hour, self.length, self.pace)
+
+
+@contextmanager
+def _within_the_calendar() -> Iterator[None]:
+    try:
+        yield
+    except OverflowError:
+        message = "the schedule would end after the year 9999; take an earlier date"
+        raise InputError(InputProblem(message, source="--start-date")) from None
 
 
 def _timing(start_date: str | None, at: str, length: str, pause: str, calendar: Path | None) -> _Timing:

@@ -169,9 +169,7 @@ def _repeatability_block(reduction: Reduction) -> str:
     if found.start_freedom:
         wider = f"; {of_all.start:.1f} K with the flagged ones" if reduction.flags else ""
         lines.append(f"start: {found.start:.1f} K ({found.start_freedom} degrees of freedom){wider}")
-    return _block(
-        "MeasuredRepeatability (standard deviation)", tuple(lines or ["no run is repeated: nothing can be said"])
-    )
+    return _block("Repeatability (standard deviation)", tuple(lines or ["no run is repeated: nothing can be said"]))
 
 
 def _dip_block(reduction: Reduction) -> str:

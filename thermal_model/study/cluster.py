@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from concurrent.futures import CancelledError
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from multiprocessing import resource_tracker
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
@@ -69,16 +70,23 @@ def local_workers(count: int) -> Iterator[Crew]:
 def _interrupts_unheard() -> Iterator[None]:
     """Be deaf to Ctrl-C for the seconds in which workers start, for what is started then stays so.
 
-    A terminal sends it to all processes; this one closes the others in order.
+    A terminal sends it to all processes; this one hears it afterwards (Linux keeps a signal that is blocked even if it
+    is ignored) and closes the others in order.
     """
     if threading.current_thread() is not threading.main_thread():
         yield
         return
+    held = None
+    if hasattr(signal, "pthread_sigmask"):
+        resource_tracker.ensure_running()  # started later, it would let Ctrl-C through again in its thread
+        held = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     before = signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
+        if held is not None:
+            signal.pthread_sigmask(signal.SIG_SETMASK, held)
 
 
 @contextmanager

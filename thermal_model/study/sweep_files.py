@@ -86,6 +86,7 @@ def write_results(sweep: Sweep, journal: Journal, summary: Summary, target: Path
     write: dict[str, Callable[..., None]] = {".csv": _write_csv, ".parquet": _write_parquet, ".nc": _write_netcdf}
     growing = journal.folder / "result.part"
     try:
+        growing.unlink(missing_ok=True)  # a killed command may have left it as a second name of the finished file
         write[target.suffix.lower()](sweep, journal, summary, growing, scale)
         replace_file(growing, target)
     except OSError as error:

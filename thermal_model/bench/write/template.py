@@ -47,15 +47,21 @@ design = "slim_neck_double_seal"   # a name from: holdtime designs list, or your
 """
 
 
-def write_template(folder: Path) -> None:
+def write_template(folder: Path, name: str = "") -> None:
     """Write an empty bench into a folder that exists.
+
+    Parameters
+    ----------
+    folder : Path
+    name : str
+        Of the bench; "" for the folder's.
 
     Raises
     ------
     InputError
         If a file can't be written.
     """
-    name = folder.resolve().name
+    name = name or folder.resolve().name
     write_text(folder / File.BENCH, BENCH_TEXT.format(name=name.replace('"', "").replace("\\", "")))
     for file, about in _ABOUT.items():
         write_text(folder / file, commented_table_text(file, about))
