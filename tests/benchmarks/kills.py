@@ -116,7 +116,7 @@ class Place:
                     continue
                 self._run(name)
             self._judge_result(name)
-        if "sweep" in self.names:
+        if (self.folder / "s.csv.partial").exists():
             self._run("sweep")
             self._judge_result("sweep")
         self.found.parts = len([*self.folder.rglob(".holdtime-*.part")])

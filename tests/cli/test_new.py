@@ -49,6 +49,14 @@ def test_answers_that_contradict_each_other(holdtime: Command) -> None:
     assert not Path("mine.toml").exists()
 
 
+def test_control_characters_typed_are_not_sent_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    typed = "\n".join(["vacuum", "steel", "1", "4\x1b[2J4", "44 mm"])
+    done = CliRunner().invoke(app, ["new", "mine.toml"], input=typed, prog_name="holdtime", color=True)
+    assert "'4\\x1b[2J4': " in done.stderr
+    assert all(line.isprintable() for line in done.stderr.splitlines())
+
+
 def test_asked_in_a_terminal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     typed = "\n".join(["vacuum", "steel", "1", "44", "44 mm", "back", "45 mm", "75 mm", "600 mL", "?", "30 mm", "2"])

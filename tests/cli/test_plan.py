@@ -168,6 +168,9 @@ def test_next_run_in_words_and_as_json(holdtime: Command) -> None:
         (("schedule", "x", "--count", "3"), ["give the containers once"]),
         (("schedule", "--count", "3", "--calendar", "a.ics"), ["--calendar", "needs --start-date"]),
         (("schedule", "--count", "3", "--start-date", "1.3.2027"), ["--start-date", "2027-03-01"]),
+        (("schedule", "--count", "3", "--start-date", "0000-01-01"), ["--start-date: '0000-01-01' is not understood"]),
+        (("schedule", "--count", "3", "--start-date", "10000-01-01"), ["--start-date: '10000-01-01'"]),
+        (("schedule", "--count", "3", "--start-date", "9999-12-30"), ["--start-date: ", "after the year 9999"]),
         (
             ("schedule", "--count", "8", "--per-day", "8", "--start-date", "2027-03-01"),
             ["--per-day", "more than a day"],
@@ -179,6 +182,27 @@ def test_next_run_in_words_and_as_json(holdtime: Command) -> None:
 )
 def test_refusals(holdtime: Command, words: tuple[str, ...], fragments: list[str]) -> None:
     refused(holdtime("plan", *words), *fragments)
+
+
+def test_the_last_day_of_the_calendar(holdtime: Command) -> None:
+    """The last run starts before its end, and ends after it: neither file is begun."""
+    last = (
+        "schedule",
+        "--count",
+        "1",
+        "--probes",
+        "1",
+        "--start-date",
+        "9999-12-31",
+        "--at",
+        "20:00",
+        "--csv",
+        "a.csv",
+    )
+    (line,) = refused(holdtime("plan", *last, "--calendar", "a.ics"), "--start-date", "after the year 9999")
+    assert line.endswith("take an earlier date")
+    assert list(Path().iterdir()) == []
+    assert holdtime("plan", *last).exit_code == 0
 
 
 # --- a calibration ----------------------------------------------------------------------------------------------

@@ -6,6 +6,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
+from tests.cli.conftest import refused, run
+
 COMMAND = [sys.executable, "-c", "from thermal_model.cli.main import run; run()"]
 PREDICT = [*COMMAND, "predict", "slim_neck_double_seal", "--no-interval"]
 
@@ -98,3 +102,38 @@ def test_control_characters_reach_no_terminal(tmp_path: Path) -> None:
         assert done.stderr.startswith(f"holdtime: mine.toml: {place}")
         assert "has a control character" in done.stderr
         assert done.stderr.rstrip("\n").isprintable()
+
+
+@pytest.mark.parametrize("mark", ["\x1b[2J", "\n", "\r", "\t", "\x9b2J", "\u202e"], ids=ascii)
+def test_control_characters_on_the_command_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, mark: str) -> None:
+    """Whichever word has one, it is refused in a line and shown as its escape, before anything is written."""
+    monkeypatch.chdir(tmp_path)
+    for words in (
+        ("predict", f"a{mark}b"),
+        ("predict", "slim_neck_double_seal", "--set", f"body.neck.mouth_diameter=44{mark} mm"),
+        ("designs", "copy", "slim_neck_double_seal", f"a{mark}b.toml"),
+        ("plan", "schedule", f"a{mark}b", "c"),
+        ("bench", "new", f"a{mark}b"),
+        (f"a{mark}b",),
+    ):
+        result = run(*words)
+        (line,) = refused(result, "has a control character; type it without")
+        assert mark.encode("unicode_escape").decode() in line
+        assert line.isprintable()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_interrupted_while_it_is_imported() -> None:
+    """Ctrl-C in the first moments; a finder raises it where the first library is looked for."""
+    lines = """
+import sys
+class Interrupted:
+    def find_spec(self, name, *others):
+        if name == "typer":
+            raise KeyboardInterrupt
+sys.meta_path.insert(0, Interrupted())
+from thermal_model.cli.main import run
+"""
+    done = subprocess.run([sys.executable, "-c", lines], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout) == (130, "")
+    assert done.stderr == "holdtime: interrupted; nothing was written\n"

@@ -12,6 +12,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import pyarrow.parquet as pq
 import pytest
@@ -228,6 +229,25 @@ def test_ctrl_c_reaches_every_process_and_is_told_once(tmp_path: Path) -> None:
     ]
 
 
+def test_ctrl_c_while_workers_start_is_heard_once_they_are_there(tmp_path: Path) -> None:
+    """It comes when their processes are there but not yet at work; no traceback of any, and none left over."""
+    psutil = pytest.importorskip("psutil")
+    pytest.importorskip("distributed")
+    process = started(tmp_path, *LONG, "--workers", "2", "--output", "a.parquet", start_new_session=True)
+    workers: list[Any] = []
+    end = time.monotonic() + 60.0
+    while not workers:
+        assert process.poll() is None, process.communicate()
+        assert time.monotonic() < end
+        children = psutil.Process(process.pid).children(recursive=True)
+        workers = [child for child in children if "spawn_main" in " ".join(child.cmdline())]
+    os.killpg(process.pid, signal.SIGINT)
+    assert process.wait(timeout=60) == 130
+    assert process.communicate() == ("", "holdtime: interrupted; nothing more was written\n")
+    assert not any(worker.is_running() for worker in workers)
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_a_dead_scheduler_leaves_everything_as_it_was(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
     pytest.importorskip("distributed")
     monkeypatch.setattr("thermal_model.study.cluster.SCHEDULER_TIMEOUT", 0.5)
@@ -304,6 +324,31 @@ def test_journal_of_another_sweep_is_refused(holdtime: Command) -> None:
     assert "remove the folder" in line
     assert (folder / "inputs.json").read_text(encoding="utf-8") == '{"version": "0.0.9"}\n'
     assert not Path("a.csv").exists()
+
+
+def test_a_finished_file_outlives_kills(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Killed when the file had its name but still its old one too, then again while it was written anew."""
+
+    def linked(finished: Path, target: Path) -> None:
+        os.link(finished, target)
+        raise KeyboardInterrupt
+
+    def begun(*arguments: Any) -> None:
+        arguments[3].write_text("half")
+        raise KeyboardInterrupt
+
+    line = (*CUP, *DEPTH, "--output", "a.csv")
+    with monkeypatch.context() as patched:
+        patched.setattr("thermal_model.study.sweep_files.replace_file", linked)
+        assert holdtime(*line).exit_code == 130
+    whole = Path("a.csv").read_bytes()
+    with monkeypatch.context() as patched:
+        patched.setattr("thermal_model.study.sweep_files._write_csv", begun)
+        assert holdtime(*line, "--force").exit_code == 130
+    assert Path("a.csv").read_bytes() == whole
+    assert holdtime(*line, "--force").exit_code == 0
+    assert Path("a.csv").read_bytes() == whole
+    assert [path.name for path in Path().iterdir()] == ["a.csv"]
 
 
 def test_output_is_not_overwritten_unless_forced(holdtime: Command) -> None:
