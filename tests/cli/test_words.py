@@ -115,11 +115,10 @@ def test_what_a_tester_reads(
 
 
 def subcommands(name: str) -> list[tuple[str, ...]]:
-    import click
     import typer.main
 
     group = typer.main.get_command(app)
-    command = group.get_command(click.Context(group), name)  # type: ignore[attr-defined]
+    command = group.get_command(typer.Context(group), name)  # type: ignore[attr-defined]
     return [(name, sub) for sub in command.commands] if hasattr(command, "commands") else [(name,)]
 
 
