@@ -101,6 +101,7 @@ class Place:
         bench_folder(folder / "bench")
         (folder / "design.toml").write_bytes(catalogue_path("thin_disc_lid").read_bytes())
         self.inputs = self._inputs()
+        self._lengths: dict[str, float] = {}
         self._wanted = {name: self._undisturbed(name) for name in names}
 
     def kill(self, count: int) -> Found:
@@ -122,22 +123,21 @@ class Place:
         self.found.parts = len([*self.folder.rglob(".holdtime-*.part")])
         return self.found
 
-    def _undisturbed(self, name: str) -> tuple[Written, float]:
-        """Return what a command writes, and how long it takes [s]."""
-        start = time.perf_counter()
+    def _undisturbed(self, name: str) -> Written:
+        """Return what a command writes."""
         self._run(name)
-        length = time.perf_counter() - start
-        return self._taken(name), length
+        return self._taken(name)
 
     def _run(self, name: str) -> None:
-        line = [*COMMAND, *LINES[name]]
+        """Run a command to its end, and note how long it takes now."""
+        line, start = [*COMMAND, *LINES[name]], time.perf_counter()
         done = subprocess.run(line, cwd=self.folder, check=False, capture_output=True, text=True, timeout=300)
         if done.returncode:
             raise CommandFailedError(f"{name}: exit code {done.returncode}: {done.stderr.strip()}")
+        self._lengths[name] = time.perf_counter() - start
 
     def _kill_once(self, name: str, *, is_writing: bool) -> bool:
         """Start a command and kill it and its children; tell whether it was still running."""
-        _, length = self._wanted[name]
         before = self._names()
         process = subprocess.Popen(
             [*COMMAND, *LINES[name]],
@@ -149,9 +149,9 @@ class Place:
         if is_writing:
             while process.poll() is None and self._names() == before:
                 time.sleep(0.0005)
-            after = self._draw.uniform(0.0, WRITING)
+            after = WRITING * self._draw.random() ** 2
         else:
-            after = self._draw.uniform(0.2, 1.0) * length
+            after = self._draw.uniform(0.1, 1.0) * self._lengths[name]
         try:
             process.wait(after)
         except subprocess.TimeoutExpired:
@@ -174,8 +174,7 @@ class Place:
     def _judge_result(self, name: str) -> None:
         """Hold what a command wrote to what it writes when it is left alone, and take it away."""
         self.found.compared += 1
-        wanted, _ = self._wanted[name]
-        got = self._taken(name)
+        wanted, got = self._wanted[name], self._taken(name)
         if got != wanted:
             wrong = sorted(path for path in got.keys() | wanted.keys() if got.get(path) != wanted.get(path))
             self.found.failures.append(f"{name}: another result, or half of one: {', '.join(wrong)}")
