@@ -402,10 +402,20 @@ def _open_transfer_velocity(
     swept = forced_convection.nusselt_plate_laminar(air_speed * diameter / viscosity, schmidt)
     free = np.maximum(rising + resting, SHERWOOD_AT_REST)
     over = forced_convection.combine_free_and_forced(free, swept) * diffusivity / diameter
-    out = evaporation.exchange_velocity_in_open_tube_epstein(depth, diameter, lift)
+    out = evaporation.exchange_velocity_in_open_tube_epstein(depth, diameter, _smoothed_lift(lift))
     out = out + diffusivity / depth + RIM_VENTILATION * air_speed
     return over * out / (over + out)
 
+
+def _smoothed_lift(lift: Numeric) -> Numeric:
+    """Relative lift of the air below, zero where it is the heavier; its square root begins with a finite slope."""
+    rising = np.maximum(lift, 0.0)
+    return rising * rising / (rising + LEAST_LIFT)
+
+
+LEAST_LIFT = 3e-4
+"""Relative lift over which an exchange by buoyancy sets in, that of a tenth of a kelvin: its root has no slope at zero,
+and where vapour crosses at no lift, a solver is trapped there. [-]"""
 
 SHERWOOD_AT_REST = 8.0 / np.pi
 """Of a disc in the floor of still air, on its diameter: diffusion into a half space, 4 D r (Incropera et al.,
@@ -428,7 +438,7 @@ def vent_exchange(
     """Moist air out and room air in through one hole in the lid, by buoyancy (Epstein). [W]"""
     density_room = moist_air.density(room)
     density_headspace = _saturated_density(headspace, water_activity * water.saturation_pressure(headspace))
-    lift = np.maximum(density_room - density_headspace, 0.0) / density_room
+    lift = _smoothed_lift((density_room - density_headspace) / density_room)
     flow = film_factor * vapour.exchange_flow_through_opening_epstein(diameter, length, lift)
     vapour_out = water_activity * moist_air.saturated_vapour_density(headspace)
     vapour_in = relative_humidity * moist_air.saturated_vapour_density(room)

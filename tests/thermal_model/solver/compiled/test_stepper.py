@@ -16,7 +16,7 @@ from thermal_model.follow import reachable_limits
 from thermal_model.scenario import Scenario
 from thermal_model.solver.compiled.kept import is_kept
 from thermal_model.solver.compiled.stepper import CompiledStepper
-from thermal_model.solver.engine import MakeStepper, Trajectory, integrate
+from thermal_model.solver.engine import MakeStepper, Outcome, Trajectory, integrate
 from thermal_model.solver.network import Network
 from thermal_model.solver.steppers import WORTH_COMPILING, WORTH_LOADING, stepper_for, stepper_of_study
 from thermal_model.solver.stepping import PlainStepper
@@ -71,8 +71,9 @@ def test_agrees_with_the_plain_stepper(name: str) -> None:
     net, limits = networks(load_container(design), scenario(**options), limit, 3)
     plain, compiled = follow(net, limits, PlainStepper), follow(net, limits, CompiledStepper)
     assert np.isfinite(plain.crossing_times).all()
-    # Where ice is gone the rates have a kink, and rounding decides where a step is cut.
-    accuracy = 1e-6 if name == "ice" else 2e-8
+    # Where ice is gone the rates have a kink, and after an opening the steps begin anew: rounding decides where a step
+    # is cut.
+    accuracy = {"ice": 1e-6, "openings": 2e-7}.get(name, 2e-8)
     np.testing.assert_allclose(compiled.crossing_times, plain.crossing_times, rtol=accuracy)
     np.testing.assert_allclose(compiled.evaporated, plain.evaporated, rtol=1e-6, atol=1e-12)
     assert (compiled.balance_error < 1e-12).all()
@@ -106,7 +107,7 @@ def test_step_that_goes_astray_fails_its_lane_alone() -> None:
     net, limits = networks(load_container(design), scenario(**options), limit, 3)
     net.initial[5, 1] = np.nan
     broken = follow(net, limits, CompiledStepper)
-    assert broken.outcome.tolist() == [0, 2, 0]
+    assert broken.outcome.tolist() == [Outcome.REACHED, Outcome.FAILED, Outcome.REACHED]
 
 
 def test_few_designs_never_wait_for_a_compiler() -> None:
