@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometries.checks import dimension_problems
 from geometries.container import Container, closed_capacity
@@ -139,7 +140,7 @@ class Sweeper:
         scenario, self.limit = CONDITIONS[condition]
         self.scenario = scenario.model_copy(update={"fill": 0.7 * float(closed_capacity(container))})
 
-    def times(self, path: str, values: Array) -> tuple[Array, Array]:
+    def times(self, path: str, values: Array) -> tuple[Array, NDArray[np.int64]]:
         """Hold times at values, and what became of each."""
         table = Table({path: values}, {})
         result = evaluate(self.container, self.scenario, table, [self.limit], horizon=HORIZON, stepper=self.stepper)

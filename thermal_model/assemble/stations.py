@@ -240,8 +240,10 @@ def _stretched(s: Array, length: Numeric, feet: tuple[Numeric, Numeric], ends: t
     """
     share = np.clip(s / np.where(np.greater(length, 0.0), length, 1.0), 0.0, 1.0)
     place = feet[0] + share * (feet[1] - feet[0])
-    place = np.maximum(place, ends[0] + 0.5 * share * length)
-    place = np.minimum(place, ends[1] - 0.5 * (1.0 - share) * length)
+    # A face much shorter than what it lies opposite of, as outside a short neck, is shared out whole.
+    half = np.clip(ends[1] - ends[0], 0.0, 0.5 * length)
+    place = np.maximum(place, ends[0] + share * half)
+    place = np.minimum(place, ends[1] - (1.0 - share) * half)
     return np.where(s <= 0.0, ends[0], np.where(s >= length, ends[1], place))
 
 

@@ -4,9 +4,10 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from geometries.container import Container, closed_capacity
+from geometries.container import Container
 from geometries.errors import InputError, InputProblem, at_once
 from geometries.quantities import Dimension, parse_quantity
+from thermal_model.assemble.contents import filled_volume
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import read_calibrated
 from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
@@ -79,13 +80,14 @@ def _other_scenario(given: ScenarioOptions, wanted: Wanted, container: Container
         other = replace(other, preheat=wanted.against_preheat)
     if wanted.against_fill is not None:
         share = FILL_SHARES.get(wanted.against_fill.strip().lower())
-        text = wanted.against_fill if share is None else f"{share * float(closed_capacity(container)) * 1e6!r} mL"
+        full = float(filled_volume(container, read_scenario(replace(other, fill=None, ice=None))))
+        text = wanted.against_fill if share is None else f"{share * full * 1e6!r} mL"
         other = replace(other, fill=text)
     return read_scenario(other)
 
 
 FILL_SHARES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
-"""Words for a fill, of what fits under the lid."""
+"""Words for a fill, of what counts as full."""
 
 
 def _duration(text: str) -> float:

@@ -19,6 +19,7 @@ from tests.published.fem_cases import FemCase, fem_cases
 from tests.thermal_model.runs import heat_loss_coefficient, hold_time, scenario
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.stations import Crossing
+from thermal_model.scenario import Scenario
 
 CASES = {case.name.split("_")[0]: case for case in fem_cases()}
 HOT = {"start": "90 C", "room": "20 C"}
@@ -135,3 +136,21 @@ def test_no_overhang_is_the_limit_of_a_small_one() -> None:
     assert losses[1] == pytest.approx(losses[0], rel=1e-6)
     assert losses[2] == pytest.approx(losses[0], rel=1e-3)
     assert losses[3] == pytest.approx(losses[0], rel=1e-2)
+
+
+def test_a_thick_wall_around_a_short_neck_has_no_negative_part() -> None:
+    """Outside, a neck of 7.6 mm in a wall of 4.5 mm is 2 mm long, a third of what it lies opposite of inside."""
+    cup = load_container("stoneware_cup")
+    neck = {"mouth_diameter": "42 mm", "length": "7.6 mm"}
+    wall = {"kind": "single", "material": "stoneware", "inner_thickness": "4.5 mm"}
+    body = {
+        "inside_diameter": "82 mm",
+        "inside_depth": "97.6 mm",
+        "neck": neck,
+        "wall": wall,
+        "lip": {"thickness": "1.1 mm"},
+    }
+    short = Container.model_validate({"name": "short", "body": body})
+    for container in (cup, short):
+        network = assemble(container, Scenario(), lanes=1)
+        assert (network.capacities[1:] > 0.0).all()
