@@ -124,7 +124,7 @@ FEW = ("--draws", "20")
         ("compare", "single_wall_steel", "stoneware_cup", "--fill", "200mL", *UNTIL, *FEW),
         ("carry", *HOLDS, *FEW),
         ("explain", "single_wall_steel", "stoneware_cup", "--fill", "200mL", *UNTIL),
-        ("check", *HOLDS, "--claim", "hot for 1 h", "--above", "60C", *FEW),
+        ("check", *HOLDS, "--claim", "hot for 1 h", "--above", "60C", "--start", "95C", "--room", "20C", *FEW),
         ("plan", "run", *CASE),
     ],
     ids=lambda command: command[0],

@@ -31,7 +31,8 @@ def test_json_is_the_same_in_another_order(holdtime: Command) -> None:
     one, other = (holdtime(*words, *FEW, "--json", "--no-cold") for words in (QUICK, swapped))
     assert json.loads(one.stdout) == json.loads(other.stdout)
     document = json.loads(one.stdout)
-    assert set(document) == {"hot", "hot_full"}
+    assert set(document) == {"hot", "hot_full", "calibration_warnings"}
+    assert document["calibration_warnings"] == []
     best, last = document["hot"]["standings"]
     assert best["place"] == 1
     assert 0.0 <= best["probability_beats_next"] <= 1.0

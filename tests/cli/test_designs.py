@@ -92,7 +92,7 @@ def test_show_takes_settings(holdtime: Command) -> None:
 
 
 def test_a_title_is_for_people(holdtime: Command) -> None:
-    refused(holdtime("designs", "show", "stoneware_cup", "--set", "title=a\x07b"), "--set: title")
+    refused(holdtime("designs", "show", "stoneware_cup", "--set", "title=a\x07b"), "has a control character")
     plain = load_container("stoneware_cup").model_copy(update={"title": ""})
     assert plain.called == "Stoneware cup"
     assert load_container("stoneware_cup").called == "Galley cup"

@@ -147,6 +147,8 @@ def started(folder: Path, *arguments: str, start_new_session: bool = False) -> s
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=start_new_session,
+        # A shell starts jobs in the background deaf to Ctrl-C, and what they start as well.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )
 
 
