@@ -74,6 +74,11 @@ class PlainStepper:
         return PlainStepper(self._rhs.network.take_lanes(lanes), self._rhs.links.take_lanes(lanes), self.tolerance)
 
 
+GREATEST_ALLOWANCE = 1.0
+"""Error allowed in the lightest node however coarse the rest [K]: with more, air of no capacity beside a plug was
+thrown so far off at every step that the steps stayed at milliseconds."""
+
+
 def allowed_in_contents(tolerance: Numeric) -> Numeric:
     """Return the error allowed in the contents' enthalpy; water's capacity turns kelvin into J/kg. [J kg-1]"""
     return tolerance * WATER_HEAT_CAPACITY
@@ -82,7 +87,7 @@ def allowed_in_contents(tolerance: Numeric) -> Numeric:
 def allowed_in_node(mass: Numeric, capacity: Numeric, tolerance: Numeric) -> Numeric:
     """Return the error allowed in another node, by the mass of the contents and the node's heat capacity. [K]"""
     light = LIGHT_NODE * WATER_HEAT_CAPACITY * mass / np.maximum(capacity, 1e-9)
-    return tolerance * np.minimum(np.maximum(light, 1.0), GREATEST_LENIENCE)
+    return np.minimum(tolerance * np.minimum(np.maximum(light, 1.0), GREATEST_LENIENCE), GREATEST_ALLOWANCE)
 
 
 def error_size(error: Array, state: Array, mass: Array, capacities: Array, tolerance: Tolerance) -> Array:
