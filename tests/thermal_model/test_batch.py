@@ -26,7 +26,7 @@ from thermal_model.unknowns import UNKNOWN_NAMES
 COARSE = Tolerance(contents=1e-2, others=2.0)
 """Quick; what is the same to the bit is so at any tolerance."""
 
-HORIZON = 300.0
+HORIZON = 900.0
 
 PLUG = load_container("single_seal_plug")
 DESIGNS: list[Container] = [
@@ -115,7 +115,7 @@ def wrong_field(result: BatchResult, row: int) -> str:
     return "" if problem is None else problem.field
 
 
-@settings(max_examples=3, deadline=None, derandomize=True)
+@settings(max_examples=8, deadline=None, derandomize=True)
 @given(tables())
 def test_a_row_alone_is_a_row_among_others_to_the_bit(given_table: tuple[Container, Scenario, Table]) -> None:
     container, run, table = given_table
@@ -126,7 +126,7 @@ def test_a_row_alone_is_a_row_among_others_to_the_bit(given_table: tuple[Contain
     assert_same(whole, backwards, evaluated(container, run, some_rows(table, backwards)))
 
 
-ZERO_IS_OPEN = pytest.mark.xfail(strict=False, reason="some number at zero fails with the new walls: not traced")
+ZERO_IS_OPEN = pytest.mark.xfail(strict=False, reason="a room at 0 K is not refused, and divides by zero")
 
 
 @pytest.mark.parametrize("number", [pytest.param(0.0, marks=ZERO_IS_OPEN), 1.01])

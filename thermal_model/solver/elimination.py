@@ -6,6 +6,7 @@ at a time, so that a level costs a few array operations; the well-knit rest is i
 """
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import product
 
@@ -92,7 +93,7 @@ class Elimination:
             level.update.subtract(entries, entries[level.update_left] * entries[level.update_right])
         size = len(self._core)
         dense: Array = entries[self._core_slots].reshape(size, size, -1).transpose(2, 0, 1)
-        return Factors(entries, np.asarray(np.linalg.inv(dense), dtype=np.float64))
+        return Factors(entries, _inverses(dense))
 
     def solve(self, factors: "Factors", right: Array) -> Array:
         """Return the solutions (N, n) for right-hand sides (N, n)."""
@@ -151,3 +152,15 @@ def independent_levels(
                 graph[i].update(j for j in later if j != i)
         levels.append(level)
     return levels, sorted(graph)
+
+
+def _inverses(dense: Array) -> Array:
+    """Return the inverse of each lane's matrix; NaN where there is none, so that the lane fails alone."""
+    try:
+        return np.asarray(np.linalg.inv(dense), dtype=np.float64)
+    except np.linalg.LinAlgError:
+        found = np.full_like(dense, np.nan)
+        for lane, matrix in enumerate(dense):
+            with suppress(np.linalg.LinAlgError):
+                found[lane] = np.linalg.inv(matrix)
+        return found
