@@ -5,16 +5,26 @@ arrays. Heights count from the inner floor up.
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Annotated, Self, TypeAlias
+from typing import Annotated, Any, Self, TypeAlias
 
 import numpy as np
-from pydantic import BeforeValidator, Field, PlainSerializer, WithJsonSchema, model_validator
+from pydantic import (
+    BeforeValidator,
+    Field,
+    ModelWrapValidatorHandler,
+    PlainSerializer,
+    ValidationInfo,
+    WithJsonSchema,
+    model_validator,
+)
 
 from geometries.body import Body
 from geometries.display import Displayed, Listing, shown
+from geometries.errors import InputError
 from geometries.lid import Hole, Lid, PocketLayer, SolidLayer
-from geometries.materials import material
+from geometries.materials import material, own_names
 from geometries.numeric import Numeric
+from geometries.own_materials import ByName, OwnMaterials, OwnSurfaces, meanings, names_told_twice
 from geometries.part import Part
 from geometries.shapes import (
     Profile,
@@ -52,6 +62,23 @@ class Container(Displayed, Part):
     body: Body
     lid: Lid | None = Field(None, description="left out: an open cup")
     unsure: RangesByPath = Field((), description="dimensions that were not measured: path to range, '3..6 mm'")
+    materials: OwnMaterials = Field(default_factory=ByName, description="solids of one's own, by name")
+    surfaces: OwnSurfaces = Field(default_factory=ByName, description="surfaces of one's own, by name")
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _knows_its_own_names(cls, given: Any, handler: ModelWrapValidatorHandler[Self], info: ValidationInfo) -> Self:
+        if not isinstance(given, Mapping) or not {"materials", "surfaces"} & given.keys():
+            return handler(given)
+        with own_names(*meanings(given.get("materials"), given.get("surfaces"), info.context)):
+            return handler(given)
+
+    @model_validator(mode="after")
+    def _names_are_told_once(self) -> Self:
+        problems = names_told_twice(self.materials, self.surfaces)
+        if problems:
+            raise InputError(problems)
+        return self
 
     @model_validator(mode="after")
     def _dimensions_fit(self) -> Self:

@@ -1,10 +1,11 @@
 """A design file copied to begin one's own: its comments on what to measure stay, what is said of the other goes."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from geometries.container import Container, inner_radius, outside_diameter, outside_height
+from geometries.materials_file import MATERIALS_FROM
 from geometries.numeric import Numeric
 
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,59}")
@@ -23,7 +24,9 @@ _EITHER: dict[str, tuple[str, str, Callable[[Container], Numeric]]] = {
 """Fields of which one is given: the other, how to measure it, and what it is for a container. [m]"""
 
 
-def begun_copy(text: str, container: Container, file: Path) -> str:
+def begun_copy(
+    text: str, container: Container, file: Path, beside: Mapping[str, Mapping[str, object]] | None = None
+) -> str:
     """Return the text of a design file as the beginning of another design.
 
     Parameters
@@ -34,6 +37,8 @@ def begun_copy(text: str, container: Container, file: Path) -> str:
         What it describes.
     file : Path
         Where the copy goes; its stem is the name, if it can be one.
+    beside : mapping, optional
+        Tables of the file that the design takes materials from; they go into the copy.
 
     Returns
     -------
@@ -50,6 +55,8 @@ def begun_copy(text: str, container: Container, file: Path) -> str:
         if line.startswith("["):
             table = line.strip()
         key = _LINE.match(line)
+        if not table and key is not None and key[1] == MATERIALS_FROM:
+            continue
         if not table and key is not None and key[1] in ("name", "title", "summary"):
             copied += _own(key[1], line, file)
             in_text = line.count('"""') == 1
@@ -58,7 +65,15 @@ def begun_copy(text: str, container: Container, file: Path) -> str:
         if table == "[body]" and key is not None and key[1] in _EITHER:
             other, how, measure = _EITHER[key[1]]
             copied.append(f'# {other} = "{1e3 * float(measure(container)):.4g} mm"  # or this instead: {how}')
-    return "\n".join(copied).rstrip("\n") + "\n"
+    return "\n".join(copied).rstrip("\n") + "\n" + _tables(beside or {})
+
+
+def _tables(beside: Mapping[str, Mapping[str, object]]) -> str:
+    if not any(beside.values()):
+        return ""
+    import tomlkit
+
+    return "\n# From a file of materials:\n" + tomlkit.dumps({key: table for key, table in beside.items() if table})
 
 
 def _own(key: str, line: str, file: Path) -> list[str]:

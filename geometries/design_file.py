@@ -1,11 +1,13 @@
 """Design files: containers in TOML, by path or by their name in the catalogue."""
 
+import os
 from collections.abc import Mapping
 from pathlib import Path
 
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.files import parse_toml, read_text, write_text
+from geometries.materials_file import MATERIALS_FROM, with_materials_beside
 from geometries.overrides import apply_overrides
 from geometries.validation import validated
 
@@ -58,18 +60,26 @@ def load_container(path_or_name: str | Path) -> Container:
         If there is no such file, it is not TOML, or it describes no valid container; every problem is named.
     """
     path = design_path(path_or_name)
-    return parse_container(read_text(path), source=str(path))
+    return parse_container(read_text(path), str(path), path.parent)
 
 
-def parse_container(text: str, source: str = "") -> Container:
-    """Read a container from the text of a design file.
+def parse_container(text: str, source: str = "", folder: Path | None = None) -> Container:
+    """Read a container from the text of a design file, and from the file that it takes materials from.
+
+    Parameters
+    ----------
+    text : str
+    source : str
+        Named in the messages.
+    folder : Path, optional
+        Where a file of materials is looked for.
 
     Raises
     ------
     InputError
         As `load_container`.
     """
-    return validated(Container, parse_toml(text, source), source)
+    return validated(Container, with_materials_beside(parse_toml(text, source), source, folder), source)
 
 
 def container_text(container: Container) -> str:
@@ -122,9 +132,12 @@ def edit_design(
         raise InputError(InputProblem(message, source=str(source)))
     text = read_text(source)
     parse_toml(text, str(source))
-    document = tomlkit.parse(text)
+    document, target = tomlkit.parse(text), Path(destination or source)
     apply_overrides(document, overrides, str(source))
+    beside = document.get(MATERIALS_FROM)
+    if isinstance(beside, str) and target.parent != source.parent:
+        document[MATERIALS_FROM] = os.path.relpath(source.parent / beside, target.parent)
     edited = tomlkit.dumps(document)
-    container = parse_container(edited, f"{source}, edited")
-    write_text(Path(destination or source), edited)
+    container = parse_container(edited, f"{source}, edited", target.parent)
+    write_text(target, edited)
     return container

@@ -1,7 +1,7 @@
 """From a document to a record: what pydantic finds wrong, told as one line for each problem."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any, TypeVar, get_args
+from typing import Any, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
@@ -134,6 +134,8 @@ def _resolve(model: type[BaseModel], location: Location) -> tuple[list[type[Base
             candidates = tagged
             continue
         path.append(str(key))
+        if isinstance(key, str) and i > 0 and _is_table(parents, location[i - 1]):
+            continue
         if isinstance(key, str):
             parents = candidates
             is_last = i == len(location) - 1
@@ -144,6 +146,12 @@ def _resolve(model: type[BaseModel], location: Location) -> tuple[list[type[Base
 def _tags(model: type[BaseModel]) -> tuple[Any, ...]:
     field = model.model_fields.get("kind")
     return get_args(field.annotation) if field is not None else ()
+
+
+def _is_table(parents: Iterable[type[BaseModel]], key: int | str) -> bool:
+    """Return whether a field is a table by names that are the user's."""
+    fields = (m.model_fields[key] for m in parents if isinstance(key, str) and key in m.model_fields)
+    return any(get_origin(field.annotation) is dict for field in fields)
 
 
 def _models_under(candidates: Iterable[type[BaseModel]], key: str) -> list[type[BaseModel]]:

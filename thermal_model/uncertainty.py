@@ -19,7 +19,7 @@ from geometries.unsure import log_width, unsure_ranges, with_unsure
 from thermal_model.assemble.contents import filled_volume, melted_volume
 from thermal_model.assemble.lanes import Lanes
 from thermal_model.scenario import Scenario, contents_kind
-from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
+from thermal_model.unknowns import UNKNOWN_NAMES, USUAL_WIDTHS, Unknowns
 from thermal_model.words.dimensions import dimension_words
 
 INTERVAL = (0.05, 0.95)
@@ -119,7 +119,7 @@ PRIORS: dict[str, Prior] = {
     "gap_emissivity": Prior(
         "shine of the walls inside the gap",
         _FACTOR,
-        0.35,
+        USUAL_WIDTHS["gap_emissivity"],
         "tables spread this far for one finish (Incropera table A.11, from memory)",
         "a bench run that lasts long, with a good lid, pins it",
     ),
@@ -130,13 +130,29 @@ PRIORS: dict[str, Prior] = {
         "pressures of aged vacua spread over factors of ten; " + _JUDGEMENT,
         "feel for a warm side after an hour with hot water: a cold side means a sound vacuum",
     ),
-    "gap_conduction": Prior("foam or gas in the gap", _FACTOR, 0.1, "spread of foam in ISO 10456, from memory", ""),
-    "exterior_emissivity": Prior(
-        "shine of the outside", _FACTOR, 0.15, "tables spread this far, Incropera table A.11, from memory", ""
+    "gap_conduction": Prior(
+        "foam or gas in the gap",
+        _FACTOR,
+        USUAL_WIDTHS["gap_conduction"],
+        "spread of foam in ISO 10456, from memory",
+        "",
     ),
-    "wall_conductivity": Prior("conductivity of the steel", _FACTOR, 0.04, "spread between NIST, Mills 2002", ""),
+    "exterior_emissivity": Prior(
+        "shine of the outside",
+        _FACTOR,
+        USUAL_WIDTHS["exterior_emissivity"],
+        "tables spread this far, Incropera table A.11, from memory",
+        "",
+    ),
+    "wall_conductivity": Prior(
+        "conductivity of the steel", _FACTOR, USUAL_WIDTHS["wall_conductivity"], "spread between NIST, Mills 2002", ""
+    ),
     "layer_conductivity": Prior(
-        "conductivity of lid and plug", _FACTOR, 0.15, "polymer data spread, 0.12-0.22 W/mK, from memory", ""
+        "conductivity of lid and plug",
+        _FACTOR,
+        USUAL_WIDTHS["layer_conductivity"],
+        "polymer data spread, 0.12-0.22 W/mK, from memory",
+        "",
     ),
     "wall_thickness": Prior("thickness of the steel at the neck", _FACTOR, 0.12, _JUDGEMENT, _MEASURE),
     "mouth_diameter": Prior("mouth diameter", _SHIFT, 4e-4, "reading of a ruler; judgement", _MEASURE),

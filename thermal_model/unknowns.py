@@ -59,5 +59,14 @@ class Unknowns:
 
 UNKNOWN_NAMES = tuple(f.name for f in fields(Unknowns))
 
+USUAL_WIDTHS = {
+    "wall_conductivity": 0.04,
+    "layer_conductivity": 0.15,
+    "gap_conduction": 0.1,
+    "gap_emissivity": 0.35,
+    "exterior_emissivity": 0.15,
+}
+"""Standard deviations of the logarithm, where a design may give its own spread; `uncertainty.PRIORS` says why. [-]"""
+
 GUESSED = Unknowns()
 """Every unknown at the model's own guess."""

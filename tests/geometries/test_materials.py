@@ -50,6 +50,8 @@ CONDUCTIVITY_RANGES = {
     "copper": (401, 401),
     "aluminium": (237, 237),
     "silver": (429, 429),
+    "aluminium_alloy": (160, 193),  # CIBSE Guide A, duraluminium (read in a copy); sheet alloys from memory
+    "titanium": (16.0, 16.4),  # data sheets of grade 1 and grade 2 (read)
     "borosilicate_glass": (1.0, 1.4),
     "soda_lime_glass": (1.0, 1.4),
     "polypropylene": (0.12, 0.22),

@@ -28,7 +28,7 @@ from thermal_model.assemble.leak import add_leak
 from thermal_model.assemble.lip import lip_node, lip_radii
 from thermal_model.assemble.outside import add_level_face, add_upright_face, skirt_cover
 from thermal_model.assemble.plug import add_plug
-from thermal_model.assemble.setup import HEADSPACE_NODE, Setup, in_series
+from thermal_model.assemble.setup import HEADSPACE_NODE, Setup, in_series, widened
 from thermal_model.assemble.walls import gas_parameters, is_double, outermost_node
 from thermal_model.physics import radiation
 from thermal_model.physics.constants import STANDARD_PRESSURE
@@ -139,7 +139,8 @@ def _filling_conductivity(setup: Setup, layer: PocketLayer) -> Numeric | None:
         return setup.pins.pocket_conductivity
     if layer.filling != "foam":
         return None
-    return material(layer.foam_material).conductivity_300K * setup.unknowns.layer_conductivity
+    foam = material(layer.foam_material)
+    return foam.conductivity_300K * widened(setup.unknowns.layer_conductivity, foam, "layer_conductivity")
 
 
 def _add_conducting_pocket(

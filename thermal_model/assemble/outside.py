@@ -11,10 +11,10 @@ from geometries.container import (
     outside_diameter,
     outside_height,
 )
-from geometries.materials import material, surface_emissivity
+from geometries.materials import material, surface, surface_emissivity
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.lip import LAST, lip_node, lip_radii
-from thermal_model.assemble.setup import Setup, in_series
+from thermal_model.assemble.setup import Setup, in_series, widened
 from thermal_model.assemble.walls import is_double, outermost_base_node, outermost_node
 from thermal_model.physics import conduction, fins, forced_convection, radiation
 from thermal_model.properties import moist_air
@@ -49,8 +49,10 @@ def wind_film(setup: Setup) -> Numeric:
 def exterior_emissivity(setup: Setup) -> Numeric:
     """Return the emissivity of the body's outside, jacket included."""
     exterior = setup.container.body.exterior
-    emissivity = surface_emissivity(exterior.surface, exterior.emissivity)
-    return np.minimum(emissivity * setup.unknowns.exterior_emissivity, 1.0)
+    emissivity, factor = surface_emissivity(exterior.surface, exterior.emissivity), setup.unknowns.exterior_emissivity
+    if exterior.emissivity is None:
+        factor = widened(factor, surface(exterior.surface), "exterior_emissivity")
+    return np.minimum(emissivity * factor, 1.0)
 
 
 def add_upright_face(

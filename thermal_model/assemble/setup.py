@@ -6,13 +6,13 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from geometries.container import Container
-from geometries.materials import Material, material
+from geometries.materials import Material, Surface, material, width_ratio
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.stations import WallCells
 from thermal_model.scenario import Orientation, Pins, Scenario, contents_kind
 from thermal_model.solver.laws import CONDUCTION, SHEET_CONDUCTION, Law
 from thermal_model.solver.network import Link, NetworkBuilder
-from thermal_model.unknowns import Unknowns
+from thermal_model.unknowns import USUAL_WIDTHS, Unknowns
 
 CONTENTS_NODE, HEADSPACE_NODE, FLOOR_NODE = "contents", "headspace", "floor"
 
@@ -159,7 +159,7 @@ class Setup:
         data, pins = material(name), self.pins
         slope = data.conductivity_slope / data.conductivity_300K
         return Solid(
-            conductivity=self.unknowns.wall_conductivity * data.conductivity_300K
+            conductivity=widened(self.unknowns.wall_conductivity, data, "wall_conductivity") * data.conductivity_300K
             if pins.wall_conductivity is None
             else pins.wall_conductivity,
             relative_slope=slope if pins.wall_conductivity is None else 0.0,
@@ -170,7 +170,7 @@ class Setup:
         """Return the material of a lid layer, a plug or a jacket, pins and unknowns applied."""
         data, pins = material(name), self.pins
         return Solid(
-            conductivity=self.unknowns.layer_conductivity * data.conductivity_300K
+            conductivity=widened(self.unknowns.layer_conductivity, data, "layer_conductivity") * data.conductivity_300K
             if pins.layer_conductivity is None
             else pins.layer_conductivity,
             relative_slope=0.0,
@@ -185,6 +185,12 @@ class Solid:
     conductivity: Numeric
     relative_slope: Numeric
     volumetric_capacity: Numeric
+
+
+def widened(factor: Numeric, meant: Material | Surface, unknown: str) -> Numeric:
+    """Return an unknown factor of a solid or surface, as wide as the design says of its own; else as it is."""
+    ratio = width_ratio(meant, USUAL_WIDTHS[unknown])
+    return factor if ratio == 1.0 else factor**ratio
 
 
 def _volumetric(data: Material, density: Numeric | None, heat_capacity: Numeric | None) -> Numeric:

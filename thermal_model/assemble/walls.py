@@ -7,14 +7,16 @@ from typing import Any
 
 import numpy as np
 
+from geometries.body import Gap
 from geometries.container import gap_side_base_radius, inner_base_radius, outer_base_radius
-from geometries.materials import material, surface_emissivity
+from geometries.materials import Surface, material, surface, surface_emissivity, width_ratio
 from geometries.numeric import Numeric
-from thermal_model.assemble.setup import FLOOR_NODE, Setup, Solid, in_series
+from thermal_model.assemble.setup import FLOOR_NODE, Setup, Solid, in_series, widened
 from thermal_model.assemble.stations import Crossing, Sheet
 from thermal_model.physics import radiation, rarefied_gas
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.solver.laws import GAP_VERTICAL, LAYER_HORIZONTAL
+from thermal_model.unknowns import USUAL_WIDTHS
 
 BASE_NODE = "shell_base"
 
@@ -261,7 +263,7 @@ def _add_foam_part(
     gap = setup.container.body.gap
     assert gap is not None
     foam = material(gap.foam_material)
-    conductivity = foam.conductivity_300K * setup.unknowns.gap_conduction
+    conductivity = foam.conductivity_300K * widened(setup.unknowns.gap_conduction, foam, "gap_conduction")
     half = in_series([0.5 / (conductivity * shape), 0.5 * sum(through_walls)])
     setup.node(node, volume * foam.density * foam.heat_capacity)
     setup.conductance(ends[0], node, half)
@@ -278,7 +280,22 @@ def _gap_exchange_factor(setup: Setup, area_ratio: Numeric) -> Numeric:
         gap.shields,
         surface_emissivity(gap.shield_surface, gap.shield_emissivity),
     )
-    return np.minimum(factor * setup.unknowns.gap_emissivity, 1.0)
+    return np.minimum(factor * widened(setup.unknowns.gap_emissivity, _least_known_face(gap), "gap_emissivity"), 1.0)
+
+
+def _least_known_face(gap: Gap) -> Surface:
+    """Return the face whose shine is least certain, of those that are not given as a number."""
+    usual = USUAL_WIDTHS["gap_emissivity"]
+    faces = [
+        surface(name)
+        for name, number in (
+            (gap.inner_surface, gap.inner_emissivity),
+            (gap.outer_surface, gap.outer_emissivity),
+            *([(gap.shield_surface, gap.shield_emissivity)] if gap.shields else []),
+        )
+        if number is None
+    ]
+    return max(faces or [surface(gap.inner_surface)], key=lambda face: width_ratio(face, usual))
 
 
 def _gap_gas(setup: Setup, area_ratio: Numeric) -> dict[str, Any]:

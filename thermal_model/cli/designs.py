@@ -11,7 +11,8 @@ from geometries.container import Container, closed_capacity
 from geometries.design_copy import begun_copy
 from geometries.design_file import catalogue_names, design_path, load_container, parse_container
 from geometries.errors import InputError, InputProblem, at_once
-from geometries.files import read_text, write_text
+from geometries.files import parse_toml, read_text, write_text
+from geometries.materials_file import materials_named_in
 from geometries.quantities import Dimension
 from geometries.schema import container_schema
 from thermal_model.cli import options
@@ -205,8 +206,9 @@ def copy(
     check_files(None, target)
     source = design_path(design)
     text = read_text(source)
-    container = parse_container(text, str(source))
-    copied = begun_copy(text, container, target)
+    container = parse_container(text, str(source), source.parent)
+    beside = materials_named_in(parse_toml(text, str(source)), source.parent)
+    copied = begun_copy(text, container, target, beside)
     parse_container(copied, str(target))
     write_text(target, copied)
     typer.echo(f"written: {target}; change what you measured, then: holdtime predict {target}", err=True)
