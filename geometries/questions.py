@@ -255,6 +255,51 @@ def next_question(answers: Answers) -> FormQuestion | None:
     return next((q for q in QUESTIONS if q.key not in answers and q.is_asked(taken)), None)
 
 
+def asked_questions(answers: Answers) -> list[FormQuestion]:
+    """Return all questions that answers call for; a question without an answer counts as not known."""
+    taken = dict.fromkeys(QUESTION, UNKNOWN) | {key: text.strip() or UNKNOWN for key, text in answers.items()}
+    usual = {key: QUESTION[key].usual or text if text == UNKNOWN else text for key, text in taken.items()}
+    return [question for question in QUESTIONS if question.is_asked(usual)]
+
+
+def doubts(answers: Answers) -> dict[str, str]:
+    """Return what looks unlikely about sizes, by key of their question; what can't be read is left to `container_of`.
+
+    Examples
+    --------
+    >>> doubts({"mouth": "46 cm"})
+    {'mouth': 'most are between 15 mm and 130 mm; is the unit right, and is it the inside?'}
+    """
+    found = {}
+    for key, (low, high, hint) in _LIKELY.items():
+        for part in answers.get(key, "").split(","):
+            try:
+                size = _read_size(QUESTION[key], part.strip())
+            except InputError:
+                continue
+            ends = [parse_quantity(end, QUESTION[key].dimension) for end in (low, high)]
+            if not ends[0] <= size <= ends[1] and not (size == 0.0 and QUESTION[key].may_be_zero):
+                found[key] = f"most are between {low} and {high}; {hint}"
+    return found
+
+
+_LIKELY = {
+    "mouth": ("15 mm", "130 mm", "is the unit right, and is it the inside?"),
+    "outside": ("40 mm", "200 mm", "is the unit right? Around it with a tape is 3.14 times as much"),
+    "foot": ("30 mm", "200 mm", "is the unit right?"),
+    "capacity": ("100 mL", "5 L", "is the unit right?"),
+    "depth": ("50 mm", "400 mm", "is the unit right?"),
+    "height": ("60 mm", "450 mm", "is the unit right?"),
+    "neck": ("3 mm", "120 mm", "only the straight part counts"),
+    "lid_height": ("1 mm", "80 mm", "only what stands above the rim counts"),
+    "plug_depth": ("5 mm", "100 mm", "it counts from the rim down"),
+    "clearance": ("0.2 mm", "8 mm", "it is half of mouth less plug"),
+    "seal_depths": ("0.5 mm", "90 mm", "it counts from the rim down"),
+    "hole_diameter": ("2 mm", "40 mm", "is the unit right?"),
+}
+"""Sizes outside of which a word is said; judgement, no source."""
+
+
 def read_answer(question: FormQuestion, text: str) -> str:
     """Return an answer as it is kept: a choice's key, a size as typed, or UNKNOWN.
 
@@ -414,7 +459,7 @@ class _Told:
         return parse_quantity(self.choice(key), Dimension.LENGTH)
 
 
-_MATERIALS = {
+MATERIALS = {
     "steel": "stainless_304",
     "plastic": "polypropylene",
     "glass": "borosilicate_glass",
@@ -430,7 +475,7 @@ _GAPS = {"vacuum": ("4 mm", "2.5..6.5 mm"), "air": ("5 mm", "3..8 mm"), "foam": 
 def _body(told: _Told) -> dict[str, Any]:
     walls, material = told.choice("walls"), told.choice("material")
     thickness = _THICKNESSES[material]
-    wall: dict[str, Any] = {"material": _MATERIALS[material], "inner_thickness": _mm(thickness)}
+    wall: dict[str, Any] = {"material": MATERIALS[material], "inner_thickness": _mm(thickness)}
     body: dict[str, Any] = {"wall": wall}
     if walls == "single":
         wall["kind"] = "single"
@@ -495,7 +540,7 @@ def _side(told: _Told, thickness: float) -> dict[str, Any]:
         told.unsure.pop("body.wall.inner_thickness", None)
         sizes["wall"] = {
             "kind": "single",
-            "material": _MATERIALS[told.choice("material")],
+            "material": MATERIALS[told.choice("material")],
             "inner_thickness": _mm(side),
         }
     else:

@@ -20,6 +20,7 @@ SLOW = {"scipy", "matplotlib", "CoolProp", "pint", "pydantic", "numba", "llvmlit
 
 LAYERS = (
     ("cli",),
+    ("workbench",),
     ("api",),
     ("report",),
     ("judge", "plan", "reasons"),

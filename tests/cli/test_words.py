@@ -56,8 +56,8 @@ COMMANDS: tuple[tuple[str, ...], ...] = (
     ("designs", "show", "slim_neck_double_seal"),
     ("unknowns",),
 )
-WITHOUT_TEXT = {"new"}
-"""Asks, and writes a design file."""
+WITHOUT_TEXT = {"new", "open"}
+"""These ask, and write design files; the page's own texts are read by `tests/thermal_model/workbench/test_words.py`."""
 
 
 @pytest.fixture(scope="module")

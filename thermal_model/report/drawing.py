@@ -126,7 +126,7 @@ def drawing_figure(drawn: Sequence[Drawn], unit: str = "mm") -> "Figure":
 def _draw(axes: "Axes", each: Drawn, cut: CrossSection, per_inch: float) -> None:
     """Draw one container; per_inch is the scale. [m in-1]"""
     for region in cut.regions:
-        face, hatch = _look(region.filling, each.is_hot)
+        face, hatch = look(region.filling, each.is_hot)
         for outline in region.outlines:
             axes.fill(*outline.T, facecolor=face, hatch=hatch, edgecolor=INK, linewidth=0.5)
     axes.plot([cut.left, cut.right], [cut.table_height] * 2, color=INK, linewidth=1.2)
@@ -142,7 +142,7 @@ def _draw(axes: "Axes", each: Drawn, cut: CrossSection, per_inch: float) -> None
     _draw_notes(axes, cut, per_inch)
 
 
-def _look(filling: str, is_hot: bool) -> tuple[str, str]:
+def look(filling: str, is_hot: bool) -> tuple[str, str]:
     """Return face colour and hatching of what fills a region."""
     if filling == CONTENTS:
         return (HOT if is_hot else COLD), ""

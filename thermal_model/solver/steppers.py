@@ -15,9 +15,18 @@ WORTH_LOADING = 64
 
 def stepper_for(designs: int) -> MakeStepper:
     """Return what to step so many designs with; the results agree to rounding, about 1e-9 of a hold time."""
-    if designs >= WORTH_COMPILING or (designs >= WORTH_LOADING and is_kept()):
+    if _loaded or designs >= WORTH_COMPILING or (designs >= WORTH_LOADING and is_kept()):
         return compiled_stepper()
     return PlainStepper
+
+
+def use_compiled_from_now() -> None:
+    """Have every batch of this process, however small, step with the compiled kernel: for one that answers for long."""
+    compiled_stepper()
+    _loaded.append(True)
+
+
+_loaded: list[bool] = []
 
 
 def stepper_of_study(designs: int) -> MakeStepper:

@@ -1,0 +1,1 @@
+"""The page on one's own machine: describe, bench, decide; the folder's files are the truth."""

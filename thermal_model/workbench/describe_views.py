@@ -1,0 +1,226 @@
+"""Describe: questions in plain words; drawing, curve and band follow every change."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from geometries.answers import answers_of
+from geometries.container import Container, brim_capacity
+from geometries.design_file import parse_container
+from geometries.errors import InputError, InputProblem, at_once, shortened
+from geometries.files import parse_toml
+from geometries.questions import (
+    QUESTION,
+    QUESTIONS,
+    UNKNOWN,
+    FormQuestion,
+    asked_questions,
+    container_of,
+    design_text,
+    doubts,
+    read_answer,
+)
+from thermal_model.prediction import DEFAULT_DRAWS
+from thermal_model.workbench.live import (
+    CONDITIONS,
+    SupersededError,
+    Wish,
+    best_guess,
+    read_conditions,
+    with_band,
+)
+from thermal_model.workbench.place import ConflictError, Design, new_name
+from thermal_model.workbench.question_pictures import picture
+from thermal_model.workbench.views import form_of, in_thread, page, state_of
+
+QUICK_DRAWS = 80
+"""Of the first band that is shown; the last one is what `holdtime predict` computes."""
+
+_INCHES = re.compile(r"(\bin\b|\binch|\"|\bft\b)", re.IGNORECASE)
+
+
+async def new(request: Request) -> Response:
+    """Show the questions for a container that is not in the folder yet."""
+    return _form(request, {}, "", "", "")
+
+
+async def edit(request: Request) -> Response:
+    """Show a container of the folder: its questions, or its text where it says more than they can ask."""
+    design = await in_thread(state_of(request).place.design, request.path_params["name"])
+    answers = _answers(design)
+    if answers is None or "text" in request.query_params:
+        return _text_form(request, design)
+    return _form(request, answers, design.name, design.digest, "")
+
+
+def _answers(design: Design) -> Mapping[str, str] | None:
+    return None if design.container is None else answers_of(parse_toml(design.text))
+
+
+def _form(request: Request, answers: Mapping[str, str], name: str, digest: str, note: str) -> Response:
+    designs = [design.name for design in state_of(request).place.designs() if design.container is not None]
+    given = {
+        "title": name or "New container",
+        "name": name,
+        "digest": digest,
+        "note": note,
+        "questions": [_shown(question, answers.get(question.key, "")) for question in QUESTIONS],
+        "others": [other for other in designs if other != name],
+    }
+    return page(request, "describe.html", given)
+
+
+def _shown(question: FormQuestion, answer: str) -> dict[str, Any]:
+    return {
+        "key": question.key,
+        "text": question.text,
+        "how": question.how,
+        "choices": question.choices,
+        "answer": "" if answer == UNKNOWN else answer,
+        "usual": _usual(question),
+        "picture": picture(question.key),
+    }
+
+
+def _usual(question: FormQuestion) -> str:
+    """Return what an open answer means."""
+    if question.choices:
+        return f"taken: {question.choices.get(question.usual, question.usual)}" if question.usual else ""
+    if not question.span:
+        return ""
+    return f"left empty: {question.span.replace('..', ' to ')}"
+
+
+def _text_form(request: Request, design: Design, *, text: str | None = None, note: str = "") -> Response:
+    given = {
+        "title": design.name,
+        "name": design.name,
+        "digest": design.digest,
+        "note": note,
+        "text": design.text if text is None else text,
+        "problems": design.problems,
+        "has_questions": _answers(design) is not None,
+    }
+    return page(request, "text.html", given)
+
+
+# --- following every change -----------------------------------------------------------------------------------
+
+
+async def best(request: Request) -> Response:
+    """Return what the best guess says of answers, and what is wrong with them."""
+    form = await form_of(request)
+    state_of(request).latest.note(form.get("window", ""), _number(form))
+    return JSONResponse(await in_thread(_best, form))
+
+
+async def band(request: Request) -> Response:
+    """Return the band: a quick one first, then the whole; a newer change ends it."""
+    form = await form_of(request)
+    check = state_of(request).latest.note(form.get("window", ""), _number(form))
+    draws = DEFAULT_DRAWS if form.get("whole") else QUICK_DRAWS
+    try:
+        return JSONResponse(await in_thread(_band, form, draws, check))
+    except SupersededError:
+        return JSONResponse({"superseded": True})
+    except InputError as error:
+        return JSONResponse({"lines": [str(problem) for problem in error.problems]})
+
+
+def _number(form: Mapping[str, str]) -> int:
+    text = form.get("number", "")
+    return int(text) if text.isdecimal() and len(text) < 12 else 0
+
+
+def _best(form: Mapping[str, str]) -> dict[str, Any]:
+    answers = answers_in(form)
+    told: dict[str, Any] = {"asked": [question.key for question in asked_questions(answers)]}
+    told["doubts"] = doubts({key: answers.get(key, "") for key in told["asked"]})
+    try:
+        wish = _wish(form)
+        found = best_guess(wish, unit="in" if _INCHES.search(" ".join(answers.values())) else "mm")
+    except InputError as error:
+        return told | {"problems": _by_field(error)}
+    return told | found | {"problems": {}, "holds": f"{float(brim_capacity(wish.container)) * 1e6:.0f} mL to the brim"}
+
+
+def _band(form: Mapping[str, str], draws: int, check: Any) -> dict[str, Any]:
+    check(0.0)
+    return with_band(_wish(form), draws, check)
+
+
+def answers_in(form: Mapping[str, str]) -> dict[str, str]:
+    """Return the answers of a form: those that are asked, what is empty as not known."""
+    given = {key: form.get(key, "").strip() for key in QUESTION}
+    return {question.key: given[question.key] or UNKNOWN for question in asked_questions(given)}
+
+
+def _wish(form: Mapping[str, str]) -> Wish:
+    container, conditions = at_once(lambda: _container(form), lambda: read_conditions(form))
+    return Wish(container, *conditions)
+
+
+def _container(form: Mapping[str, str]) -> Container:
+    if "text" in form:
+        return parse_container(form["text"].replace("\r\n", "\n"))
+    answers = answers_in(form)
+    at_once(*(lambda key=key, text=text: read_answer(QUESTION[key], text) for key, text in answers.items()))
+    return container_of(answers, "container")
+
+
+def _by_field(error: InputError) -> dict[str, str]:
+    """Return what is wrong by the field beside which it is said, "" where it is none's alone."""
+    found: dict[str, list[str]] = {}
+    for problem in error.problems:
+        field = problem.field.split(".")[-1] if problem.field.split(".")[-1] in {*QUESTION, *CONDITIONS} else ""
+        value = "" if problem.value is None else f"{shortened(problem.value)} "
+        found.setdefault(field, []).append(f"{value}{problem.message}" if field else str(problem))
+    return {field: "; ".join(messages) for field, messages in found.items()}
+
+
+# --- saving ---------------------------------------------------------------------------------------------------
+
+
+async def save(request: Request) -> Response:
+    """Save answers, or a text, as a design file; say so if the file has changed meanwhile."""
+    form = await form_of(request)
+    place = state_of(request).place
+    name = request.path_params.get("name") or new_name(form.get("name", ""))
+    text = form["text"].replace("\r\n", "\n") if "text" in form else _text_of(form, name)
+    parse_container(text, f"{name}.toml")
+    try:
+        await in_thread(place.save, name, text, form.get("digest", ""))
+    except ConflictError as conflict:
+        given = {"title": "Changed meanwhile", "name": name, "mine": text, "there": conflict.there}
+        return page(request, "conflict.html", given | {"digest": conflict.digest}, status=409)
+    return RedirectResponse(f"/containers/{name}?saved=1", 303)
+
+
+def _text_of(form: Mapping[str, str], name: str) -> str:
+    return design_text(answers_in(form), name)
+
+
+async def beside(request: Request) -> Response:
+    """Return drawing and curve of another container of the folder, under the same conditions."""
+    form = await form_of(request)
+    design = await in_thread(state_of(request).place.design, form.get("other", ""))
+    if design.container is None:
+        raise InputError(InputProblem("can't be read", "container", design.name))
+    scenario, limit, scale = read_conditions(form)
+    found = await in_thread(best_guess, Wish(design.container, scenario, limit, scale))
+    return JSONResponse(found)
+
+
+ROUTES = [
+    Route("/containers/new", new, methods=["GET"]),
+    Route("/containers/new", save, methods=["POST"]),
+    Route("/containers/{name}", edit, methods=["GET"]),
+    Route("/containers/{name}", save, methods=["POST"]),
+    Route("/follow/best", best, methods=["POST"]),
+    Route("/follow/band", band, methods=["POST"]),
+    Route("/follow/beside", beside, methods=["POST"]),
+]

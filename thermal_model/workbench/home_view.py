@@ -1,0 +1,50 @@
+"""The first page: what is in the folder."""
+
+from pathlib import Path
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from geometries.container import brim_capacity
+from geometries.errors import InputError
+from thermal_model.bench.read.folder import read_bench
+from thermal_model.workbench.place import Design, Place
+from thermal_model.workbench.views import in_thread, page, state_of
+
+
+async def home(request: Request) -> Response:
+    """List containers and benches."""
+    state = state_of(request)
+    given = await in_thread(_listed, state.place)
+    return page(request, "home.html", {"title": "Your folder", "phone": state.phone, **given})
+
+
+def _listed(place: Place) -> dict[str, Any]:
+    return {
+        "designs": [_row(design) for design in place.designs()],
+        "benches": [_bench_row(place, folder) for folder in place.benches()],
+    }
+
+
+def _row(design: Design) -> dict[str, Any]:
+    container = design.container
+    if container is None:
+        return {"name": design.name, "line": "can't be read", "problems": design.problems}
+    mouth = f"mouth {2000.0 * float(container.body.mouth_radius):.3g} mm"
+    unknown = f", {len(container.unsure)} not measured" if container.unsure else ""
+    line = f"{float(brim_capacity(container)) * 1e6:.0f} mL to the brim, {mouth}{unknown}"
+    return {"name": design.name, "line": line, "problems": ()}
+
+
+def _bench_row(place: Place, folder: Path) -> dict[str, Any]:
+    name = place.bench_name(folder)
+    shown = folder.name
+    try:
+        bench = read_bench(folder)
+    except InputError as error:
+        lines = tuple(str(problem) for problem in error.problems[:5])
+        return {"name": name, "shown": shown, "line": "needs mending", "problems": lines}
+    readings = sum(len(run.readings) + len(run.passings) for run in bench.runs)
+    line = f"{len(bench.containers)} containers, {len(bench.runs)} runs, {readings} readings"
+    return {"name": name, "shown": shown, "line": line, "problems": ()}

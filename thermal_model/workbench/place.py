@@ -1,0 +1,176 @@
+"""The folder of a workbench: its containers and benches, found afresh each time, and files changed without a loss."""
+
+import hashlib
+import re
+import threading
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from geometries.container import Container
+from geometries.design_file import parse_container
+from geometries.errors import InputError, InputProblem
+from geometries.files import parse_toml, read_text, write_rules, write_text
+from thermal_model.bench.columns import File
+
+NAME = re.compile(r"[a-z][a-z0-9_]{0,59}")
+"""Of what is made on the page: it becomes the name of a file."""
+
+MOST_SHOWN = 300
+"""Most containers, and most benches, that are listed."""
+
+
+@dataclass(frozen=True)
+class Design:
+    """A design file of the folder.
+
+    Attributes
+    ----------
+    name : str
+        Of the file, without its ending.
+    path : Path
+    text : str
+    digest : str
+        Of the text: tells whether somebody else changed it meanwhile.
+    container : Container or None
+        None if it can't be read.
+    problems : tuple of str
+    """
+
+    name: str
+    path: Path
+    text: str
+    digest: str
+    container: Container | None
+    problems: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ConflictError(Exception):
+    """A file changed between reading and saving; nothing was written.
+
+    Attributes
+    ----------
+    there : str
+        What the file holds now.
+    digest : str
+    """
+
+    there: str
+    digest: str
+
+
+class Place:
+    """A folder; no name leads out of it."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder.resolve()
+        self.lock = threading.RLock()
+
+    def designs(self) -> list[Design]:
+        """Return the design files, by name; what is broken is listed with what is wrong."""
+        paths = (path for path in sorted(self.folder.glob("*.toml")) if path.name != File.BENCH)
+        found = (_design(path) for path in paths if self._is_inside(path))
+        return [design for design in found if design is not None][:MOST_SHOWN]
+
+    def design(self, name: str) -> Design:
+        """Return a design file by its name; an InputError says that there is none."""
+        path = self._listed(f"{name}.toml", self.folder.glob("*.toml"))
+        found = None if path is None or path.name == File.BENCH else _design(path)
+        if found is None:
+            raise InputError(InputProblem("there is no such container in this folder", "container", name))
+        return found
+
+    def benches(self) -> list[Path]:
+        """Return the folders with a bench: this one, and those in it."""
+        folders = [self.folder, *(path for path in sorted(self.folder.iterdir()) if path.is_dir())]
+        return [path for path in folders if (path / File.BENCH).is_file() and self._is_inside(path)][:MOST_SHOWN]
+
+    def bench(self, name: str) -> Path:
+        """Return the folder of a bench by its name, "." for this one; an InputError says that there is none."""
+        for path in self.benches():
+            if name == self.bench_name(path):
+                return path
+        raise InputError(InputProblem("there is no such bench in this folder", "bench", name))
+
+    def bench_name(self, path: Path) -> str:
+        """Return what a bench is called in addresses."""
+        return "." if path == self.folder else path.name
+
+    def save(self, name: str, text: str, digest: str) -> Design:
+        """Write a design file whole, if it still is as it was read.
+
+        Parameters
+        ----------
+        name : str
+        text : str
+        digest : str
+            Of the text that was changed; "" for a new file.
+
+        Raises
+        ------
+        ConflictError
+            If the file is not what was changed any more, or a new one is there already.
+        InputError
+            If the name is no name, or the file can't be written.
+        """
+        path = self._listed(f"{name}.toml", self.folder.glob("*.toml"))
+        if path is None:
+            path = self.folder / f"{new_name(name)}.toml"
+        with self.lock:
+            there = read_text(path) if path.is_file() else ""
+            if there and digest_of(there) != digest:
+                raise ConflictError(there, digest_of(there))
+            with write_rules(may_replace=bool(there)):
+                write_text(path, text)
+        return self.design(path.stem)
+
+    def _listed(self, name: str, paths: Iterator[Path]) -> Path | None:
+        return next((path for path in paths if path.name == name and self._is_inside(path)), None)
+
+    def _is_inside(self, path: Path) -> bool:
+        try:
+            return path.resolve().is_relative_to(self.folder)
+        except (OSError, RuntimeError):
+            return False
+
+
+def new_name(text: str) -> str:
+    """Return a name for a new file; an InputError says what it must be.
+
+    Examples
+    --------
+    >>> new_name(" Slim flask ")
+    'slim_flask'
+    """
+    name = re.sub(r"[\s-]+", "_", text.strip().lower())
+    if not NAME.fullmatch(name) or name == Path(File.BENCH).stem:
+        message = "must begin with a letter, and hold letters, digits and _ only, for example slim_flask"
+        raise InputError(InputProblem(message, "name", text))
+    return name
+
+
+def digest_of(text: str) -> str:
+    """Return a digest of a text."""
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _design(path: Path) -> Design | None:
+    """Return a design file, None if it is another kind of file."""
+    try:
+        text = read_text(path)
+    except InputError as error:
+        return Design(path.stem, path, "", "", None, _lines(error))
+    try:
+        document: dict[str, Any] = parse_toml(text, path.name)
+        if "body" not in document:
+            return None
+        container = parse_container(text, path.name)
+    except InputError as error:
+        return Design(path.stem, path, text, digest_of(text), None, _lines(error))
+    return Design(path.stem, path, text, digest_of(text), container, ())
+
+
+def _lines(error: InputError) -> tuple[str, ...]:
+    return tuple(str(problem) for problem in error.problems)
