@@ -152,7 +152,7 @@ _SAFE = [
     for name, value in {
         "content-security-policy": POLICY.format(style=PLOT_STYLE),
         "x-content-type-options": "nosniff",
-        "referrer-policy": "no-referrer",
+        "referrer-policy": "same-origin",
         "cross-origin-opener-policy": "same-origin",
         "cross-origin-resource-policy": "same-origin",
         "cache-control": "no-store",

@@ -8,7 +8,9 @@ from starlette.responses import Response
 
 from geometries.container import brim_capacity
 from geometries.errors import InputError
+from thermal_model.bench.columns import File
 from thermal_model.bench.read.folder import read_bench
+from thermal_model.bench.write.rows import rows_of
 from thermal_model.workbench.place import Design, Place
 from thermal_model.workbench.views import in_thread, page, state_of
 
@@ -43,6 +45,8 @@ def _bench_row(place: Place, folder: Path) -> dict[str, Any]:
     try:
         bench = read_bench(folder)
     except InputError as error:
+        if not rows_of(folder / File.RUNS):
+            return {"name": name, "shown": shown, "line": "no runs yet", "problems": ()}
         lines = tuple(str(problem) for problem in error.problems[:5])
         return {"name": name, "shown": shown, "line": "needs mending", "problems": lines}
     readings = sum(len(run.readings) + len(run.passings) for run in bench.runs)

@@ -17,6 +17,9 @@ from thermal_model.bench.columns import File
 NAME = re.compile(r"[a-z][a-z0-9_]{0,59}")
 """Of what is made on the page: it becomes the name of a file."""
 
+HERE = "-"
+"""Name of the bench that is the folder itself."""
+
 MOST_SHOWN = 300
 """Most containers, and most benches, that are listed."""
 
@@ -88,7 +91,7 @@ class Place:
         return [path for path in folders if (path / File.BENCH).is_file() and self._is_inside(path)][:MOST_SHOWN]
 
     def bench(self, name: str) -> Path:
-        """Return the folder of a bench by its name, "." for this one; an InputError says that there is none."""
+        """Return the folder of a bench by its name, HERE for this one; an InputError says that there is none."""
         for path in self.benches():
             if name == self.bench_name(path):
                 return path
@@ -96,7 +99,7 @@ class Place:
 
     def bench_name(self, path: Path) -> str:
         """Return what a bench is called in addresses."""
-        return "." if path == self.folder else path.name
+        return HERE if path == self.folder else path.name
 
     def save(self, name: str, text: str, digest: str) -> Design:
         """Write a design file whole, if it still is as it was read.

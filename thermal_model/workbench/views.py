@@ -15,7 +15,7 @@ from thermal_model.workbench.state import State
 
 Found = TypeVar("Found")
 
-MOST_FIELDS, LONGEST_FIELD = 80, 2_000_000
+MOST_FIELDS, LONGEST_FIELD = 400, 16_000_000
 """Of a form: fields, and characters in one (a pasted log)."""
 
 Form = Mapping[str, str]
@@ -42,12 +42,16 @@ def state_of(request: Request) -> State:
 
 
 async def form_of(request: Request) -> dict[str, str]:
-    """Return the texts of a form; an InputError says what is too much.
+    """Return the texts of a form; what is too much is refused."""
+    return (await texts_and_file(request))[0]
 
-    Files are read by `upload_of`.
-    """
+
+async def texts_and_file(request: Request) -> tuple[dict[str, str], bytes]:
+    """Return the texts of a form, and what is in its file, if it has one; what is too much is refused."""
     async with request.form(max_files=1, max_fields=MOST_FIELDS, max_part_size=LONGEST_FIELD) as form:
-        return {key: value for key, value in form.items() if isinstance(value, str)}
+        texts = {key: value for key, value in form.items() if isinstance(value, str)}
+        files = [value for value in form.values() if not isinstance(value, str)]
+        return texts, await files[0].read() if files else b""
 
 
 async def in_thread(work: Callable[..., Found], *given: Any) -> Found:

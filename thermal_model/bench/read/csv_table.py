@@ -21,7 +21,7 @@ from thermal_model.bench.read.sheet import TIMESTAMP_UNITS, CsvSheet, limited, u
 LARGEST = 400_000_000
 """Largest file read [bytes]: some ten million readings."""
 
-_HEADING = re.compile(r"\s*([^\[\]]+?)\s*\[\s*([^\[\]]*?)\s*\]\s*")
+HEADING = re.compile(r"\s*([^\[\]]+?)\s*\[\s*([^\[\]]*?)\s*\]\s*")
 
 
 def read_sheet(path: Path, columns: Iterable[Column]) -> CsvSheet:
@@ -43,25 +43,26 @@ def read_sheet(path: Path, columns: Iterable[Column]) -> CsvSheet:
 
 def parse_sheet(text: str, columns: Iterable[Column], source: str) -> CsvSheet:
     """Read the text of a CSV; as `read_sheet`."""
-    heading_line, heading, separator = _heading(text, source)
+    heading_line, heading, separator = heading_of(text, source)
     known = {column.name: column for column in columns}
     places, units, problems, assumptions = _places(heading, known, source, heading_line)
     if problems:
         raise InputError(problems)
     lines, table = _columns(text, heading_line, len(heading), separator, source)
     cells: dict[str, Sequence[str]] = {name: table[place] for name, place in places.items()}
-    headings = {_plain_name(cell): cell for cell in heading if cell.strip()}
+    headings = {plain_name(cell): cell for cell in heading if cell.strip()}
     numbers = np.array(lines, dtype=np.int64)
     return CsvSheet(source, separator, heading_line, numbers, cells, units, headings, assumptions)
 
 
-def _plain_name(heading: str) -> str:
+def plain_name(heading: str) -> str:
     """Return the name in a heading: without unit, in lower case, one space between words."""
-    match = _HEADING.fullmatch(heading)
+    match = HEADING.fullmatch(heading)
     return " ".join((match.group(1) if match else heading).lower().replace("_", " ").split())
 
 
-def _heading(text: str, source: str) -> tuple[int, list[str], str]:
+def heading_of(text: str, source: str) -> tuple[int, list[str], str]:
+    """Return line, cells and separator of the heading of a CSV; an InputError says that there is none."""
     for number, line in enumerate(text.splitlines(), start=1):
         if _is_content(line):
             separator = max(";\t,", key=line.count)
@@ -144,7 +145,7 @@ def _places(
     problems: list[InputProblem] = []
     assumptions: list[str] = []
     for place, cell in enumerate(heading):
-        match, name = _HEADING.fullmatch(cell), _plain_name(cell)
+        match, name = HEADING.fullmatch(cell), plain_name(cell)
         if name in places:
             problems.append(InputProblem(f"column '{name}' is there twice", f"line {line}", source=source))
         elif name in known:

@@ -1,0 +1,196 @@
+"""Bench: make one, begin a run, plan the day."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from geometries.errors import InputError, InputProblem
+from thermal_model.bench.columns import File
+from thermal_model.bench.read.bench_file import BenchFile, read_bench_file
+from thermal_model.bench.read.folder import read_bench
+from thermal_model.bench.write.new_bench import add_to_bench, make_bench
+from thermal_model.bench.write.rows import rows_of
+from thermal_model.bench.write.watch import begin_run
+from thermal_model.report.calendar import calendar_bytes
+from thermal_model.workbench.day_plan import DayPlan, planned_day, read_plan_wish
+from thermal_model.workbench.place import Place, new_name
+from thermal_model.workbench.views import form_of, in_thread, needed, page, state_of
+
+
+async def new(request: Request) -> Response:
+    """Ask for the name, containers and thermometer of a new bench."""
+    designs = await in_thread(state_of(request).place.designs)
+    names = [design.name for design in designs if design.container is not None]
+    return page(request, "new_bench.html", {"title": "New bench", "containers": names})
+
+
+async def make(request: Request) -> Response:
+    """Make a bench folder."""
+    form = await form_of(request)
+    name = await in_thread(_make, state_of(request).place, form)
+    return RedirectResponse(f"/benches/{name}", 303)
+
+
+def _make(place: Place, form: Mapping[str, str]) -> str:
+    name = new_name(form.get("name", ""))
+    chosen = _chosen(place, form)
+    if not chosen:
+        raise InputError(InputProblem("choose at least one; describe it first if it is not there", "containers"))
+    with place.lock:
+        make_bench(place.folder / name, {each: f"../{each}.toml" for each in chosen}, _probe(form))
+    return name
+
+
+def _chosen(place: Place, form: Mapping[str, str]) -> list[str]:
+    return [design.name for design in place.designs() if form.get(f"container-{design.name}")]
+
+
+def _probe(form: Mapping[str, str]) -> dict[str, dict[str, str]]:
+    fields = {name: form.get(name, "").strip() for name in ("resolution", "offset_spread", "noise", "unit")}
+    return {new_name(form.get("probe", "") or "pen"): {name: text for name, text in fields.items() if text}}
+
+
+async def show(request: Request) -> Response:
+    """Show a bench: its runs, what was taken for granted, what looks wrong."""
+    place = state_of(request).place
+    folder = place.bench(request.path_params["bench"])
+    given = await in_thread(_overview, place, folder)
+    return page(request, "bench.html", given)
+
+
+def _overview(place: Place, folder: Path) -> dict[str, Any]:
+    name = place.bench_name(folder)
+    given: dict[str, Any] = {"title": folder.name, "bench": name, "problems": (), "notes": (), "warnings": ()}
+    given |= {"containers": [], "probes": [], "now": datetime.now()}
+    try:
+        file = read_bench_file(folder)
+        given |= {"containers": list(file.containers), "probes": list(file.probes)}
+        readable = [design.name for design in place.designs() if design.container is not None]
+        given["missing"] = [design for design in readable if design not in file.containers]
+    except InputError as error:
+        return given | {"problems": error.problems, "runs": [], "missing": []}
+    given["runs"] = list(reversed(_runs(folder)))
+    given["next"] = f"run_{len(given['runs']) + 1}"
+    if given["runs"]:
+        try:
+            bench = read_bench(folder)
+            given |= {"notes": bench.assumptions, "warnings": bench.warnings}
+        except InputError as error:
+            given["problems"] = error.problems
+    return given
+
+
+def _runs(folder: Path) -> list[dict[str, str]]:
+    looks: dict[str, int] = {}
+    for file in (File.READINGS, File.PASSINGS):
+        for _, row in rows_of(folder / file):
+            looks[row.get("run", "")] = looks.get(row.get("run", ""), 0) + 1
+    shown = []
+    for _, row in rows_of(folder / File.RUNS):
+        run = row.get("run", "").strip()
+        has_log = bool(run) and Path(run).name == run and (folder / f"{run}.csv").is_file()
+        told = f"{looks.get(run, 0)} taps" + (" and a logger's file" if has_log else "")
+        shown.append({"run": run, "container": row.get("container", ""), "date": row.get("date", ""), "told": told})
+    return shown
+
+
+async def add(request: Request) -> Response:
+    """Add containers of the folder to a bench."""
+    form = await form_of(request)
+    place = state_of(request).place
+    folder = place.bench(request.path_params["bench"])
+    await in_thread(_add, place, folder, form)
+    return RedirectResponse(f"/benches/{place.bench_name(folder)}", 303)
+
+
+def _add(place: Place, folder: Path, form: Mapping[str, str]) -> None:
+    up = "" if folder == place.folder else "../"
+    with place.lock:
+        probes = _probe(form) if form.get("probe") else {}
+        add_to_bench(folder, {each: f"{up}{each}.toml" for each in _chosen(place, form)}, probes)
+
+
+_ASKED = ("contents", "fill", "ice", "poured_at", "room")
+
+
+async def begin(request: Request) -> Response:
+    """Begin a run: its contents go in now."""
+    form = await form_of(request)
+    place = state_of(request).place
+    folder = place.bench(request.path_params["bench"])
+    run = new_name(form.get("run", ""))
+    cells = {"run": run, "container": needed(form, "container"), "probe": form.get("probe", "")}
+    cells |= {name.replace("_", " "): form.get(name, "").strip() for name in _ASKED}
+    await in_thread(_begin, place, folder, cells)
+    return RedirectResponse(f"/benches/{place.bench_name(folder)}/runs/{run}", 303)
+
+
+def _begin(place: Place, folder: Path, cells: Mapping[str, str]) -> None:
+    from thermal_model.workbench.run_check import check_new_run
+
+    with place.lock:
+        check_new_run(read_bench_file(folder), cells)
+        begin_run(folder, {name: text for name, text in cells.items() if text}, datetime.now())
+
+
+# --- the day --------------------------------------------------------------------------------------------------
+
+
+async def plan(request: Request) -> Response:
+    """Plan runs: how long, how long to soak, who stands when beside which thermometer."""
+    place = state_of(request).place
+    folder = place.bench(request.path_params["bench"])
+    bench = await in_thread(read_bench_file, folder)
+    given: dict[str, Any] = {"title": "Plan the day", "bench": place.bench_name(folder), "plan": None, "problems": ()}
+    given |= {"asked": _asked(request.query_params), "query": request.url.query, "containers": list(bench.containers)}
+    if request.query_params:
+        try:
+            given["plan"] = await in_thread(_plan, bench, given["asked"])
+        except InputError as error:
+            given["problems"] = error.problems
+    return page(request, "plan.html", given)
+
+
+def _asked(query: Mapping[str, str]) -> dict[str, str]:
+    usual = {
+        "start": "90 C",
+        "room": "20 C",
+        "until": "60 C",
+        "fill": "",
+        "repeats": "1",
+        "day": f"{datetime.now():%Y-%m-%d}",
+        "first": "08:00",
+        "last": "22:00",
+        "night": "",
+    }
+    return {name: query.get(name, value).strip() if query else value for name, value in usual.items()}
+
+
+def _plan(bench: BenchFile, asked: Mapping[str, str]) -> DayPlan:
+    return planned_day(bench.containers, list(bench.probes), read_plan_wish(asked))
+
+
+async def calendar(request: Request) -> Response:
+    """Give the plan as a calendar file."""
+    folder = state_of(request).place.bench(request.path_params["bench"])
+    bench = await in_thread(read_bench_file, folder)
+    found: DayPlan = await in_thread(_plan, bench, _asked(request.query_params))
+    data = calendar_bytes(found.schedule, found.wish.day, found.wish.first, found.length, found.pace)
+    headers = {"content-disposition": 'attachment; filename="runs.ics"'}
+    return Response(data, media_type="text/calendar", headers=headers)
+
+
+ROUTES = [
+    Route("/benches/new", new, methods=["GET"]),
+    Route("/benches/new", make, methods=["POST"]),
+    Route("/benches/{bench}", show, methods=["GET"]),
+    Route("/benches/{bench}/add", add, methods=["POST"]),
+    Route("/benches/{bench}/runs", begin, methods=["POST"]),
+    Route("/benches/{bench}/plan", plan, methods=["GET"]),
+    Route("/benches/{bench}/plan.ics", calendar, methods=["GET"]),
+]

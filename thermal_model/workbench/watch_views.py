@@ -1,0 +1,320 @@
+"""Watching a run: a stopwatch whose taps are on disk at once, files of loggers, and what is to come."""
+
+import csv
+import io
+import re
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from geometries.constants import ZERO_CELSIUS
+from geometries.errors import InputError, InputProblem
+from geometries.files import write_rules, write_text
+from geometries.quantities import Dimension, parse_quantity
+from thermal_model.bench.columns import File
+from thermal_model.bench.read.bench_file import read_bench_file
+from thermal_model.bench.read.folder import read_bench
+from thermal_model.bench.read.logger_file import (
+    LoggerChoice,
+    LoggerTable,
+    TimeForm,
+    decoded,
+    likely_choice,
+    read_logger,
+    readings,
+)
+from thermal_model.bench.records import Run, temperature_at_start
+from thermal_model.bench.write.rows import rows_of, units_of
+from thermal_model.bench.write.watch import Look, Tap, beginning_of, keep, take_back
+from thermal_model.plan.next_look import run_ahead
+from thermal_model.words.numbers import duration_text, interval_texts, scale_of
+from thermal_model.workbench.live import DEFAULT_UNTIL
+from thermal_model.workbench.place import Place
+from thermal_model.workbench.views import in_thread, page, state_of, texts_and_file
+
+MOST_POINTS = 300
+"""Readings that a picture shows."""
+
+
+def _folder(request: Request) -> Path:
+    return state_of(request).place.bench(request.path_params["bench"])
+
+
+async def watch(request: Request) -> Response:
+    """Show the stopwatch of a run."""
+    folder, run = _folder(request), request.path_params["run"]
+    given = await in_thread(_watched, state_of(request).place, folder, run)
+    return page(request, "watch.html", given)
+
+
+def _watched(place: Place, folder: Path, run: str) -> dict[str, Any]:
+    began = beginning_of(folder, run)
+    row = next(cells for _, cells in rows_of(folder / File.RUNS) if cells.get("run", "").strip() == run)
+    unit = "C"
+    problems: tuple[InputProblem, ...] = ()
+    try:
+        bench = read_bench_file(folder)
+        probe = row.get("probe", "") or next(iter(bench.probes))
+        unit = bench.probes[probe].unit[:1].upper() or "C" if probe in bench.probes else "C"
+    except InputError as error:
+        problems = error.problems
+    poured = row.get("poured at", "")
+    return {
+        "title": run,
+        "bench": place.bench_name(folder),
+        "run": run,
+        "row": row,
+        "unit": unit,
+        "began": "" if began is None else str(began.timestamp()),
+        "now": str(datetime.now().timestamp()),
+        "mark": "60 C" if _is_hot(poured) else "10 C",
+        "taps": _taps(folder, run),
+        "problems": problems,
+        "has_log": (folder / f"{run}.csv").is_file() if Path(run).name == run else False,
+    }
+
+
+def _is_hot(poured: str) -> bool:
+    number = re.match(r"\s*(\d+(?:[.,]\d+)?)\s*°?([CFK]?)", poured)
+    if number is None:
+        return True
+    value = float(number.group(1).replace(",", "."))
+    return value > (70.0 if number.group(2) == "F" else 25.0)
+
+
+def _taps(folder: Path, run: str) -> list[str]:
+    """Return what was seen of a run, as it stands in the files, the latest last."""
+    found = []
+    for file, told in ((File.READINGS, _reading_words), (File.PASSINGS, _passing_words)):
+        units = units_of(folder / file)
+
+        def cell(row: Mapping[str, str], name: str, units: Mapping[str, str] = units) -> str:
+            text, unit = row.get(name, ""), units.get(name, "")
+            return text if not unit or ":" in text or not text[-1:].isdigit() else f"{text} {unit}"
+
+        found += [told(row, cell) for _, row in rows_of(folder / file) if row.get("run") == run]
+    return found
+
+
+Cell = Callable[[Mapping[str, str], str], str]
+
+
+def _reading_words(row: Mapping[str, str], cell: Cell) -> str:
+    return f"after {cell(row, 'time')}: display {cell(row, 'temperature')}"
+
+
+def _passing_words(row: Mapping[str, str], cell: Cell) -> str:
+    parts = [f"{name} {cell(row, name)}" for name in ("above at", "below at", "passed at") if row.get(name)]
+    return f"mark {cell(row, 'mark')}: {', '.join(parts)}"
+
+
+async def tap(request: Request) -> Response:
+    """Put a look on disk, and say so; one that is sent again is not written again."""
+    form, _ = await texts_and_file(request)
+    place, folder, run = state_of(request).place, _folder(request), request.path_params["run"]
+    return JSONResponse({"taps": await in_thread(_tap, place, folder, run, form)})
+
+
+def _tap(place: Place, folder: Path, run: str, form: Mapping[str, str]) -> list[str]:
+    began = beginning_of(folder, run)
+    if began is None:
+        raise InputError(InputProblem("the run's date has no time of day; write it into runs.csv", "date"))
+    if form.get("look") not in set(Look):
+        raise InputError(InputProblem(f"must be one of {', '.join(Look)}", "look", form.get("look", "")))
+    try:
+        seconds = float(form.get("at", "")) - began.timestamp()
+    except ValueError:
+        raise InputError(InputProblem("is no time", "at", form.get("at", ""))) from None
+    row = next(cells for _, cells in rows_of(folder / File.RUNS) if cells.get("run", "").strip() == run)
+    seen = Tap(run, Look(form["look"]), seconds, form.get("temperature", ""), _is_hot(row.get("poured at", "")))
+    with place.lock:
+        keep(folder, seen)
+        return _taps(folder, run)
+
+
+async def back(request: Request) -> Response:
+    """Take back the last tap of a kind."""
+    form, _ = await texts_and_file(request)
+    folder, run = _folder(request), request.path_params["run"]
+    look = Look.READING if form.get("look") == Look.READING else Look.PASSED
+    with state_of(request).place.lock:
+        await in_thread(take_back, folder, run, look)
+    return RedirectResponse(request.url.path.removesuffix("/back"), 303)
+
+
+async def ahead(request: Request) -> Response:
+    """Return what is to come of a run."""
+    form, _ = await texts_and_file(request)
+    folder, run = _folder(request), request.path_params["run"]
+    try:
+        return JSONResponse(await in_thread(_ahead, folder, run, form.get("mark", "")))
+    except InputError as error:
+        return JSONResponse({"lines": [str(problem) for problem in error.problems[:5]]})
+
+
+def _ahead(folder: Path, name: str, mark: str) -> dict[str, Any]:
+    bench = read_bench(folder)
+    run = next((run for run in bench.runs if run.name == name), None)
+    if run is None:
+        raise InputError(InputProblem("can't be read", "run", name))
+    scale = scale_of(mark)
+    limit = DEFAULT_UNTIL[temperature_at_start(run) > float(run.scenario.room)]
+    if mark.strip():
+        try:
+            limit = parse_quantity(mark, Dimension.TEMPERATURE)
+        except ValueError as error:
+            raise InputError(InputProblem(str(error), "mark")) from None
+    probe = bench.probes[run.probe]
+    found = run_ahead(run, limit, display_spread=probe.offset_spread)
+    curve = {
+        "hours": [round(value / 3600.0, 4) for value in found.time.tolist()],
+        "middle": [round(scale.number(value), 2) for value in found.temperature.tolist()],
+        "low": [round(scale.number(value), 2) for value in found.lower.tolist()],
+        "high": [round(scale.number(value), 2) for value in found.upper.tolist()],
+        "limit": round(scale.number(limit), 2),
+        "unit": scale.sign,
+        "hot": temperature_at_start(run) > float(run.scenario.room),
+    }
+    low, middle, high = interval_texts(found.low, found.middle, found.high)
+    return {
+        "curve": curve,
+        "points": _points(run, scale),
+        "held": f"{scale.text(limit)} after {middle} (probably between {low} and {high})",
+        "look": _look_words(run, found.next_look),
+        "odd": "The readings lie outside of what was expected of this container." if found.likeness < 0.02 else "",
+    }
+
+
+def _points(run: Run, scale: Any) -> list[dict[str, float]]:
+    step = max(len(run.readings) // MOST_POINTS, 1)
+    return [
+        {"hour": round(reading.time / 3600.0, 4), "shown": round(scale.number(reading.temperature), 2)}
+        for reading in run.readings[::step]
+    ]
+
+
+def _look_words(run: Run, seconds: float | None) -> str:
+    if seconds is None:
+        return "The mark may never be passed; a reading now and then says most."
+    when = "" if run.date is None else f" at {datetime.fromtimestamp(run.date.timestamp() + seconds):%H:%M}"
+    return f"Look next{when}, {duration_text(seconds)} after the contents went in: before that it is hardly passed."
+
+
+# --- files of loggers -----------------------------------------------------------------------------------------
+
+
+async def logger(request: Request) -> Response:
+    """Ask for a logger's file of a run."""
+    return _logger_page(request, {"text": "", "table": None, "choice": None, "said": [], "problems": ()})
+
+
+def _logger_page(request: Request, given: Mapping[str, Any]) -> Response:
+    run, folder = request.path_params["run"], _folder(request)
+    began = beginning_of(folder, run)
+    common = {
+        "title": f"Logger's file of {run}",
+        "bench": state_of(request).place.bench_name(folder),
+        "run": run,
+        "forms": _FORMS,
+        "began": "" if began is None else began.isoformat(sep=" ", timespec="seconds"),
+    }
+    return page(request, "logger.html", {**common, **given})
+
+
+_FORMS = {
+    TimeForm.MINUTES: "minutes since the contents went in",
+    TimeForm.SECONDS: "seconds since the contents went in",
+    TimeForm.HOURS: "hours since the contents went in",
+    TimeForm.CLOCK: "a clock, h:mm or h:mm:ss, from 0:00 on",
+    TimeForm.MOMENT: "date and time of day",
+}
+
+
+async def read_file(request: Request) -> Response:
+    """Show what a file's columns seem to be; on a confirmation, save its readings under the run's name."""
+    form, data = await texts_and_file(request)
+    text = decoded(data) if data else form.get("text", "")
+    place, folder, run = state_of(request).place, _folder(request), request.path_params["run"]
+    given: dict[str, Any] = {"text": text, "table": None, "choice": None, "said": [], "problems": ()}
+    try:
+        table = await in_thread(read_logger, text)
+        choice = _choice(table, form) if "time" in form and not data else likely_choice(table)
+        given |= {"table": table, "choice": choice}
+        poured = form.get("poured", "") or str(beginning_of(folder, run) or "")
+        found = await in_thread(_readings, table, choice, poured)
+        given["said"] = _said(table, found)
+        if form.get("step") == "save":
+            await in_thread(_save_log, place, folder, run, found)
+            return RedirectResponse(f"/benches/{place.bench_name(folder)}/runs/{run}", 303)
+    except InputError as error:
+        given["problems"] = error.problems
+    return _logger_page(request, given)
+
+
+def _choice(table: LoggerTable, form: Mapping[str, str]) -> LoggerChoice:
+    def column(name: str) -> int:
+        text = form.get(name, "")
+        if not text.isdecimal() or int(text[:4]) >= len(table.columns):
+            raise InputError(InputProblem("choose a column", name, text))
+        return int(text)
+
+    form_text, unit = form.get("form", ""), form.get("unit", "")
+    if form_text not in set(TimeForm) or unit not in ("C", "F", "K"):
+        raise InputError(InputProblem("say how times are written, and the unit of the temperatures", "columns"))
+    day = column("day") if form.get("day") else None
+    return LoggerChoice(column("time"), column("temperature"), day, TimeForm(form_text), unit)
+
+
+def _readings(table: LoggerTable, choice: LoggerChoice, poured: str) -> list[tuple[float, float]]:
+    from dataclasses import replace
+
+    if choice.time_form is TimeForm.MOMENT and poured.strip():
+        try:
+            choice = replace(choice, poured=datetime.fromisoformat(poured.strip()))
+        except ValueError:
+            raise InputError(InputProblem("write it as 2026-04-23 18:05", "poured", poured)) from None
+    return readings(table, choice)
+
+
+def _said(table: LoggerTable, found: list[tuple[float, float]]) -> list[str]:
+    """Return what a choice makes of a file, to be looked at before it counts."""
+    (first, hot), (last, cold) = found[0], found[-1]
+    left_out = len(table.rows) - len(found)
+    lines = [
+        f"{len(found)} readings, from {duration_text(first, 1.0)} to {duration_text(last)} after the contents went in.",
+        f"The first shows {hot - ZERO_CELSIUS:.1f} °C, the last {cold - ZERO_CELSIUS:.1f} °C.",
+    ]
+    if left_out:
+        rows = "1 row is" if left_out == 1 else f"{left_out} rows are"
+        lines.append(f"{rows} left out: before the contents went in, or without a number.")
+    return lines
+
+
+def _save_log(place: Place, folder: Path, run: str, found: list[tuple[float, float]]) -> None:
+    beginning_of(folder, run)
+    name = f"{run}.csv"
+    if Path(run).name != run or name in set(File) or run.startswith("."):
+        raise InputError(InputProblem("is no name that a file can have; rename the run", "run", run))
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(["time [min]", "temperature [C]"])
+    writer.writerows([f"{at / 60.0:.4f}", f"{kelvin - ZERO_CELSIUS:.3f}"] for at, kelvin in found)
+    with place.lock, write_rules(may_replace=False):
+        write_text(folder / name, out.getvalue())
+
+
+_RUN = "/benches/{bench}/runs/{run}"
+
+ROUTES = [
+    Route(_RUN, watch, methods=["GET"]),
+    Route(f"{_RUN}/tap", tap, methods=["POST"]),
+    Route(f"{_RUN}/back", back, methods=["POST"]),
+    Route(f"{_RUN}/ahead", ahead, methods=["POST"]),
+    Route(f"{_RUN}/logger", logger, methods=["GET"]),
+    Route(f"{_RUN}/logger", read_file, methods=["POST"]),
+]
