@@ -118,6 +118,8 @@ def _bound_checks(record: BaseModel, path: str) -> Iterator[DimensionProblem]:
         value, here = getattr(record, name), f"{path}{name}"
         if isinstance(value, BaseModel):
             yield from _bound_checks(value, f"{here}.")
+        elif isinstance(value, tuple) and name in quantities:  # a table that all lanes share
+            yield _problem(here, not quantities[name].allows(np.asarray(value)).all(), quantities[name].bounds_text())
         elif isinstance(value, tuple):
             for i, entry in enumerate(value):
                 if isinstance(entry, BaseModel):

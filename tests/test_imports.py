@@ -29,7 +29,7 @@ LAYERS = (
     ("prediction",),
     ("uncertainty", "follow"),
     ("assemble",),
-    ("scenario", "unknowns"),
+    ("scenario", "unknowns", "room_file"),
     ("words", "csv_columns", "version"),
     ("solver",),
     ("properties",),

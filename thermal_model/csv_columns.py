@@ -11,7 +11,7 @@ from pathlib import Path
 
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.files import read_text
-from geometries.quantities import Dimension, example, parse_quantity
+from geometries.quantities import Dimension, QuantityField, example, parse_quantity
 
 LARGEST = 20_000_000
 """Largest file read [bytes]: a reading a second for days."""
@@ -22,14 +22,14 @@ _HEADING = re.compile(r"\s*([^\[\]]+?)\s*\[\s*([^\[\]]+?)\s*\]\s*")
 Line = tuple[int, list[str]]
 
 
-def read_columns(path: Path, columns: Mapping[str, Dimension]) -> dict[str, list[float]]:
+def read_columns(path: Path, columns: Mapping[str, QuantityField]) -> dict[str, list[float]]:
     """Read named columns of a CSV; others are passed over.
 
     Parameters
     ----------
     path : Path
-    columns : mapping of str to Dimension
-        Name of each heading, and what its unit must measure.
+    columns : mapping of str to QuantityField
+        Name of each heading, what its unit must measure, and between which bounds.
 
     Returns
     -------
@@ -39,12 +39,12 @@ def read_columns(path: Path, columns: Mapping[str, Dimension]) -> dict[str, list
     Raises
     ------
     InputError
-        If the file can't be read, a heading or its unit is missing or wrong, or a cell is no number.
+        If the file can't be read, a heading or its unit is missing or wrong, or a cell is no number or out of bounds.
     """
     return parse_columns(read_text(path, LARGEST), columns, source=str(path))
 
 
-def parse_columns(text: str, columns: Mapping[str, Dimension], source: str = "") -> dict[str, list[float]]:
+def parse_columns(text: str, columns: Mapping[str, QuantityField], source: str = "") -> dict[str, list[float]]:
     r"""Read named columns from the text of a CSV.
 
     Raises
@@ -54,7 +54,8 @@ def parse_columns(text: str, columns: Mapping[str, Dimension], source: str = "")
 
     Examples
     --------
-    >>> parse_columns("time [min];temperature [C]\n0;20,5\n", {"temperature": Dimension.TEMPERATURE})
+    >>> wanted = {"temperature": QuantityField(Dimension.TEMPERATURE)}
+    >>> parse_columns("time [min];temperature [C]\n0;20,5\n", wanted)
     {'temperature': [293.65]}
     """
     lines = _lines(text, source)
@@ -92,7 +93,7 @@ def _lines(text: str, source: str) -> list[Line]:
         raise InputError(InputProblem(f"is not a CSV: {error}", source=source)) from None
 
 
-def _find_columns(heading: Line, columns: Mapping[str, Dimension], source: str) -> dict[str, tuple[int, str]]:
+def _find_columns(heading: Line, columns: Mapping[str, QuantityField], source: str) -> dict[str, tuple[int, str]]:
     """Return place and unit of each column."""
     number, cells = heading
     units: dict[str, tuple[int, str | None]] = {}
@@ -101,7 +102,8 @@ def _find_columns(heading: Line, columns: Mapping[str, Dimension], source: str) 
         name = match.group(1) if match else cell.strip()
         units.setdefault(name.lower(), (place, match.group(2) if match else None))
     found, problems = {}, []
-    for name, dimension in columns.items():
+    for name, quantity in columns.items():
+        dimension = quantity.dimension
         place, unit = units.get(name, (0, None))
         wanted = f"{name} [{example(dimension).split()[-1]}]"
         if name not in units:
@@ -141,10 +143,10 @@ def _refuse_ragged_rows(width: int, rows: list[Line], source: str) -> None:
         raise InputError(ragged[:_MOST_PROBLEMS])
 
 
-def _value(cell: str, unit: str, dimension: Dimension) -> float:
+def _value(cell: str, unit: str, quantity: QuantityField) -> float:
     number = cell.strip()
     if number.count(",") == 1 and "." not in number:
         number = number.replace(",", ".")
     if not number:
         raise ValueError("is empty; give a number, or leave the whole row out")
-    return parse_quantity(f"{number} {unit}", dimension)
+    return quantity.read(f"{number} {unit}")

@@ -166,14 +166,22 @@ def follow(
     horizons = np.broadcast_to(np.asarray(horizon, dtype=float), (count,))
     found = _Found(len(marks), count, progress)
     how = _How(at_least, refinement, record, tolerance, stepper or stepper_for(count), found.tell if progress else None)
-    for places, lanes in joined_alike(parts):
-        good = np.flatnonzero(valid[places])
-        families = None if family is None else family[places[good]]
-        for block in _blocks(len(good), families):
-            some, here = good[block], places[good[block]]
-            of_block = None if families is None else families[block]
-            found.add(here, _followed(lanes.take(some), marks[:, here], horizons[here], of_block, how))
+    possible = np.flatnonzero(valid)
+    for kept, lanes in joined_alike(_possible_parts(parts, valid)):
+        places = possible[kept]
+        families = None if family is None else family[places]
+        for block in _blocks(len(places), families):
+            here, of_block = places[block], None if families is None else families[block]
+            some = lanes.take(np.arange(len(places))[block])
+            found.add(here, _followed(some, marks[:, here], horizons[here], of_block, how))
     return found.finished()
+
+
+def _possible_parts(parts: Sequence[Lanes], is_valid: NDArray[np.bool_]) -> list[Lanes]:
+    """Return the runs that can be, part by part: numbers of others may be none to any formula."""
+    ends = np.cumsum([part.count for part in parts])[:-1]
+    kept = zip(parts, np.split(is_valid, ends), strict=True)
+    return [part if valid.all() else part.take(np.flatnonzero(valid)) for part, valid in kept]
 
 
 def limit_enthalpies(scenario: Scenario, limits: ArrayLike, lanes: int) -> Array:

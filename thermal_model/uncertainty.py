@@ -18,7 +18,7 @@ from geometries.numeric import Array, Numeric
 from geometries.unsure import log_width, unsure_ranges, with_unsure
 from thermal_model.assemble.contents import filled_volume, melted_volume
 from thermal_model.assemble.lanes import Lanes
-from thermal_model.scenario import Scenario, contents_kind
+from thermal_model.scenario import COLDEST_ROOM, HOTTEST_ROOM, Scenario, contents_kind
 from thermal_model.unknowns import UNKNOWN_NAMES, USUAL_WIDTHS, Unknowns
 from thermal_model.words.dimensions import dimension_words
 
@@ -387,9 +387,9 @@ def perturbed_scenario(container: Container, scenario: Scenario, values: dict[st
     kind = contents_kind(scenario.contents)
     changes: dict[str, Any] = {"start": np.clip(scenario.start + values["start"], kind.coldest, kind.hottest)}
     if scenario.room_profile is None:
-        changes["room"] = scenario.room + values["room"]
+        changes["room"] = np.clip(scenario.room + values["room"], COLDEST_ROOM, HOTTEST_ROOM)
     else:
-        shift = scenario.room_profile.shift + values["room"]
+        shift = np.clip(scenario.room_profile.shift + values["room"], *scenario.room_profile.shifts_allowed())
         changes["room_profile"] = scenario.room_profile.model_copy(update={"shift": shift})
     # A fill that is not given is misjudged as much as one that is.
     room_for = closed_capacity(container) - melted_volume(scenario)

@@ -34,8 +34,9 @@ from thermal_model.bench.calibration.calibration_file import read_calibration
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.cli.contract import MOST_PROBLEMS
 from thermal_model.cli.main import app
-from thermal_model.cli.scenario_options import ScenarioOptions, read_room_file, read_scenario
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.judge.scenario_library import load_carry_scenario
+from thermal_model.room_file import read_room_file
 
 LONGEST = 5.0
 """Processor time that a case may take, unless it computes. [s]"""

@@ -10,14 +10,14 @@ from geometries.checks import DimensionProblem, bound_problems, dimension_proble
 from thermal_model.assemble.contents import filling_problems
 from thermal_model.assemble.lanes import Lanes
 from thermal_model.assemble.timeline import opening_problems
-from thermal_model.scenario import contents_problems
+from thermal_model.scenario import condition_problems
 from thermal_model.unknowns import Unknowns
 
 
 def run_problems(runs: Lanes) -> list[DimensionProblem]:
     """Return what of n runs can't be, dimensions first; where two problems meet, the first says why."""
     with np.errstate(all="ignore"):  # what one check refuses may be no number to the next
-        scenario = [*bound_problems(runs.scenario), *contents_problems(runs.scenario)]
+        scenario = [*bound_problems(runs.scenario), *condition_problems(runs.scenario)]
         return [
             *dimension_problems(runs.container),
             *(replace(problem, field=f"scenario.{problem.field}") for problem in scenario),

@@ -1,12 +1,12 @@
 """Readings for `holdtime check`: a run of a bench folder, or a CSV of one run, as what claims and standards judge."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
-from geometries.quantities import Dimension
+from geometries.quantities import Dimension, QuantityField
 from geometries.validation import validated
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.records import Probe, Reading, Run
@@ -79,7 +79,8 @@ def _of_bench(folder: Path, name: str | None, design: str) -> Measured:
 
 
 def _of_csv(file: Path, container: Container, start: str | None, room: str | None, fill: str | None) -> Measured:
-    columns = read_columns(file, {"time": Dimension.DURATION, "temperature": Dimension.TEMPERATURE})
+    wanted = {"time": QuantityField(Dimension.DURATION), "temperature": QuantityField(Dimension.TEMPERATURE)}
+    columns = read_columns(file, wanted)
     rows = sorted(zip(columns["time"], columns["temperature"], strict=True))
     typed_room = None if room is None else typed_quantity(room, Dimension.TEMPERATURE, "--room")
     typed_start = None if start is None else typed_quantity(start, Dimension.TEMPERATURE, "--start")
@@ -87,7 +88,14 @@ def _of_csv(file: Path, container: Container, start: str | None, room: str | Non
     start_kelvin = rows[0][1] if first is None else first
     room_kelvin = STANDARD_ROOM if typed_room is None else typed_room
     document = {"start": f"{start_kelvin} K", "room": f"{room_kelvin} K"} | ({} if fill is None else {"fill": fill})
-    scenario = validated(Scenario, document, str(file))
+    typed = {"room": room, "start": start if first is typed_start else None, "fill": fill}
+    try:
+        scenario = validated(Scenario, document)
+    except InputError as error:
+        raise InputError(
+            replace(p, source=f"--{p.field}", field="") if typed.get(p.field) else replace(p, source=str(file))
+            for p in error.problems
+        ) from None
     readings = tuple(Reading(time, shown, CSV_TIME_SPREAD, number) for number, (time, shown) in enumerate(rows))
     probe, unknown = Probe("of the CSV"), float("inf")
     run = Run(

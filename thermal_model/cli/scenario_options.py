@@ -9,11 +9,10 @@ from typing import Any
 from geometries.errors import InputError, InputProblem, at_once, shortened
 from geometries.files import read_toml
 from geometries.overrides import set_in_document
-from geometries.quantities import Dimension
 from geometries.validation import validated
 from thermal_model.cli import options
 from thermal_model.cli.settings import SCENARIO_ROOT, assignment, split_settings
-from thermal_model.csv_columns import read_columns
+from thermal_model.room_file import read_room_file
 from thermal_model.scenario import Scenario
 
 _OPENING_WORDS = {"at": "at", "for": "duration", "pour": "pour", "every": "every"}
@@ -141,16 +140,6 @@ def _put_room(draft: _Draft, given: ScenarioOptions) -> None:
             raise InputError(InputProblem("goes with --room-file only", source="--room-steps"))
         return
     draft.put("room_profile", read_room_file(given.room_file, given.room_steps), str(given.room_file))
-
-
-def read_room_file(path: Path, in_steps: bool) -> dict[str, Any]:
-    """Return a room profile as a document from a CSV with the columns `time [min]` and `temperature [C]`."""
-    columns = read_columns(path, {"time": Dimension.DURATION, "temperature": Dimension.TEMPERATURE})
-    return {
-        "times": [f"{value!r} s" for value in columns["time"]],
-        "temperatures": [f"{value!r} K" for value in columns["temperature"]],
-        "in_steps": in_steps,
-    }
 
 
 def _put_openings(draft: _Draft, given: ScenarioOptions) -> None:

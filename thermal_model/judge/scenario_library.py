@@ -9,12 +9,12 @@ from pydantic import BaseModel, ConfigDict, Field
 from geometries.container import Container, closed_capacity
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.files import read_text, read_toml, write_text
-from geometries.quantities import Density, Dimension, Fraction, Temperature
+from geometries.quantities import Density, Fraction, Temperature
 from geometries.validation import validated
 from thermal_model.assemble.contents import contents_of, start_enthalpy, start_mass
-from thermal_model.csv_columns import read_columns
 from thermal_model.properties import water
 from thermal_model.properties.ice import FUSION_ENTHALPY
+from thermal_model.room_file import read_room_file
 from thermal_model.scenario import Scenario
 from thermal_model.solver.rates import contents_enthalpy, contents_temperature
 
@@ -109,7 +109,7 @@ def load_carry_scenario(path_or_name: str) -> CarryScenario:
     room_file = document.get("room_file")
     if isinstance(room_file, str) and isinstance(document.get("scenario"), dict):
         _refuse_two_rooms(document["scenario"], path)
-        profile = _room_profile(path.parent / room_file, bool(document.get("room_in_steps", False)))
+        profile = read_room_file(path.parent / room_file, bool(document.get("room_in_steps", False)))
         document = document | {"scenario": document["scenario"] | {"room_profile": profile}}
     return validated(CarryScenario, document, str(path))
 
@@ -130,15 +130,6 @@ def _refuse_two_rooms(scenario: dict[str, Any], path: Path) -> None:
     if given:
         message = f"give room_file or scenario.{min(given)}, not both"
         raise InputError(InputProblem(message, "room_file", source=str(path)))
-
-
-def _room_profile(path: Path, in_steps: bool) -> dict[str, Any]:
-    columns = read_columns(path, {"time": Dimension.DURATION, "temperature": Dimension.TEMPERATURE})
-    return {
-        "times": [f"{value!r} s" for value in columns["time"]],
-        "temperatures": [f"{value!r} K" for value in columns["temperature"]],
-        "in_steps": in_steps,
-    }
 
 
 def copy_scenario(name: str, folder: Path) -> list[Path]:
