@@ -2,6 +2,7 @@
 
 import io
 import sys
+import time
 
 import pytest
 
@@ -27,6 +28,31 @@ def test_bar(monkeypatch: pytest.MonkeyPatch, stream: io.StringIO, patience: flo
     assert ("computing ▰▰▰▰▰▰▰▰▰▰▰▰▰▰▰▱▱▱▱▱▱▱▱▱▱▱▱▱▱▱  50 %" in stream.getvalue()) is is_shown
     assert (stream.getvalue() == "") is not is_shown
     assert not is_shown or stream.getvalue().rpartition("\r")[2] == ""
+
+
+def test_a_bar_moves_by_itself_while_the_work_is_silent(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = Terminal()
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setattr(progress, "PATIENCE", 0.01)
+    monkeypatch.setattr(progress, "TICK", 0.01)
+    until = time.monotonic() + 30.0
+    with progress.progress_bar("reading"):
+        while stream.getvalue().count("reading ▱") < 2 and time.monotonic() < until:
+            time.sleep(0.01)
+    assert stream.getvalue().count("reading ▱") >= 2
+    assert stream.getvalue().rpartition("\r")[2] == ""
+
+
+def test_a_note_leaves_no_bar_before_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = Terminal()
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setattr(progress, "PATIENCE", 0.0)
+    monkeypatch.setattr(steppers, "is_kept", lambda: False)
+    with progress.progress_bar("computing") as show:
+        show(0.5)
+        steppers.compiled_stepper()
+    (line,) = [part for part in stream.getvalue().splitlines() if "note" in part]
+    assert line.rpartition("\r")[2] == f"holdtime: note: {steppers.COMPILING}"
 
 
 def test_compiling_says_so_once_and_how_long_it_takes(monkeypatch: pytest.MonkeyPatch) -> None:

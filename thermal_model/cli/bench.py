@@ -16,6 +16,7 @@ from thermal_model.bench.write.template import write_template
 from thermal_model.cli import options
 from thermal_model.cli.limits import read_limits
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import DRAWING, READING, progress_bar
 from thermal_model.cli.question_options import Plot
 from thermal_model.cli.record import command
 from thermal_model.report.bench_text import check_document, check_text, reduction_document, reduction_text
@@ -53,7 +54,7 @@ def demo(
 
     Example: holdtime bench demo galley_bench
     """
-    with new_folder(folder) as growing:
+    with new_folder(folder) as growing, progress_bar("inventing readings"):
         write_demo(growing, seed)
     typer.echo(f"written: {folder}, invented; what is true stands in {folder}/truth.json", err=True)
 
@@ -70,11 +71,13 @@ def check(
 
     Example: holdtime bench check galley_bench
     """
-    found = read_bench(folder)
-    missing = missing_lines(found)
+    with progress_bar(READING):
+        found = read_bench(folder)
+        missing = missing_lines(found)
+        is_described = descriptor or is_current(folder)
     if descriptor:
         write_descriptor(folder)
-    elif not is_current(folder):
+    elif not is_described:
         missing.append("datapackage.json does not describe the tables as they are; write it with --descriptor")
     if json:
         _print_json(check_document(found, missing))
@@ -98,7 +101,8 @@ class Reduce:
 def reduce(wanted: Reduce) -> None:
     """Say what follows from the readings without a model: hold times, thermometers, repeats, runs gone wrong."""
     check_files(wanted.plot, wanted.output)
-    reduction = reduce_bench(read_bench(wanted.folder), read_limits(wanted.until))
+    with progress_bar(READING):
+        reduction = reduce_bench(read_bench(wanted.folder), read_limits(wanted.until))
     scale = scale_of(*wanted.until)
     document = reduction_document(reduction)
     if wanted.output is not None:
@@ -106,7 +110,8 @@ def reduce(wanted: Reduce) -> None:
     if wanted.plot is not None:
         from thermal_model.report.bench_plots import draw_reduction
 
-        draw_reduction(reduction, wanted.plot, scale)
+        with progress_bar(DRAWING):
+            draw_reduction(reduction, wanted.plot, scale)
     if wanted.json:
         _print_json(document)
     else:

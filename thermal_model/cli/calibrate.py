@@ -12,7 +12,7 @@ from thermal_model.bench.calibration.calibration_file import calibration_documen
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import DRAWING, READING, progress_bar
 from thermal_model.report.calibration_text import calibration_text, findings_document
 from thermal_model.report.results import json_text
 
@@ -38,16 +38,18 @@ def calibrate(
     output: options.Output = None,
 ) -> None:
     """Fit all that a ruler can't see to the readings of a bench, for --calibration of other commands."""
-    read, _ = at_once(lambda: read_bench(bench), lambda: check_files(plot, output))
+    with progress_bar(READING):
+        read, _ = at_once(lambda: read_bench(bench), lambda: check_files(plot, output))
     with progress_bar("fitting all runs") as show:
         found = calibrated(read, wants_sample=sample, seed=seed, progress=show)
     document = _document(found, bench, seed)
     if output is not None:
         write_calibration(output, document)
     if plot is not None:
-        from thermal_model.report.calibration_plots import draw_calibration
+        with progress_bar(DRAWING):
+            from thermal_model.report.calibration_plots import draw_calibration
 
-        draw_calibration(found, plot)
+            draw_calibration(found, plot)
     _show(found, document, wants_json=json, files=(output, plot))
 
 

@@ -14,7 +14,7 @@ from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.question_options import Plot
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
@@ -137,10 +137,11 @@ def _write(
     if wanted.output is not None:
         write_json(wanted.output, document)
     if wanted.plot is not None:
-        from thermal_model.report.carry_plots import draw_carried
+        with progress_bar(DRAWING):
+            from thermal_model.report.carry_plots import draw_carried
 
-        given = given_line(bench, frozenset(), scale).partition(": ")[2]
-        draw_carried(bench, found, wanted.plot, given, scale)
+            given = given_line(bench, frozenset(), scale).partition(": ")[2]
+            draw_carried(bench, found, wanted.plot, given, scale)
     if wanted.json:
         typer.echo(json_text(document), nl=False)
         return

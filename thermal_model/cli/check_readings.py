@@ -12,6 +12,7 @@ from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.records import Probe, Reading, Run
 from thermal_model.bench.reduce.evidence import Offsets, unchecked_offsets
 from thermal_model.bench.reduce.reduction import reduce_bench
+from thermal_model.cli.progress import READING, progress_bar
 from thermal_model.cli.typed import typed_quantity
 from thermal_model.csv_columns import read_columns
 from thermal_model.judge.measured_standard import STANDARD_ROOM, TIME_TOLERANCE, MeasuredRun
@@ -65,7 +66,8 @@ def read_measured(
 
 
 def _of_bench(folder: Path, name: str | None, design: str) -> Measured:
-    bench = read_bench(folder)
+    with progress_bar(READING):
+        bench = read_bench(folder)
     runs = {run.name: run for run in bench.runs}
     if name not in runs:
         hint = "" if name is None else f"'{name}' is no run; {nearest_hint(name, runs)}"

@@ -19,7 +19,7 @@ from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibration, warning_lines
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import DRAWING, READING, progress_bar
 from thermal_model.cli.question_options import Plot, Until
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.scenario_signature import with_scenario
@@ -261,7 +261,8 @@ def _of_bench(folder: Path, calibration: Path | None) -> _Read:
     from thermal_model.bench.calibration.fit import fit
     from thermal_model.bench.calibration.posterior import belief
 
-    bench = read_bench(folder)
+    with progress_bar(READING):
+        bench = read_bench(folder)
     names = sorted(bench.containers)
     know: Callable[..., Belief]
     if calibration is not None:
@@ -313,9 +314,10 @@ def _write(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _
     if wanted.csv is not None:
         write_text(wanted.csv, rankings_csv(rankings))
     if wanted.plot is not None:
-        from thermal_model.report.compare_plots import draw_rankings
+        with progress_bar(DRAWING):
+            from thermal_model.report.compare_plots import draw_rankings
 
-        draw_rankings(rankings[HOT], rankings.get(COLD), wanted.plot, _given(rankings[HOT], asked))
+            draw_rankings(rankings[HOT], rankings.get(COLD), wanted.plot, _given(rankings[HOT], asked))
     if wanted.json:
         typer.echo(json_text(document), nl=False)
         return

@@ -17,6 +17,7 @@ from geometries.quantities import Dimension
 from geometries.schema import container_schema
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.settings import read_design, split_settings
 from thermal_model.cli.typed import typed_quantity
 from thermal_model.report.results import json_text
@@ -137,17 +138,18 @@ def _check_unit(unit: str) -> None:
 
 
 def _draw(containers: list[Container], fill: float | None, unit: str, plot: Path) -> None:
-    from thermal_model.report.drawing import Drawn, draw_containers
+    with progress_bar(DRAWING):
+        from thermal_model.report.drawing import Drawn, draw_containers
 
-    problems = [
-        InputProblem(f"{container.name}: {problem.message}", source="--fill")
-        for container in containers
-        if fill is not None
-        for problem in fill_problems(container, fill)
-    ]
-    if problems:
-        raise InputError(problems)
-    draw_containers([Drawn(container, fill) for container in containers], plot, unit)
+        problems = [
+            InputProblem(f"{container.name}: {problem.message}", source="--fill")
+            for container in containers
+            if fill is not None
+            for problem in fill_problems(container, fill)
+        ]
+        if problems:
+            raise InputError(problems)
+        draw_containers([Drawn(container, fill) for container in containers], plot, unit)
     typer.echo(f"written: {plot}", err=True)
 
 

@@ -11,7 +11,7 @@ from thermal_model.cli.calibration_options import read_calibrated
 from thermal_model.cli.explain_common import Wanted, show_answer
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import DRAWING, READING, progress_bar
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.judge.compare import Entry
@@ -45,9 +45,10 @@ def run_all(given: ScenarioOptions, wanted: Wanted) -> None:
     document = features_document(study, inputs, warning_lines(hottest))
     conditions = _conditions(hottest, limit, scale_of(wanted.until))
     if wanted.plot is not None:
-        from thermal_model.report.features_plots import draw_features
+        with progress_bar(DRAWING):
+            from thermal_model.report.features_plots import draw_features
 
-        draw_features(study, wanted.plot, conditions)
+            draw_features(study, wanted.plot, conditions)
     is_corrected = any(entry.belief is not None for entry in entries)
     text = partial(features_text, study, is_corrected=is_corrected)
     show_answer(lambda: _all_text(text(), hottest, conditions), document, wanted)
@@ -87,7 +88,8 @@ def _entries_of_bench(folder: Path, wanted: Wanted) -> list[Entry]:
 
     if wanted.calibration is not None:
         raise InputError(InputProblem("a bench brings its own; leave it out", source="--calibration"))
-    bench = read_bench(folder)
+    with progress_bar(READING):
+        bench = read_bench(folder)
     with progress_bar("fitting all runs") as show:
         found = fit(bench, progress=show)
     return [Entry(name, container, belief(found, name)) for name, container in sorted(bench.containers.items())]

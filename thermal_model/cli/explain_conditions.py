@@ -13,7 +13,7 @@ from thermal_model.cli.calibration_options import read_calibrated
 from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
 from thermal_model.cli.limits import with_option_names
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.prediction import predict
@@ -50,10 +50,11 @@ def run_story(given: ScenarioOptions, wanted: Wanted) -> None:
     pair = both[0], both[1]
     document = story_document(story, pair, assumed, wanted.draws, wanted.seed) | calibration_document((known,))
     if wanted.plot is not None:
-        from thermal_model.report.loss_story_plots import draw_story
+        with progress_bar(DRAWING):
+            from thermal_model.report.loss_story_plots import draw_story
 
-        first, second = (given_line(one, frozenset(), scale).partition(": ")[2] for one in both)
-        draw_story(story, wanted.plot, (first, second), scale)
+            first, second = (given_line(one, frozenset(), scale).partition(": ")[2] for one in both)
+            draw_story(story, wanted.plot, (first, second), scale)
     text = partial(story_text, story, pair, assumed, scale)
     show_answer(lambda: with_calibration(text(), (known,)), document, wanted)
 

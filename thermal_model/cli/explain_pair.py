@@ -9,7 +9,7 @@ from thermal_model.cli.calibration_options import Calibrated, read_calibrated
 from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.prediction import Prediction, predict
@@ -118,8 +118,9 @@ def _write_pair(
 
     document = pair_document(found, predictions, asked.parts, asked.assumed) | calibration_document(asked.calibrated)
     if wanted.plot is not None:
-        from thermal_model.report.explain_pair_plots import draw_pair
+        with progress_bar(DRAWING):
+            from thermal_model.report.explain_pair_plots import draw_pair
 
-        draw_pair(found, wanted.plot, given_line(predictions[0], frozenset(), asked.scale).partition(": ")[2])
+            draw_pair(found, wanted.plot, given_line(predictions[0], frozenset(), asked.scale).partition(": ")[2])
     text = partial(pair_text, found, predictions, asked.parts, asked.assumed, asked.scale)
     show_answer(lambda: with_calibration(text(), asked.calibrated), document, wanted)

@@ -11,6 +11,7 @@ from geometries.errors import InputError, InputProblem, at_once, nearest_hint, p
 from geometries.files import write_text
 from geometries.questions import QUESTION, FormQuestion, container_of, design_text, next_question, read_answer
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.settings import assignment
 from thermal_model.prediction import predict
 from thermal_model.report.summary import summary_text
@@ -41,9 +42,10 @@ def new(
     container = container_of(answers, name)
     write_text(target, design_text(answers, name))
     if plot is not None:
-        from thermal_model.report.drawing import Drawn, draw_containers
+        with progress_bar(DRAWING):
+            from thermal_model.report.drawing import Drawn, draw_containers
 
-        draw_containers([Drawn(container)], plot)
+            draw_containers([Drawn(container)], plot)
     for path in filter(None, (target, plot)):
         typer.echo(f"written: {path}", err=True)
     _tell(target)
@@ -124,7 +126,8 @@ def _ask(question: FormQuestion, answers: dict[str, str]) -> None:
 
 def _tell(file: Path) -> None:
     """Print the hold time from 90 to 60 C, and what makes it uncertain."""
-    prediction = predict(load_container(file), Scenario(), [333.15])
+    with progress_bar("computing its hold time") as show:
+        prediction = predict(load_container(file), Scenario(), [333.15], progress=show)
     typer.echo(summary_text(prediction, frozenset({"start", "room", "fill", "contents", "until"}), Scale.CELSIUS))
     typer.echo(f"\nlook at it: holdtime designs show {file} --plot drawing.png", err=True)
 

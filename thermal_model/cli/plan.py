@@ -14,7 +14,7 @@ from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import read_asked, show_plan
 from thermal_model.cli.plan_repeats import repeats
 from thermal_model.cli.plan_schedule import schedule
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import parts_of, progress_bar
 from thermal_model.cli.question_options import Until
 from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.cli.scenario_signature import with_scenario
@@ -107,13 +107,15 @@ def soak(
     tolerance = partial(typed_quantity, within, Dimension.TEMPERATURE_DIFFERENCE, "--within", above=0.0, at_most=10.0)
     asked = read_asked(designs, given, None, lambda: check_files(None, output), tolerance, calibration=calibration)
     common: dict[str, Any] = {"draws": draws, "seed": seed, "tolerance": tolerance()}
-    found = []
     with progress_bar("letting them cool") as tell:
-        for number, (container, belief) in enumerate(zip(asked.containers, asked.beliefs, strict=True)):
+        found = []
+        parts = parts_of(tell, 2 * len(asked.containers))
+        for container, belief in zip(asked.containers, asked.beliefs, strict=True):
             cool = partial(soaked, container, asked.scenario, belief=belief, **common)
             has_lid = container.lid is not None
-            found.append((cool(is_lid_on=has_lid), cool(is_lid_on=False) if has_lid else None))
-            tell((number + 1) / len(asked.containers))
+            on = cool(is_lid_on=has_lid, progress=next(parts))
+            off = next(parts)
+            found.append((on, cool(is_lid_on=False, progress=off) if has_lid else None))
     text = soak_text(found, float(asked.scenario.start), float(asked.scenario.room), asked.scale)
     show_plan(soak_document(found, draws, seed), [text], asked, json, output)
 

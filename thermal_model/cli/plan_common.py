@@ -13,6 +13,7 @@ from geometries.errors import InputError, at_once
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.prediction import Prediction, predict
@@ -61,10 +62,11 @@ def read_asked(
     containers, known = tuple(found[:count]), tuple(found[count : 2 * count])
     limit = typed[0] if typed else default_limit(scenario)
     try:
-        nominal = tuple(
-            predict(container, scenario, [limit], draws=0, belief=None if one is None else one.belief)
-            for container, one in zip(containers, known, strict=True)
-        )
+        with progress_bar("computing best guesses"):
+            nominal = tuple(
+                predict(container, scenario, [limit], draws=0, belief=None if one is None else one.belief)
+                for container, one in zip(containers, known, strict=True)
+            )
     except InputError as error:
         raise with_option_names(error) from None
     assumed = assumed_inputs(scenario, has_limit=bool(typed))

@@ -13,6 +13,7 @@ from thermal_model.cli import options
 from thermal_model.cli.calibration_options import Calibration
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import Asked, read_asked, show_plan
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import Until
 from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.cli.scenario_signature import with_scenario
@@ -68,11 +69,13 @@ def repeats(
         lambda: check_files(None, output),
     )
     asked = read_asked(names, given, until, calibration=calibration) if names else None
-    spreads = _spreads(asked, difference, repeatability, days)
-    if repeats_ is not None:
-        show_plan(*_found(spreads, repeats_, wanted_power, level), asked, json, output)
-    else:
-        show_plan(*_needed(spreads, wanted_power, level), asked, json, output)
+    with progress_bar("counting repeats"):
+        spreads = _spreads(asked, difference, repeatability, days)
+        if repeats_ is not None:
+            found = _found(spreads, repeats_, wanted_power, level)
+        else:
+            found = _needed(spreads, wanted_power, level)
+    show_plan(*found, asked, json, output)
 
 
 def _check_repeats(

@@ -15,6 +15,7 @@ from thermal_model.bench.read.bench_file import read_bench_file
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import show_plan
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.typed import typed_duration
 from thermal_model.plan.schedule import balance_of, crossover_schedule
 from thermal_model.report.plan_text import schedule_csv, schedule_document, schedule_text
@@ -66,8 +67,9 @@ def schedule(
     )
     each_day = len(names[1]) if per_day is None else per_day
     timing.check_day(-(-each_day // len(names[1])))
-    planned = crossover_schedule(*names, per_day=each_day, repeats=repeats, seed=seed)
-    balance, starts = balance_of(planned), timing.starts(planned)
+    with progress_bar("making the schedule"):
+        planned = crossover_schedule(*names, per_day=each_day, repeats=repeats, seed=seed)
+        balance, starts = balance_of(planned), timing.starts(planned)
     events = None if calendar is None else timing.calendar(planned)
     if csv is not None:
         write_text(csv, schedule_csv(planned, starts))

@@ -14,7 +14,7 @@ from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
@@ -92,13 +92,15 @@ def _write_files(prediction: Prediction, document: dict[str, Any], wanted: Asked
     if wanted.csv is not None:
         write_text(wanted.csv, curve_csv(prediction))
     if wanted.plot is not None:
-        from thermal_model.report.plots import draw_prediction
+        with progress_bar(DRAWING):
+            from thermal_model.report.plots import draw_prediction
 
-        draw_prediction(prediction, wanted.plot, scale)
+            draw_prediction(prediction, wanted.plot, scale)
     if wanted.drawing is not None:
-        from thermal_model.report.drawing import draw_containers, drawn_prediction
+        with progress_bar(DRAWING):
+            from thermal_model.report.drawing import draw_containers, drawn_prediction
 
-        draw_containers([drawn_prediction(prediction)], wanted.drawing)
+            draw_containers([drawn_prediction(prediction)], wanted.drawing)
 
 
 def _show(

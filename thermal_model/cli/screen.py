@@ -13,7 +13,7 @@ from geometries.quantities import Dimension, parse_quantity
 from geometries.ranges import NumberField, Range, read_range
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.question_options import (
     Asked,
     Plot,
@@ -173,9 +173,10 @@ def _screen(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     if wanted.csv is not None:
         write_text(wanted.csv, screening_csv(found, question))
     if wanted.plot is not None:
-        from thermal_model.report.screen_plots import draw_screening
+        with progress_bar(DRAWING):
+            from thermal_model.report.screen_plots import draw_screening
 
-        draw_screening(found, spread, question, wanted.plot, read.subtitle)
+            draw_screening(found, spread, question, wanted.plot, read.subtitle)
     return front_text(found, constraints, spread, question), front_document(found, constraints, spread)
 
 
@@ -218,9 +219,10 @@ def _find(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     with progress_bar(f"searching in {wanted.draws} samples") as tell:
         found = find_value(question, range_, hold, draws=wanted.draws, seed=wanted.seed, progress=tell)
     if wanted.plot is not None:
-        from thermal_model.report.screen_plots import draw_inverse
+        with progress_bar(DRAWING):
+            from thermal_model.report.screen_plots import draw_inverse
 
-        draw_inverse(found, question, wanted.plot, read.subtitle)
+            draw_inverse(found, question, wanted.plot, read.subtitle)
     return inverse_text(found, question), inverse_document(found, question)
 
 

@@ -10,7 +10,7 @@ from geometries.errors import InputError, InputProblem
 from geometries.ranges import Range
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.question_options import (
     Asked,
     Plot,
@@ -69,9 +69,10 @@ def sensitivity(wanted: Wanted) -> None:
     if wanted.output is not None:
         write_json(wanted.output, document)
     if wanted.plot is not None:
-        from thermal_model.report.sensitivity_plots import draw_sensitivity
+        with progress_bar(DRAWING):
+            from thermal_model.report.sensitivity_plots import draw_sensitivity
 
-        draw_sensitivity(found, read.question, wanted.plot, read.subtitle)
+            draw_sensitivity(found, read.question, wanted.plot, read.subtitle)
     _show(found, document, read, wanted)
 
 

@@ -2,7 +2,7 @@
 
 import sys
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
@@ -17,7 +17,7 @@ from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import tell_of_compiling
+from thermal_model.cli.progress import DRAWING, progress_bar, tell_of_compiling
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import assignment, read_design, refuse_set_of_varied
@@ -105,7 +105,7 @@ def sweep(wanted: Asked) -> None:
     found, nominal, is_assumed, calibrated = _read(wanted)
     scale = scale_of(*wanted.until, wanted.given.start, wanted.given.room)
     # The crew first: where it can't be had, no journal is begun.
-    with _crew(found, wanted) as crew, _journal(found, wanted) as journal:
+    with _started(_crew(found, wanted)) as crew, _journal(found, wanted) as journal:
         if wanted.results is not None:
             journal.keep(0, read_results(wanted.results, found))
         else:
@@ -123,9 +123,10 @@ def sweep(wanted: Asked) -> None:
 
 def _write(found: Sweep, journal: Journal, summary: Summary, wanted: Asked, scale: Scale) -> None:
     if wanted.plot is not None:
-        from thermal_model.report.sweep_plots import draw_sweep
+        with progress_bar(DRAWING):
+            from thermal_model.report.sweep_plots import draw_sweep
 
-        draw_sweep(found, journal, wanted.plot, scale)
+            draw_sweep(found, journal, wanted.plot, scale)
     if wanted.output is not None:
         from thermal_model.study.sweep_files import write_results
 
@@ -242,6 +243,15 @@ def _crew(found: Sweep, wanted: Asked) -> AbstractContextManager[Crew | None]:
         return threads(min(wanted.threads, blocks))
     # The plain stepper gains nothing by threads; a single block is shared out among the cores by the compiled one.
     return threads(min(cores(), blocks)) if found.is_compiled and blocks > 1 else nullcontext()
+
+
+@contextmanager
+def _started(crew: AbstractContextManager[Crew | None]) -> Iterator[Crew | None]:
+    """Yield the workers once they are there; someone who watches sees that they are waited for."""
+    with ExitStack() as stack:
+        with progress_bar("starting the workers"):
+            workers = stack.enter_context(crew)
+        yield workers
 
 
 def _compute(found: Sweep, journal: Journal, crew: Crew | None, wanted: Asked) -> None:

@@ -12,7 +12,7 @@ from thermal_model.bench.calibration.validation import leave_one_out
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import READING, progress_bar
 from thermal_model.report.calibration_text import validation_document, validation_text
 from thermal_model.report.results import json_text, write_json
 
@@ -23,10 +23,12 @@ Bench = Annotated[Path, typer.Argument(metavar="BENCH", help="A bench folder: ho
 
 def validate(bench: Bench, json: options.Json = False, output: options.Output = None) -> None:
     """Predict each run of a bench from all its other runs, and say whether the intervals hold what they claim."""
-    read, _ = at_once(lambda: read_bench(bench), lambda: check_files(None, output))
+    with progress_bar(READING):
+        read, _ = at_once(lambda: read_bench(bench), lambda: check_files(None, output))
     with progress_bar("fitting all runs") as show:
         fitted = fit(read, progress=show)
-    found, warnings = leave_one_out(fitted), tuple(warnings_of(fitted))
+    with progress_bar("predicting each run from the others"):
+        found, warnings = leave_one_out(fitted), tuple(warnings_of(fitted))
     document = {"bench": read.name, **validation_document(found), "warnings": list(warnings)}
     if output is not None:
         write_json(output, document)

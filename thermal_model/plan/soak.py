@@ -4,15 +4,18 @@ The model's own network says so: what is inside is air instead of a drink, every
 of the run before, and the time is wanted at which the last node has come back to the room.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from geometries.container import Container
+from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
+from thermal_model.assemble.checks import is_possible
+from thermal_model.assemble.lanes import Lanes
 from thermal_model.assemble.timeline import LONGEST_RUN
 from thermal_model.scenario import Opening, Scenario, WallStart
 from thermal_model.solver.engine import Outcome, integrate
@@ -59,6 +62,10 @@ class Soak:
         Quantiles 5, 50 and 95 % of the time until everything is within the tolerance; infinite beyond two days. [s]
     slowest : str
         Node that comes last at best guess.
+    draws : int
+        That were computed.
+    failed : int
+        Draws besides those that could not be.
     """
 
     container: Container
@@ -68,6 +75,8 @@ class Soak:
     median: float
     high: float
     slowest: str
+    draws: int = 0
+    failed: int = 0
 
 
 def soak(
@@ -79,6 +88,7 @@ def soak(
     seed: int,
     tolerance: float = DEFAULT_TOLERANCE,
     belief: Belief | None = None,
+    progress: Callable[[float], None] | None = None,
 ) -> Soak:
     """Return how long a container takes to come back to the room after a run.
 
@@ -96,6 +106,13 @@ def soak(
     tolerance : float
         [K]
     belief : Belief, optional
+    progress : callable, optional
+        Called with the share of the work done.
+
+    Raises
+    ------
+    InputError
+        If the best guess, or every draw, could not be computed.
 
     Notes
     -----
@@ -106,16 +123,28 @@ def soak(
     film = AIR_FILM * np.exp(FILM_SPREAD * sample.standard_normals["headspace_film"])
     run = sample.scenario.model_copy(update={"pins": empty.pins.model_copy(update={"wetted_film": film})})
     times = np.geomspace(SHORTEST, LONGEST, TIMES)
-    lanes = np.repeat(np.arange(sample.lanes), TIMES)
-    network = assemble(sample.container, run, sample.unknowns, lanes=sample.lanes).take_lanes(lanes)
-    excess = _excess(network, np.tile(times, sample.lanes))
-    largest = excess.max(axis=0).reshape(sample.lanes, TIMES)
-    back = np.array([_time_within(times, row, tolerance) for row in largest])
+    runs = Lanes(sample.container, run, sample.unknowns, sample.lanes)
+    possible = np.flatnonzero(is_possible(runs))
+    back, slowest = np.full(sample.lanes, np.nan), ""
+    if len(possible):
+        some = runs.take(possible)
+        lanes = np.repeat(np.arange(some.count), TIMES)
+        network = assemble(some.container, some.scenario, some.unknowns, lanes=some.count).take_lanes(lanes)
+        excess = _excess(network, np.tile(times, some.count), progress)
+        largest = excess.max(axis=0).reshape(some.count, TIMES)
+        back[possible] = [_time_within(times, row, tolerance) for row in largest]
+        nominal = np.searchsorted(times, back[0]) if np.isfinite(back[0]) else TIMES
+        slowest = network.names[int(excess[:, max(nominal - 1, 0)].argmax())]
     drawn = back[1:] if draws else back
-    low, median, high = low_median_high(drawn[~np.isnan(drawn)])
-    nominal = np.searchsorted(times, back[0]) if np.isfinite(back[0]) else TIMES
-    slowest = network.names[int(excess[:, max(nominal - 1, 0)].argmax())]
-    return Soak(container, is_lid_on, tolerance, low, median, high, slowest)
+    good = drawn[~np.isnan(drawn)]
+    if np.isnan(back[0]) or not len(good):
+        raise InputError(InputProblem(NOT_COMPUTED, source=container.name))
+    low, median, high = low_median_high(good)
+    failed = len(drawn) - len(good)
+    return Soak(container, is_lid_on, tolerance, low, median, high, slowest, draws - failed, failed)
+
+
+NOT_COMPUTED = "the computation gave up on it standing empty; change a dimension or a condition a little"
 
 
 def emptied(scenario: Scenario, *, is_lid_on: bool) -> Scenario:
@@ -138,10 +167,11 @@ def emptied(scenario: Scenario, *, is_lid_on: bool) -> Scenario:
     return scenario.model_copy(update=changes)
 
 
-def _excess(network: Network, horizons: Array) -> Array:
+def _excess(network: Network, horizons: Array, progress: Callable[[float], None] | None) -> Array:
     """Return how far each node is from the room at each lane's horizon, (N, n); NaN in lanes that failed. [K]"""
     never = np.full((1, len(horizons)), np.nan)
-    trajectory = integrate(network, never, horizons, tolerance=COARSE, stepper=stepper_for(len(horizons)))
+    how: dict[str, Any] = {"tolerance": COARSE, "stepper": stepper_for(len(horizons)), "progress": progress}
+    trajectory = integrate(network, never, horizons, **how)
     temperatures = trajectory.final_state[:-1].copy()
     temperatures[CONTENTS] = contents_temperature(network.contents, temperatures[CONTENTS])
     excess = np.abs(temperatures - network.room.at(horizons))

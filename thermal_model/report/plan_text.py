@@ -118,12 +118,18 @@ def soak_text(soaks: Sequence[tuple[Soak, Soak | None]], start: float, room: flo
     rows = [("", "lid on", "lid off", "comes last")]
     rows += [(on.container.name, _soak_words(on), _soak_words(off), node_words(on.slowest)) for on, off in soaks]
     within = f"{soaks[0][0].tolerance:.2g} K"
+    lost = [
+        f"{one.container.name}, lid {'on' if one.is_lid_on else 'off'}: {words}"
+        for one in (one for pair in soaks for one in pair if one is not None)
+        if (words := left_out_words(one.failed, one.draws + one.failed))
+    ]
     safe = [longest_soak([on for on, _ in soaks]), longest_soak([off or on for on, off in soaks])]
     on, off = (_up(time) for time in safe)
     return "\n\n".join(
         [
             f"Emptied at {scale.text(start)}, wiped dry, room {scale.text(room)}: back within {within} of the room\n"
             f"{aligned(rows)}",
+            *lost,
             _wrapped(
                 f"To be on the safe side: {on} with the lid on, {off} with the lid off beside it. "
                 "Water at room temperature inside for some minutes shortens it; what is wet gets colder than the room."
@@ -187,6 +193,7 @@ def _soak_entry(one: Soak) -> dict[str, Any]:
         "median_s": _finite(one.median),
         "high_s": _finite(one.high),
         "comes_last": one.slowest,
+        "failed_draws": one.failed,
     }
 
 

@@ -4,12 +4,15 @@ import numpy as np
 import pytest
 
 from geometries.design_file import load_container
+from geometries.errors import InputError
 from thermal_model.assemble.build import assemble
 from thermal_model.plan.soak import _time_within, emptied, soak
+from thermal_model.report.plan_text import soak_document, soak_text
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import steady_state
 from thermal_model.solver.network import CONTENTS
 from thermal_model.solver.rates import RightHandSide, contents_enthalpy
+from thermal_model.words.numbers import Scale
 
 
 def slowest_time_constant(container, is_lid_on):
@@ -73,3 +76,18 @@ def test_time_within():
     assert _time_within(times, np.full(10, 0.1), 0.5) == 100.0
     assert _time_within(times, np.full(10, 1.0), 0.5) == np.inf
     assert np.isnan(_time_within(times, np.append(np.ones(9), np.nan), 0.5))
+
+
+def test_draws_that_can_not_be_computed_are_counted_and_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    import thermal_model.plan.soak as module
+
+    monkeypatch.setattr(module, "is_possible", lambda runs: ~np.isin(np.arange(runs.count), (3, 5)))
+    found = soak(load_container("single_wall_steel"), Scenario(), is_lid_on=True, draws=6, seed=1)
+    assert (found.draws, found.failed) == (4, 2)
+    assert np.isfinite([found.low, found.median, found.high]).all()
+    text = soak_text([(found, None)], 363.15, 293.15, Scale.CELSIUS)
+    assert "single_wall_steel, lid on: 2 of 6 samples could not be computed" in text
+    assert soak_document([(found, None)], 6, 1)["soaks"][0]["lid_on"]["failed_draws"] == 2
+    monkeypatch.setattr(module, "is_possible", lambda runs: np.arange(runs.count) > 0)
+    with pytest.raises(InputError, match="single_wall_steel: the computation gave up on it standing empty"):
+        soak(load_container("single_wall_steel"), Scenario(), is_lid_on=True, draws=2, seed=1)
