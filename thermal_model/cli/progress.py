@@ -1,8 +1,9 @@
 """A progress bar on standard error, only for someone who watches and has waited a second.
 
-A thread keeps it moving while the work itself has nothing to tell.
+A thread keeps it moving while the work itself has nothing to tell. A program that asks for lines gets lines.
 """
 
+import os
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -18,6 +19,9 @@ TICK = 0.5
 
 READING, DRAWING = "reading the bench", "drawing"
 """Labels that several commands show."""
+
+LINES = "HOLDTIME_PROGRESS"
+"""Environment variable: where it is "lines", progress is told as lines, `progress 0.42`, for a program to read."""
 
 _WIDTH = 30
 
@@ -82,6 +86,9 @@ class _Bar:
 @contextmanager
 def progress_bar(label: str) -> Iterator[Tell]:
     """Yield a function to call with the share of the work done, 0 to 1; the bar is wiped at the end."""
+    if os.environ.get(LINES) == "lines":
+        yield _tell_in_lines
+        return
     if not sys.stderr.isatty():
         yield lambda _: None
         return
@@ -92,6 +99,10 @@ def progress_bar(label: str) -> Iterator[Tell]:
         yield bar.show
     finally:
         bar.end()
+
+
+def _tell_in_lines(share: float) -> None:
+    print(f"progress {min(max(share, 0.0), 1.0):.3f}", file=sys.stderr, flush=True)
 
 
 def tell_of_compiling() -> None:

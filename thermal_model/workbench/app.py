@@ -10,7 +10,7 @@ from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, R
 from starlette.routing import Route
 
 from geometries.errors import InputError
-from thermal_model.workbench import bench_views, describe_views, watch_views
+from thermal_model.workbench import bench_views, decide_views, describe_views, watch_views
 from thermal_model.workbench.guard import TOO_LARGE, Guard, Keys, TooLargeError
 from thermal_model.workbench.home_view import home
 from thermal_model.workbench.state import State
@@ -24,6 +24,7 @@ ASSETS = {
     "workbench.css": (HERE / "static", "text/css"),
     "workbench.js": (HERE / "static", "text/javascript"),
     "describe.js": (HERE / "static", "text/javascript"),
+    "answer.js": (HERE / "static", "text/javascript"),
     "watch.js": (HERE / "static", "text/javascript"),
     "chart.js": (HERE / "static", "text/javascript"),
     "d3.min.js": (CHARTS, "text/javascript"),
@@ -56,6 +57,7 @@ def application(
         if is_warm:
             warm_up()
         yield
+        state.jobs.stop_all()
 
     app = Starlette(
         routes=[
@@ -66,6 +68,7 @@ def application(
             *describe_views.ROUTES,
             *bench_views.ROUTES,
             *watch_views.ROUTES,
+            *decide_views.ROUTES,
         ],
         lifespan=lifespan,
         exception_handlers={InputError: refused, TooLargeError: too_large, 404: not_there, 500: broken},

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from thermal_model.workbench.guard import Keys
+from thermal_model.workbench.jobs import Jobs
 from thermal_model.workbench.live import Latest
 from thermal_model.workbench.place import Place
 
@@ -18,6 +19,7 @@ class State:
     phone : str
         Address on the local network, "" if nothing listens there.
     latest : Latest
+    jobs : Jobs
     """
 
     def __init__(self, folder: Path, keys: Keys, *, cookie_name: str, phone: str) -> None:
@@ -26,3 +28,4 @@ class State:
         self.cookie_name = cookie_name
         self.phone = phone
         self.latest = Latest()
+        self.jobs = Jobs()

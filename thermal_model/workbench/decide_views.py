@@ -1,0 +1,237 @@
+"""Decide: rank, why, elsewhere, claims, what to test next; each by the command of the same name, in the background."""
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from geometries.errors import InputError, InputProblem
+from geometries.files import write_bytes
+from thermal_model.judge.scenario_library import library_names
+from thermal_model.words.numbers import duration_text
+from thermal_model.workbench.jobs import Job, Stage
+from thermal_model.workbench.place import HERE, Place
+from thermal_model.workbench.views import form_of, in_thread, needed, page, state_of
+
+Arguments = Callable[[Path], Sequence[str]]
+
+CONDITIONS = ("start", "room", "fill", "ice", "contents")
+
+
+async def decide(request: Request) -> Response:
+    """Show what can be asked, and what was."""
+    state = state_of(request)
+    given = await in_thread(_choices, state.place)
+    jobs = [_shown(job) for job in state.jobs.all()]
+    query = request.query_params
+    asked = {name: query.get(name, "") for name in ("bench", "first", "second")}
+    return page(request, "decide.html", {"title": "Decide", "jobs": jobs, "asked": asked, **given})
+
+
+def _choices(place: Place) -> dict[str, Any]:
+    return {
+        "containers": [design.name for design in place.designs() if design.container is not None],
+        "benches": [(place.bench_name(folder), folder.name) for folder in place.benches()],
+        "calibrated": [name for name, path in _calibrations(place).items() if path.is_file()],
+        "scenarios": [(name, name.replace("_", " ")) for name in library_names()],
+    }
+
+
+def _calibrations(place: Place) -> dict[str, Path]:
+    """Return where the calibration of each bench is kept: in the folder, beside the benches."""
+    return {place.bench_name(folder): place.folder / f"{folder.name}.calibration.json" for folder in place.benches()}
+
+
+async def ask(request: Request) -> Response:
+    """Start the command that answers a question."""
+    form = await form_of(request)
+    state = state_of(request)
+    kind = form.get("kind", "")
+    if kind not in _QUESTIONS:
+        raise InputError(InputProblem(f"must be one of {', '.join(_QUESTIONS)}", "kind", kind))
+    title, arguments = await in_thread(_QUESTIONS[kind], form, state.place)
+    finish = await in_thread(_keeper, form, state.place) if kind == "calibrate" else None
+    job = state.jobs.start(title, arguments, state.place.folder, finish)
+    return RedirectResponse(f"/decide/{job.key}", 303)
+
+
+# --- questions as commands ------------------------------------------------------------------------------------
+
+
+def _design(form: Mapping[str, str], name: str, place: Place) -> str:
+    design = place.design(needed(form, name))
+    return f"./{design.path.name}"
+
+
+def _given(form: Mapping[str, str], names: Sequence[str]) -> list[str]:
+    """Return options that have an answer; one text each, so that no answer is taken for an option."""
+    return [f"--{name.replace('_', '-')}={form[name].strip()}" for name in names if form.get(name, "").strip()]
+
+
+def _known(form: Mapping[str, str], place: Place) -> list[str]:
+    name = form.get("calibration", "")
+    if not name:
+        return []
+    path = _calibrations(place).get(name)
+    if path is None or not path.is_file():
+        raise InputError(InputProblem("let the readings correct the model first", "calibration", name))
+    return [f"--calibration={path.name}"]
+
+
+def _bench(form: Mapping[str, str], place: Place) -> str:
+    folder = place.bench(needed(form, "bench"))
+    return "." if place.bench_name(folder) == HERE else f"./{folder.name}"
+
+
+def _calibrate(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+    bench = _bench(form, place)
+    sample = ["--sample"] if form.get("sample") else []
+    return "What the readings say", lambda out: [
+        "calibrate",
+        bench,
+        *sample,
+        f"--output={out}/calibration.json",
+        f"--plot={out}/readings.svg",
+    ]
+
+
+def _keeper(form: Mapping[str, str], place: Place) -> Callable[[Path], None]:
+    path = _calibrations(place)[needed(form, "bench")]
+
+    def keep(outputs: Path) -> None:
+        with place.lock:
+            write_bytes(path, (outputs / "calibration.json").read_bytes(), is_own=True)
+
+    return keep
+
+
+def _rank(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+    if form.get("bench"):
+        what = [_bench(form, place)]
+    else:
+        chosen = [design for design in place.designs() if form.get(f"container-{design.name}")]
+        if len(chosen) < 2:
+            raise InputError(InputProblem("choose a bench, or at least two containers", "containers"))
+        what = [f"./{design.path.name}" for design in chosen] + _known(form, place)
+    options = _given(form, (*CONDITIONS, "until"))
+    no_cold = [] if form.get("cold") else ["--no-cold"]
+    return "Ranking", lambda out: ["compare", *what, *options, *no_cold, *_files(out, "ranking")]
+
+
+def _why(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+    pair = [_design(form, "first", place), _design(form, "second", place)]
+    if pair[0] == pair[1]:
+        raise InputError(InputProblem("choose two different containers", "second", form["second"]))
+    options = [*_given(form, (*CONDITIONS, "until")), *_known(form, place)]
+    title = f"{form['first']} against {form['second']}"
+    return title, lambda out: ["explain", *pair, *options, *_files(out, "why")]
+
+
+def _elsewhere(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+    design = _design(form, "first", place)
+    to = form.get("to", "")
+    chosen = [f"--to={to}"] if to in library_names() else []
+    options = [*_given(form, CONDITIONS), *chosen, *_known(form, place)]
+    return f"{form['first']} elsewhere", lambda out: ["carry", design, *options, *_files(out, "elsewhere")]
+
+
+def _claim(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+    design = _design(form, "first", place)
+    claim = needed(form, "claim")
+    limit = _given({"above": form.get("until", ""), "below": form.get("until", "")}, _side(claim))
+    options = [*_given(form, CONDITIONS), *limit, *_known(form, place)]
+    if form.get("run"):
+        options += [f"--readings={_bench(form, place)}", f"--run={form['run'].strip()}"]
+    return f"Claim: {claim}", lambda out: ["check", design, f"--claim={claim}", *options, f"--output={out}/claim.json"]
+
+
+def _side(claim: str) -> tuple[str]:
+    return ("below",) if "cold" in claim.lower() else ("above",)
+
+
+def _next(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+    design = _design(form, "first", place)
+    options = [*_given(form, (*CONDITIONS, "until")), *_known(form, place)]
+    title = f"What to test next with {form['first']}"
+    return title, lambda out: ["plan", "next", design, *options, f"--output={out}/next.json"]
+
+
+def _files(out: Path, name: str) -> list[str]:
+    return [f"--plot={out}/{name}.svg", f"--output={out}/{name}.json"]
+
+
+_QUESTIONS: dict[str, Callable[[Mapping[str, str], Place], tuple[str, Arguments]]] = {
+    "calibrate": _calibrate,
+    "rank": _rank,
+    "why": _why,
+    "elsewhere": _elsewhere,
+    "claim": _claim,
+    "next": _next,
+}
+
+
+# --- answers --------------------------------------------------------------------------------------------------
+
+
+async def answer(request: Request) -> Response:
+    """Show an answer, or how far the work is."""
+    return page(request, "answer.html", {"title": _job(request).title, "job": _shown(_job(request))})
+
+
+async def state(request: Request) -> Response:
+    """Tell how far a job is."""
+    return JSONResponse(_shown(_job(request)))
+
+
+async def stop(request: Request) -> Response:
+    """Stop a job."""
+    job = _job(request)
+    await in_thread(state_of(request).jobs.stop, job)
+    return RedirectResponse(f"/decide/{job.key}", 303)
+
+
+async def file(request: Request) -> Response:
+    """Give a file that a job has written."""
+    job, name = _job(request), request.path_params["name"]
+    if name not in job.files or job.stage is not Stage.DONE:
+        raise InputError(InputProblem("there is no such file", "file", name))
+    kind = {".svg": "image/svg+xml", ".json": "application/json"}.get(Path(name).suffix, "application/octet-stream")
+    headers = {"content-disposition": f'attachment; filename="{name}"'} if "keep" in request.query_params else {}
+    return FileResponse(job.outputs / name, media_type=kind, headers=headers)
+
+
+def _job(request: Request) -> Job:
+    found = state_of(request).jobs.get(request.path_params["key"])
+    if found is None:
+        raise InputError(InputProblem("is not known any more; ask again", "question"))
+    return found
+
+
+def _shown(job: Job) -> dict[str, Any]:
+    left = job.seconds_left
+    files = job.files if job.stage is Stage.DONE else []
+    return {
+        "key": job.key,
+        "title": job.title,
+        "stage": str(job.stage),
+        "share": round(job.share, 3),
+        "left": "" if left is None else f"about {duration_text(max(left, 1.0), 1.0)} left",
+        "text": job.text if job.stage is Stage.DONE else "",
+        "problems": job.problems,
+        "command": job.command,
+        "files": files,
+        "picture": next((name for name in files if name.endswith(".svg")), ""),
+    }
+
+
+ROUTES = [
+    Route("/decide", decide, methods=["GET"]),
+    Route("/decide", ask, methods=["POST"]),
+    Route("/decide/{key}", answer, methods=["GET"]),
+    Route("/decide/{key}/state", state, methods=["GET"]),
+    Route("/decide/{key}/stop", stop, methods=["POST"]),
+    Route("/decide/{key}/files/{name}", file, methods=["GET"]),
+]
