@@ -27,7 +27,7 @@ LEAST_LEFT = 0.02
 """Share of the contents that has to stay: less is an empty container."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Stretch:
     """From a time to another [s], with the lid on or off, at a level of the contents."""
 
@@ -37,7 +37,7 @@ class Stretch:
     level: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Timeline:
     """A run's stretches, one after the other.
 
@@ -66,7 +66,7 @@ class Timeline:
         return tuple((stretch.is_lid_on, stretch.level) for stretch in self.stretches)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class _Opening:
     """An opening of one lane, as in the scenario. [s, s, m3, s]"""
 
@@ -76,7 +76,7 @@ class _Opening:
     every: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class PourEvent:
     """The lid comes off at a time, for a duration [s]; so much has been poured from then on [m3]."""
 
@@ -192,7 +192,7 @@ def _room_steps(scenario: Scenario) -> tuple[float, ...]:
     return tuple(float(t) for t in profile.times[1:]) if profile is not None and profile.in_steps else ()
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1024)  # one of 400 openings takes an eighth of a megabyte
 def _timeline(
     preheat: float | None, volume: float, openings: tuple[_Opening, ...], steps: tuple[float, ...]
 ) -> Timeline:

@@ -90,7 +90,7 @@ def progress_bar(label: str) -> Iterator[Tell]:
         yield _tell_in_lines
         return
     if not sys.stderr.isatty():
-        yield lambda _: None
+        yield _told_to_nobody
         return
     bar = _Bar(label)
     _tell_of_compiling(bar.note)
@@ -103,6 +103,10 @@ def progress_bar(label: str) -> Iterator[Tell]:
 
 def _tell_in_lines(share: float) -> None:
     print(f"progress {min(max(share, 0.0), 1.0):.3f}", file=sys.stderr, flush=True)
+
+
+def _told_to_nobody(share: float) -> None:
+    """Take what nobody watches."""
 
 
 def tell_of_compiling() -> None:
