@@ -13,8 +13,11 @@ from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.files import read_text
 from geometries.quantities import Dimension, QuantityField, example, parse_quantity
 
-LARGEST = 20_000_000
-"""Largest file read [bytes]: a reading a second for days."""
+LARGEST = 10_000_000
+"""Largest file read. [bytes]"""
+
+MOST_ROWS = 50_000
+"""Most rows: what takes two seconds to read, a reading a minute for a month."""
 
 _MOST_PROBLEMS = 5
 _HEADING = re.compile(r"\s*([^\[\]]+?)\s*\[\s*([^\[\]]+?)\s*\]\s*")
@@ -63,6 +66,9 @@ def parse_columns(text: str, columns: Mapping[str, QuantityField], source: str =
     found = _find_columns(heading, columns, source)
     if not rows:
         raise InputError(InputProblem("has headings but no rows", source=source))
+    if len(rows) > MOST_ROWS:
+        message = f"has {len(rows)} rows; at most {MOST_ROWS} are read: keep one in {-(-len(rows) // MOST_ROWS)}"
+        raise InputError(InputProblem(message, source=source))
     _refuse_ragged_rows(len(heading[1]), rows, source)
     values: dict[str, list[float]] = {name: [] for name in columns}
     problems: list[InputProblem] = []

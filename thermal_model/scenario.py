@@ -113,6 +113,9 @@ class RoomProfile(_Record):
             raise ValueError("a room profile needs as many temperatures as times, at least one")
         if any(b <= a for a, b in zip(self.times, self.times[1:], strict=False)):
             raise ValueError("the times of a room profile must rise from row to row")
+        if self.in_steps and len(self.times) > MOST_STEPS:
+            count, nth = len(self.times), -(-len(self.times) // MOST_STEPS)
+            raise ValueError(f"{count} steps are more than {MOST_STEPS}; keep one in {nth}, or let the room slope")
         return self
 
     def shifts_allowed(self) -> tuple[float, float]:
@@ -128,6 +131,9 @@ class RoomProfile(_Record):
         step_values = np.stack([temperatures[:-1], temperatures[1:]], axis=1).ravel()
         return np.concatenate([times[:1], step_times]), np.concatenate([temperatures[:1], step_values])
 
+
+MOST_STEPS = 400
+"""Most steps of a room: each is a stretch of time of its own."""
 
 STEP_DURATION = 1.0
 """Time a step of the room temperature takes [s]."""

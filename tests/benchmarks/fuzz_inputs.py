@@ -59,6 +59,10 @@ BYTES = [b"\xff", b"\x00", b"\xef\xbb\xbf", b"\x80", b"\x1b", b"\r", b"\xc3\x28"
 _TOKEN = re.compile(r'"[^"\n]*"|[\w.+-]+|[^\s\w]')
 
 
+LONGEST_TEXT = 5_000_000
+"""Most characters that one line grows to."""
+
+
 class TookTooLongError(BaseException):
     """A case that took more processor time than it may, as nothing between here and there catches."""
 
@@ -112,8 +116,10 @@ def _character(text: str, draw: random.Random) -> str:
 
 def _many(text: str, draw: random.Random) -> str:
     lines = text.splitlines(keepends=True) or [""]
-    place = draw.randrange(len(lines))
-    return "".join([*lines[:place], lines[place] * draw.choice((2, 50, 500)), *lines[place + 1 :]])
+    place, times = draw.randrange(len(lines)), draw.choice((2, 50, 500))
+    if len(lines[place]) * times > LONGEST_TEXT:  # a file in one long line, three times over, fills the memory
+        times = 2
+    return "".join([*lines[:place], lines[place] * times, *lines[place + 1 :]])
 
 
 def _swapped(text: str, draw: random.Random) -> str:

@@ -14,12 +14,17 @@ import numpy as np
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.files import read_text
 from geometries.quantities import Dimension
-from thermal_model.bench.columns import Column, Kind
+from thermal_model.bench.columns import Column, File, Kind
 from thermal_model.bench.read.cells import CLOCK_SPELLINGS
-from thermal_model.bench.read.sheet import TIMESTAMP_UNITS, CsvSheet, limited, unit_offset_and_factor
+from thermal_model.bench.read.sheet import ENOUGH, TIMESTAMP_UNITS, CsvSheet, limited, unit_offset_and_factor
 
-LARGEST = 400_000_000
-"""Largest file read [bytes]: some ten million readings."""
+LARGEST = 100_000_000
+"""Largest file read. [bytes]"""
+
+MOST_ROWS = {File.RUNS: 10_000, File.PASSINGS: 100_000, File.PROBE_CHECKS: 100_000, File.ROOM: 300_000}
+MOST_READINGS = 1_200_000
+"""Most rows of a file, of readings where it has no number of its own: what takes less than five seconds to read, a
+reading a second for thirteen days."""
 
 HEADING = re.compile(r"\s*([^\[\]]+?)\s*\[\s*([^\[\]]*?)\s*\]\s*")
 
@@ -48,11 +53,21 @@ def parse_sheet(text: str, columns: Iterable[Column], source: str) -> CsvSheet:
     places, units, problems, assumptions = _places(heading, known, source, heading_line)
     if problems:
         raise InputError(problems)
+    _refuse_too_many(text.count("\n"), source)
     lines, table = _columns(text, heading_line, len(heading), separator, source)
     cells: dict[str, Sequence[str]] = {name: table[place] for name, place in places.items()}
     headings = {plain_name(cell): cell for cell in heading if cell.strip()}
     numbers = np.array(lines, dtype=np.int64)
     return CsvSheet(source, separator, heading_line, numbers, cells, units, headings, assumptions)
+
+
+def _refuse_too_many(rows: int, source: str) -> None:
+    most = MOST_ROWS.get(source, MOST_READINGS)  # type: ignore[call-overload]
+    if rows > most:
+        message = f"has {rows} lines; at most {most} are read: keep one reading in {-(-rows // most)}"
+        if source == File.READINGS:
+            message = f"{message}, or give each run a file of its own"
+        raise InputError(InputProblem(message, source=source))
 
 
 def plain_name(heading: str) -> str:
@@ -124,8 +139,10 @@ def _kept_rows(rows: Iterable[Row], width: int, source: str, problems: list[Inpu
             continue
         if len(row) == width:
             yield line, row
-        else:
-            problems.append(_ragged(len(row), width, line, source))
+            continue
+        problems.append(_ragged(len(row), width, line, source))
+        if len(problems) == ENOUGH:
+            return
 
 
 def _ragged(found: int, width: int, line: int, source: str) -> InputProblem:

@@ -15,7 +15,7 @@ from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File
 from thermal_model.bench.read.bench_file import BenchFile
 from thermal_model.bench.read.csv_table import read_sheet
-from thermal_model.bench.read.sheet import MOST_PROBLEMS, CsvSheet, Lines, limited
+from thermal_model.bench.read.sheet import ENOUGH, MOST_PROBLEMS, CsvSheet, Lines, limited
 from thermal_model.bench.records import Run
 
 
@@ -192,10 +192,10 @@ def unknown_names(
     sheet: CsvSheet, column: str, names: list[str], codes: Lines, allowed: Mapping[str, object], where: str
 ) -> Iterator[InputProblem]:
     """Yield the names of a column that are not known, by the line where each first stands."""
-    for code, name in enumerate(names):
-        if name in allowed:
-            continue
-        row = int(np.flatnonzero(codes == code)[0])
+    unknown = [code for code, name in enumerate(names) if name not in allowed][:ENOUGH]
+    first = np.unique(codes, return_index=True)[1] if unknown else codes
+    for code in unknown:
+        name, row = names[code], int(first[code])
         hint = nearest_hint(name, [other for other in allowed if other])
         yield sheet.problem(f"{hint}is not in {where}" if hint else f"is not in {where}", row, column, name)
 

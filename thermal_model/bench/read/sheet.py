@@ -28,6 +28,12 @@ from thermal_model.bench.read.cells import (
     parse_numbers,
 )
 
+ENOUGH = 1000
+"""Problems of one kind after which no more are looked for."""
+
+MOST_CARRIED = 100_000
+"""Most cells of a column that carry a unit: each is read apart."""
+
 MOST_PROBLEMS = 5
 """So many lines are named; the rest is counted."""
 
@@ -123,11 +129,16 @@ class CsvSheet:
                 if carries_unit(cell):
                     values[row] = parse_cell_quantity(cell, dimension)
                     carried.append(int(self.lines[row]))
+                    if len(carried) > MOST_CARRIED:
+                        message = f"is one of more than {MOST_CARRIED} cells with a unit; write it in the heading alone"
+                        raise InputError(self.problem(message, row, name, cell.strip()))
                 else:
                     zero, factor = scales[row]
                     values[row] = zero + factor * parse_number(cell)
             except ValueError as error:
                 problems.append(self.problem(str(error), row, name))
+                if len(problems) == ENOUGH:
+                    break
         if problems:
             raise InputError(limited(problems))
         if carried:
@@ -189,6 +200,8 @@ class CsvSheet:
             if zero is None:
                 message = "is a moment, but the run's date in runs.csv has no time of day at which it was filled"
                 problems.append(self.problem(message, row, name, self.cells[name][row].strip()))
+                if len(problems) == ENOUGH:
+                    break
             else:
                 values[row] = (moment - zero).total_seconds()
         if problems:
@@ -217,6 +230,8 @@ class CsvSheet:
                 dates.append(None if is_missing(cell) else parse_date(cell, order))
             except ValueError as error:
                 problems.append(self.problem(str(error), row, name))
+                if len(problems) == ENOUGH:
+                    break
         if problems:
             raise InputError(limited(problems))
         return dates
@@ -229,6 +244,8 @@ class CsvSheet:
                     values[row] = parse(cell)
             except ValueError as error:
                 problems.append(self.problem(str(error), row, name))
+                if len(problems) == ENOUGH:
+                    break
         if problems:
             raise InputError(limited(problems))
         return values
@@ -277,8 +294,8 @@ def limited(problems: Sequence[InputProblem]) -> list[InputProblem]:
     shown = list(problems[:MOST_PROBLEMS])
     rest = len(problems) - len(shown)
     if rest:
-        last = shown[-1]
-        shown.append(InputProblem(f"and {rest} more lines like these", source=last.source))
+        last, at_least = shown[-1], "at least " if len(problems) == ENOUGH else ""
+        shown.append(InputProblem(f"and {at_least}{rest} more lines like these", source=last.source))
     return shown
 
 

@@ -5,6 +5,7 @@ each field: a property of our own, which the standard allows.
 """
 
 import json
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -53,37 +54,63 @@ def is_current(folder: Path) -> bool:
 def descriptor(folder: Path) -> dict[str, Any]:
     """Return the descriptor of a bench folder as a document."""
     tables = [file for file in COLUMNS if (folder / file).exists()]
-    name = read_bench_file(folder).name
-    return {
-        "$schema": PROFILE,
-        "name": "".join(c if c.isalnum() or c in "._-/" else "_" for c in name.lower()),
-        "title": name,
-        "resources": [_resource(file, folder) for file in tables],
-    }
+    sheets = {file: _sheet(folder, file, COLUMNS[file]) for file in tables}
+    resources = [_resource(sheet, _TITLES[file], _schema(file, sheet)) for file, sheet in sheets.items()]
+    if File.RUNS in sheets:
+        resources += _logs(folder, sheets[File.RUNS].texts("run"))
+    names = [_name(Path(resource["path"]).stem) for resource in resources]
+    for place, (resource, own) in enumerate(zip(resources, names, strict=True)):
+        resource["name"] = f"{own}_{place}" if own in names[:place] else own
+    title = read_bench_file(folder).name
+    return {"$schema": PROFILE, "name": _name(title), "title": title, "resources": resources}
 
 
-def _resource(file: File, folder: Path) -> dict[str, Any]:
-    sheet = parse_sheet(read_text(folder / file, LARGEST), COLUMNS[file], file)
+def _name(text: str) -> str:
+    """Return a text as the standard's names are written."""
+    return "".join(c if (c.isascii() and c.isalnum()) or c in "._-" else "_" for c in text.lower())
+
+
+def _logs(folder: Path, runs: Sequence[str]) -> list[dict[str, Any]]:
+    """Return the logs of single runs that stand in a folder, as `read_logs` takes them."""
+    columns = [column for column in COLUMNS[File.READINGS] if column.name != "run"]
+    paths = [folder / f"{run}.csv" for run in dict.fromkeys(runs) if f"{run}.csv" not in set(File)]
+    found = []
+    for path in sorted(path for path in paths if path.parent == folder and path.is_file()):
+        sheet = _sheet(folder, path.name, columns)
+        found.append(_resource(sheet, f"Readings of run {path.stem}", _fields_schema(columns, sheet)))
+    return found
+
+
+def _sheet(folder: Path, file: str, columns: Iterable[Column]) -> CsvSheet:
+    return parse_sheet(read_text(folder / file, LARGEST), columns, str(file))
+
+
+def _resource(sheet: CsvSheet, title: str, schema: dict[str, Any]) -> dict[str, Any]:
     dialect: dict[str, Any] = {"delimiter": sheet.separator, "commentChar": "#"}
     return {
-        "name": Path(file).stem,
-        "title": _TITLES[file],
+        "name": "",
+        "title": title,
         "type": "table",
-        "path": str(file),
+        "path": sheet.source,
         "format": "csv",
         "mediatype": "text/csv",
         "encoding": "utf-8",
         "dialect": dialect,
-        "schema": _schema(file, sheet),
+        "schema": schema,
+    }
+
+
+def _fields_schema(columns: Iterable[Column], sheet: CsvSheet) -> dict[str, Any]:
+    known = {column.name: column for column in columns}
+    return {
+        "fields": [_field(heading, known.get(name), sheet, name) for name, heading in sheet.headings.items()],
+        "missingValues": ["", "-", "n/a"],
     }
 
 
 def _schema(file: File, sheet: CsvSheet) -> dict[str, Any]:
-    known = {column.name: column for column in COLUMNS[file]}
-    schema: dict[str, Any] = {
-        "fields": [_field(heading, known.get(name), sheet, name) for name, heading in sheet.headings.items()],
-        "missingValues": ["", "-", "n/a"],
-    }
+    schema = _fields_schema(COLUMNS[file], sheet)
+    known = {column.name for column in COLUMNS[file]}
     if file is File.RUNS:
         schema["primaryKey"] = ["run"]
     elif "run" in known:

@@ -9,6 +9,7 @@ import pytest
 
 from geometries.errors import InputError
 from tests.thermal_model.bench.folders import BENCH, READINGS, RUNS, bench_folder
+from thermal_model.bench.read import csv_table, sheet
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.read.thinning import MOST_READINGS
 from thermal_model.bench.records import Run
@@ -275,6 +276,35 @@ def test_reading_changes_nothing(tmp_path: Path) -> None:
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
     read_bench(tmp_path)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_more_than_can_be_read_is_told_in_one_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(csv_table, "MOST_READINGS", 3)
+    bench_folder(tmp_path)
+    with pytest.raises(InputError) as caught:
+        read_bench(tmp_path)
+    assert str(caught.value) == (
+        "readings.csv: has 6 lines; at most 3 are read: keep one reading in 2, or give each run a file of its own"
+    )
+
+
+def test_many_cells_with_a_unit_are_told_in_one_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sheet, "MOST_CARRIED", 2)
+    bench_folder(tmp_path, readings=READINGS.replace(".0\n", ".0 C\n").replace(".1\n", ".1 C\n"))
+    with pytest.raises(InputError, match=r"line 5, temperature = '90\.0 C': is one of more than 2 cells with a unit"):
+        read_bench(tmp_path)
+
+
+def test_a_file_wrong_throughout_is_looked_through_no_further_than_needed(tmp_path: Path) -> None:
+    rows = "".join(f"q{k},{k},x{k}\n" for k in range(5000))
+    bench_folder(tmp_path, readings=f"run,time [min],temperature [C]\n{rows}")
+    with pytest.raises(InputError) as caught:
+        read_bench(tmp_path)
+    assert len(caught.value.problems) <= 1000
+    rows = "".join(f"r1,{k},x{k}\n" for k in range(5000))
+    bench_folder(tmp_path, readings=f"run,time [min],temperature [C]\n{rows}")
+    with pytest.raises(InputError, match="and at least 995 more lines like these"):
+        read_bench(tmp_path)
 
 
 def test_a_million_readings_are_thinned_and_said(tmp_path: Path) -> None:

@@ -48,6 +48,18 @@ def test_demo_and_empty_bench_are_valid(tmp_path: Path, demo: Demo) -> None:
     assert read_by_others(tmp_path)["rows"]["readings"] == []
 
 
+def test_logs_of_single_runs_are_described(tmp_path: Path) -> None:
+    log = "time [min],temperature [F]\n0,193.6\n60,187\n"
+    bench_folder(tmp_path, readings=READINGS.replace("r1,", "r2,").partition("r2,2,")[0], r1=log, notes=log)
+    assert not is_current(tmp_path)
+    write_descriptor(tmp_path)
+    assert is_current(tmp_path)
+    found = read_by_others(tmp_path)
+    assert found["valid"], found["errors"]
+    assert [float(row["temperature [F]"]) for row in found["rows"]["r1"]] == [193.6, 187.0]
+    assert "notes" not in found["rows"]  # no run of that name: passed over
+
+
 def test_a_row_that_breaks_the_description_is_seen_by_others(tmp_path: Path) -> None:
     bench_folder(tmp_path)
     write_descriptor(tmp_path)
