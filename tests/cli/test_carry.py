@@ -23,7 +23,7 @@ def test_text_and_picture(holdtime: Command) -> None:
     assert "Lee and O'Mahony 2002" in flat
     assert "Take care: 92 °C scalds within a second" in flat
     assert flat.endswith("no food-safety record (all of it: holdtime predict --explain).")
-    assert "half full tea" in Path("elsewhere.svg").read_text(encoding="utf-8")
+    assert "Half full tea" in Path("elsewhere.svg").read_text(encoding="utf-8")
 
 
 def test_json_and_output(holdtime: Command) -> None:

@@ -35,6 +35,7 @@ LEAST_WORK: dict[tuple[str, ...], list[str]] = {
     ("sweep",): ["design.toml", "--vary", "body.gap.width=3,4 mm"],
     ("sensitivity",): ["design.toml"],
     ("screen",): ["design.toml", "--vary", "body.gap.width=3..4 mm", "--against", "mass", "--count", "4"],
+    ("redraw",): ["result.json"],
     ("new",): [],
     ("designs", "show"): ["design.toml"],
     ("designs", "copy"): ["design.toml"],

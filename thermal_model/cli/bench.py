@@ -15,10 +15,10 @@ from thermal_model.bench.write.descriptor import is_current, write_descriptor
 from thermal_model.bench.write.template import write_template
 from thermal_model.cli import options
 from thermal_model.cli.limits import read_limits
-from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import DRAWING, READING, progress_bar
-from thermal_model.cli.question_options import Plot
+from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.progress import READING, progress_bar
 from thermal_model.cli.record import command
+from thermal_model.report.bench_plots import reduction_picture
 from thermal_model.report.bench_text import check_document, check_text, reduction_document, reduction_text
 from thermal_model.report.results import json_text, write_json
 from thermal_model.words.numbers import scale_of
@@ -91,7 +91,7 @@ class Reduce:
 
     folder: Folder
     until: options.Until = ()
-    plot: Plot = None
+    picture: PictureOptions
     json: options.Json = False
     output: options.Output = None
 
@@ -100,23 +100,20 @@ class Reduce:
 @command(Reduce, "holdtime bench reduce galley_bench --until 60C")
 def reduce(wanted: Reduce) -> None:
     """Say what follows from the readings without a model: hold times, thermometers, repeats, runs gone wrong."""
-    check_files(wanted.plot, wanted.output)
+    wanted.picture.check(wanted.output)
     with progress_bar(READING):
         reduction = reduce_bench(read_bench(wanted.folder), read_limits(wanted.until))
     scale = scale_of(*wanted.until)
-    document = reduction_document(reduction)
+    picture = reduction_picture(reduction, scale)
+    document = with_picture(reduction_document(reduction), picture)
     if wanted.output is not None:
         write_json(wanted.output, document)
-    if wanted.plot is not None:
-        from thermal_model.report.bench_plots import draw_reduction
-
-        with progress_bar(DRAWING):
-            draw_reduction(reduction, wanted.plot, scale)
+    wanted.picture.draw(picture)
     if wanted.json:
         _print_json(document)
     else:
         typer.echo(reduction_text(reduction, scale))
-        for path in filter(None, (wanted.output, wanted.plot)):
+        for path in filter(None, (wanted.output, wanted.picture.plot)):
             typer.echo(f"\nwritten: {path}", err=True)
 
 

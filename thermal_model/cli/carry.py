@@ -13,9 +13,8 @@ from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import DRAWING, progress_bar
-from thermal_model.cli.question_options import Plot
+from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
@@ -23,6 +22,7 @@ from thermal_model.judge.carry import Carried
 from thermal_model.judge.carry import carry as carried
 from thermal_model.judge.scenario_library import CarryScenario, copy_scenario, library_names, load_carry_scenario
 from thermal_model.prediction import Prediction, predict
+from thermal_model.report.carry_plots import carried_picture
 from thermal_model.report.carry_text import carry_document, carry_text
 from thermal_model.report.results import json_text, write_json
 from thermal_model.report.summary import given_line
@@ -54,7 +54,7 @@ class Asked:
     draws: options.Draws = 64
     seed: options.Seed = 1
     no_interval: options.NoInterval = False
-    plot: Plot = None
+    picture: PictureOptions
     json: options.Json = False
     output: options.Output = None
 
@@ -91,7 +91,7 @@ def _run(wanted: Asked) -> None:
         lambda: read_limits(wanted.until),
         lambda: _scenarios(wanted.to),
         lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, wanted.design or ""),
-        lambda: check_files(wanted.plot, wanted.output),
+        lambda: wanted.picture.check(wanted.output),
     )
     limits = typed or [default_limit(scenario)]
     try:
@@ -131,22 +131,19 @@ def _write(
     scale: Scale,
 ) -> None:
 
-    document = carry_document(bench, found, assumed)
+    given = given_line(bench, frozenset(), scale).partition(": ")[2]
+    picture = carried_picture(bench, found, given, scale)
+    document = with_picture(carry_document(bench, found, assumed), picture)
     if known is not None:
         document["calibration"] = known.document()
     if wanted.output is not None:
         write_json(wanted.output, document)
-    if wanted.plot is not None:
-        with progress_bar(DRAWING):
-            from thermal_model.report.carry_plots import draw_carried
-
-            given = given_line(bench, frozenset(), scale).partition(": ")[2]
-            draw_carried(bench, found, wanted.plot, given, scale)
+    wanted.picture.draw(picture)
     if wanted.json:
         typer.echo(json_text(document), nl=False)
         return
     if known is not None:
         typer.echo(f"{known.line()}\n")
     typer.echo(carry_text(bench, found, frozenset(assumed), scale))
-    for path in filter(None, (wanted.output, wanted.plot)):
+    for path in filter(None, (wanted.output, wanted.picture.plot)):
         typer.echo(f"\nwritten: {path}", err=True)

@@ -18,15 +18,16 @@ from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibration, warning_lines
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import DRAWING, READING, progress_bar
-from thermal_model.cli.question_options import Plot, Until
+from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.progress import READING, progress_bar
+from thermal_model.cli.question_options import Until
+from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
-from thermal_model.cli.scenario_signature import with_scenario
 from thermal_model.cli.settings import assignment, read_design
 from thermal_model.judge.beside_model import BesideModel, runs_beside_model
 from thermal_model.judge.compare import Entry, Ranking, rank
 from thermal_model.prediction import predict
+from thermal_model.report.compare_plots import ranking_picture
 from thermal_model.report.compare_text import (
     basis_text,
     capacity_text,
@@ -51,73 +52,48 @@ DEFAULT_DRAWS, DEFAULT_SEED = 100, 1
 HOT, FULL, COLD = "hot", "hot, full", "cold"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Wanted:
-    """What is to be computed, shown and written."""
+    """What `holdtime compare` is asked."""
 
-    what: tuple[str, ...]
-    calibration: Path | None
-    calibrated_as: tuple[str, ...]
-    until: str | None
-    cold_start: str
-    cold_until: str
-    no_cold: bool
-    draws: int
-    seed: int
-    plot: Path | None
-    csv: Path | None
-    json: bool
-    output: Path | None
-
-
-@with_scenario
-def compare(
     what: Annotated[
-        list[str],
+        TEXTS,
         typer.Argument(metavar="DESIGN...|BENCH", help="Design files or catalogue names; or one bench folder."),
-    ],
-    given: ScenarioOptions,
-    until: Until = None,
-    calibration: Calibration = None,
+    ]
+    given: ScenarioOptions
+    until: Until = None
+    calibration: Calibration = None
     calibrated_as: Annotated[
-        list[str] | None,
+        TEXTS,
         typer.Option(
             "--calibrated-as",
             metavar="DESIGN=NAME",
             help="Which container of the bench a design is, if named apart; repeatable.",
         ),
-    ] = None,
+    ] = ()
     cold_start: Annotated[
         str, typer.Option("--cold-start", metavar="TEMP", help="Of the contents in the cold list.")
-    ] = "4C",
-    cold_until: Annotated[str, typer.Option("--cold-until", metavar="TEMP", help="Limit of the cold list.")] = "10C",
-    no_cold: Annotated[bool, typer.Option("--no-cold", help="Leave the cold list out.")] = False,
-    draws: options.Draws = DEFAULT_DRAWS,
-    seed: options.Seed = DEFAULT_SEED,
-    no_interval: options.NoInterval = False,
-    plot: Plot = None,
-    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the lists as a CSV.")] = None,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
+    ] = "4C"
+    cold_until: Annotated[str, typer.Option("--cold-until", metavar="TEMP", help="Limit of the cold list.")] = "10C"
+    no_cold: Annotated[bool, typer.Option("--no-cold", help="Leave the cold list out.")] = False
+    draws: options.Draws = DEFAULT_DRAWS
+    seed: options.Seed = DEFAULT_SEED
+    no_interval: options.NoInterval = False
+    picture: PictureOptions
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the lists as a CSV.")] = None
+    json: options.Json = False
+    output: options.Output = None
+
+    @property
+    def sample(self) -> int:
+        """Draws that are made."""
+        return 0 if self.no_interval else self.draws
+
+
+@command(_Wanted, EXAMPLE)
+def compare(wanted: _Wanted) -> None:
     """Rank containers under common conditions, hot and cold, and say which can't be told apart."""
-    count = 0 if no_interval else draws
-    wanted = _Wanted(
-        tuple(what),
-        calibration,
-        tuple(calibrated_as or ()),
-        until,
-        cold_start,
-        cold_until,
-        no_cold,
-        count,
-        seed,
-        plot,
-        csv,
-        json,
-        output,
-    )
-    _run(given, wanted)
+    _run(wanted.given, wanted)
 
 
 @dataclass(frozen=True)
@@ -158,7 +134,7 @@ def _run(given: ScenarioOptions, wanted: _Wanted) -> None:
         for title, (scenario, limit) in conditions.items():
             with progress_bar(f"comparing, {title}") as show:
                 rankings[title] = rank(
-                    asked.entries, scenario, limit, draws=wanted.draws, seed=wanted.seed, progress=show
+                    asked.entries, scenario, limit, draws=wanted.sample, seed=wanted.seed, progress=show
                 )
     except InputError as error:
         raise with_option_names(error) from None
@@ -174,7 +150,7 @@ def _beside_model(asked: _Asked, wanted: _Wanted) -> list[BesideModel]:
             asked.bench.bench,
             asked.limit,
             asked.bench.beliefs,
-            draws=wanted.draws,
+            draws=wanted.sample,
             seed=wanted.seed,
             progress=show,
         )
@@ -185,7 +161,7 @@ def _read(given: ScenarioOptions, wanted: _Wanted) -> _Asked:
         lambda: _entries(wanted, given),
         lambda: read_scenario(given),
         lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
-        lambda: check_files(wanted.plot, wanted.csv, wanted.output),
+        lambda: wanted.picture.check(wanted.csv, wanted.output),
     )
     limit = typed[0] if typed else default_limit(scenario)
     cold = None if wanted.no_cold else _cold(scenario, limit, wanted)
@@ -309,20 +285,18 @@ def _write(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _
     if asked.bench is not None:
         document["measured"] = measured_documents(beside)
     document["calibration_warnings"] = list(asked.warnings)
+    picture = ranking_picture(rankings[HOT], rankings.get(COLD), _given(rankings[HOT], asked), asked.scale)
+    document = with_picture(document, picture)
+    wanted.picture.draw(picture)
     if wanted.output is not None:
         write_json(wanted.output, document)
     if wanted.csv is not None:
         write_text(wanted.csv, rankings_csv(rankings))
-    if wanted.plot is not None:
-        with progress_bar(DRAWING):
-            from thermal_model.report.compare_plots import draw_rankings
-
-            draw_rankings(rankings[HOT], rankings.get(COLD), wanted.plot, _given(rankings[HOT], asked))
     if wanted.json:
         typer.echo(json_text(document), nl=False)
         return
     typer.echo(_text(rankings, beside, asked))
-    for path in filter(None, (wanted.output, wanted.csv, wanted.plot)):
+    for path in filter(None, (wanted.output, wanted.csv, wanted.picture.plot)):
         typer.echo(f"\nwritten: {path}", err=True)
 
 
@@ -350,6 +324,3 @@ def _text(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _A
         first = hot.standings[0].entry.container
         blocks.append(caution_lines(predict(first, asked.scenario, [asked.limit], draws=0)))
     return "\n\n".join(block for block in blocks if block)
-
-
-compare.__doc__ = f"{compare.__doc__}\n\nExample: {EXAMPLE}"

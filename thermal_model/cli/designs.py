@@ -1,5 +1,6 @@
 """`holdtime designs`: the starter designs, what they measure, and a copy to begin one's own."""
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -17,7 +18,9 @@ from geometries.quantities import Dimension
 from geometries.schema import container_schema
 from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
+from thermal_model.cli.picture_options import LookOptions
 from thermal_model.cli.progress import DRAWING, progress_bar
+from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.settings import read_design, split_settings
 from thermal_model.cli.typed import typed_quantity
 from thermal_model.report.results import json_text
@@ -71,46 +74,52 @@ def lid_words(container: Container) -> str:
     return ", ".join(words)
 
 
-@designs.command()
-def show(
-    design: options.Design,
+@dataclass(frozen=True, kw_only=True)
+class Show:
+    """What `holdtime designs show` is asked."""
+
+    design: options.Design
     plot: Annotated[
         Path | None, typer.Option("--plot", metavar="FILE", help="Draw it to scale: .png, .svg or .pdf.")
-    ] = None,
+    ] = None
+    looks: LookOptions
     beside: Annotated[
-        list[str] | None, typer.Option("--beside", metavar="DESIGN", help="Draw this one next to it; repeatable.")
-    ] = None,
-    set_: Annotated[
-        list[str] | None,
-        typer.Option("--set", metavar="PATH=VALUE", help="Any field: body.neck.mouth_diameter='45 mm'; repeatable."),
-    ] = None,
-    fill: Annotated[str | None, typer.Option("--fill", metavar="VOLUME", help="Draw it filled, '500mL'.")] = None,
-    unit: Annotated[str, typer.Option("--unit", metavar="UNIT", help="Of the drawing's lengths: mm, cm or in.")] = "mm",
-    json: options.Json = False,
-) -> None:
-    """Show what a design measures: sizes, capacities and masses that follow from its file; draw it to scale.
+        TEXTS, typer.Option("--beside", metavar="DESIGN", help="Draw this one next to it; repeatable.")
+    ] = ()
+    set_: options.Set = ()
+    fill: Annotated[str | None, typer.Option("--fill", metavar="VOLUME", help="Draw it filled, '500mL'.")] = None
+    unit: Annotated[str, typer.Option("--unit", metavar="UNIT", help="Of the drawing's lengths: mm, cm or in.")] = "mm"
+    json: options.Json = False
 
-    Example: holdtime designs show wide_mouth_disc
-    """
+
+@designs.command("show")
+@command(Show, "holdtime designs show wide_mouth_disc")
+def show(wanted: Show) -> None:
+    """Show what a design measures: sizes, capacities and masses that follow from its file; draw it to scale."""
+    given: dict[str, object] = {
+        "--beside": wanted.beside,
+        "--fill": wanted.fill,
+        **dict.fromkeys(wanted.looks.given, True),
+    }
     container, others, volume, *_ = at_once(
-        lambda: _with_settings(design, tuple(set_ or ())),
-        lambda: [load_container(other) for other in beside or ()],
-        lambda: _volume(fill),
-        lambda: _check_unit(unit),
-        lambda: check_files(plot),
-        lambda: _check_drawn(plot, {"--beside": beside, "--fill": fill}),
+        lambda: _with_settings(wanted.design, wanted.set_),
+        lambda: [load_container(other) for other in wanted.beside],
+        lambda: _volume(wanted.fill),
+        lambda: _check_unit(wanted.unit),
+        lambda: check_files(wanted.plot),
+        lambda: _check_drawn(wanted.plot, given),
     )
-    if plot is not None:
-        _draw([container, *others], volume, unit, plot)
-    if json:
+    if wanted.plot is not None:
+        _draw([container, *others], volume, wanted, wanted.plot)
+    if wanted.json:
         _print_json(design_document(container))
         return
 
     called = f"{container.title} ({container.name})" if container.title else container.name
     about = f"{called}: {container.summary}" if container.summary else called
     typer.echo(f"{about}\n{aligned(_show_rows(design_document(container)))}")
-    changed = ", changed by --set" if set_ else ""
-    typer.echo(f"\n  file: {design_path(design)}{changed}")
+    changed = ", changed by --set" if wanted.set_ else ""
+    typer.echo(f"\n  file: {design_path(wanted.design)}{changed}")
 
 
 def _with_settings(design: str, settings: tuple[str, ...]) -> Container:
@@ -137,19 +146,19 @@ def _check_unit(unit: str) -> None:
         raise InputError(InputProblem(f"'{unit}' is no unit of a drawing; take mm, cm or in", source="--unit"))
 
 
-def _draw(containers: list[Container], fill: float | None, unit: str, plot: Path) -> None:
+def _draw(containers: list[Container], fill: float | None, wanted: Show, plot: Path) -> None:
+    problems = [
+        InputProblem(f"{container.name}: {problem.message}", source="--fill")
+        for container in containers
+        if fill is not None
+        for problem in fill_problems(container, fill)
+    ]
+    if problems:
+        raise InputError(problems)
     with progress_bar(DRAWING):
         from thermal_model.report.drawing import Drawn, draw_containers
 
-        problems = [
-            InputProblem(f"{container.name}: {problem.message}", source="--fill")
-            for container in containers
-            if fill is not None
-            for problem in fill_problems(container, fill)
-        ]
-        if problems:
-            raise InputError(problems)
-        draw_containers([Drawn(container, fill) for container in containers], plot, unit)
+        draw_containers([Drawn(container, fill) for container in containers], plot, wanted.unit, wanted.looks.look)
     typer.echo(f"written: {plot}", err=True)
 
 

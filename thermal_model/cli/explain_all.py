@@ -10,13 +10,14 @@ from thermal_model.bench.read.folder import read_bench
 from thermal_model.cli.calibration_options import read_calibrated
 from thermal_model.cli.explain_common import Wanted, show_answer
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import DRAWING, READING, progress_bar
+from thermal_model.cli.picture_options import with_picture
+from thermal_model.cli.progress import READING, progress_bar
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.judge.compare import Entry
 from thermal_model.prediction import Prediction, predict
 from thermal_model.reasons.features import study_features
+from thermal_model.report.features_plots import features_picture
 from thermal_model.report.features_text import features_document, features_text
 from thermal_model.report.results import warning_lines
 from thermal_model.report.summary import caution_lines, given_line
@@ -30,7 +31,7 @@ def run_all(given: ScenarioOptions, wanted: Wanted) -> None:
         lambda: _entries(given, wanted),
         partial(read_scenario, given),
         lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
-        lambda: check_files(wanted.plot, wanted.output),
+        lambda: wanted.picture.check(wanted.output),
         lambda: _refuse_for_all(wanted),
     )
     limit = typed[0] if typed else default_limit(scenario)
@@ -42,13 +43,10 @@ def run_all(given: ScenarioOptions, wanted: Wanted) -> None:
         raise with_option_names(error) from None
     hottest = max(predictions, key=lambda p: p.hold_times[0].nominal or 0.0)
     inputs = {"scenario": scenario.model_dump(mode="json"), "until_K": limit, "designs": [e.name for e in entries]}
-    document = features_document(study, inputs, warning_lines(hottest))
     conditions = _conditions(hottest, limit, scale_of(wanted.until))
-    if wanted.plot is not None:
-        with progress_bar(DRAWING):
-            from thermal_model.report.features_plots import draw_features
-
-            draw_features(study, wanted.plot, conditions)
+    picture = features_picture(study, conditions)
+    document = with_picture(features_document(study, inputs, warning_lines(hottest)), picture)
+    wanted.picture.draw(picture)
     is_corrected = any(entry.belief is not None for entry in entries)
     text = partial(features_text, study, is_corrected=is_corrected)
     show_answer(lambda: _all_text(text(), hottest, conditions), document, wanted)

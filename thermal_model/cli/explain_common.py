@@ -8,6 +8,7 @@ from typing import Any
 import typer
 
 from thermal_model.cli.calibration_options import Calibrated
+from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.report.results import json_text, write_json
 
 
@@ -26,7 +27,7 @@ class Wanted:
     calibrated_as: tuple[str | None, str | None]
     draws: int
     seed: int
-    plot: Path | None
+    picture: PictureOptions
     json: bool
     output: Path | None
 
@@ -44,7 +45,7 @@ def show_answer(text: Callable[[], str], document: dict[str, Any], wanted: Wante
         write_json(wanted.output, document)
     typer.echo(json_text(document) if wanted.json else text(), nl=not wanted.json)
     if not wanted.json:
-        for path in filter(None, (wanted.output, wanted.plot)):
+        for path in filter(None, (wanted.output, wanted.picture.plot)):
             typer.echo(f"\nwritten: {path}", err=True)
 
 

@@ -12,12 +12,13 @@ from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import read_calibrated
 from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
 from thermal_model.cli.limits import with_option_names
-from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import DRAWING, progress_bar
+from thermal_model.cli.picture_options import with_picture
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.prediction import predict
 from thermal_model.reasons.loss_story import loss_story
+from thermal_model.report.loss_story_plots import story_picture
 from thermal_model.report.loss_story_text import story_document, story_text
 from thermal_model.report.summary import given_line
 from thermal_model.scenario import Scenario
@@ -31,7 +32,7 @@ def run_story(given: ScenarioOptions, wanted: Wanted) -> None:
         lambda: read_scenario(given),
         lambda: _duration(wanted.after),
         lambda: read_calibrated(wanted.calibration, wanted.calibrated_as[0], wanted.designs[0]),
-        lambda: check_files(wanted.plot, wanted.output),
+        lambda: wanted.picture.check(wanted.output),
         lambda: _refuse_for_story(wanted),
     )
     other = _other_scenario(given, wanted, container)
@@ -49,14 +50,11 @@ def run_story(given: ScenarioOptions, wanted: Wanted) -> None:
     scale = scale_of(given.start, given.room)
     pair = both[0], both[1]
     document = story_document(story, pair, assumed, wanted.draws, wanted.seed) | calibration_document((known,))
-    if wanted.plot is not None:
-        with progress_bar(DRAWING):
-            from thermal_model.report.loss_story_plots import draw_story
-
-            first, second = (given_line(one, frozenset(), scale).partition(": ")[2] for one in both)
-            draw_story(story, wanted.plot, (first, second), scale)
+    first, second = (given_line(one, frozenset(), scale).partition(": ")[2] for one in both)
+    picture = story_picture(story, (first, second), scale)
+    wanted.picture.draw(picture)
     text = partial(story_text, story, pair, assumed, scale)
-    show_answer(lambda: with_calibration(text(), (known,)), document, wanted)
+    show_answer(lambda: with_calibration(text(), (known,)), with_picture(document, picture), wanted)
 
 
 def _refuse_for_story(wanted: Wanted) -> None:

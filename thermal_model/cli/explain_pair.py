@@ -8,13 +8,14 @@ from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, read_calibrated
 from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import DRAWING, progress_bar
+from thermal_model.cli.picture_options import with_picture
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.prediction import Prediction, predict
 from thermal_model.reasons.pair import Contender, PairExplanation, explain_pair
 from thermal_model.reasons.parts import Group
+from thermal_model.report.explain_pair_plots import pair_picture
 from thermal_model.report.explain_pair_text import pair_document, pair_text
 from thermal_model.report.summary import given_line
 from thermal_model.words.numbers import Scale, scale_of
@@ -52,7 +53,7 @@ def _read_pair(given: ScenarioOptions, wanted: Wanted) -> _Asked:
     pair, *_ = at_once(
         lambda: _two(wanted),
         lambda: _refuse_for_pair(wanted),
-        lambda: check_files(wanted.plot, wanted.output),
+        lambda: wanted.picture.check(wanted.output),
         lambda: _parts(wanted.parts),
     )
     first, second, scenario, scenario_b, typed, known, known_b = at_once(
@@ -117,10 +118,7 @@ def _write_pair(
 ) -> None:
 
     document = pair_document(found, predictions, asked.parts, asked.assumed) | calibration_document(asked.calibrated)
-    if wanted.plot is not None:
-        with progress_bar(DRAWING):
-            from thermal_model.report.explain_pair_plots import draw_pair
-
-            draw_pair(found, wanted.plot, given_line(predictions[0], frozenset(), asked.scale).partition(": ")[2])
+    picture = pair_picture(found, given_line(predictions[0], frozenset(), asked.scale).partition(": ")[2])
+    wanted.picture.draw(picture)
     text = partial(pair_text, found, predictions, asked.parts, asked.assumed, asked.scale)
-    show_answer(lambda: with_calibration(text(), asked.calibrated), document, wanted)
+    show_answer(lambda: with_calibration(text(), asked.calibrated), with_picture(document, picture), wanted)

@@ -1,6 +1,7 @@
 """`holdtime new`: a design of one's own from a few questions."""
 
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
@@ -10,8 +11,9 @@ from geometries.design_file import load_container
 from geometries.errors import InputError, InputProblem, at_once, nearest_hint, printable
 from geometries.files import write_text
 from geometries.questions import QUESTION, FormQuestion, container_of, design_text, next_question, read_answer
-from thermal_model.cli.outputs import check_files
+from thermal_model.cli.picture_options import LookOptions, PictureOptions
 from thermal_model.cli.progress import DRAWING, progress_bar
+from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.settings import assignment
 from thermal_model.prediction import predict
 from thermal_model.report.summary import summary_text
@@ -22,21 +24,29 @@ EXAMPLE = "holdtime new mine.toml"
 BACK = "back"
 
 
-def new(
-    target: Annotated[Path, typer.Argument(metavar="FILE", help="Where the design goes, mine.toml.")],
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """What `holdtime new` is asked."""
+
+    target: Annotated[Path, typer.Argument(metavar="FILE", help="Where the design goes, mine.toml.")]
     answer: Annotated[
-        list[str] | None,
+        TEXTS,
         typer.Option("--answer", metavar="KEY=VALUE", help="Answer without being asked, mouth='46 mm'; repeatable."),
-    ] = None,
+    ] = ()
     plot: Annotated[
         Path | None, typer.Option("--plot", metavar="FILE", help="Draw it to scale: .png, .svg or .pdf.")
-    ] = None,
-) -> None:
+    ] = None
+    looks: LookOptions
+
+
+@command(Asked, EXAMPLE)
+def new(asked: Asked) -> None:
     """Describe a container by answering questions; '?' for what you don't know."""
+    target, plot = asked.target, asked.plot
     _, name, answers = at_once(
-        lambda: check_files(plot, target),
+        lambda: PictureOptions(plot=plot, looks=asked.looks).check(target),
         lambda: _name_of(target),
-        lambda: _given(answer or []),
+        lambda: _given(list(asked.answer)),
     )
     answers = _asked(answers, name)
     container = container_of(answers, name)
@@ -45,7 +55,7 @@ def new(
         with progress_bar(DRAWING):
             from thermal_model.report.drawing import Drawn, draw_containers
 
-            draw_containers([Drawn(container)], plot)
+            draw_containers([Drawn(container)], plot, look=asked.looks.look)
     for path in filter(None, (target, plot)):
         typer.echo(f"written: {path}", err=True)
     _tell(target)
@@ -126,10 +136,6 @@ def _ask(question: FormQuestion, answers: dict[str, str]) -> None:
 
 def _tell(file: Path) -> None:
     """Print the hold time from 90 to 60 C, and what makes it uncertain."""
-    with progress_bar("computing its hold time") as show:
-        prediction = predict(load_container(file), Scenario(), [333.15], progress=show)
+    prediction = predict(load_container(file), Scenario(), [333.15])
     typer.echo(summary_text(prediction, frozenset({"start", "room", "fill", "contents", "until"}), Scale.CELSIUS))
     typer.echo(f"\nlook at it: holdtime designs show {file} --plot drawing.png", err=True)
-
-
-new.__doc__ = f"{new.__doc__}\n\nExample: {EXAMPLE}"

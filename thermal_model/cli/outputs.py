@@ -95,7 +95,7 @@ def check_files(plot: Path | None, *others: Path | None, drawing: Path | None = 
     """
     problems: list[InputProblem] = []
     for picture in filter(None, (plot, drawing)):
-        from thermal_model.report.plots import check_format
+        from thermal_model.report.pictures.look import check_format
 
         _collect(problems, check_format, picture)
     wanted = [path for path in (plot, drawing, *others) if path is not None]

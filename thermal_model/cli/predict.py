@@ -13,13 +13,14 @@ from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-from thermal_model.cli.outputs import check_files
+from thermal_model.cli.picture_options import PictureOptions, with_picture
 from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.prediction import Prediction
 from thermal_model.prediction import predict as predicted
+from thermal_model.report.prediction_plots import prediction_picture
 from thermal_model.report.results import curve_csv, json_text, prediction_document, write_json
 from thermal_model.report.summary import WIDTH, summary_text
 from thermal_model.words.numbers import Scale, scale_of
@@ -43,9 +44,7 @@ class Asked:
     expert: Annotated[
         bool, typer.Option("--expert", help="Add the terms of the field: formulas beyond their range, the sample.")
     ] = False
-    plot: Annotated[Path | None, typer.Option("--plot", metavar="FILE", help="Draw the curve: .png, .svg or .pdf.")] = (
-        None
-    )
+    picture: PictureOptions
     drawing: Annotated[
         Path | None, typer.Option("--drawing", metavar="FILE", help="Draw the container and its heat paths to scale.")
     ] = None
@@ -62,7 +61,7 @@ def predict(wanted: Asked) -> None:
         lambda: read_scenario(wanted.given),
         lambda: read_limits(wanted.until),
         lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, wanted.design),
-        lambda: check_files(wanted.plot, wanted.csv, wanted.output, drawing=wanted.drawing),
+        lambda: wanted.picture.check(wanted.csv, wanted.output, drawing=wanted.drawing),
     )
     limits = typed or [default_limit(scenario)]
     try:
@@ -76,8 +75,10 @@ def predict(wanted: Asked) -> None:
         raise with_option_names(error) from None
     assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(*wanted.until, wanted.given.start, wanted.given.room)
-    document = _document(prediction, sorted(assumed), calibrated)
-    _write_files(prediction, document, wanted, scale)
+    picture = prediction_picture(prediction, scale)
+    document = with_picture(_document(prediction, sorted(assumed), calibrated), picture)
+    wanted.picture.draw(picture)
+    _write_files(prediction, document, wanted)
     _show(prediction, document, calibrated, wanted, scale)
 
 
@@ -86,21 +87,16 @@ def _document(prediction: Prediction, assumed: list[str], calibrated: Calibrated
     return document if calibrated is None else {**document, "calibration": calibrated.document()}
 
 
-def _write_files(prediction: Prediction, document: dict[str, Any], wanted: Asked, scale: Scale) -> None:
+def _write_files(prediction: Prediction, document: dict[str, Any], wanted: Asked) -> None:
     if wanted.output is not None:
         write_json(wanted.output, document)
     if wanted.csv is not None:
         write_text(wanted.csv, curve_csv(prediction))
-    if wanted.plot is not None:
-        with progress_bar(DRAWING):
-            from thermal_model.report.plots import draw_prediction
-
-            draw_prediction(prediction, wanted.plot, scale)
     if wanted.drawing is not None:
         with progress_bar(DRAWING):
             from thermal_model.report.drawing import draw_containers, drawn_prediction
 
-            draw_containers([drawn_prediction(prediction)], wanted.drawing)
+            draw_containers([drawn_prediction(prediction)], wanted.drawing, look=wanted.picture.look)
 
 
 def _show(
@@ -125,5 +121,5 @@ def _show(
         from thermal_model.report.explanation import expert_text
 
         typer.echo(f"\n{expert_text(prediction)}")
-    for path in filter(None, (wanted.output, wanted.csv, wanted.plot, wanted.drawing)):
+    for path in filter(None, (wanted.output, wanted.csv, wanted.picture.plot, wanted.drawing)):
         typer.echo(f"\nwritten: {path}", err=True)

@@ -4,7 +4,6 @@ import functools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from textwrap import fill
 from typing import Annotated, Any
 
 import typer
@@ -36,10 +35,6 @@ Vary = Annotated[
         help="body.neck.mouth_diameter='35..60 mm', scenario.fill='200..500 mL'; repeatable.",
     ),
 ]
-Plot = Annotated[Path | None, typer.Option("--plot", metavar="FILE", help="Draw a picture: .png, .svg or .pdf.")]
-
-SUBTITLE_WIDTH = 100
-"""Letters that fit across a picture."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,7 +78,7 @@ class Read:
         """What was given, for a picture."""
         given = given_line(self.nominal, frozenset(), self.scale).partition(": ")[2]
         side = "below" if self.question.limit > self.question.scenario.start else "above"
-        return fill(f"{given}; stays {side} {self.scale.text(self.question.limit)}", SUBTITLE_WIDTH)
+        return f"{given}; stays {side} {self.scale.text(self.question.limit)}"
 
 
 def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:

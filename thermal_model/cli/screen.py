@@ -12,11 +12,10 @@ from geometries.files import write_text
 from geometries.quantities import Dimension, parse_quantity
 from geometries.ranges import NumberField, Range, read_range
 from thermal_model.cli import options
-from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import DRAWING, progress_bar
+from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import (
     Asked,
-    Plot,
     Read,
     Vary,
     question_document,
@@ -28,6 +27,7 @@ from thermal_model.cli.record import command
 from thermal_model.cli.settings import assignment
 from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.report.results import write_json
+from thermal_model.report.screen_plots import inverse_picture, screening_picture
 from thermal_model.report.screen_text import (
     front_document,
     front_text,
@@ -89,7 +89,7 @@ class Wanted:
     hold: Annotated[str | None, typer.Option("--hold", metavar="TIME", help="Wanted hold time, '8h'.")] = None
     draws: options.Draws = DEFAULT_DRAWS
     seed: options.Seed = DEFAULT_SEED
-    plot: Plot = None
+    picture: PictureOptions
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write all designs as a CSV.")] = None
     json: options.Json = False
     output: options.Output = None
@@ -97,13 +97,15 @@ class Wanted:
     @property
     def files(self) -> tuple[Path | None, ...]:
         """What is written."""
-        return self.output, self.csv, self.plot
+        return self.output, self.csv, self.picture.plot
 
 
 @command(Wanted, EXAMPLE)
 def screen(wanted: Wanted) -> None:
     """Find the best designs, the value that holds so long, or the share of production that does."""
-    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: check_files(*reversed(wanted.files)))
+    read = read_question(
+        wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(wanted.csv, wanted.output)
+    )
     if wanted.find is not None:
         text, document = _find(wanted, read)
     elif wanted.tolerance:
@@ -136,7 +138,7 @@ def _check_options(wanted: Wanted) -> None:
     for option, given in front.items():
         if asked and given:
             problems.append(InputProblem(f"does not go with {asked[0]}; leave it out", source=option))
-    if wanted.tolerance and wanted.plot is not None:
+    if wanted.tolerance and wanted.picture.plot is not None:
         problems.append(InputProblem("does not go with --tolerance; leave it out", source="--plot"))
     if not asked and wanted.hold is not None:
         message = "goes with --find or --tolerance; for a constraint write --at-least hold=8h"
@@ -172,12 +174,10 @@ def _screen(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
             spread = intervals(question, found, draws=wanted.draws, seed=wanted.seed, progress=tell)
     if wanted.csv is not None:
         write_text(wanted.csv, screening_csv(found, question))
-    if wanted.plot is not None:
-        with progress_bar(DRAWING):
-            from thermal_model.report.screen_plots import draw_screening
-
-            draw_screening(found, spread, question, wanted.plot, read.subtitle)
-    return front_text(found, constraints, spread, question), front_document(found, constraints, spread)
+    picture = screening_picture(found, spread, question, read.subtitle)
+    wanted.picture.draw(picture)
+    document = with_picture(front_document(found, constraints, spread), picture)
+    return front_text(found, constraints, spread, question), document
 
 
 def _refuse_hold(is_hold: bool) -> None:
@@ -218,12 +218,9 @@ def _find(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     question.check_values(path, (range_.low, range_.high), "--find")
     with progress_bar(f"searching in {wanted.draws} samples") as tell:
         found = find_value(question, range_, hold, draws=wanted.draws, seed=wanted.seed, progress=tell)
-    if wanted.plot is not None:
-        with progress_bar(DRAWING):
-            from thermal_model.report.screen_plots import draw_inverse
-
-            draw_inverse(found, question, wanted.plot, read.subtitle)
-    return inverse_text(found, question), inverse_document(found, question)
+    picture = inverse_picture(found, question, read.subtitle)
+    wanted.picture.draw(picture)
+    return inverse_text(found, question), with_picture(inverse_document(found, question), picture)
 
 
 def _number(path: str, question: Question, option: str) -> NumberField:

@@ -9,11 +9,10 @@ import typer
 from geometries.errors import InputError, InputProblem
 from geometries.ranges import Range
 from thermal_model.cli import options
-from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import DRAWING, progress_bar
+from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import (
     Asked,
-    Plot,
     Read,
     Vary,
     question_document,
@@ -23,6 +22,7 @@ from thermal_model.cli.question_options import (
 )
 from thermal_model.cli.record import command
 from thermal_model.report.results import write_json
+from thermal_model.report.sensitivity_plots import sensitivity_picture
 from thermal_model.report.sensitivity_text import global_document, global_text, local_document, local_text
 from thermal_model.study.sensitivity import GlobalSensitivity, LocalSensitivity, global_sensitivity, local_sensitivity
 from thermal_model.uncertainty import PRIORS
@@ -54,7 +54,7 @@ class Wanted:
         int, typer.Option("--samples", min=2, max=65_536, help="Base sample of --global, a power of two.")
     ] = 64
     seed: options.Seed = 1
-    plot: Plot = None
+    picture: PictureOptions
     json: options.Json = False
     output: options.Output = None
 
@@ -62,17 +62,14 @@ class Wanted:
 @command(Wanted, EXAMPLE)
 def sensitivity(wanted: Wanted) -> None:
     """Tell which dimension, and which unknown, a hold time depends on."""
-    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: check_files(wanted.plot, wanted.output))
+    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(wanted.output))
     ranges = _ranges(wanted, read)
     found = _global(wanted, read, ranges) if wanted.is_global else _local(wanted, read)
-    document = _document(found, read)
+    picture = sensitivity_picture(found, read.question, read.subtitle)
+    document = with_picture(_document(found, read), picture)
     if wanted.output is not None:
         write_json(wanted.output, document)
-    if wanted.plot is not None:
-        with progress_bar(DRAWING):
-            from thermal_model.report.sensitivity_plots import draw_sensitivity
-
-            draw_sensitivity(found, read.question, wanted.plot, read.subtitle)
+    wanted.picture.draw(picture)
     _show(found, document, read, wanted)
 
 
@@ -126,4 +123,4 @@ def _document(found: GlobalSensitivity | LocalSensitivity, read: Read) -> dict[s
 def _show(found: GlobalSensitivity | LocalSensitivity, document: dict[str, Any], read: Read, wanted: Wanted) -> None:
     question = read.question
     text = local_text(found, question) if isinstance(found, LocalSensitivity) else global_text(found, question)
-    show(text, document, read, wants_json=wanted.json, files=(wanted.output, wanted.plot))
+    show(text, document, read, wants_json=wanted.json, files=(wanted.output, wanted.picture.plot))

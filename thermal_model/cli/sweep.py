@@ -16,13 +16,14 @@ from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-from thermal_model.cli.outputs import check_files
-from thermal_model.cli.progress import DRAWING, progress_bar, tell_of_compiling
+from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.progress import progress_bar, tell_of_compiling
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import assignment, read_design, refuse_set_of_varied
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.results import json_text, warning_lines
+from thermal_model.report.sweep_plots import sweep_picture
 from thermal_model.report.sweep_text import summary_document, summary_text
 from thermal_model.scenario import Scenario
 from thermal_model.solver.cores import cores
@@ -82,9 +83,7 @@ class Asked:
             help="Take what the same sweep wrote earlier, .csv or .parquet, instead of computing: for a --plot.",
         ),
     ] = None
-    plot: Annotated[
-        Path | None, typer.Option("--plot", metavar="FILE", help="Draw contours or lines: .png, .svg or .pdf.")
-    ] = None
+    picture: PictureOptions
     chunk: Annotated[int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes.")] = 512
     threads: Annotated[
         int | None, typer.Option("--threads", min=1, metavar="N", help="Threads that compute; left out: all cores.")
@@ -117,16 +116,13 @@ def sweep(wanted: Asked) -> None:
         _write(found, journal, summary, wanted, scale)
         journal.remove()
     typer.echo(answer, nl=not wanted.json)
-    for path in filter(None, () if wanted.json else (wanted.output, wanted.plot)):
+    for path in filter(None, () if wanted.json else (wanted.output, wanted.picture.plot)):
         typer.echo(f"\nwritten: {path}", err=True)
 
 
 def _write(found: Sweep, journal: Journal, summary: Summary, wanted: Asked, scale: Scale) -> None:
-    if wanted.plot is not None:
-        with progress_bar(DRAWING):
-            from thermal_model.report.sweep_plots import draw_sweep
-
-            draw_sweep(found, journal, wanted.plot, scale)
+    if wanted.picture.plot is not None:
+        wanted.picture.draw(sweep_picture(found, journal, scale))
     if wanted.output is not None:
         from thermal_model.study.sweep_files import write_results
 
@@ -143,7 +139,7 @@ def _read(wanted: Asked) -> tuple[Sweep, Prediction, frozenset[str], Calibrated 
         lambda: read_scenario(wanted.given),
         lambda: read_limits(wanted.until),
         lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, wanted.design),
-        lambda: check_files(wanted.plot, wanted.output),
+        lambda: wanted.picture.check(wanted.output),
         lambda: _check_output(wanted),
         lambda: _check_crew(wanted),
         lambda: _check_results(wanted),
@@ -227,6 +223,15 @@ def _journal(found: Sweep, wanted: Asked) -> Iterator[Journal]:
         raise
 
 
+@contextmanager
+def _started(crew: AbstractContextManager[Crew | None]) -> Iterator[Crew | None]:
+    """Yield the workers once they are there; someone who watches sees that they are waited for."""
+    with ExitStack() as stack:
+        with progress_bar("starting the workers"):
+            workers = stack.enter_context(crew)
+        yield workers
+
+
 def _crew(found: Sweep, wanted: Asked) -> AbstractContextManager[Crew | None]:
     """Return the workers; None stands for this thread alone."""
     blocks = sum(1 for _ in found.blocks(0, found.plan.count))
@@ -243,15 +248,6 @@ def _crew(found: Sweep, wanted: Asked) -> AbstractContextManager[Crew | None]:
         return threads(min(wanted.threads, blocks))
     # The plain stepper gains nothing by threads; a single block is shared out among the cores by the compiled one.
     return threads(min(cores(), blocks)) if found.is_compiled and blocks > 1 else nullcontext()
-
-
-@contextmanager
-def _started(crew: AbstractContextManager[Crew | None]) -> Iterator[Crew | None]:
-    """Yield the workers once they are there; someone who watches sees that they are waited for."""
-    with ExitStack() as stack:
-        with progress_bar("starting the workers"):
-            workers = stack.enter_context(crew)
-        yield workers
 
 
 def _compute(found: Sweep, journal: Journal, crew: Crew | None, wanted: Asked) -> None:
@@ -320,4 +316,5 @@ def _answer(
         return text if calibrated is None else f"{calibrated.line()}\n\n{text}"
 
     document = summary_document(found, summary) | {"warnings": warning_lines(nominal)}
+    document = with_picture(document, sweep_picture(found, journal, scale))
     return json_text(document if calibrated is None else document | {"calibration": calibrated.document()})

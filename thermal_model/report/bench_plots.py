@@ -1,108 +1,99 @@
-"""A picture of a bench: what the displays showed, and the hold times that follow."""
+"""The picture of a bench: what the displays showed, and the hold times that follow."""
 
 import math
-from pathlib import Path
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
-import numpy as np
-
+from thermal_model.bench.records import Bench, Run, temperature_at_start
 from thermal_model.bench.reduce.evidence import points_of
 from thermal_model.bench.reduce.hold_times import MeasuredHoldTime
 from thermal_model.bench.reduce.reduction import Reduction
-from thermal_model.report.headings import subtitle_of, write_heading
-from thermal_model.report.plots import MUTED_TEXT, blank_figure, check_format, house_style, save_figure
-from thermal_model.words.numbers import HOUR, Scale
+from thermal_model.report.headings import made_by
+from thermal_model.report.pictures.numbers import hours, known
+from thermal_model.report.pictures.record import Curves, Grid, LimitLine, Line, Picture, Tone
+from thermal_model.words.numbers import Scale, duration_text
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
-
-COLOURS = ("#0b6e6e", "#d9822b", "#5b7083", "#8c4a73", "#7a9a3a", "#2f6fb0", "#a0522d", "#444444")
-"""One for each container, again from the first if there are more."""
+DOTS = 30
+"""Readings of a run from which on they are a line without dots."""
 
 
-def draw_reduction(reduction: Reduction, path: Path, scale: Scale = Scale.CELSIUS) -> None:
-    """Draw readings and hold times into a file; an InputError says why it can't be."""
-    check_format(path)
-    with house_style():
-        save_figure(reduction_figure(reduction, scale), path, f"{reduction.bench.name}, reduced")
-
-
-def reduction_figure(reduction: Reduction, scale: Scale = Scale.CELSIUS) -> "Figure":
-    """Return the figure that `draw_reduction` writes."""
-    rows = sum(len(held) for held in reduction.hold_times.values())
-    figure = blank_figure(8.5, 5.0 + 0.26 * max(rows, 3))
-    curves, bars = figure.subplots(2, 1, height_ratios=(4.0, 1.0 + 0.26 * max(rows, 3)))
-    colours = dict(zip(reduction.bench.containers, COLOURS * len(reduction.bench.containers), strict=False))
-    _draw_curves(curves, reduction, colours, scale)
-    _draw_hold_times(bars, reduction, colours, scale)
-    flagged = "; dashed: flagged" if reduction.flags else ""
-    subtitle = subtitle_of(f"Readings with the probes' offsets taken off{flagged}", "no model behind them")
-    write_heading(curves, f"{reduction.bench.name}: what the displays showed", subtitle, grid="both")
-    return figure
-
-
-def _draw_curves(axes: "Axes", reduction: Reduction, colours: dict[str, str], scale: Scale) -> None:
-    flagged = {flag.run for flag in reduction.flags}
-    named: set[str] = set()
-    for run in reduction.bench.runs:
-        points = points_of(run, reduction.bench.probes, reduction.offsets)
-        shown = np.array([scale.number(value) for value in points.temperature.tolist()])
-        label = "_none" if run.container in named else run.container.replace("_", " ")
-        named.add(run.container)
-        style = (0, (3, 2)) if run.name in flagged else "-"
-        marker = "o" if len(points) < 30 else ""
-        axes.plot(
-            points.time / HOUR,
-            shown,
-            color=colours[run.container],
-            linewidth=1.1,
-            linestyle=style,
-            marker=marker,
-            markersize=3.0,
-            label=label,
-        )
-    axes.set_xlabel("time since pouring [h]")
-    axes.set_ylabel(f"temperature [{scale.sign}]")
-    axes.set_xlim(left=0.0)
-    axes.legend(frameon=False, fontsize=9.0)
-
-
-def _draw_hold_times(axes: "Axes", reduction: Reduction, colours: dict[str, str], scale: Scale) -> None:
-    flagged = {flag.run for flag in reduction.flags}
-    # Containers together, in the order of the bench.
-    order = list(reduction.bench.containers)
-    runs = sorted(reduction.bench.runs, key=lambda run: order.index(run.container))
-    rows = [(run, held) for run in runs for held in reduction.hold_times[run.name]]
-    ends = [t for _, held in rows for t in (held.low, held.high, held.time or 0.0) if math.isfinite(t)]
-    end = 1.08 * max(ends, default=HOUR) / HOUR
-    labels = []
-    for place, (run, held) in enumerate(rows):
-        _draw_hold_time(axes, held, place, colours[run.container], end)
-        star = " *" if run.name in flagged else ""
-        labels.append(f"{run.name}{star}, {scale.text(held.limit)}")
-    axes.set_yticks(range(len(rows)), labels, fontsize=8.5)
-    axes.set_ylim(len(rows) - 0.4, -0.6)
-    axes.set_xlim(0.0, end)
-    axes.set_xlabel("hold time [h]: best value and nine in ten; arrow: at least")
-    axes.grid(axis="x", color=MUTED_TEXT, alpha=0.2, linewidth=0.6)
-
-
-def _draw_hold_time(axes: "Axes", held: MeasuredHoldTime, place: int, colour: str, end: float) -> None:
-    if math.isinf(held.high):
-        arrow = {"arrowstyle": "->", "color": colour, "linewidth": 1.6}
-        axes.annotate("", (end, place), (held.low / HOUR, place), arrowprops=arrow)
-        axes.plot([held.low / HOUR], [place], marker="|", markersize=9.0, color=colour)
-        return
-    # An interval between two looks is a bare line: no value in it is better than another.
-    width = 5.0 if held.time is not None else 2.0
-    axes.plot(
-        [held.low / HOUR, held.high / HOUR],
-        [place, place],
-        color=colour,
-        linewidth=width,
-        alpha=0.4 if held.time is not None else 1.0,
-        solid_capstyle="butt",
+def reduction_picture(reduction: Reduction, scale: Scale = Scale.CELSIUS) -> Picture:
+    """Return the picture: a small panel a container, its runs with their hold times."""
+    cells = [_cell(name, reduction, scale) for name in reduction.bench.containers]
+    flagged = "dashed: flagged as gone wrong" if reduction.flags else ""
+    return Picture(
+        subject=f"{reduction.bench.name}, reduced",
+        title=f"{bench_name(reduction.bench)}: what the displays showed",
+        given="Readings with the probes' offsets taken off; where a run crosses a limit, nine in ten within the bar",
+        made_by=made_by(flagged, "no model behind them"),
+        panels=(Grid(x_label="time since pouring [h]", y_label=f"temperature [{scale.sign}]", cells=tuple(cells)),),
     )
+
+
+def bench_name(bench: Bench) -> str:
+    """Return a bench's name as people write it."""
+    plain = bench.name.replace("_", " ")
+    return f"{plain[:1].upper()}{plain[1:]}"
+
+
+def tone_of(run: Run) -> Tone:
+    """Return the tone of a run's contents: hotter than its room, or colder."""
+    return "hot" if temperature_at_start(run) > float(run.scenario.room) else "cold"
+
+
+def _cell(name: str, reduction: Reduction, scale: Scale) -> Curves:
+    runs = [run for run in reduction.bench.runs if run.container == name]
+    flagged = {flag.run for flag in reduction.flags}
+    held = [one for run in runs for one in reduction.hold_times[run.name]]
+    return Curves(
+        title=reduction.bench.containers[name].called,
+        note=_note(held, scale),
+        lines=tuple(_line(run, reduction, scale, is_flagged=run.name in flagged) for run in runs),
+        levels=tuple(_level(one, scale) for one in held),
+    )
+
+
+def _line(run: Run, reduction: Reduction, scale: Scale, *, is_flagged: bool) -> Line:
+    points = points_of(run, reduction.bench.probes, reduction.offsets)
+    return Line(
+        x=known(points.time / 3600.0),
+        y=known(scale.number(value) for value in points.temperature.tolist()),
+        tone=tone_of(run),
+        is_dashed=is_flagged,
+        has_dots=len(points) < DOTS,
+    )
+
+
+def _level(held: MeasuredHoldTime, scale: Scale) -> LimitLine:
+    """Return a limit; an interval between two looks has no dot: no value in it is better than another."""
+    high = None if math.isinf(held.high) else hours(held.high)
+    is_known = math.isfinite(held.low) and not (held.low <= 0.0 and high is None)
+    return LimitLine(
+        y=known([scale.number(held.limit)])[0],
+        at=hours(held.time),
+        low=hours(held.low) if is_known else None,
+        high=high if is_known else None,
+    )
+
+
+def _note(held: Sequence[MeasuredHoldTime], scale: Scale) -> str:
+    """Return the hold times of a container's runs in a line, limit by limit."""
+    limits = list(dict.fromkeys(one.limit for one in held))
+    return "; ".join(
+        f"{scale.text(limit)}: {_together([one for one in held if one.limit == limit])}" for limit in limits
+    )
+
+
+def _together(held: Sequence[MeasuredHoldTime]) -> str:
+    """Return some hold times one by one, of many the shortest and the longest."""
+    if len(held) <= 2:
+        return ", ".join(map(_held_text, held))
+    ordered = sorted(held, key=lambda one: one.low if one.time is None else one.time)
+    return f"{_held_text(ordered[0])} … {_held_text(ordered[-1])}, {len(held)} runs"
+
+
+def _held_text(held: MeasuredHoldTime) -> str:
     if held.time is not None:
-        axes.plot([held.time / HOUR], [place], marker="o", markersize=5.0, color=colour)
+        return duration_text(held.time)
+    if math.isinf(held.high):
+        return f"over {duration_text(held.low)}"
+    return f"{duration_text(held.low)} to {duration_text(held.high)}"

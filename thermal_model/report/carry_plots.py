@@ -1,69 +1,48 @@
-"""A picture of the hold times of a container in other conditions."""
+"""The picture of the hold times of a container in other conditions."""
 
 from collections.abc import Sequence
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 from thermal_model.judge.carry import Carried
 from thermal_model.prediction import HoldTime, Prediction
-from thermal_model.report.headings import subtitle_of, write_heading
-from thermal_model.report.plots import COLD, HOT, MUTED_TEXT, blank_figure, check_format, house_style, save_figure
+from thermal_model.report.headings import made_by
+from thermal_model.report.pictures.numbers import hours
+from thermal_model.report.pictures.record import Mark, Picture, Row, RowsPanel, Tone, Track
 from thermal_model.words.numbers import Scale, duration_text, sensible_step
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
-HOUR = 3600.0
-WARMS, COOLS = COLD, HOT
-
-
-def draw_carried(bench: Prediction, found: Sequence[Carried], path: Path, given: str, scale: Scale) -> None:
-    """Draw the hold times into a file; an InputError says why it can't be."""
-    check_format(path)
-    with house_style():
-        save_figure(carried_figure(bench, found, given, scale), path, f"{bench.container.name}, carried over")
-
-
-def carried_figure(bench: Prediction, found: Sequence[Carried], given: str, scale: Scale) -> "Figure":
-    """Return the figure that `draw_carried` writes: a line for each limit of each scenario."""
-    rows = [("on the bench", bench, hold_time, "") for hold_time in bench.hold_times]
+def carried_picture(bench: Prediction, found: Sequence[Carried], given: str, scale: Scale) -> Picture:
+    """Return the picture: a row for each limit of each scenario."""
+    rows = [_row("on the bench", bench, hold_time, "", scale) for hold_time in bench.hold_times]
     for entry in found:
         if entry.prediction is not None:
             pairs = zip(entry.prediction.hold_times, entry.wanted.limits, strict=True)
             name = entry.name.replace("_", " ")
-            rows += [(name, entry.prediction, hold_time, limit.purpose) for hold_time, limit in pairs]
-    figure = blank_figure(9.0, 1.8 + 0.34 * len(rows))
-    axes = figure.subplots()
-    labels = []
-    for row, (name, prediction, hold_time, purpose) in enumerate(rows):
-        side = "below" if hold_time.limit > prediction.scenario.start else "above"
-        is_first = row == 0 or rows[row - 1][0] != name
-        labels.append(f"{name if is_first else ''}   {side} {scale.text(hold_time.limit)}")
-        _draw_row(axes, row, hold_time, COOLS if side == "above" else WARMS, purpose)
-    axes.set_yticks(range(len(rows)), labels, fontsize=8.5)
-    axes.set_ylim(len(rows) - 0.4, -0.6)
-    axes.set_xlim(left=0.0)
-    axes.margins(x=0.25)
-    axes.set_xlabel("hold time [h]")
-    name = bench.container.called
-    sample = f"{bench.draws} samples, seed {bench.seed}; the bars hold nine in ten" if bench.draws else "best guess"
-    write_heading(axes, f"{name} elsewhere", subtitle_of(f"on the bench: {given}", sample))
-    return figure
+            rows += [_row(name, entry.prediction, hold_time, limit.purpose, scale) for hold_time, limit in pairs]
+    sample = f"{bench.draws} samples, seed {bench.seed}; nine in ten within the bars" if bench.draws else "best guess"
+    return Picture(
+        subject=f"{bench.container.name}, carried over",
+        title=f"{bench.container.called} elsewhere",
+        given=f"on the bench: {given}",
+        made_by=made_by(sample),
+        panels=(RowsPanel(tracks=(Track(label="hold time [h]"),), rows=tuple(rows)),),
+    )
 
 
-def _draw_row(axes: "Axes", row: int, hold_time: HoldTime, colour: str, purpose: str) -> None:
+def _row(name: str, prediction: Prediction, hold_time: HoldTime, purpose: str, scale: Scale) -> Row:
+    side = "below" if hold_time.limit > prediction.scenario.start else "above"
+    note = f"{side} {scale.text(hold_time.limit)}{f': {purpose}' if purpose else ''}"
+    return Row(
+        name=f"{name[:1].upper()}{name[1:]}",
+        note=note,
+        tracks=((_mark(hold_time, "hot" if side == "above" else "cold"),),),
+    )
+
+
+def _mark(hold_time: HoldTime, tone: Tone) -> Mark:
     middle = hold_time.median if hold_time.median is not None else hold_time.nominal
     if middle is None:
-        axes.annotate("not reached", (0.0, row), (4.0, 0.0), textcoords="offset points", va="center", fontsize=8.0)
-        return
-    ends, step = [middle, middle], 60.0
-    if hold_time.low is not None and hold_time.high is not None:
-        ends, step = [hold_time.low, hold_time.high], sensible_step(hold_time.high - hold_time.low)
-        axes.plot(
-            [end / HOUR for end in ends], [row, row], color=colour, linewidth=6.0, alpha=0.35, solid_capstyle="butt"
-        )
-    axes.plot([middle / HOUR], [row], marker="o", markersize=5.0, color=colour)
-    text = f"{duration_text(middle, step)}  {purpose}".rstrip()
-    place = (ends[1] / HOUR, row)
-    axes.annotate(text, place, (8.0, 0.0), textcoords="offset points", va="center", fontsize=8.0, color=MUTED_TEXT)
+        return Mark(tone=tone, text="not reached")
+    if hold_time.low is None or hold_time.high is None:
+        return Mark(at=hours(middle), tone=tone, text=duration_text(middle))
+    text = duration_text(middle, sensible_step(hold_time.high - hold_time.low))
+    return Mark(at=hours(middle), low=hours(hold_time.low), high=hours(hold_time.high), tone=tone, text=text)

@@ -1,27 +1,50 @@
-"""A picture of a ranking: a line with a dot for each container, the tiers set apart."""
+"""The picture of a ranking: a row for each container, hot and cold side by side, the tiers set apart."""
 
 import math
-from pathlib import Path
-from typing import TYPE_CHECKING
+from collections import Counter
 
 from thermal_model.judge.compare import Ranking, Standing
-from thermal_model.report.headings import subtitle_of, write_heading
-from thermal_model.report.plots import COLD, HOT, INK, MUTED, blank_figure, check_format, house_style, save_figure
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
-
-HOUR = 3600.0
-ROW_HEIGHT = 0.34
-"""Of a container. [in]"""
+from thermal_model.report.headings import made_by
+from thermal_model.report.pictures.numbers import hours
+from thermal_model.report.pictures.record import Mark, Picture, Row, RowsPanel, Tone, Track
+from thermal_model.words.numbers import Scale, interval_texts
 
 
-def draw_rankings(first: Ranking, second: Ranking | None, path: Path, given: str) -> None:
-    """Draw a ranking, and a second one as hollow dots, into a file; an InputError says why it can't be."""
-    check_format(path)
-    with house_style():
-        save_figure(rankings_figure(first, second, given), path, "containers compared")
+def ranking_picture(
+    first: Ranking, second: Ranking | None = None, given: str = "", scale: Scale = Scale.CELSIUS
+) -> Picture:
+    """Return the picture of a ranking, the best on top, with the places of the same containers in a second one beside.
+
+    Parameters
+    ----------
+    first : Ranking
+    second : Ranking, optional
+        In other conditions: cold ones.
+    given : str
+        The conditions in words.
+    scale : Scale
+        Of the limits.
+    """
+    rankings = [first] if second is None else [first, second]
+    others = {} if second is None else {s.entry.name: s for s in second.standings}
+    names = _names(first)
+    rows = []
+    for place, standing in enumerate(first.standings):
+        marks = [_marks(standing, first)]
+        if second is not None:
+            other = others.get(standing.entry.name)
+            marks.append(() if other is None else _marks(other, second))
+        is_parted = bool(place) and standing.tier != first.standings[place - 1].tier
+        rows.append(Row(name=names[standing.entry.name], tracks=tuple(marks), is_parted=is_parted))
+    sample = f"{first.draws} samples, seed {first.seed}; nine in ten within the bars" if first.draws else "best guess"
+    parted = "dotted lines part what can be told apart" if any(row.is_parted for row in rows) else ""
+    return Picture(
+        subject="containers compared",
+        title="How long each holds",
+        given=given,
+        made_by=made_by(parted, sample),
+        panels=(RowsPanel(tracks=tuple(_track(ranking, scale) for ranking in rankings), rows=tuple(rows)),),
+    )
 
 
 def is_cold(ranking: Ranking) -> bool:
@@ -29,34 +52,38 @@ def is_cold(ranking: Ranking) -> bool:
     return bool(ranking.limit > ranking.scenario.start)
 
 
-def rankings_figure(first: Ranking, second: Ranking | None, given: str) -> "Figure":
-    """Return the figure that `draw_rankings` writes, the best on top."""
-    figure = blank_figure(9.0, 1.9 + ROW_HEIGHT * max(len(first.standings), 1))
-    axes = figure.subplots()
-    cold = {} if second is None else {s.entry.name: s for s in second.standings}
-    for row, standing in enumerate(first.standings):
-        _draw(axes, -row, standing, COLD if is_cold(first) else HOT, is_filled=True)
-        if standing.entry.name in cold:
-            _draw(axes, -row - 0.25, cold[standing.entry.name], COLD, is_filled=False)
-        if row and standing.tier != first.standings[row - 1].tier:
-            axes.axhline(0.5 - row, color=MUTED, linewidth=0.8, linestyle=(0, (1, 3)))
-    axes.set_yticks([-row for row in range(len(first.standings))], [s.entry.name for s in first.standings])
-    axes.tick_params(axis="y", length=0)
-    axes.spines["left"].set_visible(False)
-    axes.set_xlim(left=0.0)
-    axes.set_xlabel("hours" if second is None else "hours; filled dots: hot, hollow dots: cold")
-    sample = f"{first.draws} samples, seed {first.seed}; the lines hold nine in ten" if first.draws else "best guess"
-    write_heading(axes, "How long each holds; dotted lines part what can be told apart", subtitle_of(given, sample))
-    return figure
+def _names(ranking: Ranking) -> dict[str, str]:
+    """Return each container's title, or the name it goes under where that is another, or where two have one title."""
+    titles = {
+        s.entry.name: s.entry.container.called if s.entry.name == s.entry.container.name else s.entry.name
+        for s in ranking.standings
+    }
+    counts = Counter(titles.values())
+    return {name: title if counts[title] == 1 else name for name, title in titles.items()}
 
 
-def _draw(axes: "Axes", y: float, standing: Standing, colour: str, *, is_filled: bool) -> None:
+def _track(ranking: Ranking, scale: Scale) -> Track:
+    side, name = ("below", "Cold") if is_cold(ranking) else ("above", "Hot")
+    return Track(label=f"time {side} {scale.text(ranking.limit)} [h]", title=name)
+
+
+def _marks(standing: Standing, ranking: Ranking) -> tuple[Mark, ...]:
+    tone: Tone = "cold" if is_cold(ranking) else "hot"
+    low, high = standing.interval
+    least, middle, most = interval_texts(low, standing.centre, high)
     if not math.isfinite(standing.centre):
-        axes.annotate("never reached", (0.0, y), color=INK, va="center", fontsize=8.5)
-        return
-    low, high = (t / HOUR for t in standing.interval)
-    if math.isfinite(low):
-        end = high if math.isfinite(high) else max(axes.get_xlim()[1], standing.centre / HOUR)
-        axes.plot([low, end], [y, y], color=colour, linewidth=1.8, solid_capstyle="butt", alpha=0.7)
-    face = colour if is_filled else "white"
-    axes.plot([standing.centre / HOUR], [y], "o", color=colour, markerfacecolor=face, markersize=5.5)
+        if not math.isfinite(low):
+            return (Mark(tone=tone, text="never reached"),)
+        return (Mark(low=hours(low), tone=tone, text=f"at least {least}"),)
+    if not math.isfinite(low):
+        return (Mark(at=hours(standing.centre), tone=tone, text=middle),)
+    return (
+        Mark(
+            at=hours(standing.centre),
+            low=hours(low),
+            high=hours(high),
+            tone=tone,
+            text=f"{middle} ({least} to {most})",
+            short=middle,
+        ),
+    )

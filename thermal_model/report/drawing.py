@@ -10,15 +10,9 @@ import numpy as np
 
 from geometries.container import Container, outside_diameter
 from geometries.section import AIR, CONTENTS, VACUUM, CrossSection, DimensionLine, cross_section
-from thermal_model.report.plots import (
-    INK,
-    MUTED_TEXT,
-    PATH_COLOURS,
-    blank_figure,
-    check_format,
-    house_style,
-    save_figure,
-)
+from thermal_model.report.pictures.draw import save_figure
+from thermal_model.report.pictures.look import DPI, LIGHT, PLAIN, SIZES, Appearance, Theme, check_format
+from thermal_model.report.pictures.spread import spread
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -83,7 +77,21 @@ def drawn_prediction(prediction: "Prediction") -> Drawn:
     return Drawn(container, held, is_hot, prediction.heat_paths)
 
 
-def draw_containers(drawn: Sequence[Drawn], path: Path, unit: str = "mm") -> None:
+@dataclass(frozen=True)
+class _Paper:
+    """What a container is drawn on: metres to the inch, the size of letters over the usual one, colours."""
+
+    per_inch: float
+    size: float = 1.0
+    theme: Theme = LIGHT
+
+    @property
+    def inch(self) -> float:
+        """What an inch is to texts and arrows, which grow with the letters. [m]"""
+        return self.per_inch * self.size
+
+
+def draw_containers(drawn: Sequence[Drawn], path: Path, unit: str = "mm", look: Appearance = PLAIN) -> None:
     """Draw containers side by side at one scale into a file, whole or not at all.
 
     Parameters
@@ -93,6 +101,8 @@ def draw_containers(drawn: Sequence[Drawn], path: Path, unit: str = "mm") -> Non
         Its ending, .png, .svg or .pdf, chooses the format.
     unit : str
         Of the lengths.
+    look : Appearance
+        Without a shape, a drawing is as large as it has to be.
 
     Raises
     ------
@@ -100,46 +110,72 @@ def draw_containers(drawn: Sequence[Drawn], path: Path, unit: str = "mm") -> Non
         If the ending is not known or the file can't be written.
     """
     check_format(path)
-    with house_style():
-        save_figure(drawing_figure(drawn, unit), path, ", ".join(each.container.name for each in drawn))
+    with look.style():
+        save_figure(drawing_figure(drawn, unit, look), path, ", ".join(each.container.name for each in drawn))
 
 
-def drawing_figure(drawn: Sequence[Drawn], unit: str = "mm") -> "Figure":
-    """Return the figure that `draw_containers` writes."""
+def drawing_figure(drawn: Sequence[Drawn], unit: str = "mm", look: Appearance = PLAIN) -> "Figure":
+    """Return the figure that `draw_containers` writes. To be called inside `look.style()`."""
     cuts = [cross_section(each.container, each.fill, unit) for each in drawn]
-    scale = max(max((cut.top - cut.table_height) / HIGHEST, (cut.right - cut.left) / WIDEST) for cut in cuts)
-    widths = [(cut.right - cut.left) / scale + LANES + COLUMN for cut in cuts]
-    height = max((cut.top - cut.table_height) / scale for cut in cuts) + ABOVE + BELOW
-    figure = blank_figure(sum(widths), height)
-    figure.set_layout_engine("none")
-    left = 0.0
+    size = look.letters / PLAIN.letters
+    highest = HIGHEST if look.shape is None else min(HIGHEST, SIZES[look.shape][1] - (ABOVE + BELOW) * size)
+    scale = max(max((cut.top - cut.table_height) / highest, (cut.right - cut.left) / WIDEST) for cut in cuts)
+    paper = _Paper(scale, size, look.theme)
+    widths = [(cut.right - cut.left) / scale + (LANES + COLUMN) * size for cut in cuts]
+    height = max((cut.top - cut.table_height) / scale for cut in cuts) + (ABOVE + BELOW) * size
+    figure, left, bottom = _sheet(sum(widths), height, look)
+    whole = figure.get_figwidth(), figure.get_figheight()
     for each, cut, width in zip(drawn, cuts, widths, strict=True):
-        axes = figure.add_axes((left / sum(widths), 0.0, width / sum(widths), 1.0))
-        axes.set_xlim(cut.left - LANES * scale, cut.right + COLUMN * scale)
-        axes.set_ylim(cut.table_height - BELOW * scale, cut.table_height + (height - BELOW) * scale)
+        axes = figure.add_axes((left / whole[0], bottom / whole[1], width / whole[0], height / whole[1]))
+        axes.set_xlim(cut.left - LANES * paper.inch, cut.right + COLUMN * paper.inch)
+        axes.set_ylim(cut.table_height - BELOW * paper.inch, cut.table_height + height * scale - BELOW * paper.inch)
         axes.set_axis_off()
-        _draw(axes, each, cut, scale)
+        _draw(axes, each, cut, paper)
         left += width
     return figure
 
 
-def _draw(axes: "Axes", each: Drawn, cut: CrossSection, per_inch: float) -> None:
-    """Draw one container; per_inch is the scale. [m in-1]"""
+def _sheet(width: float, height: float, look: Appearance) -> "tuple[Figure, float, float]":
+    """Return a figure with room for so much [in], and where in it the drawing begins. [in]"""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    across, up, dots = width, height, DPI
+    if look.shape is not None:
+        wide, high = SIZES[look.shape]
+        larger = max(width / wide, height / high)
+        across, up, dots = wide * larger, high * larger, DPI / larger
+    figure = Figure(figsize=(across, up), dpi=dots)
+    FigureCanvasAgg(figure)
+    return figure, 0.5 * (across - width), 0.5 * (up - height)
+
+
+def _draw(axes: "Axes", each: Drawn, cut: CrossSection, paper: _Paper) -> None:
+    """Draw one container."""
     for region in cut.regions:
-        face, hatch = look(region.filling, each.is_hot)
+        face, hatch = _face(region.filling, paper.theme, is_hot=each.is_hot)
         for outline in region.outlines:
-            axes.fill(*outline.T, facecolor=face, hatch=hatch, edgecolor=INK, linewidth=0.5)
-    axes.plot([cut.left, cut.right], [cut.table_height] * 2, color=INK, linewidth=1.2)
-    _write_title(axes, each.container)
+            axes.fill(*outline.T, facecolor=face, hatch=hatch, edgecolor=paper.theme.ink, linewidth=0.5)
+    axes.plot([cut.left, cut.right], [cut.table_height] * 2, color=paper.theme.ink, linewidth=1.2)
+    _write_title(axes, each.container, paper)
     if each.heat_paths:
-        _draw_heat(axes, each, cut, per_inch)
+        _draw_heat(axes, each, cut, paper)
         return
     lanes = 0
     for measure in cut.measures:
         is_level = measure.start[1] == measure.end[1]
-        _draw_measure(axes, measure, cut.left - (0.2 + 0.3 * lanes) * per_inch, per_inch)
+        _draw_measure(axes, measure, cut.left - (0.2 + 0.3 * lanes) * paper.inch, paper)
         lanes += not is_level
-    _draw_notes(axes, cut, per_inch)
+    _draw_notes(axes, cut, paper)
+
+
+def _face(filling: str, theme: Theme, *, is_hot: bool) -> tuple[str, str]:
+    """Return face colour and hatching; air and nothing have the colour of the ground."""
+    if filling == AIR:
+        return theme.ground, ""
+    if filling == VACUUM and theme is not LIGHT:
+        return theme.faint, ""
+    return look(filling, is_hot)
 
 
 def look(filling: str, is_hot: bool) -> tuple[str, str]:
@@ -161,37 +197,39 @@ def look(filling: str, is_hot: bool) -> tuple[str, str]:
     return "#c9c2b4", ""
 
 
-def _write_title(axes: "Axes", container: Container) -> None:
+def _write_title(axes: "Axes", container: Container, paper: _Paper) -> None:
     name = container.called
     text = wrapped(name[:1].upper() + name[1:], 34)
-    axes.text(0.5, 0.985, text, ha="center", va="top", fontsize=12.0, fontweight="bold", transform=axes.transAxes)
+    axes.text(
+        0.5, 0.985, text, ha="center", va="top", fontsize=12.0 * paper.size, fontweight="bold", transform=axes.transAxes
+    )
 
 
 # --- dimensions -----------------------------------------------------------------------------------------------
 
 
-def _draw_measure(axes: "Axes", measure: DimensionLine, lane: float, per_inch: float) -> None:
+def _draw_measure(axes: "Axes", measure: DimensionLine, lane: float, paper: _Paper) -> None:
     """Draw an arrow over, under or to the left of the outline, and thin lines to the places it measures."""
     (x, y), (far_x, far_y) = measure.start, measure.end
     if y == far_y:
-        away = (0.2 if y > 0.0 else -0.2) * per_inch
-        _arrow(axes, (x, y + away), (far_x, y + away))
+        away = (0.2 if y > 0.0 else -0.2) * paper.inch
+        _arrow(axes, (x, y + away), (far_x, y + away), paper)
         for end in (x, far_x):
-            axes.plot([end, end], [y, y + 1.2 * away], color=MUTED_TEXT, linewidth=0.5)
+            axes.plot([end, end], [y, y + 1.2 * away], color=paper.theme.muted, linewidth=0.5)
         side = "bottom" if y > 0.0 else "top"
-        axes.text(0.5 * (x + far_x), y + 1.3 * away, measure.text, ha="center", va=side, fontsize=9.0)
+        axes.text(0.5 * (x + far_x), y + 1.3 * away, measure.text, ha="center", va=side, fontsize=9.0 * paper.size)
         return
-    _arrow(axes, (lane, y), (lane, far_y))
+    _arrow(axes, (lane, y), (lane, far_y), paper)
     for end in (y, far_y):
-        axes.plot([x, lane], [end, end], color=MUTED_TEXT, linewidth=0.5, zorder=0.5)
-    at = (lane - 0.03 * per_inch, 0.5 * (y + far_y))
-    axes.text(*at, measure.text, rotation=90, ha="right", va="center", fontsize=9.0)
+        axes.plot([x, lane], [end, end], color=paper.theme.muted, linewidth=0.5, zorder=0.5)
+    at = (lane - 0.03 * paper.inch, 0.5 * (y + far_y))
+    axes.text(*at, measure.text, rotation=90, ha="right", va="center", fontsize=9.0 * paper.size)
 
 
-def _arrow(axes: "Axes", start: tuple[float, float], end: tuple[float, float]) -> None:
+def _arrow(axes: "Axes", start: tuple[float, float], end: tuple[float, float], paper: _Paper) -> None:
     style = {
         "arrowstyle": "<|-|>",
-        "color": MUTED_TEXT,
+        "color": paper.theme.muted,
         "linewidth": 0.8,
         "shrinkA": 0,
         "shrinkB": 0,
@@ -200,53 +238,17 @@ def _arrow(axes: "Axes", start: tuple[float, float], end: tuple[float, float]) -
     axes.annotate("", start, end, arrowprops=style)
 
 
-def _draw_notes(axes: "Axes", cut: CrossSection, per_inch: float) -> None:
+def _draw_notes(axes: "Axes", cut: CrossSection, paper: _Paper) -> None:
     """Write texts in a column to the right, in the order of the places they point at and clear of each other."""
     ordered = sorted(cut.notes, key=lambda note: -note.at[1])
     texts = [wrapped(note.text, LETTERS) for note in ordered]
-    room = np.array([LINE * (0.3 + 0.8 * (1 + text.count("\n"))) * per_inch for text in texts])
-    heights = spread([note.at[1] for note in ordered], room, cut.table_height, cut.top + 0.3 * per_inch)
-    x = cut.right + 0.35 * per_inch
+    room = np.array([LINE * (0.3 + 0.8 * (1 + text.count("\n"))) * paper.inch for text in texts])
+    heights = spread([note.at[1] for note in ordered], room, cut.table_height, cut.top + 0.3 * paper.inch)
+    x = cut.right + 0.35 * paper.inch
     for note, text, height in zip(ordered, texts, heights, strict=True):
-        axes.plot([note.at[0], x], [note.at[1], height], color=INK, linewidth=0.5)
-        axes.plot(*note.at, marker="o", markersize=2.2, color=INK)
-        axes.text(x + 0.05 * per_inch, height, text, ha="left", va="center", fontsize=9.0)
-
-
-def spread(wanted: Sequence[float], room: np.ndarray, low: float, high: float) -> np.ndarray:
-    """Return heights as near as may be to those wanted, from the top down, each with its room.
-
-    Parameters
-    ----------
-    wanted : sequence of k floats
-        Falling.
-    room : (k,) array
-        Height of each text; neighbours are half the sum of theirs apart.
-    low, high : float
-        Within which they stay if there is room enough.
-
-    Returns
-    -------
-    (k,) array
-
-    Examples
-    --------
-    >>> spread([1.0, 0.9], np.array([0.2, 0.2]), 0.0, 2.0).round(3).tolist()
-    [1.05, 0.85]
-    """
-    if not len(wanted):
-        return np.zeros(0)
-    distance = np.concatenate([[0.0], 0.5 * (room[1:] + room[:-1])]).cumsum()
-    # With distances taken off, an order is kept where values do not rise: the nearest such values are block means.
-    blocks: list[tuple[float, int]] = []
-    for value in np.asarray(wanted, dtype=float) + distance:
-        blocks.append((float(value), 1))
-        while len(blocks) > 1 and blocks[-2][0] < blocks[-1][0]:
-            (first, n), (second, m) = blocks[-2:]
-            blocks[-2:] = [((first * n + second * m) / (n + m), n + m)]
-    level = np.concatenate([np.full(count, mean) for mean, count in blocks])
-    heights = np.clip(level, low + distance[-1], max(high, low + distance[-1])) - distance
-    return np.asarray(heights)
+        axes.plot([note.at[0], x], [note.at[1], height], color=paper.theme.ink, linewidth=0.5)
+        axes.plot(*note.at, marker="o", markersize=2.2, color=paper.theme.ink)
+        axes.text(x + 0.05 * paper.inch, height, text, ha="left", va="center", fontsize=9.0 * paper.size)
 
 
 # --- heat -----------------------------------------------------------------------------------------------------
@@ -261,7 +263,7 @@ _TEXT_SIDES = {
 LEAST_SHARE = 0.005
 
 
-def _draw_heat(axes: "Axes", each: Drawn, cut: CrossSection, per_inch: float) -> None:
+def _draw_heat(axes: "Axes", each: Drawn, cut: CrossSection, paper: _Paper) -> None:
     """Draw an arrow a path, as wide as its share, outwards where the contents are the warmer."""
     assert each.heat_paths is not None
     total, body = sum(each.heat_paths.values()), each.container.body
@@ -281,7 +283,7 @@ def _draw_heat(axes: "Axes", each: Drawn, cut: CrossSection, per_inch: float) ->
         if share < LEAST_SHARE:
             continue
         text = f"{words[path]} {100.0 * share:.0f} %"
-        _draw_heat_arrow(axes, *places[path], share, text, PATH_COLOURS[path], per_inch, is_outward=each.is_hot)
+        _draw_heat_arrow(axes, *places[path], share, text, paper.theme.tones[path], paper, is_outward=each.is_hot)
 
 
 def _draw_heat_arrow(
@@ -291,7 +293,7 @@ def _draw_heat_arrow(
     share: float,
     text: str,
     colour: str,
-    per_inch: float,
+    paper: _Paper,
     *,
     is_outward: bool,
 ) -> None:
@@ -310,8 +312,8 @@ def _draw_heat_arrow(
         outline[:, 0] = long - outline[:, 0]
     angle = np.deg2rad(degrees)
     turn = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
-    placed = np.array(start) + per_inch * (outline @ turn)
-    axes.fill(*placed.T, facecolor=colour, edgecolor=INK, linewidth=0.5)
-    end = np.array(start) + per_inch * (long + 0.06) * turn[0]
+    placed = np.array(start) + paper.inch * (outline @ turn)
+    axes.fill(*placed.T, facecolor=colour, edgecolor=paper.theme.ink, linewidth=0.5)
+    end = np.array(start) + paper.inch * (long + 0.06) * turn[0]
     ha, va = _TEXT_SIDES[degrees]
-    axes.text(float(end[0]), float(end[1]), text, ha=ha, va=va, fontsize=9.5)
+    axes.text(float(end[0]), float(end[1]), text, ha=ha, va=va, fontsize=9.5 * paper.size)

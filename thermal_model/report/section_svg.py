@@ -6,7 +6,8 @@ from html import escape
 import numpy as np
 
 from geometries.section import CrossSection, DimensionLine, Note, cross_section
-from thermal_model.report.drawing import Drawn, look, spread
+from thermal_model.report.drawing import Drawn, look
+from thermal_model.report.pictures.spread import spread
 
 WIDTH, HEIGHT = 150.0, 300.0
 """What is drawn to scale fits in here; texts come beside it."""

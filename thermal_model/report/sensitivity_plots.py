@@ -1,12 +1,8 @@
 """Pictures of a sensitivity: bars, the largest on top."""
 
-from pathlib import Path
-from typing import TYPE_CHECKING
-
-import numpy as np
-
-from thermal_model.report.headings import subtitle_of, title_of, write_heading
-from thermal_model.report.plots import CURVE, LIMIT, MUTED, blank_figure, check_format, house_style, save_figure
+from thermal_model.report.headings import made_by, title_of
+from thermal_model.report.pictures.numbers import hours, number
+from thermal_model.report.pictures.record import Mark, Picture, Row, RowsPanel, Track
 from thermal_model.report.sensitivity_text import LEAST_SHARE, input_label
 from thermal_model.study.question import Question
 from thermal_model.study.sensitivity import CONFIDENCE, GlobalSensitivity, LocalSensitivity
@@ -14,123 +10,82 @@ from thermal_model.uncertainty import PRIORS
 from thermal_model.words.dimensions import dimension_words
 from thermal_model.words.numbers import duration_text, percent
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
-
 MOST_BARS = 14
-_ROW, _MARGINS = 0.33, 1.7
-"""Heights of a bar with its space, and of what is around them. [inch]"""
 
 
-def draw_sensitivity(
-    found: LocalSensitivity | GlobalSensitivity, question: Question, path: Path, subtitle: str
-) -> None:
-    """Draw bars into a file.
+def sensitivity_picture(found: LocalSensitivity | GlobalSensitivity, question: Question, given: str) -> Picture:
+    """Return the picture of a sensitivity.
 
     Parameters
     ----------
     found : LocalSensitivity or GlobalSensitivity
     question : Question
-    path : Path
-        Its ending chooses the format.
-    subtitle : str
+    given : str
         What was given.
-
-    Raises
-    ------
-    InputError
-        If the ending is not known or the file can't be written.
     """
-    check_format(path)
-    with house_style():
-        save_figure(sensitivity_figure(found, question, subtitle), path, f"{question.container.name}, sensitivity")
-
-
-def sensitivity_figure(found: LocalSensitivity | GlobalSensitivity, question: Question, subtitle: str) -> "Figure":
-    """Return the figure that `draw_sensitivity` writes."""
     if isinstance(found, GlobalSensitivity):
-        return _global_figure(found, question, subtitle)
-    parts = [part for part in (found.elasticities, found.unknowns) if part]
-    rows = [min(len(part), MOST_BARS) for part in parts]
-    figure = blank_figure(8.0, sum(_MARGINS + _ROW * n for n in rows))
-    panels = np.atleast_1d(figure.subplots(len(parts), 1, height_ratios=[n + 2 for n in rows])).tolist()
-    if found.elasticities:
-        _draw_elasticities(panels.pop(0), found, question, subtitle)
-    if found.unknowns:
-        _draw_unknowns(panels[0], found, "" if found.elasticities else subtitle)
-    return figure
-
-
-def _draw_elasticities(axes: "Axes", found: LocalSensitivity, question: Question, subtitle: str) -> None:
-    shown = found.elasticities[:MOST_BARS]
-    values = [e.value for e in shown]
-    labels = []
-    for effect in shown:
-        noun, more = dimension_words(effect.field.path, question.container)
-        labels.append(f"{noun}, {more}")
-    _bars(axes, labels, values, [LIMIT if v < 0.0 else CURVE for v in values])
-    axes.axvline(0.0, color=MUTED, linewidth=1.0)
-    for row, value in enumerate(values):
-        _number(axes, f"{value:+.2g}", value, row)
-    axes.margins(x=0.12)
-    axes.set_xlabel("percent of hold time per percent of the dimension")
-    held = f"holds {duration_text(found.hold_time)} as it is"
-    write_heading(axes, title_of(question, "what each dimension does"), subtitle_of(subtitle, held))
-
-
-def _draw_unknowns(axes: "Axes", found: LocalSensitivity, subtitle: str) -> None:
-    shown = found.unknowns[:MOST_BARS]
-    labels = [PRIORS[e.name].label for e in shown]
-    reach = np.array([[e.lower, e.upper] for e in shown]) / 3600.0
-    axes.barh(np.arange(len(shown)), reach[:, 1] - reach[:, 0], left=reach[:, 0], height=0.6, color=CURVE, alpha=0.8)
-    _name_rows(axes, labels)
-    axes.axvline(found.hold_time / 3600.0, color=LIMIT, linewidth=1.2)
-    axes.set_xlabel("hold time [h]")
-    axes.margins(x=0.05)
-    title = "What is not known, a standard deviation down and up"
-    write_heading(axes, title, subtitle_of(subtitle) if subtitle else "")
-
-
-def _global_figure(found: GlobalSensitivity, question: Question, subtitle: str) -> "Figure":
-    shown = [index for index in found.indices if index.total >= LEAST_SHARE][:MOST_BARS]
-    figure = blank_figure(8.0, _MARGINS + 1.3 * _ROW * len(shown))
-    axes = figure.subplots()
-    rows = np.arange(len(shown))
-    for offset, colour, name, label in ((-0.19, CURVE, "first", "alone"), (0.19, MUTED, "total", "with others")):
-        values = [getattr(index, name) for index in shown]
-        margins = [getattr(index, f"{name}_margin") for index in shown]
-        axes.barh(rows + offset, values, height=0.36, color=colour, label=f"{label} ({name} index)")
-        axes.errorbar(values, rows + offset, xerr=margins, fmt="none", ecolor="black", elinewidth=0.9, capsize=2.0)
-    _name_rows(axes, [input_label(index.name, question) for index in shown])
-    axes.axvline(0.0, color=MUTED, linewidth=1.0)
-    axes.set_xlabel(f"share of the variance of the hold time, {percent(CONFIDENCE)} intervals")
-    axes.legend(frameon=False, loc="lower right", fontsize=9.0)
-    sample = f"{found.runs} designs, seed {found.seed}"
-    write_heading(axes, title_of(question, "where the spread comes from"), subtitle_of(subtitle, sample))
-    return figure
-
-
-def _bars(axes: "Axes", labels: list[str], values: list[float], colours: list[str]) -> None:
-    axes.barh(np.arange(len(values)), values, height=0.6, color=colours)
-    _name_rows(axes, labels)
-
-
-def _name_rows(axes: "Axes", labels: list[str]) -> None:
-    axes.set_yticks(np.arange(len(labels)), labels)
-    axes.set_ylim(len(labels) - 0.4, -0.6)
-    axes.tick_params(axis="y", length=0.0)
-    axes.spines["left"].set_visible(False)
-
-
-def _number(axes: "Axes", text: str, value: float, row: int) -> None:
-    side = "left" if value >= 0.0 else "right"
-    axes.annotate(
-        text,
-        (value, row),
-        (4.0 if value >= 0.0 else -4.0, 0.0),
-        textcoords="offset points",
-        ha=side,
-        va="center",
-        fontsize=8.5,
+        panels, what = [_indices(found, question)], "where the spread comes from"
+        sample = made_by(f"{found.runs} designs, seed {found.seed}", f"{percent(CONFIDENCE)} within the thin lines")
+    else:
+        panels = [_elasticities(found, question)] if found.elasticities else []
+        panels += [_unknowns(found)] if found.unknowns or not panels else []
+        what = "what each dimension does" if found.elasticities else "what is not known"
+        sample = made_by(f"holds {duration_text(found.hold_time)} as it is")
+    return Picture(
+        subject=f"{question.container.name}, sensitivity",
+        title=title_of(question, what),
+        given=given,
+        made_by=sample,
+        panels=tuple(panels),
     )
+
+
+def _elasticities(found: LocalSensitivity, question: Question) -> RowsPanel:
+    rows = []
+    for effect in found.elasticities[:MOST_BARS]:
+        noun, more = dimension_words(effect.field.path, question.container)
+        text = f"{effect.value:+.2g} %".replace("-", "−")
+        mark = Mark(at=number(effect.value), base=0.0, tone="less" if effect.value < 0.0 else "more", text=text)
+        rows.append(Row(name=f"{noun}, {more}", tracks=((mark,),)))
+    label = "hold time for a hundredth more of it [%]"
+    return RowsPanel(title="", tracks=(Track(label=label, line=0.0),), rows=tuple(rows))
+
+
+def _unknowns(found: LocalSensitivity) -> RowsPanel:
+    rows = []
+    for effect in found.unknowns[:MOST_BARS]:
+        low, high = sorted((effect.lower, effect.upper))
+        text = f"{duration_text(low)} to {duration_text(high)}"
+        mark = Mark(low=hours(low), high=hours(high), tone="plain", text=text, is_bare=False)
+        rows.append(Row(name=PRIORS[effect.name].label, tracks=((mark,),)))
+    ends = [t for e in found.unknowns[:MOST_BARS] for t in (e.lower, e.upper)] + [found.hold_time]
+    slack = 0.05 * (max(ends) - min(ends)) or 0.05 * found.hold_time
+    track = Track(
+        label="hold time [h]",
+        line=hours(found.hold_time),
+        low=hours(min(ends) - slack),
+        high=hours(max(ends) + slack),
+    )
+    return RowsPanel(title="What is not known: from low to high", tracks=(track,), rows=tuple(rows))
+
+
+def _indices(found: GlobalSensitivity, question: Question) -> RowsPanel:
+    shown = [index for index in found.indices if index.total >= LEAST_SHARE][:MOST_BARS]
+    rows = [
+        Row(
+            name=input_label(index.name, question),
+            tracks=(
+                (_share(index.first, index.first_margin),),
+                (_share(index.total, index.total_margin),),
+            ),
+        )
+        for index in shown
+    ]
+    label = "share of the spread of the hold time [%]"
+    tracks = Track(label=label, title="Alone", line=0.0), Track(label=label, title="With others", line=0.0)
+    return RowsPanel(tracks=tracks, rows=tuple(rows))
+
+
+def _share(value: float, margin: float) -> Mark:
+    ends = number(100.0 * (value - margin)), number(100.0 * (value + margin))
+    return Mark(at=number(100.0 * value), base=0.0, low=ends[0], high=ends[1], tone="plain", text=percent(value))

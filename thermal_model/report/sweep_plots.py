@@ -1,124 +1,98 @@
 """Pictures of a sweep: contours over two numbers, lines over one, bars over kinds, points of a sample.
 
-What a picture can't show of a grid is held, and the heading says where.
+What a picture can't show of a grid is held, and its foot says where.
 """
 
 import math
-from dataclasses import dataclass
-from pathlib import Path
-from textwrap import fill
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometries.numeric import Array
-from thermal_model.report.plots import (
-    CURVE,
-    INK,
-    LIMIT,
-    MUTED,
-    MUTED_TEXT,
-    blank_figure,
-    house_style,
-    save_figure,
-    with_point,
+from thermal_model.report.headings import made_by
+from thermal_model.report.pictures.look import LINE_TONES
+from thermal_model.report.pictures.numbers import gaps, known, number, time_unit, with_point
+from thermal_model.report.pictures.record import (
+    Curves,
+    Dot,
+    LimitLine,
+    Line,
+    Map,
+    Mark,
+    Panel,
+    Picture,
+    Row,
+    RowsPanel,
+    Tone,
+    Track,
 )
 from thermal_model.study.axes import Axis, axis_name
 from thermal_model.study.journal import Journal
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Sweep
-from thermal_model.version import version
-from thermal_model.words.numbers import HOUR, MINUTE, Scale, duration_text
-
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
+from thermal_model.words.numbers import Scale, duration_text
 
 MOST_PANELS, MOST_LINES, MOST_BARS = 6, 8, 24
-MOST_VECTORS = 5000
-"""More points than this are drawn as an image, also in a vector file."""
-
-_LEVELS = 10
-_NOTHING = "#e9ecee"
-"""Ground of a contour map, where no design is possible or the limit is not reached."""
-
-_COLOURS = (CURVE, "#d9822b", "#5b7083", LIMIT, "#7a5c99", "#a7b8a0", "#2c4a6e", "#c2a33b")
 
 
-def draw_sweep(sweep: Sweep, journal: Journal, path: Path, scale: Scale = Scale.CELSIUS) -> None:
-    """Draw the hold times of a finished sweep into a file, whole or not at all.
+def sweep_picture(sweep: Sweep, journal: Journal, scale: Scale = Scale.CELSIUS) -> Picture:
+    """Return the picture of the hold times of a finished sweep.
 
     Parameters
     ----------
     sweep : Sweep
     journal : Journal
-    path : Path
-        Its ending, one of `plots.FORMATS`, chooses the format.
     scale : Scale
         Of the limit temperatures.
-
-    Raises
-    ------
-    InputError
-        If the file can't be written.
     """
-    with house_style():
-        save_figure(sweep_figure(sweep, journal, scale), path, f"{sweep.container.name}, swept")
-
-
-def sweep_figure(sweep: Sweep, journal: Journal, scale: Scale = Scale.CELSIUS) -> "Figure":
-    """Return the figure that `draw_sweep` writes."""
-    picture = _Picture(sweep, journal, scale)
+    seen = _Seen(sweep, journal, scale)
     if sweep.plan.sampling is not Sampling.GRID:
-        return picture.by_axis()
+        return seen.by_axis()
     numbers = [axis for axis in sweep.plan.axes if axis.is_number and len(axis.points) > 1]
     kinds = [axis for axis in sweep.plan.axes if not axis.is_number]
     if len(numbers) >= 2:
-        return picture.contours(numbers[0], numbers[1])
+        return seen.contours(numbers[0], numbers[1])
     if numbers:
-        return picture.lines(numbers[0], kinds[0] if kinds else None)
-    return picture.bars()
+        return seen.lines(numbers[0], kinds[0] if kinds else None)
+    return seen.bars()
 
 
-@dataclass(frozen=True)
-class _Unit:
-    """Of the times in a picture."""
-
-    seconds: float
-    name: str
-
-    @classmethod
-    def of(cls, times: Array) -> "_Unit":
-        longest = float(np.max(times, initial=0.0, where=np.isfinite(times)))
-        return cls(HOUR, "h") if longest >= 3.0 * HOUR else cls(MINUTE, "min")
-
-
-class _Picture:
+class _Seen:
     """One sweep and how its times are fetched."""
 
     def __init__(self, sweep: Sweep, journal: Journal, scale: Scale) -> None:
         self.sweep, self.journal, self.scale = sweep, journal, scale
 
-    # --- what is drawn ---------------------------------------------------------------------------------------
+    # --- what is seen -----------------------------------------------------------------------------------------
 
-    def contours(self, across: Axis, up: Axis) -> "Figure":
-        """Draw a filled map for each limit, the other axes held."""
+    def contours(self, across: Axis, up: Axis) -> Picture:
+        """Return a filled map for each limit, the other axes held."""
         x, y = _ascending(across), _ascending(up)
         held = self._held(across, up)
         places = held | {across.path: x[None, :], up.path: y[:, None]}
         times = self._times(self._rows(places, (len(y), len(x))))
-        figure, panels = self._panels(len(self.sweep.limits), 6.4, 5.2)
-        for axes, limit, values in zip(panels, self.sweep.limits, times, strict=False):
-            _draw_map(axes, across.shown(across.points[x]), up.shown(up.points[y]), values)
-            axes.set_title(self._until(limit), loc="left", fontsize=10.0)
-            axes.set_xlabel(self._axis_label(across))
-            axes.set_ylabel(self._axis_label(up))
-        self._write_heading(figure, self._held_text(across, up))
-        return figure
+        panels = []
+        for limit, values in zip(self.sweep.limits[:MOST_PANELS], times, strict=False):
+            seconds, unit = time_unit(values)
+            has_gaps = not np.isfinite(values).all()
+            panels.append(
+                Map(
+                    title=self._until(limit),
+                    x_label=self._axis_label(across),
+                    y_label=self._axis_label(up),
+                    value_label=f"[{unit}]",
+                    x=known(across.shown(across.points[x])),
+                    y=known(up.shown(up.points[y])),
+                    values=tuple(gaps(row / seconds) for row in values),
+                    note="grey: not possible or not reached" if has_gaps else "",
+                )
+            )
+        return self._picture(panels, self._held_text(across, up))
 
-    def lines(self, across: Axis, family: Axis | None) -> "Figure":
-        """Draw a line for each kind of the family and each limit's panel."""
+    def lines(self, across: Axis, family: Axis | None) -> Picture:
+        """Return a line for each kind of the family in each limit's panel."""
         x = _ascending(across)
         kinds = np.arange(len(family.points))[:MOST_LINES] if family is not None else np.zeros(1, dtype=np.intp)
         shown = () if family is None else (family,)
@@ -126,78 +100,80 @@ class _Picture:
         if family is not None:
             places[family.path] = kinds[:, None]
         times = self._times(self._rows(places, (len(kinds), len(x))))
-        figure, panels = self._panels(len(self.sweep.limits), 6.4, 4.8)
-        unit = _Unit.of(times)
-        for axes, limit, values in zip(panels, self.sweep.limits, times, strict=False):
-            for number, line in enumerate(values):
-                label = (
-                    None
-                    if family is None
-                    else f"{axis_name(family.path, self.sweep.plan.axes)} {family.text(kinds[number])}"
-                )
-                _draw_line(axes, across.shown(across.points[x]), line / unit.seconds, _COLOURS[number], label)
-            _finish(axes, self._axis_label(across), f"hold time [{unit.name}]", self._until(limit))
-            if family is not None:
-                axes.legend(frameon=False, fontsize=9.0)
-        more = (
-            "" if family is None or len(family.points) <= MOST_LINES else f"first {MOST_LINES} of {family.path} shown"
-        )
-        self._write_heading(figure, self._held_text(across, *shown), more)
-        return figure
+        seconds, unit = time_unit(times)
+        names = [""] if family is None else [f"{self._name(family)} {family.text(float(kind))}" for kind in kinds]
+        panels = [
+            Curves(
+                title=self._until(limit),
+                x_label=self._axis_label(across),
+                y_label=f"hold time [{unit}]",
+                lines=tuple(
+                    _line(known(across.shown(across.points[x])), line / seconds, place, name)
+                    for place, (line, name) in enumerate(zip(values, names, strict=True))
+                ),
+            )
+            for limit, values in zip(self.sweep.limits[:MOST_PANELS], times, strict=False)
+        ]
+        is_cut = family is not None and len(family.points) > MOST_LINES
+        more = f"first {MOST_LINES} of {family.path} shown" if family is not None and is_cut else ""
+        return self._picture(panels, self._held_text(across, *shown), more)
 
-    def bars(self) -> "Figure":
-        """Draw a bar for each combination of kinds, the longest hold time first."""
+    def bars(self) -> Picture:
+        """Return a bar for each combination of kinds, the longest hold time first."""
         plan = self.sweep.plan
         count = min(plan.count, 10_000)
         times = self._times(np.arange(count))[0]
         order = np.argsort(np.where(np.isfinite(times), -times, np.inf), kind="stable")[:MOST_BARS]
         order = order[np.isfinite(times[order])]
-        unit, figure = _Unit.of(times), blank_figure(7.4, 1.8 + 0.34 * max(len(order), 3))
-        axes, rows = figure.subplots(), plan.rows(0, count)
-        names = [
-            ", ".join(
-                f"{axis_name(axis.path, plan.axes)} {axis.text(float(rows.values[axis.path][row]))}"
-                for axis in plan.axes
+        seconds, unit = time_unit(times[order])
+        places = plan.rows(0, count)
+        rows = [
+            Row(
+                name=", ".join(
+                    f"{self._name(axis)} {axis.text(float(places.values[axis.path][row]))}" for axis in plan.axes
+                ),
+                tracks=((Mark(at=number(time / seconds), base=0.0, tone="first", text=duration_text(time)),),),
             )
-            for row in order.tolist()
+            for row, time in zip(order.tolist(), times[order].tolist(), strict=True)
         ]
-        bars = axes.barh(np.arange(len(order)), times[order] / unit.seconds, color=CURVE, height=0.65)
-        texts = [duration_text(time) for time in times[order].tolist()]
-        axes.bar_label(bars, texts, padding=4.0, fontsize=9.0, color=INK)
-        axes.set_xlim(0.0, 1.15 * float(times[order].max(initial=MINUTE)) / unit.seconds)
-        axes.set_yticks(np.arange(len(order)), names)
-        axes.invert_yaxis()
-        axes.tick_params(axis="y", length=0.0)
-        _finish(axes, f"hold time [{unit.name}]", "", self._until(self.sweep.limits[0]), grid="x")
         left = plan.count - len(order)
-        self._write_heading(figure, f"{left} more are shorter or not possible" if left else "")
-        return figure
+        panel = RowsPanel(
+            title=self._until(self.sweep.limits[0]), tracks=(Track(label=f"hold time [{unit}]"),), rows=tuple(rows)
+        )
+        return self._picture([panel], f"{left} more are shorter or not possible" if left else "")
 
-    def by_axis(self) -> "Figure":
-        """Draw the hold time of the first limit over each axis: points of a sample, lines of one at a time."""
+    def by_axis(self) -> Picture:
+        """Return the hold time of the first limit over each axis: points of a sample, lines of one at a time."""
         plan = self.sweep.plan
         rows = plan.rows(0, plan.count)
         times = self._times(np.arange(plan.count))[0]
-        unit = _Unit.of(times)
-        figure, panels = self._panels(len(plan.axes), 4.4, 4.0, share=True)
-        for k, (axes, axis) in enumerate(zip(panels, plan.axes, strict=False)):
+        seconds, unit = time_unit(times)
+        shown = times[np.isfinite(times)] / seconds
+        span = known([shown.min(), shown.max()]) if len(shown) and np.ptp(shown) > 0.0 else None
+        panels = []
+        for k, axis in enumerate(plan.axes[:MOST_PANELS]):
             own = np.ones(plan.count, dtype=bool) if rows.varied is None else rows.varied == k
-            values, label = rows.values[axis.path][own], self._axis_label(axis)
-            if rows.varied is None:
-                _draw_points(axes, _positions(axis, values), times[own] / unit.seconds)
-            else:
-                _draw_one_at_a_time(axes, axis, values, times[own] / unit.seconds, times[0] / unit.seconds)
-            place = axes.get_subplotspec()
-            is_first = place is not None and place.is_first_col()
-            _finish(axes, label, f"hold time [{unit.name}]" if is_first else "", "")
-            if not axis.is_number:
-                axes.set_xticks(axis.points, axis.labels)
+            values, held = rows.values[axis.path][own], times[own] / seconds
+            lines, dots, levels = (
+                ((_points(_positions(axis, values), held),), (), ())
+                if rows.varied is None
+                else _one_at_a_time(axis, values, held, float(times[0] / seconds))
+            )
+            panels.append(
+                Curves(
+                    x_label=self._axis_label(axis),
+                    y_label=f"hold time [{unit}]",
+                    lines=lines,
+                    dots=dots,
+                    levels=levels,
+                    y_span=None if span is None else (span[0], span[1]),
+                    ticks=() if axis.is_number else tuple(axis.labels),
+                )
+            )
         what = "dot: the design itself" if rows.varied is not None else f"{plan.count} designs, seed {plan.seed}"
         left_out = len(plan.axes) - len(panels)
-        self._write_heading(
-            figure, self._until(self.sweep.limits[0]), what, f"{left_out} axes not shown" if left_out > 0 else ""
-        )
-        return figure
+        more = f"{left_out} axes not shown" if left_out > 0 else ""
+        return self._picture(panels, self._until(self.sweep.limits[0]), what, more)
 
     # --- where the times come from ----------------------------------------------------------------------------
 
@@ -224,9 +200,12 @@ class _Picture:
 
     # --- words ------------------------------------------------------------------------------------------------
 
+    def _name(self, axis: Axis) -> str:
+        return axis_name(axis.path, self.sweep.plan.axes)
+
     def _axis_label(self, axis: Axis) -> str:
         unit = {"C": "°C", "F": "°F"}.get(axis.unit, axis.unit)
-        return f"{axis_name(axis.path, self.sweep.plan.axes)}{f' [{unit}]' if unit else ''}"
+        return f"{self._name(axis)}{f' [{unit}]' if unit else ''}"
 
     def _until(self, limit: float) -> str:
         side = "below" if limit > float(self.sweep.scenario.start) else "above"
@@ -241,18 +220,7 @@ class _Picture:
         ]
         return f"held: {', '.join(held)}" if held else ""
 
-    def _panels(self, count: int, width: float, height: float, *, share: bool = False) -> "tuple[Figure, list[Axes]]":
-        count = min(count, MOST_PANELS)
-        across = 2 if count in (2, 4) else min(count, 3)
-        down = math.ceil(count / across)
-        figure = blank_figure(max(width * across, 6.4), height * down + 0.4)
-        panels = figure.subplots(down, across, squeeze=False, sharey=share).ravel().tolist()
-        for axes in panels[count:]:
-            axes.set_axis_off()
-        return figure, panels[:count]
-
-    def _write_heading(self, figure: "Figure", *notes: str) -> None:
-        name = self.sweep.container.called
+    def _picture(self, panels: Sequence[Panel], *notes: str) -> Picture:
         scenario, plan = self.sweep.scenario, self.sweep.plan
         varied = {axis.path for axis in plan.axes}
         given = [
@@ -263,12 +231,14 @@ class _Picture:
             )
             if path not in varied and not (word == "room" and scenario.room_profile is not None)
         ]
-        parts = [scenario.contents.replace("_", " ") if "scenario.contents" not in varied else "", *given, *notes]
-        line = ", ".join(part for part in parts[: 1 + len(given)] if part)
-        text = "; ".join(part for part in (line, *notes, f"holdtime {version()}") if part)
-        width = int(15.5 * figure.get_figwidth())
-        figure.suptitle(name, x=0.02, ha="left", fontsize=12.0, fontweight="bold")
-        figure.supxlabel(fill(text, width), x=0.02, ha="left", fontsize=9.0, color=MUTED_TEXT)
+        contents = scenario.contents.replace("_", " ") if "scenario.contents" not in varied else ""
+        return Picture(
+            subject=f"{self.sweep.container.name}, swept",
+            title=self.sweep.container.called,
+            given="; ".join(part for part in (", ".join(filter(None, (contents, *given))), *notes) if part),
+            made_by=made_by(),
+            panels=tuple(panels),
+        )
 
 
 def _middle(axis: Axis) -> int:
@@ -283,68 +253,27 @@ def _positions(axis: Axis, values: Array) -> Array:
     return axis.shown(values) if axis.is_number else values
 
 
-# --- the marks ------------------------------------------------------------------------------------------------
+def _line(x: tuple[float, ...], times: Array, place: int, name: str) -> Line:
+    tone: Tone = LINE_TONES[place % len(LINE_TONES)]
+    return Line(x=x, y=gaps(times), tone=tone, text=name, has_dots=True, is_dashed=place >= len(LINE_TONES))
 
 
-def _draw_map(axes: "Axes", x: Array, y: Array, times: Array) -> None:
-    """Fill between contours, and write the time on each."""
-    from matplotlib.patheffects import withStroke
-    from matplotlib.ticker import MaxNLocator
-
-    unit = _Unit.of(times)
-    values = np.ma.masked_invalid(times / unit.seconds)
-    axes.set_facecolor(_NOTHING)
-    axes.set_xlim(x[0], x[-1])
-    axes.set_ylim(y[0], y[-1])
-    low, high = (float(values.min()), float(values.max())) if values.count() else (0.0, 0.0)
-    if not values.count() or high - low < 1e-3 * high:
-        words = f"everywhere {low:.3g} {unit.name}" if values.count() else "no design here gets there"
-        axes.text(0.5, 0.5, words, transform=axes.transAxes, ha="center", color=MUTED_TEXT)
-        return
-    levels = MaxNLocator(_LEVELS, steps=[1, 2, 2.5, 5, 10]).tick_values(low, high)
-    filled = axes.contourf(x, y, values, levels=levels, cmap="YlGnBu", alpha=0.9)
-    lines = axes.contour(x, y, values, levels=levels, colors=INK, linewidths=0.7)
-    for text in axes.clabel(lines, fmt=lambda value: f"{value:g} {unit.name}", fontsize=8.5):
-        text.set_path_effects([withStroke(linewidth=2.5, foreground="white")])
-    bar = axes.figure.colorbar(filled, ax=axes, pad=0.02)
-    bar.set_label(f"hold time [{unit.name}]")
-    bar.outline.set_visible(False)
-    if np.ma.is_masked(values):
-        axes.text(0.99, 1.01, "grey: not possible or not reached", transform=axes.transAxes, ha="right", fontsize=8.0)
+def _points(x: Array, times: Array) -> Line:
+    return Line(x=known(x), y=gaps(times), tone="first", has_line=False, has_dots=True)
 
 
-def _draw_line(axes: "Axes", x: Array, times: Array, colour: str, label: str | None) -> None:
-    axes.plot(x, times, color=colour, linewidth=2.0, marker="o", markersize=4.0, label=label)
-
-
-def _draw_points(axes: "Axes", x: Array, times: Array) -> None:
-    size = float(np.clip(4000.0 / max(len(x), 1), 2.0, 22.0))
-    axes.scatter(x, times, s=size, color=CURVE, alpha=0.55, linewidths=0.0, rasterized=len(x) > MOST_VECTORS)
-
-
-def _draw_one_at_a_time(axes: "Axes", axis: Axis, values: Array, times: Array, own: float) -> None:
-    """Draw one axis with the design itself as a dot, on a thin line across all panels."""
-    axes.axhline(own, color=MUTED, linewidth=1.0, linestyle=(0, (1, 2)))
+def _one_at_a_time(
+    axis: Axis, values: Array, times: Array, own: float
+) -> tuple[tuple[Line, ...], tuple[Dot, ...], tuple[LimitLine, ...]]:
+    """Return one axis with the design itself as a dot, on a limit line that all panels share."""
     order = np.argsort(values, kind="stable")
     x, held = _positions(axis, values)[order], times[order]
+    levels = (LimitLine(y=number(own) or 0.0),) if math.isfinite(own) else ()
     if not axis.is_number:
-        axes.plot(x, held, color=CURVE, linestyle="none", marker="o", markersize=4.0)
-        return
-    if math.isnan(axis.base):
-        axes.plot(x, held, color=CURVE, linewidth=2.0, marker="o", markersize=4.0)
-        return
+        return (_points(x, held),), (), levels
+    if math.isnan(axis.base) or not math.isfinite(own):
+        return (_points(x, held).model_copy(update={"has_line": True}),), (), levels
     base = float(axis.shown(np.array([axis.base]))[0])
     line = with_point(x, held, base, own)
-    axes.plot(*line, color=CURVE, linewidth=2.0)
-    axes.plot(x, held, color=CURVE, linestyle="none", marker="o", markersize=4.0)
-    axes.plot([base], [own], marker="o", markersize=8.0, color=LIMIT)
-
-
-def _finish(axes: "Axes", across: str, up: str, title: str, grid: str = "y") -> None:
-    axes.set_xlabel(across)
-    axes.set_ylabel(up)
-    axes.set_title(title, loc="left", fontsize=10.0)
-    axes.grid(axis=grid, color=MUTED, alpha=0.25, linewidth=0.6)  # type: ignore[arg-type]
-    axes.set_axisbelow(True)
-    if grid == "y":
-        axes.margins(x=0.04, y=0.1)
+    curve = Line(x=known(line[0]), y=gaps(line[1]), tone="first")
+    return (curve, _points(x, held)), (Dot(x=known([base])[0], y=known([own])[0]),), levels

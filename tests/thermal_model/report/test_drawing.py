@@ -13,8 +13,9 @@ from matplotlib.transforms import Bbox
 from geometries.container import closed_capacity
 from geometries.design_file import catalogue_names, load_container
 from thermal_model.prediction import predict
-from thermal_model.report.drawing import Drawn, draw_containers, drawing_figure, drawn_prediction, spread
-from thermal_model.report.plots import house_style
+from thermal_model.report.drawing import Drawn, draw_containers, drawing_figure, drawn_prediction
+from thermal_model.report.pictures.look import PLAIN, Appearance, Shape
+from thermal_model.report.pictures.spread import spread
 from thermal_model.scenario import Scenario
 
 
@@ -36,7 +37,7 @@ def overlaps(boxes: dict[str, Bbox]) -> list[tuple[str, str]]:
 @pytest.mark.parametrize("name", catalogue_names())
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_no_text_lies_over_another_or_is_cut(name: str, unit: str) -> None:
-    with house_style():
+    with PLAIN.style():
         figure = drawing_figure([drawn(name)], unit)
         boxes = text_boxes(figure)
     assert len(boxes) >= 5
@@ -48,7 +49,7 @@ def test_no_text_lies_over_another_or_is_cut(name: str, unit: str) -> None:
 
 
 def test_two_side_by_side_share_one_scale() -> None:
-    with house_style():
+    with PLAIN.style():
         figure = drawing_figure([drawn("slim_neck_double_seal"), drawn("foam_jug"), drawn("stoneware_cup")])
         assert len(overlaps(text_boxes(figure))) == 0
     scales = []
@@ -62,7 +63,7 @@ def test_arrows_are_as_wide_as_their_share() -> None:
     prediction = predict(
         load_container("handled_tumbler_straw"), Scenario.model_validate({"start": "4 C"}), [285.15], draws=0
     )
-    with house_style():
+    with PLAIN.style():
         figure = drawing_figure([drawn_prediction(prediction)])
         assert overlaps(text_boxes(figure)) == []
     shares = {k: v / prediction.heat_loss_coefficient for k, v in prediction.heat_paths.items()}
@@ -70,6 +71,19 @@ def test_arrows_are_as_wide_as_their_share() -> None:
     assert f"lid {100.0 * shares['lid']:.0f} %" in texts
     assert f"side {100.0 * shares['gap_side']:.0f} %" in texts
     assert len(texts) == 1 + sum(share >= 0.005 for share in shares.values())
+
+
+@pytest.mark.parametrize("shape", Shape)
+@pytest.mark.parametrize("names", [("foam_jug",), ("slim_neck_double_seal", "stoneware_cup")], ids="-".join)
+def test_looks_keep_texts_apart(names: tuple[str, ...], shape: Shape) -> None:
+    look = Appearance(shape, is_dark=True, is_large=True)
+    with look.style():
+        figure = drawing_figure([drawn(name) for name in names], look=look)
+        boxes = text_boxes(figure)
+    assert overlaps(boxes) == []
+    edge = figure.bbox
+    assert all(box.x0 >= 0 and box.x1 <= edge.x1 and box.y0 >= 0 and box.y1 <= edge.y1 for box in boxes.values())
+    assert edge.width / edge.height == pytest.approx({"wide": 16 / 9, "square": 1.0, "tall": 9 / 16}[shape.value])
 
 
 @pytest.mark.parametrize("name", ["a.svg", "a.png", "a.pdf"])

@@ -15,7 +15,8 @@ from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
 from thermal_model.prediction import predict
-from thermal_model.report.sweep_plots import sweep_figure
+from thermal_model.report.pictures.record import Curves, Map, RowsPanel
+from thermal_model.report.sweep_plots import sweep_picture
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome
 from thermal_model.study import sweep as module
@@ -464,42 +465,46 @@ def test_trial_measures_possible_designs() -> None:
 
 
 def test_contours_over_two_numbers(grid: tuple[Sweep, Journal]) -> None:
-    figure = sweep_figure(*grid)
-    first, second = figure.axes[:2]
-    assert first.get_xlabel() == "inside depth [in]"
-    assert first.get_ylabel() == "fill [mL]"
-    assert first.get_title(loc="left") == "time above 87 °C"
-    assert second.get_title(loc="left") == "time above 82 °C"
-    assert "held: stands on wood" in figure.get_supxlabel()
+    picture = sweep_picture(*grid)
+    first, second = picture.panels
+    assert isinstance(first, Map)
+    assert (first.x_label, first.y_label) == ("inside depth [in]", "fill [mL]")
+    assert (first.title, second.title) == ("time above 87 °C", "time above 82 °C")
+    assert "held: stands on wood" in picture.given
 
 
 def test_lines_over_one_number(tmp_path: Path) -> None:
     sweep = cup_sweep("body.inside_depth=120,80,100 mm", "scenario.stands_on=wood,stone")
     journal = finished(sweep, tmp_path / "j")
-    (axes_,) = sweep_figure(sweep, journal).axes
+    (panel,) = sweep_picture(sweep, journal).panels
+    assert isinstance(panel, Curves)
     times = whole(journal).hold_times[0].reshape(2, 3)[:, [1, 2, 0]]
-    assert [text.get_text() for text in axes_.get_legend().get_texts()] == ["stands on wood", "stands on stone"]
-    assert axes_.get_ylabel() == "hold time [min]"
-    for line, expected in zip(axes_.lines, times, strict=True):
-        assert line.get_xdata() == pytest.approx([80.0, 100.0, 120.0])
-        assert line.get_ydata() == pytest.approx(expected / 60.0)
+    assert [line.text for line in panel.lines] == ["stands on wood", "stands on stone"]
+    assert panel.y_label == "hold time [min]"
+    for line, expected in zip(panel.lines, times, strict=True):
+        assert line.x == pytest.approx([80.0, 100.0, 120.0])
+        assert line.y == pytest.approx(expected / 60.0, rel=1e-5)
 
 
 def test_bars_over_kinds_longest_first(tmp_path: Path) -> None:
     sweep = cup_sweep("scenario.stands_on=nothing,wood,steel")
     journal = finished(sweep, tmp_path / "j")
-    (axes_,) = sweep_figure(sweep, journal).axes
-    widths = [patch.get_width() for patch in axes_.patches]  # type: ignore[attr-defined]
-    assert widths == pytest.approx(sorted(whole(journal).hold_times[0] / 60.0, reverse=True))
+    (panel,) = sweep_picture(sweep, journal).panels
+    assert isinstance(panel, RowsPanel)
+    lengths = [row.tracks[0][0].at for row in panel.rows]
+    assert lengths == pytest.approx(sorted(whole(journal).hold_times[0] / 60.0, reverse=True), rel=1e-5)
 
 
 @pytest.mark.parametrize("sampling", [Sampling.LATIN, Sampling.ONE_AT_A_TIME])
 def test_a_panel_for_each_axis(tmp_path: Path, sampling: Sampling) -> None:
     count = 12 if sampling is Sampling.LATIN else None
     sweep = cup_sweep("body.inside_depth=80..120 mm:3", "scenario.stands_on=wood,stone", sampling=sampling, count=count)
-    figure = sweep_figure(sweep, finished(sweep, tmp_path / "j"))
-    assert [axes_.get_xlabel() for axes_ in figure.axes] == ["inside depth [mm]", "stands on"]
-    assert "time above 87 °C" in figure.get_supxlabel()
+    picture = sweep_picture(sweep, finished(sweep, tmp_path / "j"))
+    panels = [panel for panel in picture.panels if isinstance(panel, Curves)]
+    assert [panel.x_label for panel in panels] == ["inside depth [mm]", "stands on"]
+    assert panels[1].ticks == ("wood", "stone")
+    assert panels[0].y_span == panels[1].y_span
+    assert "time above 87 °C" in picture.given
 
 
 def test_labelled_arrays_without_a_file(grid: tuple[Sweep, Journal]) -> None:
