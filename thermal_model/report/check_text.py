@@ -99,7 +99,7 @@ def measured_claim_text(result: MeasuredClaim, scale: Scale, warnings: Sequence[
     ]
     if result.departures:
         blocks.append(_wrapped(f"It was not run as asked: {'; '.join(_departed(d) for d in result.departures)}."))
-    blocks += [_wrapped(f"Appearance at this run: {warning}.") for warning in warnings]
+    blocks += [_wrapped(f"Look at this run: {warning}.") for warning in warnings]
     return "\n\n".join([*blocks, _wrapped(RULE), _wrapped("No model has a part in this verdict.")])
 
 
