@@ -78,7 +78,7 @@ def _overview(place: Place, folder: Path) -> dict[str, Any]:
     given["next"] = f"run_{len(given['runs']) + 1}"
     if given["runs"]:
         try:
-            bench = read_bench(folder)
+            bench = read_bench(folder, needs_readings=False)
             given |= {"notes": bench.assumptions, "warnings": bench.warnings}
         except InputError as error:
             given["problems"] = error.problems

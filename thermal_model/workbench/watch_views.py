@@ -158,7 +158,7 @@ async def ahead(request: Request) -> Response:
 
 
 def _ahead(folder: Path, name: str, mark: str) -> dict[str, Any]:
-    bench = read_bench(folder)
+    bench = read_bench(folder, needs_readings=False)
     run = next((run for run in bench.runs if run.name == name), None)
     if run is None:
         raise InputError(InputProblem("can't be read", "run", name))

@@ -25,7 +25,9 @@ def bench(client: TestClient, folder: Path) -> Path:
 
 
 def tap(client: TestClient, look: str, temperature: str, after: float = 0.0, run: str = "tea_1") -> list[str]:
-    data = {"look": look, "at": str(time.time() + after), "temperature": temperature}
+    page = client.get(f"/benches/galley/runs/{run}").text
+    began = float(re.findall(r'data-began="([\d.]+)"', page)[0])
+    data = {"look": look, "at": str(began + after), "temperature": temperature}
     answer = client.post(f"/benches/galley/runs/{run}/tap", data=data)
     assert answer.status_code == 200, answer.text
     return answer.json()["taps"]
@@ -40,6 +42,9 @@ def test_a_run_is_watched(client: TestClient, bench: Path) -> None:
     assert "None yet" not in client.get("/benches/galley").text
     page = client.get("/benches/galley/runs/tea_1").text
     assert abs(float(re.findall(r'data-began="([\d.]+)"', page)[0]) - time.time()) < 10.0
+    assert "1 runs, 0 readings" in client.get("/").text
+    first = client.post("/benches/galley/runs/tea_1/ahead", data={"mark": "60 C"}).json()
+    assert first["held"].startswith("60 °C after")
     tap(client, "reading", "190 F", 60.0)
     tap(client, "before", "60 C", 600.0)
     tap(client, "before", "60 C", 1200.0)
@@ -47,9 +52,9 @@ def test_a_run_is_watched(client: TestClient, bench: Path) -> None:
     assert len(lines) == 3
     run = only_run(bench)
     assert [reading.temperature for reading in run.readings] == pytest.approx([360.93], abs=0.01)
-    assert run.readings[0].time == pytest.approx(60.0, abs=5.0)
+    assert run.readings[0].time == pytest.approx(60.0, abs=0.1)
     assert [round(passing.mark - 273.15) for passing in run.passings] == [60, 70]
-    assert run.passings[0].earliest == pytest.approx(1200.0, abs=5.0)
+    assert run.passings[0].earliest == pytest.approx(1200.0, abs=0.1)
 
 
 def test_a_tap_that_is_sent_twice_is_kept_once(client: TestClient, bench: Path) -> None:
@@ -65,11 +70,11 @@ def test_a_tap_that_is_sent_twice_is_kept_once(client: TestClient, bench: Path) 
 def test_what_is_to_come_follows_the_readings(client: TestClient, bench: Path) -> None:
     """Readings of a container that cools faster than expected bring the mark nearer, and narrow it."""
     client.post("/benches/galley/runs", data=RUN)
-    tap(client, "reading", "91.5 C", 5.0)
+    tap(client, "reading", "89.5 C", 100.0)
     before = client.post("/benches/galley/runs/tea_1/ahead", data={"mark": "60 C"}).json()
     assert before["held"].startswith("60 °C after")
     assert re.search(r"Look next at \d\d:\d\d", before["look"])
-    tap(client, "reading", "74.5 C", 5400.0)
+    tap(client, "reading", "72.0 C", 5400.0)
     after = client.post("/benches/galley/runs/tea_1/ahead", data={"mark": "60 C"}).json()
     assert len(after["points"]) == 2
 
@@ -168,17 +173,15 @@ def test_files_that_are_none_are_refused(client: TestClient, bench: Path, text: 
 
 
 def test_a_day_is_planned(client: TestClient, bench: Path) -> None:
-    client.post("/containers/new", data={**ANSWERS, "mouth": "60 mm", "name": "wide"})
-    client.post("/benches/galley/add", data={"container-wide": "1"})
     query = {"start": "90 C", "room": "20 C", "until": "70 C", "repeats": "2", "day": "2027-03-01"}
     query |= {"first": "08:00", "last": "22:00", "fill": ""}
     page = client.get("/benches/galley/plan", params=query).text
     rows = re.findall(r"<tr><td>(.*?)</td><td>(.*?)</td><td>pen</td><td>(.*?)</td>", page)
-    assert sorted(container for _, container, _ in rows) == ["slim", "slim", "wide", "wide"]
+    assert sorted(container for _, container, _ in rows) == ["slim", "slim"]
     assert not any("night" in end for _, _, end in rows)
     assert all(begin[-5:] >= "08:00" and end <= "22:00" for begin, _, end in rows)
     calendar = client.get("/benches/galley/plan.ics", params=query)
-    assert calendar.text.count("BEGIN:VEVENT") == 4
+    assert calendar.text.count("BEGIN:VEVENT") == 2
     late = client.get("/benches/galley/plan", params={**query, "until": "40 C", "last": "12:00"}).text
     assert "or let runs end at night" in late
     night = client.get("/benches/galley/plan", params={**query, "until": "40 C", "last": "12:00", "night": "1"}).text

@@ -36,7 +36,7 @@ class _Parts:
     assumptions: tuple[str, ...]
 
 
-def read_bench(folder: Path) -> Bench:
+def read_bench(folder: Path, *, needs_readings: bool = True) -> Bench:
     """Read a bench folder.
 
     Parameters
@@ -44,6 +44,8 @@ def read_bench(folder: Path) -> Bench:
     folder : Path
         Holds `bench.toml`, `runs.csv`, `readings.csv`, and if wanted `passings.csv`, `room.csv`, `probe_checks.csv`,
         and a log of a single run under the run's name.
+    needs_readings : bool
+        Whether a bench without a single one is refused; one whose first run has just begun has none.
 
     Returns
     -------
@@ -59,7 +61,7 @@ def read_bench(folder: Path) -> Bench:
     problems: list[InputProblem] = []
     bench, table = _described(folder, problems)
     runs = {run.name: run for run in table.runs} | table.unread
-    parts = _read_parts(folder, bench, runs, problems)
+    parts = _read_parts(folder, bench, runs, problems, needs_readings=needs_readings)
     found = suspicions([one for one in parts.series if one.run.name not in table.unread])
     problems += found.problems
     if problems:
@@ -108,7 +110,14 @@ def _without_repeats(problems: Sequence[InputProblem]) -> list[InputProblem]:
     return list({str(problem): problem for problem in problems}.values())
 
 
-def _read_parts(folder: Path, bench: BenchFile, runs: Mapping[str, Run], problems: list[InputProblem]) -> _Parts:
+def _read_parts(
+    folder: Path,
+    bench: BenchFile,
+    runs: Mapping[str, Run],
+    problems: list[InputProblem],
+    *,
+    needs_readings: bool,
+) -> _Parts:
     """Read the files of readings; what is wrong in any of them goes into `problems`."""
     before = len(problems)
     no_series: tuple[list[Series], list[str]] = ([], [])
@@ -122,7 +131,7 @@ def _read_parts(folder: Path, bench: BenchFile, runs: Mapping[str, Run], problem
     passings, passing_notes = kept(lambda: read_passings(folder, bench, runs), no_passings, problems)
     checks, check_notes = kept(lambda: read_probe_checks(folder, bench), no_checks, problems)
     problems += _logged_twice(series, logs)
-    if not series and not logs and not passings and len(problems) == before:
+    if needs_readings and not series and not logs and not passings and len(problems) == before:
         message = "neither readings.csv nor passings.csv has a row yet; write what the displays showed"
         problems.append(InputProblem(message, source=str(folder)))
     notes = (*reading_notes, *log_notes, *passing_notes, *check_notes)

@@ -16,7 +16,7 @@ function drawCurve(place, curve, beside, points) {
   if (points && points.length) {
     marks.push(Plot.dot(points, { x: "hour", y: "shown", fill: "#22303a", r: 4 }));
   }
-  place.replaceChildren(Plot.plot({
+  const picture = Plot.plot({
     width: Math.max(place.clientWidth, 280),
     height: 240,
     marginLeft: 48,
@@ -24,5 +24,8 @@ function drawCurve(place, curve, beside, points) {
     x: { label: "hours" },
     y: { label: curve.unit, grid: true },
     marks,
-  }));
+  });
+  picture.setAttribute("role", "img"); // one picture with one name: its parts have none of their own
+  for (const part of picture.querySelectorAll("[aria-label]")) part.removeAttribute("aria-label");
+  place.replaceChildren(picture);
 }

@@ -53,7 +53,8 @@ async function foresee() {
     const body = new URLSearchParams({ mark: document.getElementById("f-mark").value });
     const answer = await fetch(`${where}/ahead`, { method: "POST", body, headers: { accept: "application/json" } });
     const found = await answer.json();
-    if (!found.curve) { put("held", (found.lines || []).join("; ")); return; }
+    put("wrong", found.curve ? "" : `Look at these readings: ${(found.lines || []).join("; ")}`);
+    if (!found.curve) return;
     put("held", found.held);
     put("look", found.look);
     put("odd", found.odd);
@@ -67,6 +68,7 @@ document.getElementById("f-mark").addEventListener("change", foresee);
 addEventListener("online", send);
 setInterval(tick, 500);
 setInterval(() => { if (waiting().length) send(); }, 3000);
+document.getElementById("taps").disabled = false; // no tap is taken before it can be kept
 tick();
 send();
-foresee();
+addEventListener("load", foresee); // by then there is what draws the curve
