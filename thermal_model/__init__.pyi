@@ -12,6 +12,7 @@ from .api.designs import catalogue_names as catalogue_names
 from .api.designs import load_container as load_container
 from .api.designs import save_container as save_container
 from .api.designs import with_changes as with_changes
+from .api.optimum import optimise as optimise
 from .api.questions import predict as predict
 from .api.questions import sensitivity as sensitivity
 from .api.questions import sobol_indices as sobol_indices
@@ -24,6 +25,7 @@ from .bench.records import Bench as Bench
 from .judge.compare import Ranking as Ranking
 from .prediction import Prediction as Prediction
 from .reasons.pair import PairExplanation as PairExplanation
+from .study.optimum.optimise import Optimum as Optimum
 from .study.sensitivity import GlobalSensitivity as GlobalSensitivity
 from .study.sensitivity import LocalSensitivity as LocalSensitivity
 from .version import __version__ as __version__

@@ -28,6 +28,7 @@ COMMANDS = [
     ("designs", "copy"),
     ("designs", "schema"),
     ("screen",),
+    ("optimise",),
     ("sensitivity",),
     ("unknowns",),
 ]

@@ -16,7 +16,15 @@ from tests.cli.conftest import Command, refused, run
 from thermal_model.cli.main import TableOfContents
 from thermal_model.cli.outputs import OUTPUTS, guarded
 
-ENDINGS = {"plot": ".png", "drawing": ".svg", "csv": ".csv", "calendar": ".ics", "output": ".json", "target": ".toml"}
+ENDINGS = {
+    "plot": ".png",
+    "drawing": ".svg",
+    "csv": ".csv",
+    "calendar": ".ics",
+    "output": ".json",
+    "target": ".toml",
+    "save": ".toml",
+}
 
 LEAST_WORK: dict[tuple[str, ...], list[str]] = {
     ("predict",): ["design.toml", "--no-interval"],
@@ -35,6 +43,10 @@ LEAST_WORK: dict[tuple[str, ...], list[str]] = {
     ("sweep",): ["design.toml", "--vary", "body.gap.width=3,4 mm"],
     ("sensitivity",): ["design.toml"],
     ("screen",): ["design.toml", "--vary", "body.gap.width=3..4 mm", "--against", "mass", "--count", "4"],
+    ("optimise",): [
+        *("design.toml", "--vary", "body.gap.width=3..4 mm", "--best", "hold", "--best", "mass"),
+        *("--tries", "10", "--count", "3"),
+    ],
     ("redraw",): ["result.json"],
     ("new",): [],
     ("designs", "show"): ["design.toml"],

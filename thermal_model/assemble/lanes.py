@@ -18,7 +18,8 @@ from thermal_model.scenario import RoomProfile, Scenario
 from thermal_model.solver.scatter import Indices
 from thermal_model.unknowns import GUESSED, Unknowns
 
-_WORDS_ONLY = ("name", "title", "summary", "unsure")
+_NOT_IN_NETWORK = ("name", "title", "summary", "unsure", "materials", "surfaces")
+"""Words; and tables of what the names in the parts carry with them."""
 
 _SHARED: dict[type[BaseModel], tuple[str, ...]] = {RoomProfile: ("times", "temperatures")}
 """Numbers that are the same in all lanes of a network."""
@@ -101,7 +102,7 @@ def _structure(value: Any) -> Any:
         return "number"
     if isinstance(value, BaseModel):
         shared = _SHARED.get(type(value), ())
-        inner = {name: getattr(value, name) for name in type(value).model_fields if name not in _WORDS_ONLY}
+        inner = {name: getattr(value, name) for name in type(value).model_fields if name not in _NOT_IN_NETWORK}
         return tuple(entry if name in shared else _structure(entry) for name, entry in inner.items())
     if isinstance(value, tuple):
         return tuple(_structure(entry) for entry in value)

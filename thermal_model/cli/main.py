@@ -30,6 +30,7 @@ class TableOfContents(Commands):
         "sweep": "Hold times of many variants of a design.",
         "sensitivity": "What a hold time depends on.",
         "screen": "Best designs, and the value that holds so long.",
+        "optimise": "The best design under constraints, or a front.",
         "redraw": "The picture of a result again, without computing.",
         "open": "The page on your own machine: describe, bench, decide.",
         "new": "A design of your own, from a few questions.",

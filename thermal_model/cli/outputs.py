@@ -18,7 +18,7 @@ import thermal_model
 from geometries.errors import InputError, InputProblem
 from geometries.files import check_target, write_rules
 
-OUTPUTS = frozenset({"plot", "drawing", "csv", "calendar", "output", "target"})
+OUTPUTS = frozenset({"plot", "drawing", "csv", "calendar", "output", "target", "save"})
 """Names of the parameters that name a file to write."""
 
 Force = Annotated[bool, typer.Option("--force", help="Replace output files that are there.")]

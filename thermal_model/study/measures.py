@@ -1,6 +1,6 @@
 """What a design measures besides its hold time: mass, outside, capacity, mouth, lid; for constraints and comparison."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +11,7 @@ from geometries.errors import InputError, InputProblem, nearest_hint, shortened
 from geometries.numeric import Numeric
 from geometries.quantities import UNITS, Dimension, parse_quantity
 from thermal_model.scenario import Scenario
+from thermal_model.study.expression import Expression
 from thermal_model.study.ranges import SCENARIO, number_fields
 from thermal_model.words.dimensions import dimension_words
 from thermal_model.words.numbers import duration_text
@@ -82,25 +83,45 @@ MEASURES: dict[str, Measure] = {
     )
 }
 
+COST = "cost"
+"""Name of a user's own figure."""
+
+
+def cost_measure(expression: Expression) -> Measure:
+    """Return a user's own figure as a measure, of which less is better."""
+    return Measure(COST, "cost", None, True, lambda container, _: expression.of(container))
+
+
+def hold_measure(name: str, label: str) -> Measure:
+    """Return a hold time under another name, which is computed elsewhere."""
+    return Measure(name, label, Dimension.DURATION, False, lambda _container, _scenario: np.nan)
+
+
 HOLD_TIME = Measure(HOLD, "hold time", Dimension.DURATION, False, lambda _container, _scenario: np.nan)
 
 
-def read_measure(name: str, container: Container, scenario: Scenario, source: str) -> Measure:
-    """Return what a name stands for: one of MEASURES, the hold time, or a path, of which less is better.
+def read_measure(
+    name: str, container: Container, scenario: Scenario, source: str, own: Mapping[str, Measure] | None = None
+) -> Measure:
+    """Return what a name stands for: one of `own`, of MEASURES, the hold time, or a path, of which less is better.
 
     Raises
     ------
     InputError
         If it is none of these.
     """
+    own = own or {}
+    if name in own:
+        return own[name]
     if name in MEASURES:
         return MEASURES[name]
     if name == HOLD:
         return HOLD_TIME
     fields = number_fields(container, scenario)
     if name not in fields:
-        hint = nearest_hint(name, [*MEASURES, HOLD, *fields])
-        message = f"is unknown; {hint}allowed: {', '.join(MEASURES)}, {HOLD}, or the path of a number"
+        hint = nearest_hint(name, [*own, *MEASURES, HOLD, *fields])
+        known = ", ".join(dict.fromkeys([*MEASURES, HOLD, *own]))
+        message = f"is unknown; {hint}allowed: {known}, or the path of a number"
         raise InputError(InputProblem(message, name, source=source))
     label = dimension_words(name, container)[0]
     return Measure(name, label, fields[name].quantity.dimension, True, lambda c, s: _at(name, c, s))
@@ -145,7 +166,13 @@ class Constraint:
 
 
 def read_constraint(
-    name: str, text: str, is_upper: bool, container: Container, scenario: Scenario, source: str
+    name: str,
+    text: str,
+    is_upper: bool,
+    container: Container,
+    scenario: Scenario,
+    source: str,
+    own: Mapping[str, Measure] | None = None,
 ) -> Constraint:
     """Return the constraint that an option describes.
 
@@ -154,15 +181,17 @@ def read_constraint(
     InputError
         If the name is unknown or the value has the wrong unit.
     """
-    measure = read_measure(name, container, scenario, source)
+    measure = read_measure(name, container, scenario, source, own)
     try:
-        bound = _count(text) if measure.dimension is None else parse_quantity(text, measure.dimension)
+        bound = _plain(text, measure) if measure.dimension is None else parse_quantity(text, measure.dimension)
     except ValueError as error:
         raise InputError(InputProblem(str(error), name, source=source)) from None
     return Constraint(measure, bound, is_upper)
 
 
-def _count(text: str) -> float:
+def _plain(text: str, measure: Measure) -> float:
+    if measure.name == COST:
+        return parse_quantity(text, Dimension.FRACTION)
     if not text.isdecimal():
         raise ValueError(f"{shortened(text)} is not a whole number")
     return float(text)

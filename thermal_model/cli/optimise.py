@@ -1,0 +1,260 @@
+"""`holdtime optimise`: the best design under constraints, or the front of several wishes."""
+
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from geometries.errors import InputError, InputProblem, at_once
+from geometries.files import write_text
+from geometries.quantities import Dimension
+from thermal_model.cli import options
+from thermal_model.cli.outputs import check_files
+from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.question_options import (
+    Asked,
+    Plot,
+    Read,
+    Vary,
+    question_document,
+    read_question,
+    read_variations,
+    show,
+)
+from thermal_model.cli.record import command
+from thermal_model.cli.settings import assignment
+from thermal_model.cli.typed import typed_duration, typed_share
+from thermal_model.judge.scenario_library import load_carry_scenario
+from thermal_model.prediction import check_limits
+from thermal_model.report.results import write_json
+from thermal_model.study.expression import read_expression
+from thermal_model.study.measures import (
+    HOLD,
+    Constraint,
+    Measure,
+    cost_measure,
+    hold_measure,
+    read_constraint,
+    read_measure,
+)
+from thermal_model.study.optimum.designs import DesignSpace, hold_name
+from thermal_model.study.optimum.optimise import Optimum
+from thermal_model.study.optimum.optimise import optimise as best_designs
+from thermal_model.study.optimum.pieces import SHARE, Pieces
+from thermal_model.study.question import Question
+from thermal_model.study.ranges import number_field
+from thermal_model.study.tolerance import ProductionSpread, read_spread
+
+EXAMPLE = (
+    "holdtime optimise slim_neck_double_seal --fill 500mL --vary body.neck.mouth_diameter='35..60 mm' "
+    "--vary lid.seals='1, 2' --at-least mouth=40mm --tries 40"
+)
+
+DEFAULT_TRIES, DEFAULT_COUNT, DEFAULT_PIECES, DEFAULT_SEED = 400, 12, 64, 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wanted:
+    """What `holdtime optimise` is asked."""
+
+    asked: Asked
+    vary: Vary = ()
+    best: Annotated[
+        tuple[str, ...],
+        typer.Option("--best", metavar="NAME", help="hold (left out), mass, cost, share, ...; several: a front."),
+    ] = ()
+    at_most: Annotated[
+        tuple[str, ...],
+        typer.Option("--at-most", metavar="NAME=VALUE", help="mass=400g, diameter, height, depth, mouth, cost, ..."),
+    ] = ()
+    at_least: Annotated[
+        tuple[str, ...],
+        typer.Option("--at-least", metavar="NAME=VALUE", help="mouth=40mm, capacity, hold=6h, share=95%; repeatable."),
+    ] = ()
+    cost: Annotated[
+        str | None,
+        typer.Option("--cost", metavar="EXPRESSION", help="'14*wall_kg + 9*lid_kg + 0.6*seals': a figure of your own."),
+    ] = None
+    also: Annotated[
+        tuple[str, ...],
+        typer.Option("--also", metavar="SCENARIO", help="A further scenario, as carry --to: hold@NAME counts too."),
+    ] = ()
+    share: Annotated[
+        str | None,
+        typer.Option("--share", metavar="SHARE", help="'95%': a hold time counts as what so many of the pieces hold."),
+    ] = None
+    tolerance: Annotated[
+        tuple[str, ...],
+        typer.Option("--tolerance", metavar="PATH=SPREAD", help="Standard deviation in production; repeatable."),
+    ] = ()
+    unknown: Annotated[
+        bool, typer.Option("--unknown", help="Pieces differ in what is not known of the design, too.")
+    ] = False
+    hold: Annotated[str | None, typer.Option("--hold", metavar="TIME", help="What share is about, '8h'.")] = None
+    pieces: Annotated[int, typer.Option("--pieces", min=16, max=10_000, help="That each design is made into.")] = (
+        DEFAULT_PIECES
+    )
+    tries: Annotated[
+        int, typer.Option("--tries", min=10, max=1_000_000, help="Designs tried over all the ranges, for each wish.")
+    ] = DEFAULT_TRIES
+    count: Annotated[int, typer.Option("--count", min=3, max=500, help="Designs of a front, about.")] = DEFAULT_COUNT
+    seed: options.Seed = DEFAULT_SEED
+    plot: Plot = None
+    save: Annotated[
+        Path | None, typer.Option("--save", metavar="FILE", help="Write the best design as a design file.")
+    ] = None
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the designs found as a CSV.")] = None
+    json: options.Json = False
+    output: options.Output = None
+
+    @property
+    def files(self) -> tuple[Path | None, ...]:
+        """What is written."""
+        return self.output, self.csv, self.save, self.plot
+
+
+@command(Wanted, EXAMPLE)
+def optimise(wanted: Wanted) -> None:
+    """Find the best design under constraints, or the front of several wishes; Ctrl-C tells the best so far."""
+    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: check_files(*reversed(wanted.files)))
+    space = _space(wanted, read)
+    with progress_bar("looking for the best") as tell:
+        found = best_designs(space, budget=wanted.tries, seed=wanted.seed, size=wanted.count, told=tell)
+    _write(found, wanted, read)
+    if found.was_stopped:
+        raise KeyboardInterrupt
+
+
+def _write(found: Optimum, wanted: Wanted, read: Read) -> None:
+    from geometries.design_file import container_text
+    from thermal_model.report.optimum_text import optimum_csv, optimum_document, optimum_text
+
+    document = optimum_document(found) | {"seed": wanted.seed, "tries": wanted.tries} | question_document(read)
+    if wanted.output is not None:
+        write_json(wanted.output, document)
+    if wanted.csv is not None:
+        write_text(wanted.csv, optimum_csv(found))
+    if wanted.save is not None:
+        write_text(wanted.save, container_text(found.container(0)))
+    if wanted.plot is not None and len(found.space.objectives) > 1:
+        from thermal_model.report.optimum_plots import draw_optimum
+
+        draw_optimum(found, wanted.plot, read.subtitle)
+    show(optimum_text(found), document, read, wants_json=wanted.json, files=wanted.files)
+
+
+def _check_options(wanted: Wanted) -> None:
+    problems = []
+    if not wanted.vary:
+        message = "give what may change, for example --vary body.neck.mouth_diameter='35..60 mm'"
+        problems.append(InputProblem(message, source="--vary"))
+    if wanted.plot is not None and len(wanted.best) < 2:
+        problems.append(InputProblem("draws a front; ask for two with --best hold --best mass", source="--plot"))
+    if len(wanted.best) > 3:
+        problems.append(InputProblem("are too many to weigh against each other; give three at most", source="--best"))
+    named = [*wanted.best, *(text.partition("=")[0].strip() for text in (*wanted.at_most, *wanted.at_least))]
+    if ("cost" in named) != (wanted.cost is not None):
+        message = (
+            "--best cost or --at-most cost=12 needs it" if wanted.cost is None else "is not asked for: --best cost"
+        )
+        problems.append(InputProblem(message, source="--cost"))
+    if (SHARE in named) != (wanted.hold is not None):
+        message = "goes with --best share or --at-least share=95%, which say what share of the pieces holds so long"
+        problems.append(InputProblem(message, source="--hold"))
+    problems += [
+        InputProblem("is wished for twice", name, source="--best")
+        for name in {*wanted.best}
+        if wanted.best.count(name) > 1
+    ]
+    if problems:
+        raise InputError(problems)
+
+
+# --- what is optimised ----------------------------------------------------------------------------------------------
+
+
+def _space(wanted: Wanted, read: Read) -> DesignSpace:
+    axes, others, pieces = at_once(
+        lambda: read_variations(wanted.vary, read),
+        lambda: [_other(name, read.question) for name in wanted.also],
+        lambda: _pieces(wanted, read.question),
+    )
+    names = (HOLD, *(hold_name(name) for name, _ in others))
+    objectives, constraints = at_once(
+        lambda: _objectives(wanted, read.question, names), lambda: _constraints(wanted, read.question, names)
+    )
+    _refuse_twice([name for name, _ in others], "--also")
+    questions = (read.question, *(question for _, question in others))
+    return DesignSpace(questions, names, tuple(axes), tuple(objectives), tuple(constraints), pieces)
+
+
+def _other(name: str, question: Question) -> tuple[str, Question]:
+    """Return a further scenario under its short name; it is filled as it would fill the design itself."""
+    carried = load_carry_scenario(name)
+    scenario, limit = carried.for_container(question.container), float(carried.limits[0].temperature)
+    can_evaporate = question.container.lid is None or bool(scenario.openings)
+    check_limits(scenario, [limit], can_evaporate=can_evaporate)
+    own = Question(question.container, scenario, limit, question.horizon, question.unknowns, question.belief)
+    return Path(name).stem, own
+
+
+def _own(wanted: Wanted, names: tuple[str, ...]) -> dict[str, Measure]:
+    """Return the measures that only this command has."""
+    own = {name: hold_measure(name, f"hold time in {name.partition('@')[2]}") for name in names[1:]}
+    if wanted.cost is not None:
+        own["cost"] = cost_measure(read_expression(wanted.cost, "--cost"))
+    if wanted.hold is not None:
+        own[SHARE] = Measure(
+            SHARE,
+            f"share of the pieces that hold {wanted.hold}",
+            Dimension.FRACTION,
+            False,
+            lambda _c, _s: float("nan"),
+        )
+    return own
+
+
+def _objectives(wanted: Wanted, question: Question, names: tuple[str, ...]) -> list[Measure]:
+    own = _own(wanted, names)
+    readers = [
+        partial(read_measure, name, question.container, question.scenario, "--best", own)
+        for name in wanted.best or (HOLD,)
+    ]
+    return at_once(*readers)
+
+
+def _constraints(wanted: Wanted, question: Question, names: tuple[str, ...]) -> list[Constraint]:
+    own = _own(wanted, names)
+
+    def read(text: str, is_upper: bool, option: str) -> Constraint:
+        name, value = assignment(text, option, "mass=400g")
+        return read_constraint(name, value, is_upper, question.container, question.scenario, option, own)
+
+    upper = [partial(read, text, True, "--at-most") for text in wanted.at_most]
+    lower = [partial(read, text, False, "--at-least") for text in wanted.at_least]
+    return at_once(*upper, *lower)
+
+
+def _pieces(wanted: Wanted, question: Question) -> Pieces:
+    spreads = at_once(*(partial(_spread, text, question) for text in wanted.tolerance))
+    _refuse_twice([spread.field.path for spread in spreads], "--tolerance")
+    has_pieces = bool(spreads) or wanted.unknown or wanted.share is not None or wanted.hold is not None
+    if not has_pieces:
+        return Pieces()
+    share = 0.95 if wanted.share is None else typed_share(wanted.share, "--share")
+    hold = 1.0 if wanted.hold is None else typed_duration(wanted.hold, "--hold")
+    with_unknowns = wanted.unknown or not spreads
+    return Pieces(wanted.pieces, share, tuple(spreads), with_unknowns, wanted.seed, hold, belief=question.belief)
+
+
+def _spread(text: str, question: Question) -> ProductionSpread:
+    path, value = assignment(text, "--tolerance", "body.neck.mouth_diameter='0.3 mm'")
+    return read_spread(number_field(path, question.container, question.scenario, "--tolerance"), value, "--tolerance")
+
+
+def _refuse_twice(names: list[str], option: str) -> None:
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise InputError(InputProblem("is given twice; give it once", name, source=option) for name in twice)

@@ -1,0 +1,292 @@
+"""The best designs in plain words, as a JSON object and as a CSV."""
+
+import csv
+import io
+import json
+from typing import Any
+
+import numpy as np
+
+from geometries import container as geometry
+from geometries.quantities import UNITS, Dimension
+from geometries.ranges import Range
+from thermal_model.study.axes import Axis
+from thermal_model.study.measures import MEASURES, Constraint, Measure
+from thermal_model.study.optimum.designs import DesignSpace
+from thermal_model.study.optimum.nearness import SMALL_MOVE
+from thermal_model.study.optimum.optimise import SAME, Optimum
+from thermal_model.study.optimum.pieces import SHARE
+from thermal_model.version import version
+from thermal_model.words.dimensions import dimension_words, step_of
+from thermal_model.words.numbers import aligned, duration_text, percent
+
+MOST_OTHERS = 3
+"""Designs of other kinds that are told beside the best."""
+
+WORTH_TELLING = 1e-6
+"""Of the objective: what more room is worth is told from there on. [-]"""
+
+FRONT_WORDS = (
+    "Each of them is the best in the first wish that has no more of the others, refined as a single best design "
+    "is;\nbetween two of them lie more, which --count finds."
+)
+
+
+def optimum_text(found: Optimum) -> str:
+    """Return what was found, what holds it back, and how sure it is."""
+    blocks = [_asked(found.space)]
+    if found.was_stopped:
+        blocks.append("Stopped before the end; this is the best so far, not refined.")
+    if len(found.space.objectives) > 1 and not found.was_stopped:
+        blocks += [_front_table(found), FRONT_WORDS]
+    else:
+        blocks += [_design_table(found), *_held_back(found), *_others(found)]
+    blocks += [text for text in (_promises_text(found), _sureness(found)) if text]
+    return "\n\n".join(blocks)
+
+
+def _asked(space: DesignSpace) -> str:
+    wanted = " and ".join(_wish(measure) for measure in space.objectives)
+    bounds = "; ".join(constraint.text() for constraint in space.constraints)
+    varied = "; ".join(_varied(axis, space) for axis in space.axes)
+    return f"Wanted: {wanted}" + (f"\nUnder: {bounds}" if bounds else "") + f"\nVaried: {varied}"
+
+
+def _wish(measure: Measure) -> str:
+    if measure.dimension is Dimension.DURATION:
+        return f"longest {measure.label}"
+    return f"{'least' if measure.less_is_better else 'largest'} {measure.label}"
+
+
+def _varied(axis: Axis, space: DesignSpace) -> str:
+    name = _name(axis, space)
+    if isinstance(axis.variation, Range) and axis.variation.count is None:
+        return f"{name} {axis.text(axis.variation.low)} to {axis.text(axis.variation.high)}"
+    return f"{name} {', '.join(axis.text(point) for point in axis.points)}"
+
+
+def _name(axis: Axis, space: DesignSpace) -> str:
+    return dimension_words(axis.path, space.questions[0].container)[0] if axis.is_number else axis.path
+
+
+# --- one design -------------------------------------------------------------------------------------------------
+
+
+def _design_table(found: Optimum) -> str:
+    space, chosen, container = found.space, found.designs[0], found.container(0)
+    texts = space.texts_of(chosen.points, 0)
+    rows = [
+        (measure.label, measure.text(found.values()[number]), _counted_how(space, measure))
+        for number, measure in enumerate(space.objectives)
+    ]
+    rows += [(_name(axis, space), texts.get(axis.path, "none"), axis.path) for axis in space.axes]
+    shown = {measure.name for measure in space.objectives}
+    rows += [
+        (measure.label, measure.text(float(measure.of(container, space.questions[0].scenario))), "")
+        for name, measure in MEASURES.items()
+        if name not in shown and name in ("mass", "height", "diameter", "capacity")
+    ]
+    return f"The best design found\n{aligned(rows)}"
+
+
+def _counted_how(space: DesignSpace, measure: Measure) -> str:
+    if not space.pieces.count or measure.dimension is not Dimension.DURATION:
+        return ""
+    return f"{percent(space.pieces.share)} of the pieces hold it"
+
+
+def _held_back(found: Optimum) -> list[str]:
+    space, chosen = found.space, found.designs[0]
+    if chosen.nearness is None:
+        return []
+    size = abs(float(chosen.values.objectives[0, 0]))
+    rows: list[tuple[str, ...]] = []
+    for number, worth in chosen.nearness.constraints.items():
+        constraint = space.constraints[number]
+        gain, step = _worth_of_bound(constraint, worth)
+        if gain > WORTH_TELLING * size:
+            rows.append((constraint.text(), f"{step} {'more' if constraint.is_upper else 'less'}", _gain(space, gain)))
+    for number, worth in chosen.nearness.bounds.items():
+        axis = space.numbers[number]
+        assert isinstance(axis.variation, Range)
+        is_upper = chosen.nearness.is_upper[number]
+        end = axis.variation.high if is_upper else axis.variation.low
+        length, text = _step(end, axis.dimension)
+        gain = worth * length / (axis.variation.high - axis.variation.low)
+        if gain > WORTH_TELLING * size:
+            what = f"{_name(axis, space)} at the end of its range, {axis.text(end)}"
+            rows.append((what, f"{text} {'more' if is_upper else 'less'}", _gain(space, gain)))
+    if not rows:
+        return ["Nothing that was set holds it back: the best lies inside all ranges and bounds."]
+    return [f"What holds it back, and what a little more room would give\n{aligned(rows)}"]
+
+
+def _step(value: float, dimension: Dimension | None) -> tuple[float, str]:
+    if dimension is None:
+        return 1.0, "1"
+    unit = UNITS[dimension][0]
+    if value == 0.0 or float(unit.offset):
+        return float(unit.factor), f"1 {unit.symbol}".strip()
+    return step_of(abs(value), dimension)
+
+
+def _worth_of_bound(constraint: Constraint, worth: float) -> tuple[float, str]:
+    """Return by how much the objective would be better for a step of room in a constraint, and the step."""
+    dimension = constraint.measure.dimension
+    if dimension is Dimension.DURATION:
+        step, text = 600.0, "10 min"
+    else:
+        step, text = _step(constraint.bound, dimension)
+    return worth * step / max(abs(constraint.bound), 1e-9), text
+
+
+def _gain(space: DesignSpace, gain: float) -> str:
+    measure = space.objectives[0]
+    if measure.dimension is Dimension.DURATION:
+        return f"{gain / 60.0:+.2g} min"
+    sign = -1.0 if measure.less_is_better else 1.0
+    factor = 1.0 if measure.dimension is None else float(UNITS[measure.dimension][0].factor)
+    return f"{sign * gain / factor:+.2g} {measure.unit}".strip()
+
+
+def _others(found: Optimum) -> list[str]:
+    space, others = found.space, found.next_kinds[:MOST_OTHERS]
+    if not others or not found.designs:
+        return []
+    sign = 1.0 if space.objectives[0].less_is_better else -1.0
+    rows = []
+    for end in others:
+        texts = space.texts_of(end.points, 0)
+        kinds = ", ".join(f"{axis.path} {texts[axis.path]}" for axis in space.counted)
+        rows.append((kinds, space.objectives[0].text(sign * end.objective)))
+    return [f"The best with something else counted or chosen\n{aligned(rows)}"]
+
+
+# --- a front ----------------------------------------------------------------------------------------------------
+
+
+def _front_table(found: Optimum) -> str:
+    space = found.space
+    head = (*(measure.label for measure in space.objectives), *(_name(axis, space) for axis in space.axes))
+    rows: list[tuple[str, ...]] = [head]
+    for place, chosen in enumerate(found.designs):
+        texts = space.texts_of(chosen.points, 0)
+        values = [measure.text(value) for measure, value in zip(space.objectives, found.values(place), strict=True)]
+        rows.append((*values, *(_short(texts.get(axis.path, "none")) for axis in space.axes)))
+    return f"None of these is beaten by another in everything that is wanted\n{aligned(rows)}"
+
+
+def _short(text: str) -> str:
+    number, _, unit = text.partition(" ")
+    try:
+        return f"{float(number):.4g} {unit}".strip()
+    except ValueError:
+        return text
+
+
+# --- how sure ---------------------------------------------------------------------------------------------------
+
+
+def _promises_text(found: Optimum) -> str:
+    lines = []
+    for chosen in found.designs if len(found.designs) == 1 else found.designs[:: max(len(found.designs) // 4, 1)]:
+        for promise in chosen.promises:
+            what = "" if promise.name in ("hold", SHARE) else f" in {promise.name.partition('@')[2]}"
+            lines.append(
+                f"  {duration_text(promise.promised)}{what}: promised {100 * promise.wanted:.1f} %, "
+                f"kept by {100 * promise.kept:.1f} % of {promise.pieces} others"
+            )
+    return "Tried on pieces that the search has never seen\n" + "\n".join(lines) if lines else ""
+
+
+def _sureness(found: Optimum) -> str:
+    lines = []
+    for number, (agreeing, starts, worst) in enumerate(found.agreeing):
+        measure = found.space.objectives[number]
+        apart = f"; the worst ends {_gain_of(measure, worst)} off" if worst > SAME * _size(found, number) else ""
+        lines.append(
+            f"  {_wish(measure)}: {agreeing} of {starts} starts, far apart, end within {100 * SAME:g} % of it{apart}"
+        )
+    nearness = found.designs[0].nearness
+    if nearness is not None and len(found.designs) == 1:
+        left = _gain_of(found.space.objectives[0], nearness.left_over)
+        lines.append(f"  moving every number by {percent(SMALL_MOVE)} of its range would gain at most {left} more")
+    lines.append(f"  {found.evaluations} designs computed, those beside a design for its slopes included")
+    return "How near the best it is\n" + "\n".join(lines)
+
+
+def _size(found: Optimum, number: int) -> float:
+    return abs(found.alone[number].end.objective)
+
+
+def _gain_of(measure: Measure, value: float) -> str:
+    if measure.dimension is Dimension.DURATION:
+        return duration_text(value) if value >= 60.0 else f"{value:.2g} s"
+    factor = 1.0 if measure.dimension is None else float(UNITS[measure.dimension][0].factor)
+    return f"{value / factor:.2g} {measure.unit}".strip()
+
+
+# --- files ------------------------------------------------------------------------------------------------------
+
+
+def optimum_document(found: Optimum) -> dict[str, Any]:
+    """Return what was found as a JSON object."""
+    space = found.space
+    return {
+        "objectives": [m.name for m in space.objectives],
+        "constraints": [
+            {"measure": c.measure.name, "bound_SI": c.bound, "kind": "at_most" if c.is_upper else "at_least"}
+            for c in space.constraints
+        ],
+        "varied": [axis.path for axis in space.axes],
+        "designs": [_chosen_document(found, number) for number in range(len(found.designs))],
+        "starts": [
+            {"objective": m.name, "agreeing": a, "starts": s, "worst_off_SI": w}
+            for m, (a, s, w) in zip(space.objectives, found.agreeing, strict=False)
+        ],
+        "pieces": space.pieces.count,
+        "evaluations": found.evaluations,
+        "was_stopped": found.was_stopped,
+    }
+
+
+def _chosen_document(found: Optimum, number: int) -> dict[str, Any]:
+    space, chosen, container = found.space, found.designs[number], found.container(number)
+    document: dict[str, Any] = {
+        "values_SI": {m.name: found.values(number)[k] for k, m in enumerate(space.objectives)},
+        "misses": {c.text(): float(chosen.values.misses[0, k]) for k, c in enumerate(space.constraints)},
+        "varied": space.texts_of(chosen.points, 0),
+        "measures_SI": {
+            name: float(np.asarray(m.of(container, space.questions[0].scenario))) for name, m in MEASURES.items()
+        },
+        "design": container.model_dump(mode="json", exclude_unset=True),
+        "promises": [
+            {"hold": p.name, "promised_s": p.promised, "wanted": p.wanted, "kept": p.kept, "pieces": p.pieces}
+            for p in chosen.promises
+        ],
+    }
+    if chosen.nearness is not None:
+        near = chosen.nearness
+        document["shadow_prices"] = {
+            "constraints_per_relative_unit": {space.constraints[k].text(): v for k, v in near.constraints.items()},
+            "ends_of_ranges_per_range": {space.numbers[k].path: v for k, v in near.bounds.items()},
+            "left_over": near.left_over,
+        }
+    return document
+
+
+def optimum_csv(found: Optimum) -> str:
+    """Return the designs that were found as a CSV, one a row."""
+    space, lines = found.space, io.StringIO()
+    asked = json.dumps({"version": version(), "varied": [axis.path for axis in space.axes]})
+    lines.write(f"# holdtime optimise {asked}\n")
+    writer = csv.writer(lines, lineterminator="\n")
+    names = [axis.path for axis in space.axes]
+    measures = [f"{m.name} [SI]" for m in space.objectives]
+    writer.writerow([*measures, *names, "empty mass [kg]"])
+    for number, chosen in enumerate(found.designs):
+        texts = space.texts_of(chosen.points, 0)
+        values = [f"{found.values(number)[k]:.8g}" for k in range(len(space.objectives))]
+        mass = f"{float(geometry.empty_mass(found.container(number))):.6g}"
+        writer.writerow([*values, *(texts.get(name, "none") for name in names), mass])
+    return lines.getvalue()

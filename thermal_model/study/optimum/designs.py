@@ -1,0 +1,454 @@
+"""Designs as what is optimised: what varies, hold times in one scenario or several, and what a design measures."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geometries.container import Container
+from geometries.errors import InputError
+from geometries.numeric import Array
+from geometries.ranges import Range
+from thermal_model.assemble.checks import run_problems
+from thermal_model.assemble.lanes import Lanes, alike
+from thermal_model.batch import with_kinds, with_numbers
+from thermal_model.follow import follow
+from thermal_model.scenario import Scenario
+from thermal_model.solver.engine import Outcome
+from thermal_model.solver.scatter import Indices
+from thermal_model.solver.steppers import WORTH_COMPILING, stepper_for
+from thermal_model.study.axes import Axis
+from thermal_model.study.measures import HOLD, Constraint, Measure
+from thermal_model.study.optimum.pieces import SHARE, Pieces
+from thermal_model.study.optimum.problem import Candidates, Kinds, Slopes, Values
+from thermal_model.study.question import Question
+
+STEP = 1e-5
+"""Of a number, or of a tenth of its range if that is more, to its neighbour for a slope; see `gradients`."""
+
+LANES_AT_ONCE = 4096
+"""Runs that are put together at a time, so that many pieces of many designs take no more memory."""
+
+
+def hold_name(scenario: str) -> str:
+    """Return what the hold time in a further scenario is called."""
+    return f"{HOLD}@{scenario}"
+
+
+@dataclass(frozen=True)
+class Base:
+    """Designs of the same kinds: what their numbers go into, once for each scenario.
+
+    Attributes
+    ----------
+    container : Container
+    scenarios : tuple of Scenario
+    paths : tuple of str
+        Numbers that these kinds have; those of a part that is gone have no effect.
+    """
+
+    container: Container
+    scenarios: tuple[Scenario, ...]
+    paths: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class DesignSpace:
+    """Designs to choose from, as an `Optimisable`.
+
+    Attributes
+    ----------
+    questions : tuple of Question
+        One a scenario, all of the same container; the first is the one that options describe.
+    names : tuple of str
+        Of their hold times: HOLD, and `hold_name` of each further scenario.
+    axes : tuple of Axis
+        What varies: ranges continuously, everything else by its choices.
+    objectives : tuple of Measure
+    constraints : tuple of Constraint
+    pieces : Pieces
+        What one design becomes, and which of them its hold time is.
+    factors : mapping of str to float
+        Of hold times, before they count: what a larger sample says over what the pieces do. [-]
+    """
+
+    questions: tuple[Question, ...]
+    names: tuple[str, ...]
+    axes: tuple[Axis, ...]
+    objectives: tuple[Measure, ...]
+    constraints: tuple[Constraint, ...]
+    pieces: Pieces = field(default_factory=Pieces)
+    factors: dict[str, float] = field(default_factory=dict)
+
+    # --- what an Optimisable has
+
+    @cached_property
+    def numbers(self) -> tuple[Axis, ...]:
+        """What varies continuously."""
+        return tuple(axis for axis in self.axes if _is_open(axis))
+
+    @cached_property
+    def counted(self) -> tuple[Axis, ...]:
+        """What is counted or chosen."""
+        return tuple(axis for axis in self.axes if not _is_open(axis))
+
+    @property
+    def dimensions(self) -> int:
+        """How many vary continuously."""
+        return len(self.numbers)
+
+    @property
+    def choices(self) -> tuple[int, ...]:
+        """How many choices each counted thing has."""
+        return tuple(len(axis.points) for axis in self.counted)
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Numbers of objectives and constraints."""
+        return len(self.objectives), len(self.constraints)
+
+    @cached_property
+    def is_cheap(self) -> NDArray[np.bool_]:
+        """Which constraints need no hold time."""
+        return np.array([not self._is_hold(constraint.measure) for constraint in self.constraints], dtype=bool)
+
+    def cheap_misses(self, points: Candidates) -> Array:
+        """Return misses as far as they need no hold time; NaN where there is no such design."""
+        found = np.zeros((points.count, len(self.constraints)))
+        for base, rows in self._groups(points):
+            if base is None:
+                found[rows] = np.nan
+                continue
+            columns = self._columns(base, points, rows)
+            found[rows] = self._measured_misses(base, columns, len(rows))
+            found[np.ix_(rows, ~self.is_cheap)] = 0.0
+            found[rows[~self._valid(base, columns, len(rows))]] = np.nan
+        return found
+
+    def values(self, points: Candidates) -> Values:
+        """Return what designs are worth."""
+        values = _nothing(points.count, *self.size)
+        for base, rows in self._groups(points):
+            if base is None:
+                continue
+            columns = self._columns(base, points, rows)
+            valid = np.flatnonzero(self._valid(base, columns, len(rows)))
+            some = {path: column[valid] for path, column in columns.items()}
+            if len(valid):
+                self._put(values, rows[valid], *self._worth(base, some, len(valid), None))
+        return values
+
+    def slopes(self, points: Candidates) -> Slopes:
+        """Return the same with slopes per share of a range; a design's neighbours take the same steps as it does."""
+        values = _nothing(points.count, *self.size)
+        of_objectives = np.zeros((points.count, len(self.objectives), self.dimensions))
+        of_misses = np.zeros((points.count, len(self.constraints), self.dimensions))
+        for base, rows in self._groups(points):
+            if base is None:
+                continue
+            block = _Neighbourhood.of(self, base, points, rows)
+            if not len(block.rows):
+                continue
+            objectives, misses = self._worth(base, block.columns, block.count, block.family)
+            self._put(values, block.rows, objectives[block.first], misses[block.first])
+            for result, into in ((objectives, of_objectives), (misses, of_misses)):
+                into[block.rows] = block.slopes(result)
+        return Slopes(values, of_objectives, of_misses)
+
+    # --- designs of points
+
+    def _groups(self, points: Candidates) -> Iterator[tuple[Base | None, Indices]]:
+        kinds, group = np.unique(points.kinds, axis=0, return_inverse=True)
+        group = group.reshape(-1)
+        for number, kind in enumerate(kinds):
+            yield self.base(kind), np.flatnonzero(group == number)
+
+    @cached_property
+    def _bases(self) -> dict[bytes, Base | None]:
+        return {}
+
+    def base(self, kinds: Kinds) -> Base | None:
+        """Return what designs of some kinds have in common; None where these make no container."""
+        key = np.asarray(kinds, dtype=np.int64).tobytes()
+        if key not in self._bases:
+            self._bases[key] = self._made(kinds)
+        return self._bases[key]
+
+    def _made(self, kinds: Kinds) -> Base | None:
+        documents = {
+            axis.path: axis.document(axis.points[kind]) for axis, kind in zip(self.counted, kinds, strict=True)
+        }
+        try:
+            made = [with_kinds(q.container, q.scenario, documents) for q in self.questions]
+        except InputError:
+            return None
+        container, scenario = made[0]
+        paths = tuple(axis.path for axis in self.numbers if _leads(axis.path, container, scenario))
+        return Base(container, tuple(scenario for _, scenario in made), paths)
+
+    def _columns(self, base: Base, points: Candidates, rows: Indices) -> dict[str, Array]:
+        return {
+            axis.path: axis.variation.at(points.shares[rows, number])
+            for number, axis in enumerate(self.numbers)
+            if axis.path in base.paths and isinstance(axis.variation, Range)
+        }
+
+    def columns_of(self, base: Base, points: Candidates) -> dict[str, Array]:
+        """Return the numbers of points of the same kinds, by path."""
+        return self._columns(base, points, np.arange(points.count))
+
+    def designs_of(self, base: Base, scenario: Scenario, points: Candidates) -> tuple[Container, Scenario]:
+        """Return containers and scenarios of points of the same kinds, as lanes."""
+        designs, runs, _ = with_numbers(base.container, scenario, self.columns_of(base, points))
+        return designs, runs
+
+    def documents_of(self, points: Candidates, row: int) -> dict[str, object]:
+        """Return what a point's design has at every path that is varied, as a design file would hold it."""
+        texts = self.texts_of(points, row)
+        kinds = dict(zip((axis.path for axis in self.counted), points.kinds[row].tolist(), strict=True))
+        return {
+            axis.path: axis.document(axis.points[kinds[axis.path]]) if axis.path in kinds else texts[axis.path]
+            for axis in self.axes
+            if axis.path in texts
+        }
+
+    def texts_of(self, points: Candidates, row: int) -> dict[str, str]:
+        """Return the same as it is shown; what belongs to a part that is gone is left out."""
+        base = self.base(points.kinds[row])
+        assert base is not None
+        columns = self._columns(base, points, np.array([row]))
+        found = {axis.path: axis.text(columns[axis.path][0]) for axis in self.numbers if axis.path in base.paths}
+        kinds = zip(self.counted, points.kinds[row], strict=True)
+        return found | {axis.path: axis.text(axis.points[kind]) for axis, kind in kinds}
+
+    def _valid(self, base: Base, columns: dict[str, Array], count: int) -> NDArray[np.bool_]:
+        valid = np.ones(count, dtype=bool)
+        for scenario in base.scenarios if count else ():
+            designs, runs, _ = with_numbers(base.container, scenario, columns)
+            for problem in run_problems(Lanes(designs, runs, count=count)):
+                valid &= ~np.broadcast_to(problem.mask, (count,))
+        return valid
+
+    def _neighbours_are_alike(self, base: Base, block: "_Neighbourhood") -> NDArray[np.bool_]:
+        """Return whether each neighbour, (n, d), is a design that shares the network of the one it belongs to."""
+        good, group = self._valid(base, block.columns, block.count), np.zeros(block.count, dtype=np.int64)
+        for scenario in base.scenarios:
+            designs, runs, _ = with_numbers(base.container, scenario, block.columns)
+            for number, lanes in enumerate(alike(Lanes(designs, runs, count=block.count))):
+                group[lanes] = group[lanes] * 1000 + number
+        own = group[block.first][block.family]
+        return (good & (group == own)).reshape(len(block.rows), -1)[:, 1:]
+
+    # --- what designs are worth
+
+    def _is_hold(self, measure: Measure) -> bool:
+        return measure.name in self.names or measure.name == SHARE
+
+    def _put(self, values: Values, rows: Indices, objectives: Array, misses: Array) -> None:
+        values.objectives[rows], values.misses[rows] = objectives, misses
+
+    def _measured_misses(self, base: Base, columns: dict[str, Array], count: int) -> Array:
+        found = np.zeros((count, len(self.constraints)))
+        designs, runs, _ = with_numbers(base.container, base.scenarios[0], columns)
+        for number, constraint in enumerate(self.constraints):
+            if self.is_cheap[number]:
+                found[:, number] = constraint.miss(constraint.measure.of(designs, runs))
+        return found
+
+    def _worth(self, base: Base, columns: dict[str, Array], count: int, family: Indices | None) -> tuple[Array, Array]:
+        """Return objectives, all to be made small, and misses of designs."""
+        misses = self._measured_misses(base, columns, count)
+        wanted = {m.name for m in self.objectives if self._is_hold(m)}
+        wanted |= {c.measure.name for c in self.constraints if self._is_hold(c.measure)}
+        holds = {name: self._needing_runs(base, columns, count, name, family) for name in sorted(wanted)}
+        for number, constraint in enumerate(self.constraints):
+            if constraint.measure.name in holds:
+                misses[:, number] = constraint.miss(holds[constraint.measure.name])
+        designs, runs, _ = with_numbers(base.container, base.scenarios[0], columns)
+        objectives = [holds[m.name] if m.name in holds else m.of(designs, runs) for m in self.objectives]
+        signs = [1.0 if m.less_is_better else -1.0 for m in self.objectives]
+        return np.column_stack(
+            [sign * np.broadcast_to(column, (count,)) for sign, column in zip(signs, objectives, strict=True)]
+        ), misses
+
+    def _needing_runs(
+        self, base: Base, columns: dict[str, Array], count: int, name: str, family: Indices | None
+    ) -> Array:
+        if name != SHARE:
+            return self.hold_times(base, columns, count, name, family)
+        return self.pieces.share_meeting(self.piece_times(base, columns, count, HOLD, family), family)
+
+    def hold_times(
+        self, base: Base, columns: dict[str, Array], count: int, name: str, family: Indices | None = None
+    ) -> Array:
+        """Return hold times of designs, (n,): as drawn, or of enough pieces; the horizon if they never end. [s]"""
+        times = self.piece_times(base, columns, count, name, family)
+        counted = self.pieces.counted(times, family) if self.pieces.count else times[:, 0]
+        return np.asarray(counted * self.factors.get(name, 1.0))
+
+    def piece_times(
+        self, base: Base, columns: dict[str, Array], count: int, name: str, family: Indices | None = None
+    ) -> Array:
+        """Return hold times of the pieces of designs, (n, pieces): the horizon if they never end, 0 of a reject. [s]"""
+        number = self.names.index(name)
+        question = replace(self.questions[number], container=base.container, scenario=base.scenarios[number])
+        pieces = max(self.pieces.count, 1)
+        at_once = max(LANES_AT_ONCE // pieces, 1)
+        found = np.empty((count, pieces))
+        for rows in _parts(count, at_once, family):
+            some = {path: column[rows] for path, column in columns.items()}
+            own = None if family is None else family[rows]
+            found[rows] = self._followed(question, some, len(rows), own)
+        return found
+
+    def _followed(self, question: Question, columns: dict[str, Array], count: int, family: Indices | None) -> Array:
+        pieces = max(self.pieces.count, 1)
+        # Neighbours of one design stand together piece by piece, since they share their steps.
+        numbers = self.pieces.columns(question, columns, count)
+        lanes = count * pieces
+        order = np.arange(lanes)
+        families = None
+        if family is not None:
+            of_lane = np.repeat(family, pieces) * pieces + np.tile(np.arange(pieces), count)
+            order = np.argsort(of_lane, kind="stable")
+            families = np.unique(of_lane[order], return_inverse=True)[1].reshape(-1).astype(np.intp)
+        runs = Lanes(*with_numbers(question.container, question.scenario, numbers, question.unknowns), lanes).take(
+            order
+        )
+        valid = np.ones(lanes, dtype=bool)
+        for problem in run_problems(runs):
+            valid &= ~np.broadcast_to(problem.mask, (lanes,))
+        followed = follow(
+            runs,
+            [question.limit],
+            horizon=question.horizon,
+            is_valid=valid,
+            family=families,
+            stepper=stepper_for(max(lanes, WORTH_COMPILING)),
+        )
+        times = np.where(followed.outcome == Outcome.NOT_REACHED, question.horizon, followed.hold_times[0])
+        if pieces > 1:
+            times = np.where(followed.outcome == Outcome.INVALID, 0.0, times)
+        found = np.empty(lanes)
+        found[order] = times
+        return found.reshape(count, pieces)
+
+
+def _is_open(axis: Axis) -> bool:
+    """Return whether it varies continuously: a range without steps."""
+    return isinstance(axis.variation, Range) and axis.variation.count is None
+
+
+def _nothing(count: int, objectives: int, constraints: int) -> Values:
+    return Values(np.full((count, objectives), np.nan), np.full((count, constraints), np.nan))
+
+
+def _leads(path: str, container: Container, scenario: Scenario) -> bool:
+    """Return whether a design has a number at a path: it has none where the part is gone."""
+    try:
+        with_numbers(container, scenario, {path: np.zeros(1)})
+    except InputError:
+        return False
+    return True
+
+
+def _parts(count: int, at_once: int, family: Indices | None) -> Iterator[Indices]:
+    """Yield rows, not many at a time; those of a family stay together."""
+    if family is None:
+        yield from np.array_split(np.arange(count), -(-count // at_once))
+        return
+    start = 0
+    while start < count:
+        stop = min(start + at_once, count)
+        while stop < count and family[stop] == family[stop - 1]:
+            stop += 1
+        yield np.arange(start, stop)
+        start = stop
+
+
+@dataclass(frozen=True)
+class _Neighbourhood:
+    """Designs, each followed by its neighbours with one number off, up or down as there is such a design.
+
+    Attributes
+    ----------
+    rows : (n,) int array
+        Places of the designs among all points.
+    columns : dict of str to (n (1 + d),) array
+        Numbers by path.
+    family : (n (1 + d),) int array
+    steps : (n, p) array
+        By how much each number is off, as a share of its range; 0 for one that has no effect or no neighbour.
+    places : tuple of int
+        Of the d numbers that have an effect, among all p.
+    """
+
+    rows: Indices
+    columns: dict[str, Array]
+    family: Indices
+    steps: Array
+    places: tuple[int, ...]
+
+    @property
+    def count(self) -> int:
+        """Lanes in all."""
+        return len(self.family)
+
+    @property
+    def first(self) -> Indices:
+        """Lanes of the designs themselves."""
+        return np.arange(0, self.count, 1 + len(self.places))
+
+    @classmethod
+    def of(cls, space: DesignSpace, base: Base, points: Candidates, rows: Indices) -> "_Neighbourhood":
+        """Return the neighbourhood of those points of some kinds that are designs."""
+        rows = rows[space._valid(base, space._columns(base, points, rows), len(rows))]
+        places = tuple(number for number, axis in enumerate(space.numbers) if axis.path in base.paths)
+        steps = np.zeros((len(rows), space.dimensions))
+        if not len(rows):
+            return cls(rows, {}, np.empty(0, dtype=np.intp), steps, places)
+        for number in places:
+            variation = space.numbers[number].variation
+            assert isinstance(variation, Range)
+            span = variation.high - variation.low
+            values = variation.at(points.shares[rows, number])
+            steps[:, number] = STEP * np.maximum(np.abs(values), 0.1 * span) / span
+        for sign in (-1.0, 0.0):
+            block = cls._with(space, base, points, rows, steps, places)
+            bad = ~space._neighbours_are_alike(base, block)
+            if not bad.any():
+                break
+            steps[:, places] = np.where(bad, sign * np.abs(steps[:, places]), steps[:, places])
+        return cls._with(space, base, points, rows, steps, places)
+
+    @classmethod
+    def _with(
+        cls,
+        space: DesignSpace,
+        base: Base,
+        points: Candidates,
+        rows: Indices,
+        steps: Array,
+        places: tuple[int, ...],
+    ) -> "_Neighbourhood":
+        size = 1 + len(places)
+        shares = np.repeat(points.shares[rows], size, axis=0)
+        for k, number in enumerate(places):
+            shares[1 + k :: size, number] += steps[:, number]
+        many = Candidates(shares, np.repeat(points.kinds[rows], size, axis=0))
+        columns = space._columns(base, many, np.arange(len(shares)))
+        return cls(rows, columns, np.repeat(np.arange(len(rows)), size).astype(np.intp), steps, places)
+
+    def slopes(self, results: Array) -> Array:
+        """Return slopes, (n, r, p), of results, (n (1 + d), r)."""
+        n, size = len(self.rows), 1 + len(self.places)
+        folded = results.reshape(n, size, -1)
+        found = np.zeros((n, folded.shape[2], self.steps.shape[1]))
+        rise = np.nan_to_num(folded[:, 1:] - folded[:, :1])
+        steps = self.steps[:, self.places][:, :, None]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            slopes = np.where(steps != 0.0, rise / steps, 0.0)
+        found[:, :, self.places] = np.moveaxis(slopes, 1, 2)
+        return found

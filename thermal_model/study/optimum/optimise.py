@@ -1,0 +1,364 @@
+"""The best designs under constraints, what holds them back, and how sure it is that they are the best."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from geometries.container import Container
+from geometries.display import Displayed, Listing
+from geometries.errors import InputError
+from geometries.overrides import with_overrides
+from thermal_model.assemble.checks import run_problems
+from thermal_model.assemble.lanes import Lanes
+from thermal_model.batch import SCENARIO
+from thermal_model.study.measures import Constraint, Measure
+from thermal_model.study.optimum.best import Best, best
+from thermal_model.study.optimum.designs import DesignSpace
+from thermal_model.study.optimum.front import front
+from thermal_model.study.optimum.global_search import first_points
+from thermal_model.study.optimum.nearness import Nearness, nearness
+from thermal_model.study.optimum.pieces import SHARE
+from thermal_model.study.optimum.problem import FEASIBLE, Candidates, Record, Values
+from thermal_model.study.optimum.refine import Refined, Task, refined
+
+SAME = 1e-3
+"""Relative difference within which two starts end at the same value. [-]"""
+
+CORRECTIONS = 2
+"""Times that what the pieces say is corrected by a larger sample, each followed by a refinement."""
+
+TO_EXPLAIN = 60
+"""Designs that are computed to say which constraints contradict each other, for each of them and each pair."""
+
+
+@dataclass(frozen=True)
+class Promise:
+    """What pieces that the search has never seen hold.
+
+    Attributes
+    ----------
+    name : str
+        Of the hold time.
+    promised : float
+        Hold time. [s]
+    wanted : float
+        Share of the pieces that should hold it. [-]
+    kept : float
+        Share of fresh pieces that does. [-]
+    pieces : int
+    """
+
+    name: str
+    promised: float
+    wanted: float
+    kept: float
+    pieces: int
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """One design.
+
+    Attributes
+    ----------
+    points : Candidates
+        One.
+    values : Values
+    nearness : Nearness or None
+        None where the search was stopped before.
+    promises : tuple of Promise
+    task : Task or None
+    """
+
+    points: Candidates
+    values: Values
+    nearness: Nearness | None = None
+    promises: tuple[Promise, ...] = ()
+    task: Task | None = None
+
+
+@dataclass(frozen=True, repr=False)
+class Optimum(Displayed):
+    """What was found.
+
+    Attributes
+    ----------
+    space : DesignSpace
+        As it was at the end.
+    designs : tuple of Chosen
+        The best one; or a front, the best of the first objective first.
+    alone : tuple of Best
+        Of each objective by itself.
+    evaluations : int
+        Designs that were computed, neighbours included.
+    was_stopped : bool
+        Whether the search was given up: then this is the best so far.
+    """
+
+    space: DesignSpace
+    designs: tuple[Chosen, ...]
+    alone: tuple[Best, ...]
+    evaluations: int
+    was_stopped: bool = False
+
+    def _line(self) -> str:
+        name, wishes = self.space.questions[0].container.name, [measure.label for measure in self.space.objectives]
+        what = "best design" if len(self.designs) == 1 else f"{len(self.designs)} best designs"
+        return f"{name}: {what} for {' and '.join(wishes)}, {self.evaluations} computed"
+
+    def _tables(self) -> Iterator[Listing]:
+        axes = [axis.path for axis in self.space.axes]
+        rows = [self._row(number, axes) for number in range(len(self.designs))]
+        yield Listing("", rows, (*(measure.label for measure in self.space.objectives), *axes))
+
+    def _row(self, number: int, axes: list[str]) -> tuple[str, ...]:
+        texts = self.space.texts_of(self.designs[number].points, 0)
+        values = zip(self.space.objectives, self.values(number), strict=True)
+        return (*(measure.text(value) for measure, value in values), *(texts.get(path, "none") for path in axes))
+
+    def values(self, number: int = 0) -> tuple[float, ...]:
+        """Return what one of the designs is worth, by objective. [SI]"""
+        found = self.designs[number].values.objectives[0].tolist()
+        signs = (1.0 if measure.less_is_better else -1.0 for measure in self.space.objectives)
+        return tuple(sign * value for sign, value in zip(signs, found, strict=True))
+
+    def container(self, number: int = 0) -> Container:
+        """Return one of the designs."""
+        chosen = self.designs[number]
+        given = self.space.documents_of(chosen.points, 0)
+        own = {path: value for path, value in given.items() if not path.startswith(SCENARIO)}
+        # Kinds first, the last entries of a list first: as rows of a table are made.
+        kinds = {axis.path for axis in self.space.counted}
+        base = with_overrides(
+            self.space.questions[0].container, {p: own[p] for p in sorted(own, reverse=True) if p in kinds}, ""
+        )
+        return with_overrides(base, {path: value for path, value in own.items() if path not in kinds}, "")
+
+    @property
+    def agreeing(self) -> tuple[tuple[int, int, float], ...]:
+        """Of each objective: starts that end at the same value as the best, all starts, the worst end over the best."""
+        told = []
+        for found in self.alone:
+            kinds = found.end.points.kinds
+            ends = np.array([end.objective for end in found.ends if (end.points.kinds == kinds).all()])
+            size = max(abs(float(ends[0])), 1e-300)
+            told.append((int((ends - ends[0] <= SAME * size).sum()), len(ends), float(ends.max() - ends[0])))
+        return tuple(told)
+
+    @property
+    def next_kinds(self) -> tuple[Refined, ...]:
+        """The best designs of other kinds for the first objective, the best first, one of each."""
+        found: dict[bytes, Refined] = {}
+        for end in self.alone[0].ends if self.alone else ():
+            found.setdefault(end.points.kinds.tobytes(), end)
+        return tuple(found.values())[1:]
+
+
+def optimise(
+    space: DesignSpace,
+    *,
+    budget: int,
+    seed: int,
+    size: int,
+    told: Callable[[float], None] | None = None,
+) -> Optimum:
+    """Find the best design, or the front of several objectives.
+
+    Parameters
+    ----------
+    space : DesignSpace
+    budget : int
+        Designs that the search over all of the space computes for each objective, about.
+    seed : int
+    size : int
+        Designs of a front, about.
+    told : callable, optional
+        Called with about the share of the work done.
+
+    Raises
+    ------
+    InputError
+        If no design meets every constraint: names two that contradict each other, if it is two; or if none reaches the
+        limit.
+    """
+    record = Record(space)
+    expected = 1.5 * budget * len(space.objectives) + 15.0 * (1 + space.dimensions) * (
+        6 if len(space.objectives) == 1 else 4 * size
+    )
+    record.told = None if told is None else lambda: told(min(record.evaluations / expected, 0.99))
+    try:
+        return _searched(record, space, budget, seed, size)
+    except KeyboardInterrupt:
+        stopped = _best_so_far(record, space)
+        if stopped is None:
+            raise
+        return stopped
+
+
+def _searched(record: Record, space: DesignSpace, budget: int, seed: int, size: int) -> Optimum:
+    alone: tuple[Best, ...] = ()
+    ends: tuple[Refined, ...] = ()
+    if not first_points(record, 1, seed)[1] and (reason := _contradiction(_without_runs(space), seed)):
+        raise InputError(reason)
+    if len(space.objectives) == 1:
+        found = best(record, 0, budget=budget, seed=seed)
+        if found is not None:
+            alone, ends = (found,), (found.end,)
+    else:
+        several = front(record, size=size, budget=budget, seed=seed)
+        if several is not None:
+            alone, ends = several.alone, several.ends
+    if not ends:
+        raise InputError(_why_none(record, space, seed))
+    _refuse_endless(space, alone)
+    space, ends = _corrected(record, space, ends, seed)
+    designs = tuple(
+        Chosen(end.points, end.values, nearness(end), _promises(space, end, seed), end.task) for end in ends
+    )
+    return Optimum(space, designs, alone, record.evaluations)
+
+
+def _best_so_far(record: Record, space: DesignSpace) -> Optimum | None:
+    if not record.found:
+        return None
+    points, values = record.all()
+    rows = np.flatnonzero(values.meets)
+    if not len(rows):
+        return None
+    row = rows[int(np.argmin(values.objectives[rows, 0]))]
+    chosen = Chosen(points.some([row]), Values(values.objectives[[row]], values.misses[[row]]))
+    return Optimum(space, (chosen,), (), record.evaluations, was_stopped=True)
+
+
+def _refuse_endless(space: DesignSpace, alone: tuple[Best, ...]) -> None:
+    for number, found in enumerate(alone):
+        measure, question = space.objectives[number], space.questions[0]
+        if measure.name in space.names and -found.end.objective >= question.horizon * (1.0 - 1e-9):
+            days = f"{question.horizon / 86400.0:g} days"
+            message = (
+                f"the limit is not reached within {days}, so that no design is better than another; take one that "
+                "is farther from the room's temperature, or ask for --best mass"
+            )
+            raise InputError(message)
+
+
+# --- pieces ---------------------------------------------------------------------------------------------------------
+
+
+def _hold_names(space: DesignSpace) -> list[str]:
+    measures = [*space.objectives, *(constraint.measure for constraint in space.constraints)]
+    return [name for name in space.names if any(measure.name == name for measure in measures)]
+
+
+def _corrected(
+    record: Record, space: DesignSpace, ends: tuple[Refined, ...], seed: int
+) -> tuple[DesignSpace, tuple[Refined, ...]]:
+    """Return the ends once hold times count as a larger sample of pieces says they are."""
+    names = _hold_names(space)
+    if not space.pieces.count or not names:
+        return space, ends
+    for turn in range(CORRECTIONS):
+        larger = replace(space, pieces=space.pieces.anew(space.pieces.larger, seed + 1000 + turn), factors={})
+        plain = replace(space, factors={})
+        middle = ends[len(ends) // 2].points
+        space = replace(space, factors={n: _hold(larger, middle, n) / _hold(plain, middle, n) for n in names})
+        record.problem = space
+        tasks = [replace(end.task, shares=end.points.shares[0]) for end in ends]
+        better = [end for end in refined(record, tasks) if end.meets]
+        ends = tuple(better) or ends
+    return space, ends
+
+
+def _hold(space: DesignSpace, points: Candidates, name: str) -> float:
+    base = space.base(points.kinds[0])
+    assert base is not None
+    return float(space.hold_times(base, space.columns_of(base, points), 1, name)[0])
+
+
+def _promises(space: DesignSpace, end: Refined, seed: int) -> tuple[Promise, ...]:
+    """Try what is promised on pieces that the search has not seen."""
+    if not space.pieces.count:
+        return ()
+    fresh = replace(space, pieces=space.pieces.anew(space.pieces.larger, seed + 5000))
+    base = space.base(end.points.kinds[0])
+    assert base is not None
+    columns, promises = space.columns_of(base, end.points), []
+    for name in _hold_names(space):
+        promised = _hold(space, end.points, name)
+        times = fresh.piece_times(base, columns, 1, name)[0] * fresh.pieces.stretch
+        promises.append(
+            Promise(name, promised, space.pieces.share, float((times >= promised).mean()), space.pieces.larger)
+        )
+    measures = [*space.objectives, *(constraint.measure for constraint in space.constraints)]
+    if any(measure.name == SHARE for measure in measures):
+        times = fresh.piece_times(base, columns, 1, space.names[0])[0] * fresh.pieces.stretch
+        kept = float((times >= space.pieces.wanted).mean())
+        wanted = float(space.pieces.share_meeting(space.piece_times(base, columns, 1, space.names[0]))[0])
+        promises.append(Promise(SHARE, space.pieces.wanted, wanted, kept, space.pieces.larger))
+    return tuple(promises)
+
+
+# --- why there is none ----------------------------------------------------------------------------------------------
+
+
+def _why_none(record: Record, space: DesignSpace, seed: int) -> str:
+    rows, _ = first_points(record, 1, seed)
+    first = Candidates(rows[:, : space.dimensions].copy(), np.rint(rows[:, space.dimensions :]).astype(np.int64))
+    if np.isnan(space.cheap_misses(first)).any() or (not space.constraints and not record.found):
+        return f"no design of these ranges makes a container; for example {_why_no_container(space, first)}"
+    if not space.constraints:
+        return "no design of these ranges could be computed; narrow them"
+    every = " and ".join(constraint.text() for constraint in space.constraints)
+    return _contradiction(space, seed) or (
+        f"no design was found that meets all at once: {every}; each two of them can be met, so loosen one"
+    )
+
+
+def _without_runs(space: DesignSpace) -> DesignSpace:
+    """Return the same with those constraints alone that need no hold time."""
+    cheap = tuple(c for c, is_cheap in zip(space.constraints, space.is_cheap, strict=True) if is_cheap)
+    return replace(space, constraints=cheap)
+
+
+def _contradiction(space: DesignSpace, seed: int) -> str:
+    """Return which constraint can't be met, or which two contradict each other; "" if neither."""
+    for constraint in space.constraints:
+        least = _nearest_to(space, constraint, (), seed)
+        if least is None or constraint.miss(least) > FEASIBLE:
+            return f"{constraint.text()} can't be met: {_at_best(constraint, least)} in these ranges"
+    for number, one in enumerate(space.constraints):
+        for other in space.constraints[number + 1 :]:
+            least = _nearest_to(space, one, (other,), seed)
+            if least is None or one.miss(least) > FEASIBLE:
+                found = _at_best(one, least)
+                return f"{one.text()} and {other.text()} contradict each other: with the second, {found}"
+    return ""
+
+
+def _nearest_to(space: DesignSpace, wanted: Constraint, kept: tuple[Constraint, ...], seed: int) -> float | None:
+    """Return the value of a constraint's measure nearest to its bound, others kept; None where no design keeps them."""
+    measure = replace(wanted.measure, less_is_better=wanted.is_upper)
+    alone = replace(space, objectives=(measure,), constraints=kept)
+    found = best(Record(alone), 0, budget=TO_EXPLAIN, seed=seed)
+    if found is None:
+        return None
+    return found.end.objective if wanted.is_upper else -found.end.objective
+
+
+def _at_best(constraint: Constraint, value: float | None) -> str:
+    measure: Measure = constraint.measure
+    if value is None:
+        return f"no design is left to have any {measure.label}"
+    return f"the {'least' if constraint.is_upper else 'most'} {measure.label} is {measure.text(value)}"
+
+
+def _why_no_container(space: DesignSpace, points: Candidates) -> str:
+    base = space.base(points.kinds[0])
+    if base is None:
+        return "what is counted or chosen does not go together"
+    for scenario in base.scenarios:
+        designs, runs = space.designs_of(base, scenario, points)
+        for problem in run_problems(Lanes(designs, runs, count=1)):
+            return f"{problem.field}: {problem.message}"
+    return "one of them"
