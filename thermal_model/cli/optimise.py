@@ -11,11 +11,10 @@ from geometries.errors import InputError, InputProblem, at_once
 from geometries.files import write_text
 from geometries.quantities import Dimension
 from thermal_model.cli import options
-from thermal_model.cli.outputs import check_files
+from thermal_model.cli.picture_options import PictureOptions, with_picture
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import (
     Asked,
-    Plot,
     Read,
     Vary,
     question_document,
@@ -101,7 +100,7 @@ class Wanted:
     ] = DEFAULT_TRIES
     count: Annotated[int, typer.Option("--count", min=3, max=500, help="Designs of a front, about.")] = DEFAULT_COUNT
     seed: options.Seed = DEFAULT_SEED
-    plot: Plot = None
+    picture: PictureOptions
     save: Annotated[
         Path | None, typer.Option("--save", metavar="FILE", help="Write the best design as a design file.")
     ] = None
@@ -112,13 +111,14 @@ class Wanted:
     @property
     def files(self) -> tuple[Path | None, ...]:
         """What is written."""
-        return self.output, self.csv, self.save, self.plot
+        return self.output, self.csv, self.save, self.picture.plot
 
 
 @command(Wanted, EXAMPLE)
 def optimise(wanted: Wanted) -> None:
     """Find the best design under constraints, or the front of several wishes; Ctrl-C tells the best so far."""
-    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: check_files(*reversed(wanted.files)))
+    outputs = (wanted.save, wanted.csv, wanted.output)
+    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(*outputs))
     space = _space(wanted, read)
     with progress_bar("looking for the best") as tell:
         found = best_designs(space, budget=wanted.tries, seed=wanted.seed, size=wanted.count, told=tell)
@@ -132,16 +132,18 @@ def _write(found: Optimum, wanted: Wanted, read: Read) -> None:
     from thermal_model.report.optimum_text import optimum_csv, optimum_document, optimum_text
 
     document = optimum_document(found) | {"seed": wanted.seed, "tries": wanted.tries} | question_document(read)
+    if len(found.space.objectives) > 1 and len(found.designs) > 1:
+        from thermal_model.report.optimum_plots import optimum_picture
+
+        picture = optimum_picture(found, read.subtitle, wanted.seed)
+        wanted.picture.draw(picture)
+        document = with_picture(document, picture)
     if wanted.output is not None:
         write_json(wanted.output, document)
     if wanted.csv is not None:
         write_text(wanted.csv, optimum_csv(found))
     if wanted.save is not None:
         write_text(wanted.save, container_text(found.container(0)))
-    if wanted.plot is not None and len(found.space.objectives) > 1:
-        from thermal_model.report.optimum_plots import draw_optimum
-
-        draw_optimum(found, wanted.plot, read.subtitle)
     show(optimum_text(found), document, read, wants_json=wanted.json, files=wanted.files)
 
 
@@ -150,7 +152,7 @@ def _check_options(wanted: Wanted) -> None:
     if not wanted.vary:
         message = "give what may change, for example --vary body.neck.mouth_diameter='35..60 mm'"
         problems.append(InputProblem(message, source="--vary"))
-    if wanted.plot is not None and len(wanted.best) < 2:
+    if wanted.picture.plot is not None and len(wanted.best) < 2:
         problems.append(InputProblem("draws a front; ask for two with --best hold --best mass", source="--plot"))
     if len(wanted.best) > 3:
         problems.append(InputProblem("are too many to weigh against each other; give three at most", source="--best"))

@@ -1,60 +1,43 @@
-"""A front of two wishes as a picture."""
-
-from pathlib import Path
-from typing import TYPE_CHECKING
+"""The picture of a front of two wishes."""
 
 import numpy as np
 
-from thermal_model.report.headings import write_heading
-from thermal_model.report.plots import CURVE, blank_figure, check_format, house_style, save_figure
+from geometries.numeric import Array
+from thermal_model.report.headings import made_by
+from thermal_model.report.pictures.numbers import known
+from thermal_model.report.pictures.record import Curves, Line, Picture
 from thermal_model.study.measures import Measure
 from thermal_model.study.optimum.optimise import Optimum
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
-HOUR = 3600.0
+from thermal_model.words.numbers import HOUR
 
 
-def draw_optimum(found: Optimum, path: Path, subtitle: str) -> None:
-    """Draw the front of the first two wishes.
-
-    Raises
-    ------
-    InputError
-        If the file can't be written.
-    """
-    check_format(path)
-    with house_style():
-        save_figure(optimum_figure(found, subtitle), path, f"{found.space.questions[0].container.name}, best designs")
-
-
-def optimum_figure(found: Optimum, subtitle: str) -> "Figure":
-    """Return the figure that `draw_optimum` writes."""
-    figure = blank_figure(8.0, 5.0)
-    axes = figure.subplots()
+def optimum_picture(found: Optimum, given: str, seed: int) -> Picture:
+    """Return the picture of the best designs: the first wish over the second."""
     first, second = found.space.objectives[:2]
-    values = np.array([chosen.values.objectives[0] for chosen in found.designs])
-    x, y = (_shown(measure, values[:, k]) for k, measure in ((1, second), (0, first)))
-    order = np.argsort(x)
-    axes.plot(x[order], y[order], color=CURVE, marker="o", markersize=5.0, linewidth=1.0)
-    axes.set_xlabel(_label(second))
-    axes.set_ylabel(_label(first))
-    name = found.space.questions[0].container.called
-    write_heading(axes, f"{name}: {first.label} against {second.label}, best designs", subtitle, grid="both")
-    return figure
+    values = np.array([found.values(number)[:2] for number in range(len(found.designs))])
+    order = np.argsort(values[:, 1])
+    x, y = _shown(second, values[order, 1]), _shown(first, values[order, 0])
+    container = found.space.questions[0].container
+    line = Line(x=known(x), y=known(y), tone="more", has_dots=True)
+    return Picture(
+        subject=f"{container.name}, best designs",
+        title=f"{container.called}: {first.label} against {second.label}",
+        given=given,
+        made_by=made_by(f"{found.evaluations} designs computed, seed {seed}"),
+        panels=(
+            Curves(x_label=_label(second), y_label=_label(first), lines=(line,), key=(("more", "none beats these"),)),
+        ),
+    )
 
 
-def _shown(measure: Measure, values: np.ndarray) -> np.ndarray:
-    signed = values if measure.less_is_better else -values
+def _shown(measure: Measure, values: Array) -> Array:
     if _is_time(measure):
-        return np.asarray(signed / HOUR)
-    return np.array([measure.shown(float(value)) for value in signed])
+        return np.asarray(values / HOUR)
+    return np.array([measure.shown(float(value)) for value in values])
 
 
 def _label(measure: Measure) -> str:
-    unit = "h" if _is_time(measure) else measure.unit
-    return f"{measure.label} [{unit}]" if unit else measure.label
+    return f"{measure.label} [{'h' if _is_time(measure) else measure.unit or '-'}]"
 
 
 def _is_time(measure: Measure) -> bool:
