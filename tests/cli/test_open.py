@@ -7,7 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-import httpx
+import httpx2
 import psutil
 
 from tests.cli.conftest import Command
@@ -23,7 +23,7 @@ def test_a_session(tmp_path: Path) -> None:
     try:
         assert process.stdout is not None
         link = next(found.group() for line in process.stdout if (found := re.search(r"http://\S+", line)))
-        with httpx.Client(follow_redirects=True) as browser:
+        with httpx2.Client(follow_redirects=True) as browser:
             assert "None yet" in browser.get(link).text
         listening = [c for c in psutil.Process(process.pid).net_connections() if c.status == psutil.CONN_LISTEN]
         assert [c.laddr.ip for c in listening] == ["127.0.0.1"]

@@ -12,7 +12,7 @@ from starlette.routing import Route
 from geometries.errors import InputError
 from thermal_model.workbench import bench_views, decide_views, describe_views, watch_views
 from thermal_model.workbench.guard import TOO_LARGE, Guard, Keys, TooLargeError
-from thermal_model.workbench.home_view import home
+from thermal_model.workbench.home_view import home, let_phone_in
 from thermal_model.workbench.state import State
 from thermal_model.workbench.views import page
 from thermal_model.workbench.warm import warm_up
@@ -64,6 +64,7 @@ def application(
             Route("/enter", enter),
             Route("/phone/{key}", enter_by_phone),
             Route("/", home),
+            Route("/let-phone-in", let_phone_in, methods=["POST"]),
             Route("/assets/{name}", asset),
             *describe_views.ROUTES,
             *bench_views.ROUTES,

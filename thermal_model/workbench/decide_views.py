@@ -1,6 +1,7 @@
 """Decide: rank, why, elsewhere, claims, what to test next; each by the command of the same name, in the background."""
 
 from collections.abc import Callable, Mapping, Sequence
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -36,6 +37,7 @@ def _choices(place: Place) -> dict[str, Any]:
         "containers": [design.name for design in place.designs() if design.container is not None],
         "benches": [(place.bench_name(folder), folder.name) for folder in place.benches()],
         "calibrated": [name for name, path in _calibrations(place).items() if path.is_file()],
+        "makes_pages": can_make_pages(),
         "scenarios": [(name, name.replace("_", " ")) for name in library_names()],
     }
 
@@ -163,6 +165,22 @@ def _files(out: Path, name: str) -> list[str]:
     return [f"--plot={out}/{name}.svg", f"--output={out}/{name}.json"]
 
 
+def _page(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+    bench = _bench(form, place)
+    options = [*_given(form, ("start", "room", "fill", "contents", "until")), *_known(form, place)]
+    return "A page to publish", lambda out: ["report", bench, *options, f"--output={out}/page.html"]
+
+
+def _drawing(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+    design = _design(form, "first", place)
+    return f"{form['first']}, drawn", lambda out: ["designs", "show", design, f"--plot={out}/drawing.svg"]
+
+
+def can_make_pages() -> bool:
+    """Tell whether the command is there that makes a page of a bench."""
+    return find_spec("thermal_model.cli.report") is not None
+
+
 _QUESTIONS: dict[str, Callable[[Mapping[str, str], Place], tuple[str, Arguments]]] = {
     "calibrate": _calibrate,
     "rank": _rank,
@@ -170,6 +188,8 @@ _QUESTIONS: dict[str, Callable[[Mapping[str, str], Place], tuple[str, Arguments]
     "elsewhere": _elsewhere,
     "claim": _claim,
     "next": _next,
+    "page": _page,
+    "drawing": _drawing,
 }
 
 
@@ -193,13 +213,18 @@ async def stop(request: Request) -> Response:
     return RedirectResponse(f"/decide/{job.key}", 303)
 
 
+_KINDS = {".svg": "image/svg+xml", ".json": "application/json", ".html": "text/html"}
+
+
 async def file(request: Request) -> Response:
     """Give a file that a job has written."""
     job, name = _job(request), request.path_params["name"]
     if name not in job.files or job.stage is not Stage.DONE:
         raise InputError(InputProblem("there is no such file", "file", name))
-    kind = {".svg": "image/svg+xml", ".json": "application/json"}.get(Path(name).suffix, "application/octet-stream")
-    headers = {"content-disposition": f'attachment; filename="{name}"'} if "keep" in request.query_params else {}
+    kind = _KINDS.get(Path(name).suffix, "application/octet-stream")
+    # What is no picture is kept, never shown here: it is not this page's own.
+    is_kept = "keep" in request.query_params or kind != _KINDS[".svg"]
+    headers = {"content-disposition": f'attachment; filename="{name}"'} if is_kept else {}
     return FileResponse(job.outputs / name, media_type=kind, headers=headers)
 
 

@@ -31,6 +31,7 @@ from thermal_model.workbench.live import (
     Wish,
     best_guess,
     read_conditions,
+    why,
     with_band,
 )
 from thermal_model.workbench.place import ConflictError, Design, new_name
@@ -205,14 +206,19 @@ def _text_of(form: Mapping[str, str], name: str) -> str:
 
 
 async def beside(request: Request) -> Response:
-    """Return drawing and curve of another container of the folder, under the same conditions."""
+    """Return another container of the folder under the same conditions, and why they differ."""
     form = await form_of(request)
     design = await in_thread(state_of(request).place.design, form.get("other", ""))
     if design.container is None:
         raise InputError(InputProblem("can't be read", "container", design.name))
-    scenario, limit, scale = read_conditions(form)
-    found = await in_thread(best_guess, Wish(design.container, scenario, limit, scale))
-    return JSONResponse(found)
+    return JSONResponse(await in_thread(_beside, form, design))
+
+
+def _beside(form: Mapping[str, str], other: Design) -> dict[str, Any]:
+    assert other.container is not None
+    mine = _wish(form)
+    theirs = Wish(other.container, mine.scenario, mine.limit, mine.scale)
+    return best_guess(theirs) | {"why": why(mine, theirs)}
 
 
 ROUTES = [

@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Any
 
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -13,6 +14,18 @@ from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.write.rows import rows_of
 from thermal_model.workbench.place import Design, Place
 from thermal_model.workbench.views import in_thread, page, state_of
+
+
+async def let_phone_in(request: Request) -> Response:
+    """Show a link for a phone, once, as letters and as a QR code."""
+    import segno
+
+    state = state_of(request)
+    if not state.phone:
+        raise InputError("nothing listens on the network; start it with: holdtime open --phone")
+    link = f"http://{state.phone}/phone/{state.keys.new_once()}"
+    code = Markup(segno.make(link).svg_inline(scale=6, border=4))
+    return page(request, "phone.html", {"title": "A phone in the kitchen", "link": link, "code": code})
 
 
 async def home(request: Request) -> Response:

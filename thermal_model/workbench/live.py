@@ -13,7 +13,9 @@ from geometries.quantities import Dimension, parse_quantity
 from geometries.validation import validated
 from thermal_model.follow import DEFAULT_HORIZON, follow
 from thermal_model.prediction import CURVE_POINTS, Curve, Prediction, check_fill, check_limits, predict
+from thermal_model.reasons.pair import Contender, explain_pair
 from thermal_model.report.drawing import Drawn
+from thermal_model.report.explain_pair_text import signed_text
 from thermal_model.report.results import path_label
 from thermal_model.report.section_svg import section_svg
 from thermal_model.report.summary import caution_lines, held_text, least_certain_line
@@ -144,6 +146,22 @@ def with_band(
         "least": least_certain_line(found),
         "cautions": caution_lines(found),
     }
+
+
+def why(mine: Wish, theirs: Wish) -> list[str]:
+    """Return what each part adds to the hold time of one container over another's, the most first.
+
+    Raises
+    ------
+    InputError
+        If one of them does not reach the limit.
+    """
+    first, second = (Contender(each.container, each.scenario) for each in (mine, theirs))
+    found = explain_pair(first, second, mine.limit, draws=0, seed=1)
+    shares = sorted(found.shares(), key=lambda share: -abs(share.seconds.nominal))
+    whole = found.first_time.nominal - found.second_time.nominal
+    lines = [f"{share.group.value.replace("_", " ")}: {signed_text(share.seconds.nominal)}" for share in shares]
+    return [*lines, f"together: {signed_text(whole)}"] if lines else ["They are alike in every part."]
 
 
 def _holds(wish: Wish) -> str:

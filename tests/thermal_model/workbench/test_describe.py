@@ -169,3 +169,17 @@ def test_beside_another(client: TestClient) -> None:
     found = client.post("/follow/beside", data={"other": "wide", "start": "90 C"}).json()
     assert "mouth 60 mm" in found["drawing"]
     assert "stays above 60 °C" in found["held"]
+
+
+def test_why_one_beside_another_holds_longer(client: TestClient) -> None:
+    """The parts' minutes add up to the difference; swapped, the signs are."""
+    client.post("/containers/new", data={**ANSWERS, "name": "slim"})
+    wide = {**ANSWERS, "mouth": "60 mm"}
+    client.post("/containers/new", data={**wide, "name": "wide"})
+    mine = client.post("/follow/beside", data={**ANSWERS, "other": "wide"}).json()["why"]
+    theirs = client.post("/follow/beside", data={**wide, "other": "slim"}).json()["why"]
+    assert mine[0].startswith("mouth: +")
+    assert [line.replace("-", "+").replace("−", "+") for line in theirs] == mine
+    assert client.post("/follow/beside", data={**ANSWERS, "other": "slim"}).json()["why"] == [
+        "They are alike in every part."
+    ]

@@ -98,6 +98,11 @@ def test_pages_load_nothing_but_their_own(client: TestClient) -> None:
     assert "<script>" not in client.get("/containers/new").text
 
 
+def test_no_phone_is_let_in_unasked(client: TestClient) -> None:
+    assert client.post("/let-phone-in").status_code == 422
+    assert "Let a phone in" not in client.get("/").text
+
+
 def test_a_phone_gets_in_once(stranger: TestClient) -> None:
     once = stranger.keys.new_once()  # type: ignore[attr-defined]
     assert stranger.get(f"/phone/{once}").status_code == 303

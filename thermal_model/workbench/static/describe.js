@@ -24,6 +24,7 @@ async function follow() {
     if (mine !== number) return;
     show(found);
     if (found.curve) await band(mine, {});
+    if (mine === number && found.curve && form.elements.other?.value) await beside();
     if (mine === number && found.curve) later = setTimeout(() => band(mine, { whole: 1 }), 500);
   } catch { offline(true); }
 }
@@ -85,12 +86,14 @@ function showResult(found) {
 
 async function beside() {
   const other = form.elements.other;
-  if (!other || !other.value) { besideCurve = null; put("beside-held"); document.getElementById("beside-drawing")?.replaceChildren(); }
+  const list = document.getElementById("beside-why");
+  if (!other || !other.value) { besideCurve = null; put("beside-held"); list?.replaceChildren(); document.getElementById("beside-drawing")?.replaceChildren(); }
   else {
     const found = await ask("/follow/beside");
     if (!found.curve) { put("beside-held", (found.lines || []).join("; ")); return; }
     besideCurve = found.curve;
-    put("beside-held", `${other.value} (dotted) ${found.held}`);
+    put("beside-held", `${other.value} (dotted) ${found.held}. What this one gains or loses by each part:`);
+    list.replaceChildren(...found.why.map((line) => { const item = document.createElement("li"); item.textContent = line; return item; }));
     document.getElementById("beside-drawing").innerHTML = found.drawing; // made and escaped by the server
   }
   if (lastCurve) drawCurve(document.getElementById("chart"), lastCurve, besideCurve);
@@ -101,7 +104,6 @@ form.addEventListener("input", (event) => {
   if (event.target.name === "name") return;
   isChanged = true;
   follow();
-  if (besideCurve && ["start", "room", "until", "fill", "ice"].includes(event.target.name)) beside();
 });
 form.addEventListener("submit", () => { isChanged = false; });
 addEventListener("beforeunload", (event) => { if (isChanged) event.preventDefault(); });

@@ -71,4 +71,4 @@ setInterval(() => { if (waiting().length) send(); }, 3000);
 document.getElementById("taps").disabled = false; // no tap is taken before it can be kept
 tick();
 send();
-addEventListener("load", foresee); // by then there is what draws the curve
+addEventListener("load", foresee); // by then the chart library is there
