@@ -55,7 +55,8 @@ async def edit(request: Request) -> Response:
     answers = _answers(design)
     if answers is None or "text" in request.query_params:
         return _text_form(request, design)
-    return _form(request, answers, design.name, design.digest, "")
+    note = f"Saved as {design.path.name}." if "saved" in request.query_params else ""
+    return _form(request, answers, design.name, design.digest, note)
 
 
 def _answers(design: Design) -> Mapping[str, str] | None:
@@ -154,9 +155,24 @@ def _band(form: Mapping[str, str], draws: int, check: Any) -> dict[str, Any]:
     return with_band(_wish(form), draws, check)
 
 
+_DECIMAL_COMMA = re.compile(r"^(\d+),(\d{1,2})(?!\d|,)")
+
+
+def with_point(text: str) -> str:
+    """Return a size with a decimal point; a comma before three digits could part thousands, and stays.
+
+    Examples
+    --------
+    >>> with_point("8,2 cm"), with_point("1,000 mL")
+    ('8.2 cm', '1,000 mL')
+    """
+    return _DECIMAL_COMMA.sub(r"\1.\2", text)
+
+
 def answers_in(form: Mapping[str, str]) -> dict[str, str]:
     """Return the answers of a form: those that are asked, what is empty as not known."""
     given = {key: form.get(key, "").strip() for key in QUESTION}
+    given = {key: with_point(text) if QUESTION[key].count == 1 else text for key, text in given.items()}
     return {question.key: given[question.key] or UNKNOWN for question in asked_questions(given)}
 
 

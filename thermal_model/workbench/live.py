@@ -160,7 +160,7 @@ def why(mine: Wish, theirs: Wish) -> list[str]:
     found = explain_pair(first, second, mine.limit, draws=0, seed=1)
     shares = sorted(found.shares(), key=lambda share: -abs(share.seconds.nominal))
     whole = found.first_time.nominal - found.second_time.nominal
-    lines = [f"{share.group.value.replace("_", " ")}: {signed_text(share.seconds.nominal)}" for share in shares]
+    lines = [f"{share.group.value.replace('_', ' ')}: {signed_text(share.seconds.nominal)}" for share in shares]
     return [*lines, f"together: {signed_text(whole)}"] if lines else ["They are alike in every part."]
 
 

@@ -94,6 +94,7 @@ def _told(say: Callable[[str], None], folder: Path, link: str, phone: str, keys:
             f"trust.\n\n  {once}\n"
         )
         segno.make(once).terminal(compact=True, out=sys.stdout)
+        sys.stdout.flush()
     if wants_browser and _has_browser():
         threading.Thread(target=webbrowser.open, args=(link,), daemon=True).start()
 

@@ -51,8 +51,10 @@ function show(found) {
   const nowhere = isText ? Object.values(found.problems).join("; ") : found.problems[""];
   put("wrong", nowhere);
   if (!found.curve) {
-    put("held", "One answer does not fit yet; see beside it.");
-    put("bar", "One answer does not fit yet.");
+    const [key, message] = Object.entries(found.problems)[0] || ["", ""];
+    const asks = document.querySelector(`#q-${key || "none"} :is(label, legend)`)?.textContent || "";
+    put("held", `Does not fit yet. ${asks} ${message}`);
+    put("bar", `Does not fit yet. ${asks} ${message}`);
     form.classList.add("waiting");
     form.dataset.state = "wrong";
     return;
