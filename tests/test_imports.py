@@ -22,6 +22,7 @@ LAYERS = (
     ("cli",),
     ("workbench",),
     ("api",),
+    ("bundle",),
     ("report",),
     ("judge", "plan", "reasons"),
     ("study", "bench"),

@@ -179,6 +179,8 @@ def follow(
 
 def _possible_parts(parts: Sequence[Lanes], is_valid: NDArray[np.bool_]) -> list[Lanes]:
     """Return the runs that can be, part by part: numbers of others may be none to any formula."""
+    if not parts:
+        return []
     ends = np.cumsum([part.count for part in parts])[:-1]
     kept = zip(parts, np.split(is_valid, ends), strict=True)
     return [part if valid.all() else part.take(np.flatnonzero(valid)) for part, valid in kept]

@@ -48,6 +48,8 @@ LEAST_WORK: dict[tuple[str, ...], list[str]] = {
         *("--tries", "10", "--count", "3"),
     ],
     ("redraw",): ["result.json"],
+    ("bundle",): ["bench"],
+    ("reproduce",): ["bench"],
     ("new",): [],
     ("designs", "show"): ["design.toml"],
     ("designs", "copy"): ["design.toml"],

@@ -11,13 +11,22 @@ import typer
 
 from geometries.errors import InputError, InputProblem, at_once
 from geometries.files import write_text
-from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.records import Bench
 from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibration, warning_lines
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+from thermal_model.cli.lists import (
+    COLD,
+    FULL,
+    HOT,
+    ColdStart,
+    ColdUntil,
+    NoCold,
+    cold_conditions,
+    lists_of,
+)
 from thermal_model.cli.picture_options import PictureOptions, with_picture
 from thermal_model.cli.progress import READING, progress_bar
 from thermal_model.cli.question_options import Until
@@ -49,7 +58,6 @@ from thermal_model.words.numbers import Scale, scale_of
 EXAMPLE = "holdtime compare slim_neck_double_seal single_seal_plug wide_mouth_disc --fill 350mL --until 60C"
 
 DEFAULT_DRAWS, DEFAULT_SEED = 100, 1
-HOT, FULL, COLD = "hot", "hot, full", "cold"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,11 +79,9 @@ class _Wanted:
             help="Which container of the bench a design is, if named apart; repeatable.",
         ),
     ] = ()
-    cold_start: Annotated[
-        str, typer.Option("--cold-start", metavar="TEMP", help="Of the contents in the cold list.")
-    ] = "4C"
-    cold_until: Annotated[str, typer.Option("--cold-until", metavar="TEMP", help="Limit of the cold list.")] = "10C"
-    no_cold: Annotated[bool, typer.Option("--no-cold", help="Leave the cold list out.")] = False
+    cold_start: ColdStart = "4C"
+    cold_until: ColdUntil = "10C"
+    no_cold: NoCold = False
     draws: options.Draws = DEFAULT_DRAWS
     seed: options.Seed = DEFAULT_SEED
     no_interval: options.NoInterval = False
@@ -124,11 +130,7 @@ class _Asked:
 
 def _run(given: ScenarioOptions, wanted: _Wanted) -> None:
     asked = _read(given, wanted)
-    conditions = {HOT: (asked.scenario, asked.limit)}
-    if asked.scenario.fill is not None:
-        conditions[FULL] = asked.scenario.model_copy(update={"fill": None}), asked.limit
-    if asked.cold is not None:
-        conditions[COLD] = asked.cold
+    conditions = lists_of(asked.scenario, asked.limit, asked.cold)
     rankings: dict[str, Ranking] = {}
     try:
         for title, (scenario, limit) in conditions.items():
@@ -164,7 +166,7 @@ def _read(given: ScenarioOptions, wanted: _Wanted) -> _Asked:
         lambda: wanted.picture.check(wanted.csv, wanted.output),
     )
     limit = typed[0] if typed else default_limit(scenario)
-    cold = None if wanted.no_cold else _cold(scenario, limit, wanted)
+    cold = None if wanted.no_cold else cold_conditions(scenario, limit, wanted.cold_start, wanted.cold_until)
     assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(wanted.until, given.start, given.room)
     return _Asked(entries, bench, scenario, limit, cold, assumed, scale, warnings)
@@ -259,23 +261,6 @@ def _warnings(file: Path | None) -> tuple[str, ...]:
     from thermal_model.bench.calibration.calibration_file import read_calibration
 
     return () if file is None else read_calibration(file).warnings
-
-
-def _cold(scenario: Scenario, limit: float, wanted: _Wanted) -> tuple[Scenario, float] | None:
-    """Return the cold conditions: the same but for start and limit; none if those asked for are cold already."""
-    if limit > scenario.start:
-        return None
-    values = []
-    for text, option in ((wanted.cold_start, "--cold-start"), (wanted.cold_until, "--cold-until")):
-        try:
-            values.append(parse_quantity(text, Dimension.TEMPERATURE))
-        except ValueError as error:
-            raise InputError(InputProblem(str(error), source=option)) from None
-    start, until = values
-    if not start < until:
-        message = f"'{wanted.cold_until}' is not above the cold start, {wanted.cold_start}; take a warmer limit"
-        raise InputError(InputProblem(message, source="--cold-until"))
-    return scenario.model_copy(update={"start": start, "preheat": None}), until
 
 
 def _write(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _Asked, wanted: _Wanted) -> None:

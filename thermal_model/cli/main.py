@@ -32,6 +32,8 @@ class TableOfContents(Commands):
         "screen": "Best designs, and the value that holds so long.",
         "optimise": "The best design under constraints, or a front.",
         "redraw": "The picture of a result again, without computing.",
+        "bundle": "A bench with all that was made of it, to be made again.",
+        "reproduce": "Make a bundle again, and compare.",
         "open": "The page on your own machine: describe, bench, decide.",
         "new": "A design of your own, from a few questions.",
         "designs": "Starter designs: list, show, copy, schema.",

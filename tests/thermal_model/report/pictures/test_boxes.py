@@ -8,10 +8,12 @@ from thermal_model.report.pictures.draw import figure_of
 from thermal_model.report.pictures.look import Appearance, Shape
 from thermal_model.report.pictures.record import Picture
 
+# Large type where it has least room: few and many in the narrowest, many in the lowest.
+LOOKS = [(count, shape, False) for count in COUNTS for shape in Shape]
+LOOKS += [(3, Shape.TALL, True), (40, Shape.TALL, True), (40, Shape.WIDE, True)]
 
-@pytest.mark.parametrize("is_large", [False, True])
-@pytest.mark.parametrize("shape", Shape)
-@pytest.mark.parametrize("count", COUNTS)
+
+@pytest.mark.parametrize(("count", "shape", "is_large"), LOOKS)
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: sample.__name__)
 def test_no_text_is_cut_or_covered(sample: object, count: int, shape: Shape, is_large: bool) -> None:
     assert callable(sample)

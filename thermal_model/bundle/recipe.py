@@ -1,0 +1,83 @@
+"""What a bundle makes of its bench: a calibration, and lists of the containers under common conditions."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from geometries.container import Container
+from thermal_model.bench.calibration.fit import Fit, fit
+from thermal_model.bench.calibration.posterior import belief
+from thermal_model.bench.records import Bench
+from thermal_model.judge.compare import Entry, Ranking, rank
+from thermal_model.scenario import Scenario
+
+
+class ListRecipe(BaseModel):
+    """One list: conditions and a limit temperature [K]."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+
+    scenario: Scenario
+    limit: float = Field(alias="until_K", gt=0.0, allow_inf_nan=False)
+
+
+class Recipe(BaseModel):
+    """How results are made of a bench.
+
+    Attributes
+    ----------
+    lists : dict of str to ListRecipe
+        By name: hot, cold, ...
+    draws, seed : int
+        Of the sample behind intervals and tiers.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    lists: dict[str, ListRecipe] = Field(min_length=1, max_length=8)
+    draws: int = Field(ge=0, le=100_000)
+    seed: int = Field(ge=0)
+
+
+@dataclass(frozen=True)
+class Made:
+    """What a recipe makes of a bench: the fit, and a ranking for each list."""
+
+    fit: Fit
+    rankings: dict[str, Ranking]
+
+
+def make(bench: Bench, recipe: Recipe, progress: Callable[[float], None] | None = None) -> Made:
+    """Calibrate on a bench, and rank its containers in each list's conditions.
+
+    Parameters
+    ----------
+    bench : Bench
+    recipe : Recipe
+    progress : callable, optional
+        Called with the share of the work done.
+
+    Raises
+    ------
+    InputError
+        If a list's conditions can't be.
+    """
+
+    def tell(share: float) -> None:
+        if progress is not None:
+            progress(share)
+
+    found = fit(bench, progress=lambda share: tell(0.6 * share))
+    on_bench = {run.container for run in bench.runs}
+    entries = [_entry(name, container, found, on_bench) for name, container in sorted(bench.containers.items())]
+    rankings = {}
+    for place, (name, wanted) in enumerate(recipe.lists.items()):
+        rankings[name] = rank(entries, wanted.scenario, wanted.limit, draws=recipe.draws, seed=recipe.seed)
+        tell(0.6 + 0.4 * (place + 1) / len(recipe.lists))
+    return Made(found, rankings)
+
+
+def _entry(name: str, container: Container, found: Fit, on_bench: set[str]) -> Entry:
+    benched_as = name if name in on_bench else None
+    return Entry(name, container, belief(found, benched_as, seats_anew=False), benched_as)
