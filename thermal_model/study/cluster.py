@@ -68,25 +68,28 @@ def local_workers(count: int) -> Iterator[Crew]:
 
 @contextmanager
 def _interrupts_unheard() -> Iterator[None]:
-    """Be deaf to Ctrl-C for the seconds in which workers start, for what is started then stays so.
+    """Keep Ctrl-C for later while workers start: a terminal sends it to all processes, and only this one may hear it.
 
-    A terminal sends it to all processes; this one hears it afterwards (Linux keeps a signal that is blocked even if it
-    is ignored) and closes the others in order.
+    What is started here inherits the block and stays deaf. A thread that was there before (of a matrix library, say)
+    has no block, so that a signal ignored meanwhile would be lost there: it is noted, and raised again at the end.
     """
     if threading.current_thread() is not threading.main_thread():
         yield
         return
+    noted: list[int] = []
     held = None
     if hasattr(signal, "pthread_sigmask"):
         resource_tracker.ensure_running()  # started later, it would let Ctrl-C through again in its thread
         held = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    before = signal.signal(signal.SIGINT, lambda number, _: noted.append(number))
     try:
         yield
     finally:
-        signal.signal(signal.SIGINT, before)
         if held is not None:
             signal.pthread_sigmask(signal.SIG_SETMASK, held)
+        signal.signal(signal.SIGINT, before)
+        if noted:
+            signal.raise_signal(signal.SIGINT)
 
 
 @contextmanager
