@@ -17,6 +17,7 @@ from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome, integrate, steady_state
 from thermal_model.solver.network import CONTENTS, PATHS
 from thermal_model.solver.rates import RightHandSide, contents_enthalpy, contents_temperature
+from thermal_model.solver.steppers import compiled_stepper
 from thermal_model.solver.stepping import Tolerance
 from thermal_model.unknowns import Unknowns
 
@@ -34,7 +35,7 @@ def hold_times(designs: Sequence[Container], fills: Sequence[float] | Array, lim
     for lanes, container, run in _batches(designs, fills, scenario):
         network = assemble(container, run, lanes=len(lanes))
         levels = limit_enthalpies(run, [limit], len(lanes))
-        trajectory = integrate(network, levels, np.full(len(lanes), LONGEST), tolerance=COARSE)
+        trajectory = integrate(network, levels, np.full(len(lanes), LONGEST), tolerance=COARSE, stepper=compiled_stepper())
         assert np.all(trajectory.outcome != Outcome.FAILED)
         times[lanes] = trajectory.crossing_times[0]
     return times
@@ -47,7 +48,7 @@ def final_temperatures(
     temperatures = np.full(len(designs), np.nan)
     for lanes, container, run in _batches(designs, fills, scenario):
         network = assemble(container, run, lanes=len(lanes))
-        trajectory = integrate(network, np.full((1, len(lanes)), np.inf), np.full(len(lanes), after), tolerance=COARSE)
+        trajectory = integrate(network, np.full((1, len(lanes)), np.inf), np.full(len(lanes), after), tolerance=COARSE, stepper=compiled_stepper())
         assert np.all(trajectory.outcome == Outcome.NOT_REACHED)
         temperatures[lanes] = contents_temperature(network.contents, trajectory.final_state[CONTENTS])
     return temperatures

@@ -16,6 +16,7 @@ from thermal_model.properties import moist_air, water
 from thermal_model.scenario import AIR_UNDER_LID, Scenario
 from thermal_model.solver import laws
 from thermal_model.solver.engine import integrate
+from thermal_model.solver.steppers import compiled_stepper
 from thermal_model.uncertainty import draw_sample
 
 LIDDED = [name for name in catalogue_names() if load_container(name).lid is not None]
@@ -78,7 +79,7 @@ def step_by_millilitre(name: str, way: str, **pins: str) -> Array:
     case: Scenario = scenario(**options, pins=pins).model_copy(update={"fill": fills})
     net = assemble(container, case, lanes=len(fills))
     limits = limit_enthalpies(case, [limit], len(fills))
-    times = integrate(net, limits, np.full(len(fills), 3e6), tolerance=COARSE).crossing_times[0]
+    times = integrate(net, limits, np.full(len(fills), 3e6), tolerance=COARSE, stepper=compiled_stepper()).crossing_times[0]
     return np.diff(np.log(times))
 
 
