@@ -582,7 +582,7 @@ ThermalResistance: TypeAlias = Annotated[Numeric, QuantityField(Dimension.THERMA
 Power: TypeAlias = Annotated[Numeric, QuantityField(Dimension.POWER)]
 Speed: TypeAlias = Annotated[Numeric, QuantityField(Dimension.SPEED, at_least=0.0)]
 Irradiance: TypeAlias = Annotated[Numeric, QuantityField(Dimension.IRRADIANCE, at_least=0.0)]
-Density: TypeAlias = Annotated[Numeric, QuantityField(Dimension.DENSITY, above=0.0)]
+Density: TypeAlias = Annotated[Numeric, QuantityField(Dimension.DENSITY, at_least=1.0)]
 HeatCapacity: TypeAlias = Annotated[Numeric, QuantityField(Dimension.HEAT_CAPACITY, above=0.0)]
 Emissivity: TypeAlias = Annotated[Numeric, QuantityField(Dimension.FRACTION, above=0.0, at_most=1.0)]
 Fraction: TypeAlias = Annotated[Numeric, QuantityField(Dimension.FRACTION, at_least=0.0, at_most=1.0)]

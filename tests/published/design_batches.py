@@ -28,6 +28,8 @@ LONGEST = 20 * 86400.0
 COARSE = Tolerance(contents=5e-4, others=5e-2)
 """Ten times the usual tolerance: seconds in hold times of hours, where per cent are compared."""
 
+QUICKLY: dict[str, Any] = {"tolerance": COARSE, "stepper": compiled_stepper()}
+
 
 def hold_times(designs: Sequence[Container], fills: Sequence[float] | Array, limit: float, **scenario: Any) -> Array:
     """Hold time of each design with its fill [m3] to a limit [K], in a scenario; NaN if it is not reached. [s]"""
@@ -35,7 +37,9 @@ def hold_times(designs: Sequence[Container], fills: Sequence[float] | Array, lim
     for lanes, container, run in _batches(designs, fills, scenario):
         network = assemble(container, run, lanes=len(lanes))
         levels = limit_enthalpies(run, [limit], len(lanes))
-        trajectory = integrate(network, levels, np.full(len(lanes), LONGEST), tolerance=COARSE, stepper=compiled_stepper())
+        trajectory = integrate(
+            network, levels, np.full(len(lanes), LONGEST), tolerance=COARSE, stepper=compiled_stepper()
+        )
         assert np.all(trajectory.outcome != Outcome.FAILED)
         times[lanes] = trajectory.crossing_times[0]
     return times
@@ -48,7 +52,13 @@ def final_temperatures(
     temperatures = np.full(len(designs), np.nan)
     for lanes, container, run in _batches(designs, fills, scenario):
         network = assemble(container, run, lanes=len(lanes))
-        trajectory = integrate(network, np.full((1, len(lanes)), np.inf), np.full(len(lanes), after), tolerance=COARSE, stepper=compiled_stepper())
+        trajectory = integrate(
+            network,
+            np.full((1, len(lanes)), np.inf),
+            np.full(len(lanes), after),
+            tolerance=COARSE,
+            stepper=compiled_stepper(),
+        )
         assert np.all(trajectory.outcome == Outcome.NOT_REACHED)
         temperatures[lanes] = contents_temperature(network.contents, trajectory.final_state[CONTENTS])
     return temperatures

@@ -75,8 +75,8 @@ class PlainStepper:
 
 
 GREATEST_ALLOWANCE = 0.1
-"""Error allowed in any node however coarse the rest, that of the lightest by default [K]. With ten times as much, air of
-no capacity beside a plug was thrown so far off at every step that the steps stayed at a fraction of a second."""
+"""Error allowed in any node however coarse the rest, that of the lightest by default [K]. With ten times as much, air
+of no capacity beside a plug was thrown so far off at every step that the steps stayed at a fraction of a second."""
 
 
 def allowed_in_contents(tolerance: Numeric) -> Numeric:

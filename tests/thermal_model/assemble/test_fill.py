@@ -79,7 +79,9 @@ def step_by_millilitre(name: str, way: str, **pins: str) -> Array:
     case: Scenario = scenario(**options, pins=pins).model_copy(update={"fill": fills})
     net = assemble(container, case, lanes=len(fills))
     limits = limit_enthalpies(case, [limit], len(fills))
-    times = integrate(net, limits, np.full(len(fills), 3e6), tolerance=COARSE, stepper=compiled_stepper()).crossing_times[0]
+    times = integrate(
+        net, limits, np.full(len(fills), 3e6), tolerance=COARSE, stepper=compiled_stepper()
+    ).crossing_times[0]
     return np.diff(np.log(times))
 
 
