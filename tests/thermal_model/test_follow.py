@@ -153,3 +153,9 @@ def test_explained_draws_that_failed_are_counted_apart(monkeypatch: pytest.Monke
     assert found.failed > 2
     assert found.dropped == 0
     assert found.kept == DRAWS - found.failed
+
+
+def test_no_runs_have_no_outcomes() -> None:
+    found = follow([], np.full((1, 0), 300.0))
+    assert found.hold_times.shape == (1, 0)
+    assert found.outcome.shape == (0,)
