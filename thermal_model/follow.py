@@ -160,7 +160,8 @@ def follow(
     """
     parts = [runs] if isinstance(runs, Lanes) else list(runs)
     count = sum(part.count for part in parts)
-    valid = np.concatenate([is_possible(part) for part in parts]) if is_valid is None else is_valid
+    none = np.zeros(0, dtype=bool)
+    valid = np.concatenate([none, *map(is_possible, parts)]) if is_valid is None else is_valid
     marks = np.asarray(limits, dtype=float)
     marks = np.broadcast_to(marks if marks.ndim == 2 else marks[:, None], (len(marks), count))
     horizons = np.broadcast_to(np.asarray(horizon, dtype=float), (count,))

@@ -15,7 +15,6 @@ from geometries.overrides import with_overrides
 from geometries.quantities import Dimension, exact_text
 from geometries.ranges import NumberField
 from geometries.validation import validated
-from thermal_model import follow
 from thermal_model.assemble import timeline
 from thermal_model.batch import AS_GIVEN, SCENARIO, UNKNOWNS, BatchResult, Table, evaluate
 from thermal_model.prediction import check_fill, predict
@@ -215,9 +214,9 @@ def test_an_opening_may_come_at_another_time_in_each_row() -> None:
 
 def test_more_openings_than_are_listed_are_said(monkeypatch: pytest.MonkeyPatch) -> None:
     """A run that is over before its last listed opening is none the worse for it. Forty stand for the four hundred."""
-    assert timeline.MOST_OPENINGS == follow.MOST_OPENINGS == 400
-    monkeypatch.setattr(timeline, "MOST_OPENINGS", 40)
-    monkeypatch.setattr(follow, "MOST_OPENINGS", 40)
+    assert timeline.MOST_OPENINGS == 400
+    for module in ("assemble.timeline", "follow"):
+        monkeypatch.setattr(f"thermal_model.{module}.MOST_OPENINGS", 40)
     often = scenario({"openings": [{"at": "10 s", "duration": "1 s", "every": "11 s"}]})  # no other test's
     cup = load_container("single_wall_steel")
     assert predict(cup, often, [361.15], draws=0).hold_times[0].nominal
