@@ -71,3 +71,10 @@ def test_asked_in_a_terminal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
 
 def test_a_file_without_a_name(holdtime: Command) -> None:
     refused(holdtime("new", "1.toml"), "must begin with a letter")
+
+
+def test_what_is_unlikely_is_said_in_a_terminal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    typed = "\n".join(["", "", "", "46 cm", *[""] * 30])
+    done = CliRunner().invoke(app, ["new", "wide.toml"], input=typed)
+    assert "Sure? most are between 15 mm and 130 mm" in done.output

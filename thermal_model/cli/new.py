@@ -10,7 +10,15 @@ import typer
 from geometries.design_file import load_container
 from geometries.errors import InputError, InputProblem, at_once, nearest_hint, printable
 from geometries.files import write_text
-from geometries.questions import QUESTION, FormQuestion, container_of, design_text, next_question, read_answer
+from geometries.questions import (
+    QUESTION,
+    FormQuestion,
+    container_of,
+    design_text,
+    doubts,
+    next_question,
+    read_answer,
+)
 from thermal_model.cli.picture_options import LookOptions, PictureOptions
 from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.record import TEXTS, command
@@ -128,6 +136,8 @@ def _ask(question: FormQuestion, answers: dict[str, str]) -> None:
             return
         try:
             answers[question.key] = read_answer(question, text)
+            for doubt in doubts({question.key: text}).values():
+                typer.echo(f"  Sure? {doubt}.", err=True)
         except InputError as error:
             typer.echo(f"  {printable(error.problems[0].message)}", err=True)
         else:

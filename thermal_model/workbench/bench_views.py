@@ -10,11 +10,12 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from geometries.errors import InputError, InputProblem
+from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.columns import File
-from thermal_model.bench.read.bench_file import BenchFile, read_bench_file
+from thermal_model.bench.read.bench_file import ICE_WATER, BenchFile, read_bench_file
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.write.new_bench import add_to_bench, make_bench
-from thermal_model.bench.write.rows import rows_of
+from thermal_model.bench.write.rows import append_row, rows_of
 from thermal_model.bench.write.watch import begin_run
 from thermal_model.report.calendar import calendar_bytes
 from thermal_model.workbench.day_plan import DayPlan, planned_day, read_plan_wish
@@ -66,7 +67,7 @@ async def show(request: Request) -> Response:
 def _overview(place: Place, folder: Path) -> dict[str, Any]:
     name = place.bench_name(folder)
     given: dict[str, Any] = {"title": folder.name, "bench": name, "problems": (), "notes": (), "warnings": ()}
-    given |= {"containers": [], "probes": [], "now": datetime.now()}
+    given |= {"containers": [], "probes": [], "checks": []}
     try:
         file = read_bench_file(folder)
         given |= {"containers": list(file.containers), "probes": list(file.probes)}
@@ -74,6 +75,7 @@ def _overview(place: Place, folder: Path) -> dict[str, Any]:
         given["missing"] = [design for design in readable if design not in file.containers]
     except InputError as error:
         return given | {"problems": error.problems, "runs": [], "missing": []}
+    given["checks"] = [" and ".join(_check_words(row)) for _, row in rows_of(folder / File.PROBE_CHECKS)]
     given["runs"] = list(reversed(_runs(folder)))
     given["next"] = f"run_{len(given['runs']) + 1}"
     if given["runs"]:
@@ -83,6 +85,10 @@ def _overview(place: Place, folder: Path) -> dict[str, Any]:
         except InputError as error:
             given["problems"] = error.problems
     return given
+
+
+def _check_words(row: Mapping[str, str]) -> list[str]:
+    return [f"{row.get(f'{which} probe', '')} {row.get(f'{which} temperature', '')}" for which in ("first", "second")]
 
 
 def _runs(folder: Path) -> list[dict[str, str]]:
@@ -113,6 +119,32 @@ def _add(place: Place, folder: Path, form: Mapping[str, str]) -> None:
     with place.lock:
         probes = _probe(form) if form.get("probe") else {}
         add_to_bench(folder, {each: f"{up}{each}.toml" for each in _chosen(place, form)}, probes)
+
+
+async def side_by_side(request: Request) -> Response:
+    """Keep what two thermometers showed in one cup, or one in ice water."""
+    form = await form_of(request)
+    place = state_of(request).place
+    folder = place.bench(request.path_params["bench"])
+    await in_thread(_side_by_side, place, folder, form)
+    return RedirectResponse(f"/benches/{place.bench_name(folder)}", 303)
+
+
+def _side_by_side(place: Place, folder: Path, form: Mapping[str, str]) -> None:
+    probes = read_bench_file(folder).probes
+    first, second = needed(form, "first"), needed(form, "second")
+    if first not in probes or second not in (*probes, ICE_WATER) or first == second:
+        raise InputError(InputProblem("choose two different ones", "thermometers"))
+    shown = {"first temperature": form.get("first_shown", ""), "second temperature": form.get("second_shown", "")}
+    if second == ICE_WATER:
+        shown["second temperature"] = shown["second temperature"].strip() or "0 C"
+    for name, text in shown.items():
+        try:
+            parse_quantity(text, Dimension.TEMPERATURE)
+        except ValueError as error:
+            raise InputError(InputProblem(str(error), name)) from None
+    with place.lock:
+        append_row(folder / File.PROBE_CHECKS, {"first probe": first, "second probe": second, **shown})
 
 
 _ASKED = ("contents", "fill", "ice", "poured_at", "room")
@@ -191,6 +223,7 @@ ROUTES = [
     Route("/benches/{bench}", show, methods=["GET"]),
     Route("/benches/{bench}/add", add, methods=["POST"]),
     Route("/benches/{bench}/runs", begin, methods=["POST"]),
+    Route("/benches/{bench}/side-by-side", side_by_side, methods=["POST"]),
     Route("/benches/{bench}/plan", plan, methods=["GET"]),
     Route("/benches/{bench}/plan.ics", calendar, methods=["GET"]),
 ]

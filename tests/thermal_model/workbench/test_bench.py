@@ -108,6 +108,23 @@ def test_a_run_that_can_not_be_is_not_begun(client: TestClient, bench: Path, cha
     assert (bench / "runs.csv").read_bytes() == before
 
 
+def test_thermometers_side_by_side(client: TestClient, bench: Path) -> None:
+    client.post("/benches/galley/runs", data=RUN)
+    client.post("/benches/galley/add", data={"probe": "clip", "unit": "F"})
+    where = "/benches/galley/side-by-side"
+    in_ice = {"first": "pen", "second": "ice_water", "first_shown": "0.4 C"}
+    assert client.post(where, data=in_ice).status_code == 303
+    cup = {"first": "pen", "second": "clip", "first_shown": "60.2 C", "second_shown": "141 F"}
+    assert client.post(where, data=cup).status_code == 303
+    for wrong in ({"first_shown": "0.4"}, {"first": "ice_water"}, {"second": MARKUP}, {"first_shown": MARKUP}):
+        refused = client.post(where, data={**cup, **wrong})
+        assert refused.status_code == 422, wrong
+        assert MARKUP not in refused.text
+    tap(client, "reading", "88 C", 60.0)
+    assert len(read_bench(bench).checks) == 2
+    assert "pen 0.4 C and ice_water 0 C" in client.get("/benches/galley").text
+
+
 @pytest.mark.parametrize("field", ["look", "at", "temperature"])
 def test_markup_in_a_tap_is_harmless(client: TestClient, bench: Path, field: str) -> None:
     client.post("/benches/galley/runs", data=RUN)
