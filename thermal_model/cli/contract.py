@@ -45,6 +45,10 @@ class Commands(TyperGroup):
                     raise end.__context__ from None
                 raise
             sys.stdout.flush()
+            if "thermal_model.solver.engine" in sys.modules:
+                from thermal_model.cli.compile_ahead import compile_ahead
+
+                compile_ahead()
             return code
 
         sys.exit(exit_code(run, wants_traceback=wants_traceback))

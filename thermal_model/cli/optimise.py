@@ -132,7 +132,7 @@ def _write(found: Optimum, wanted: Wanted, read: Read) -> None:
     from thermal_model.report.optimum_text import optimum_csv, optimum_document, optimum_text
 
     document = optimum_document(found) | {"seed": wanted.seed, "tries": wanted.tries} | question_document(read)
-    if len(found.space.objectives) > 1 and len(found.designs) > 1:
+    if len(found.space.objectives) > 1:
         from thermal_model.report.optimum_plots import optimum_picture
 
         picture = optimum_picture(found, read.subtitle, wanted.seed)

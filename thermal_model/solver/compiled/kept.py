@@ -124,3 +124,32 @@ def _is_private(folder: Path) -> bool:
 def _digests(folder: Path) -> dict[str, str]:
     files = sorted(path for path in folder.rglob("*") if path.is_file())
     return {str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest() for path in files}
+
+
+_CLAIM = "compiling"
+
+_GIVEN_UP = 900.0
+"""Age from which a compilation that left nothing behind counts as dead. [s]"""
+
+
+def claim_compiling() -> bool:
+    """Return whether this process may begin to compile in the background: nothing is kept, and nobody else does it."""
+    place = _place()
+    if place is None or is_kept():
+        return False
+    try:
+        place.mkdir(parents=True, exist_ok=True, mode=0o700)
+        claim = place / _CLAIM
+        if claim.exists() and time.time() - claim.stat().st_mtime > _GIVEN_UP:
+            claim.unlink()
+        os.close(os.open(claim, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        return _is_private(place)
+    except OSError:
+        return False
+
+
+def end_compiling() -> None:
+    """Let another process compile, should this one have failed."""
+    place = _place()
+    if place is not None:
+        (place / _CLAIM).unlink(missing_ok=True)
