@@ -109,7 +109,7 @@ def apply_overrides(document: Any, overrides: Mapping[str, object], source: str 
         As `set_in_document`.
     """
     for path, value in overrides.items():
-        set_in_document(document, path, value, source)
+        set_in_document(document, part_without(path) if is_none(value) else path, value, source)
         other = INSTEAD_OF.get(path)
         if other is not None and other not in overrides:
             set_in_document(document, other, None, source)
@@ -118,6 +118,25 @@ def apply_overrides(document: Any, overrides: Mapping[str, object], source: str 
     has_all = all(any(path in given for path in paths) for paths in (_DIAMETERS, _DEPTHS, (_CAPACITY,)))
     for path in _contradicted_sizes(has_all and bool(overrides), overrides):
         set_in_document(document, path, None, source)
+
+
+def is_none(value: object) -> bool:
+    """Return whether a value takes a field away: None or "none"."""
+    return value is None or (isinstance(value, str) and value.strip().lower() == "none")
+
+
+def part_without(path: str) -> str:
+    """Return what goes with a field that is taken away: of a pocket's, a plug's or a seal's depth the part itself.
+
+    Examples
+    --------
+    >>> part_without("lid.layers.1.depth"), part_without("body.gap.base_width")
+    ('lid.layers.1', 'body.gap.base_width')
+    """
+    return path.removesuffix(".depth") if _PART_WITH_DEPTH.fullmatch(path) else path
+
+
+_PART_WITH_DEPTH = re.compile(r"lid\.(plug|seals\.\d+|layers\.\d+)\.depth")
 
 
 def set_in_document(document: Any, path: str, value: object, source: str = "override") -> None:
@@ -153,7 +172,7 @@ def set_in_document(document: Any, path: str, value: object, source: str = "over
 
 
 def _set_last(place: Any, key: str, value: object, path: str, source: str) -> None:
-    is_removed = value is None or (isinstance(value, str) and value.strip().lower() == "none")
+    is_removed = is_none(value)
     if isinstance(place, list):
         number = _index(place, key, path, source, may_append=not is_removed)
         if is_removed:

@@ -473,7 +473,7 @@ def test_a_bare_name_is_completed_and_a_single_value_sent_to_set(holdtime: Comma
 # --- from results that are there ---------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("ending", ["csv", "parquet"])
+@pytest.mark.parametrize("ending", ["csv", "parquet", "nc"])
 def test_a_picture_from_results_that_are_there(holdtime: Command, monkeypatch: pytest.MonkeyPatch, ending: str) -> None:
     words = ("sweep", "stoneware_cup", "--vary", "scenario.fill=100..800 mL:4", "--until", "60C", "--until", "70C")
     made = holdtime(*words, "--output", f"r.{ending}", "--plot", "one.svg")

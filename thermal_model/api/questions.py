@@ -140,7 +140,8 @@ def sweep(
     Returns
     -------
     xarray.Dataset
-        `hold_time` in s, `outcome` and `reason` over the axes, and `until`; needs holdtime[sweep].
+        `hold_time` in s, `outcome`, `reason`, mass, capacity and outer sizes over `until` and the axes, whose names are
+        the paths with underscores for dots; needs holdtime[sweep].
 
     Raises
     ------
@@ -151,7 +152,7 @@ def sweep(
     --------
     >>> mouths = {"body.neck.mouth_diameter": ["40 mm", 0.05]}
     >>> sweep("slim_neck_double_seal", {"fill": "500 mL"}, vary=mouths, until="60 C").hold_time.dims
-    ('until', 'body.neck.mouth_diameter')
+    ('until', 'body_neck_mouth_diameter')
     """
     from thermal_model.study.sweep import Sweep, check_size
 

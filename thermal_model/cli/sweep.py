@@ -80,7 +80,7 @@ class Asked:
         typer.Option(
             "--results",
             metavar="FILE",
-            help="Take what the same sweep wrote earlier, .csv or .parquet, instead of computing: for a --plot.",
+            help="Take what the same sweep wrote earlier, .csv, .parquet or .nc, instead of computing: for a --plot.",
         ),
     ] = None
     picture: PictureOptions

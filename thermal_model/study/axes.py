@@ -87,6 +87,16 @@ class Axis:
         return self.variation.field.quantity.dimension if self.variation.field is not None else None
 
     @property
+    def identifier(self) -> str:
+        """The path as a name that every language takes."""
+        return self.path.replace(".", "_")
+
+    @property
+    def is_count(self) -> bool:
+        """Whether its choices are whole numbers."""
+        return not self.is_number and all(label.isdecimal() for label in self.labels)
+
+    @property
     def unit(self) -> str:
         """Unit as typed, "" for plain numbers and kinds."""
         return self.variation.unit if self.is_number else ""

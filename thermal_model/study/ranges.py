@@ -14,7 +14,7 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.overrides import split_assignment
 from geometries.part import Part
-from geometries.quantities import UNITS
+from geometries.quantities import UNITS, exact_text
 from geometries.ranges import NumberField, Range, numbers_of, read_range, read_value, unit_of, with_unit
 from thermal_model.scenario import Scenario
 
@@ -106,7 +106,7 @@ def read_variation(path: str, text: str, container: Container, scenario: Scenari
     InputError
         As `number_field`, `read_range` and `read_choices`.
     """
-    if ".." in text:
+    if ".." in text and "," not in text:
         return read_range(number_field(path, container, scenario, source), text, source)
     return read_choices(path, text, container, scenario, source)
 
@@ -119,7 +119,8 @@ def read_choices(path: str, text: str, container: Container, scenario: Scenario,
     InputError
         If there is nothing to choose from, a value comes twice, the path leads nowhere, or a unit is wrong.
     """
-    texts = [part.strip() for part in text.split(",")]
+    parts = [part.strip() for part in text.split(",")]
+    texts = [one for part in parts for one in _steps_of(path, part, container, scenario, source)]
     if len(texts) == 1 and texts[0]:
         message = f"is one value, which varies nothing; set it with --set {path}='{texts[0]}'"
         raise InputError(InputProblem(message, path, text, source))
@@ -137,6 +138,17 @@ def read_choices(path: str, text: str, container: Container, scenario: Scenario,
         values = tuple(read_value(field, with_unit(part, unit), text, source) for part in texts)
     _refuse_repeated(path, values, text, source)
     return Choices(path, values, field, unit)
+
+
+def _steps_of(path: str, part: str, container: Container, scenario: Scenario, source: str) -> list[str]:
+    """Return a choice, or of a range among choices its steps, each as text."""
+    if ".." not in part:
+        return [part]
+    steps = read_range(number_field(path, container, scenario, source), part, source)
+    if steps.count is None:
+        message = "how many steps? among choices write them behind the range, for example 5..25 mm:5, none"
+        raise InputError(InputProblem(message, path, part, source))
+    return [exact_text(value, steps.field.quantity.dimension) for value in steps.steps().tolist()]
 
 
 def choices_of(path: str, given: Sequence[object], container: Container, scenario: Scenario, source: str) -> Choices:

@@ -20,8 +20,10 @@ from thermal_model.study.axes import Axis
 from thermal_model.study.journal import Journal, Results, replace_file
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Summary, Sweep, joined
+from thermal_model.study.sweep_measures import measure_columns
 from thermal_model.version import version
 from thermal_model.words.cells import cell_text
+from thermal_model.words.dimensions import dimension_words
 from thermal_model.words.numbers import Scale
 
 if TYPE_CHECKING:
@@ -151,10 +153,16 @@ def columns(sweep: Sweep, start: int, results: Results, scale: Scale) -> list[Re
         values = rows.values[axis.path]
         if axis.is_number:
             found.append(ResultColumn(axis.path, unit_name(axis), axis.shown(values).tolist()))
+        elif axis.is_count and (values >= 0.0).all():
+            found.append(ResultColumn(axis.path, "", [int(axis.text(value)) for value in values]))
         else:
             found.append(ResultColumn(axis.path, "", [axis.text(value) for value in values]))
     for limit, times in zip(sweep.limits, results.hold_times, strict=True):
         found.append(ResultColumn(hold_time_name(limit, scale), "s", times.tolist()))
+    found += [
+        ResultColumn(measure.name, measure.unit, measure.values.tolist())
+        for measure in measure_columns(sweep, start, start + count)
+    ]
     names = {int(outcome): outcome.name.lower() for outcome in Outcome}
     found.append(ResultColumn("outcome", "", [names[number] for number in results.outcome.tolist()]))
     found.append(ResultColumn("reason", "", [results.reasons[k] if k >= 0 else "" for k in results.reason.tolist()]))
@@ -227,7 +235,7 @@ def _write_parquet(sweep: Sweep, journal: Journal, summary: Summary, path: Path,
 
 
 def _arrow_type(pa: Any, column: ResultColumn) -> Any:
-    if column.name == "design":
+    if not column.unit and len(column.values) and isinstance(column.values[0], int):
         return pa.int64()
     return pa.float64() if column.unit else pa.string()
 
@@ -270,6 +278,10 @@ def dataset(sweep: Sweep, journal: Journal, summary: Summary, scale: Scale) -> "
                     "list": json.dumps(results.reasons),
                 },
             ),
+        }
+        | {
+            measure.name: (dims, _shaped(sweep, measure.values), {"units": measure.unit, "long_name": measure.label})
+            for measure in measure_columns(sweep, 0, sweep.plan.count)
         },
         coords=labels
         | {
@@ -292,20 +304,24 @@ def _labels(sweep: Sweep) -> tuple[tuple[str, ...], dict[str, Any]]:
     """Return the dimensions without `until`, and the coordinates of the axes."""
     plan = sweep.plan
     if plan.sampling is Sampling.GRID:
-        points = {axis.path: axis.points for axis in plan.axes}
-        return tuple(points), {axis.path: (axis.path, *_coordinate(axis, points[axis.path])) for axis in plan.axes}
+        labels = {a.identifier: (a.identifier, *_coordinate(a, a.points, sweep)) for a in plan.axes}
+        return tuple(labels), labels
     rows = plan.rows(0, plan.count)
-    labels = {axis.path: ("design", *_coordinate(axis, rows.values[axis.path])) for axis in plan.axes}
+    labels = {axis.identifier: ("design", *_coordinate(axis, rows.values[axis.path], sweep)) for axis in plan.axes}
     if rows.varied is not None:
         paths = np.array([*(axis.path for axis in plan.axes), ""], dtype=object)
         labels["varied"] = ("design", paths[rows.varied], {"long_name": "path that is varied, empty for the design"})
     return ("design",), {"design": ("design", np.arange(plan.count), {}), **labels}
 
 
-def _coordinate(axis: Axis, values: Array) -> tuple[Any, dict[str, str]]:
+def _coordinate(axis: Axis, values: Array, sweep: Sweep) -> tuple[Any, dict[str, str]]:
+    noun, _ = dimension_words(axis.path, sweep.container)
+    facts = {"long_name": noun if axis.is_number else axis.path.replace(".", " ").replace("_", " "), "path": axis.path}
     if axis.is_number:
-        return axis.shown(values), {"units": unit_name(axis)}
-    return np.array([axis.text(value) for value in values], dtype=object), {}
+        return axis.shown(values), facts | {"units": unit_name(axis)}
+    if axis.is_count and (values >= 0.0).all():
+        return np.array([int(axis.text(value)) for value in values]), facts | {"units": "1"}
+    return np.array([axis.text(value) for value in values], dtype=object), facts
 
 
 def _shaped(sweep: Sweep, values: Any) -> Any:

@@ -12,6 +12,7 @@ from geometries.errors import InputError, InputProblem
 from geometries.files import read_text
 from thermal_model.solver.engine import Outcome
 from thermal_model.study.journal import Results
+from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Sweep
 
 LARGEST = 400_000_000
@@ -19,7 +20,7 @@ LARGEST = 400_000_000
 
 
 def read_results(path: Path, sweep: Sweep) -> Results:
-    """Return the results of all designs of a sweep from the CSV or Parquet file that it wrote.
+    """Return the results of all designs of a sweep from the file that it wrote.
 
     Parameters
     ----------
@@ -32,6 +33,8 @@ def read_results(path: Path, sweep: Sweep) -> Results:
     InputError
         If the file can't be read, is no result of a sweep, or that of another one.
     """
+    if path.suffix.lower() == ".nc":
+        return _of_netcdf(path, sweep)
     facts, columns = _of_parquet(path) if path.suffix.lower() == ".parquet" else _of_csv(path)
     _refuse_another(facts.get("inputs"), sweep, path)
     times = [column for name, column in columns.items() if name.startswith("hold_time_")]
@@ -71,6 +74,29 @@ def _of_parquet(path: Path) -> tuple[dict[str, Any], dict[str, Sequence[Any]]]:
     except (OSError, KeyError, ValueError, pa.ArrowException):
         raise _damaged(path, "it is not as holdtime sweep --output writes it") from None
     return dict(facts), {name: table.column(name).to_pylist() for name in table.column_names}
+
+
+def _of_netcdf(path: Path, sweep: Sweep) -> Results:
+    try:
+        import xarray as xr
+    except ImportError:
+        raise InputError(InputProblem("needs xarray; install holdtime[sweep]", source=str(path))) from None
+    try:
+        with xr.open_dataset(path, engine="h5netcdf", decode_timedelta=False) as found:
+            data = found.load()
+        facts = json.loads(data.attrs["holdtime"])
+    except (OSError, KeyError, ValueError, TypeError):
+        raise _damaged(path, "it is not as holdtime sweep --output writes it") from None
+    _refuse_another(facts.get("inputs"), sweep, path)
+    plan = sweep.plan
+    dims = [axis.identifier for axis in plan.nested] if plan.sampling is Sampling.GRID else ["design"]
+    try:
+        hold_times = data["hold_time"].transpose("until", *dims).values.reshape(len(sweep.limits), plan.count)
+        outcome, reason = (data[name].transpose(*dims).values.reshape(plan.count) for name in ("outcome", "reason"))
+        reasons = tuple(json.loads(data["reason"].attrs["list"]))
+    except (KeyError, ValueError) as error:
+        raise _damaged(path, f"{error}") from None
+    return Results(hold_times, outcome.astype(np.int8), reason.astype(np.int32), reasons)
 
 
 def _refuse_another(inputs: object, sweep: Sweep, path: Path) -> None:

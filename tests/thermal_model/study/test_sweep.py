@@ -7,13 +7,16 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pyarrow.parquet as pq
 import pytest
 import xarray as xr
 
+from geometries.container import closed_capacity, empty_mass, total_height
 from geometries.design_file import load_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
+from thermal_model.batch import with_kinds
 from thermal_model.prediction import predict
 from thermal_model.report.pictures.record import Curves, Map, RowsPanel
 from thermal_model.report.sweep_plots import sweep_picture
@@ -358,6 +361,11 @@ def test_csv_reopens_with_units(grid: tuple[Sweep, Journal], tmp_path: Path) -> 
         "scenario.fill [mL]",
         "hold_time_87C [s]",
         "hold_time_82C [s]",
+        "empty_mass [kg]",
+        "capacity_under_lid [m3]",
+        "outside_diameter [m]",
+        "height_with_lid [m]",
+        "mouth [m]",
         "outcome",
         "reason",
     ]
@@ -378,21 +386,75 @@ def test_csv_reopens_with_units(grid: tuple[Sweep, Journal], tmp_path: Path) -> 
 
 def test_netcdf_reopens_as_a_labelled_grid(grid: tuple[Sweep, Journal], tmp_path: Path) -> None:
     with xr.open_dataset(written(grid, tmp_path / "a.nc"), engine="h5netcdf") as found:
-        assert found.hold_time.dims == ("until", "body.inside_depth", "scenario.stands_on", "scenario.fill")
-        assert found["body.inside_depth"].attrs["units"] == "in"
+        assert found.hold_time.dims == ("until", "body_inside_depth", "scenario_stands_on", "scenario_fill")
+        assert found["body_inside_depth"].attrs == {"units": "in", "long_name": "inside", "path": "body.inside_depth"}
         assert found.hold_time.attrs["units"] == "s"
         assert (found.until.attrs["units"], found.until.values.tolist()) == ("degC", [87.0, 82.0])
         assert json.loads(found.attrs["holdtime"])["inputs"]["seed"] == found.attrs["seed"] == 1
-        one = found.hold_time.sel({"until": 82.0, "body.inside_depth": 4.0, "scenario.stands_on": "stone"})
+        one = found.hold_time.sel(until=82.0, body_inside_depth=4.0, scenario_stands_on="stone")
         alone = predict(
             with_overrides(CUP, {"body.inside_depth": "4 in"}),
             Scenario.model_validate({"stands_on": "stone", "fill": "200 mL"}),
             [355.15],
             draws=0,
         )
-        assert float(one.sel({"scenario.fill": 200.0})) == pytest.approx(alone.hold_times[0].nominal, abs=1e-6)
+        assert float(one.sel(scenario_fill=200.0)) == pytest.approx(alone.hold_times[0].nominal, abs=1e-6)
         meanings = found.outcome.attrs["flag_meanings"].split()
-        assert meanings[int(found.outcome.sel({"body.inside_depth": 3.0, "scenario.fill": 440.0})[0])] == "invalid"
+        assert meanings[int(found.outcome.sel(body_inside_depth=3.0, scenario_fill=440.0)[0])] == "invalid"
+
+
+def test_tables_open_in_one_line_with_what_designs_measure(grid: tuple[Sweep, Journal], tmp_path: Path) -> None:
+    tall = with_overrides(CUP, {"body.inside_depth": "4 in"})
+    frames = [
+        pd.read_csv(written(grid, tmp_path / "a.csv"), comment="#").rename(columns=lambda name: name.split(" [")[0]),
+        pd.read_parquet(written(grid, tmp_path / "a.parquet")),
+        xr.open_dataset(written(grid, tmp_path / "a.nc"), engine="h5netcdf").to_dataframe().reset_index(),
+    ]
+    for frame in frames:
+        depth = frame["body_inside_depth" if "body_inside_depth" in frame else "body.inside_depth"]
+        row = frame[(depth == 4.0) & frame["empty_mass"].notna()].iloc[0]
+        assert row["empty_mass"] == pytest.approx(float(empty_mass(tall)))
+        assert row["capacity_under_lid"] == pytest.approx(float(closed_capacity(tall)))
+        assert row["height_with_lid"] == pytest.approx(float(total_height(tall)))
+    invalid = frames[0][frames[0]["outcome"] == "invalid"]
+    assert len(invalid)
+    assert invalid["empty_mass"].isna().all()
+
+
+def test_counts_are_whole_numbers(tmp_path: Path) -> None:
+    sweep = replace(
+        cup_sweep("body.inside_depth=80,110 mm"),
+        container=BOTTLE,
+        plan=planned(axes("lid.seals=1,2", container=BOTTLE), Sampling.GRID, None, 1),
+    )
+    journal = Journal(tmp_path / "j", {})
+    journal.keep(0, small_results(2))
+    table = pq.read_table(written((sweep, journal), tmp_path / "a.parquet"))
+    assert table["lid.seals"].to_pylist() == [1, 2]
+    assert pd.read_parquet(tmp_path / "a.parquet")["lid.seals"].dtype == np.int64
+    assert dataset(sweep, journal, summary_of(sweep, journal), Scale.CELSIUS)["lid_seals"].values.tolist() == [1, 2]
+
+
+@pytest.mark.parametrize(
+    ("path", "layers", "seals"),
+    [("lid.layers.1.depth", 2, 2), ("lid.seals.1.depth", 3, 1)],
+)
+def test_none_among_depths_is_a_lid_without_the_part(path: str, layers: int, seals: int) -> None:
+    steps = "30..38 mm:2" if path != "lid.layers.1.depth" else "5..15 mm:2"
+    (axis,) = axes(f"{path}={steps}, none", container=BOTTLE)
+    assert (len(axis.labels), axis.labels[-1]) == (3, "none")
+    shallow, _ = with_kinds(BOTTLE, SCENARIO, {path: axis.documents[0]})
+    assert shallow != BOTTLE
+    bare = with_kinds(BOTTLE, SCENARIO, {path: axis.documents[-1]})[0].lid
+    assert bare is not None
+    assert (len(bare.layers), len(bare.seals)) == (layers, seals)
+
+
+def test_none_for_the_depth_of_a_plug_is_a_lid_without_plug() -> None:
+    shallow = with_overrides(BOTTLE, {"lid.seals.1.depth": None, "lid.seals.0.depth": "0 mm"})
+    bare = with_kinds(shallow, SCENARIO, {"lid.plug.depth": "none"})[0].lid
+    assert bare is not None
+    assert bare.plug is None
 
 
 def test_parquet_reopens_with_units(grid: tuple[Sweep, Journal], tmp_path: Path) -> None:
@@ -413,7 +475,7 @@ def test_samples_and_one_at_a_time_are_one_dimension(tmp_path: Path, ending: str
     if ending == "nc":
         with xr.open_dataset(path, engine="h5netcdf") as found:
             assert found.hold_time.dims == ("until", "design")
-            varied, surface = found.varied.values.tolist(), found["scenario.stands_on"].values.tolist()
+            varied, surface = found.varied.values.tolist(), found["scenario_stands_on"].values.tolist()
     elif ending == "parquet":
         table = pq.read_table(path)
         varied, surface = table["varied"].to_pylist(), table["scenario.stands_on"].to_pylist()
