@@ -183,7 +183,7 @@ def predict(
     sample = draw_sample(container, scenario, draws, seed, belief=belief)
     nominal = sample.runs.take(np.zeros(1, dtype=np.intp))
     how: dict[str, Any] = {"refinement": refinement, "record": True}
-    followed = follow(nominal, limits, horizon=horizon, **how)
+    followed = follow(nominal, limits, horizon=horizon, progress=_of_first(progress, draws), **how)
     if draws:
         at_least = min(CURVE_REACH * float(followed.end_time[0]), horizon)
         told = _of_expected(progress, at_least / horizon)
@@ -287,6 +287,13 @@ def sample_times(
     times = times.reshape(len(samples), -1) * np.stack([sample.stretch for sample in samples])
     failed = np.flatnonzero(np.isnan(times[:, 0])).tolist()
     return times, {k: found.failure(k * times.shape[1]) for k in failed}
+
+
+def _of_first(progress: Callable[[float], None] | None, draws: int) -> Callable[[float], None] | None:
+    """Return a progress of the best guess, which is the whole without draws and nearly nothing with them."""
+    if progress is None or not draws:
+        return progress
+    return lambda _: progress(0.0)
 
 
 def _of_expected(progress: Callable[[float], None] | None, expected_share: float) -> Callable[[float], None] | None:

@@ -28,11 +28,9 @@ from geometries.quantities import (
     Duration,
     Fraction,
     HeatCapacity,
-    Irradiance,
     Mass,
     NonNegativeLength,
     QuantityField,
-    Speed,
     Temperature,
     TemperatureDifference,
     Volume,
@@ -73,6 +71,13 @@ CONTENTS_KINDS: dict[str, ContentsKind] = {
 COLDEST_ROOM, HOTTEST_ROOM = 233.15, 373.15
 """Rooms that the model holds for, -40 to 100 C [K]: over all of it the fits of air lie within 0.0003 % of CoolProp. The
 lower end is the coldest room of a bench, the upper one where water boils; judgement."""
+
+FASTEST_AIR, BRIGHTEST_SUN = 100.0, 2000.0
+"""Largest speed of the air and irradiance [m s-1, W m-2]: no wind at sea and no sun with what water throws back has
+more; judgement, against slips of the unit."""
+
+AirSpeed: TypeAlias = Annotated[Numeric, QuantityField(Dimension.SPEED, at_least=0.0, at_most=FASTEST_AIR)]
+Sunlight: TypeAlias = Annotated[Numeric, QuantityField(Dimension.IRRADIANCE, at_least=0.0, at_most=BRIGHTEST_SUN)]
 
 ROOM_QUANTITY = QuantityField(Dimension.TEMPERATURE, at_least=COLDEST_ROOM, at_most=HOTTEST_ROOM)
 Room: TypeAlias = Annotated[Numeric, ROOM_QUANTITY]
@@ -219,11 +224,11 @@ class Scenario(Displayed, _Record):
     )
     preheat: Preheat | None = None
     orientation: Orientation = Orientation.UPRIGHT
-    wind: Annotated[Speed, Field(json_schema_extra=more_holds("shorter"))] = 0.0
+    wind: Annotated[AirSpeed, Field(json_schema_extra=more_holds("shorter"))] = 0.0
     draught: Annotated[
-        Speed, Field(description="of the air in the room; 0 for still air", json_schema_extra=more_holds("shorter"))
+        AirSpeed, Field(description="of the air in the room; 0 for still air", json_schema_extra=more_holds("shorter"))
     ] = ROOM_DRAUGHT
-    sunlight: Annotated[Irradiance, Field(json_schema_extra=more_holds("warmer"))] = 0.0
+    sunlight: Annotated[Sunlight, Field(json_schema_extra=more_holds("warmer"))] = 0.0
     relative_humidity: Fraction = 0.5
     stands_on: Annotated[str, Field(description="material of the table, or 'nothing' if it hangs")] = "wood"
     openings: tuple[Opening, ...] = ()

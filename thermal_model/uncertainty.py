@@ -407,6 +407,11 @@ class Contribution:
     advice: str
 
 
+def least_draws(container: Container) -> int:
+    """Return from how many draws on `contributions` can split the spread of a container's result: two an unknown."""
+    return 2 * (len(PRIORS) + len(unsure_ranges(container)))
+
+
 def contributions(sample: Sample, result: Array) -> list[Contribution]:
     """Split the variance of a result among the unknowns, largest first.
 

@@ -374,3 +374,11 @@ def test_correlations_beyond_their_source_are_named(holdtime: Command) -> None:
     assert all("rayleigh" in line for line in named)
     assert f"Note\n  {len(named)} formula" in shown
     assert "rayleigh" not in shown
+
+
+def test_too_few_samples_say_so(holdtime: Command) -> None:
+    few = holdtime("predict", "single_wall_steel", "--draws", "20").stdout
+    assert "Least certain: 20 samples are too few to tell; 46 are enough (--draws 46)" in few
+    enough = holdtime("predict", "single_wall_steel", "--draws", "46").stdout
+    assert "too few" not in enough
+    assert "Least certain: " in enough

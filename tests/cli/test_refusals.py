@@ -42,6 +42,12 @@ OPTIONS: list[tuple[list[str], list[str]]] = [
     (["--preheat", "5 min"], ["--preheat: '5 min' is not understood", "'5 min at 95 C'"]),
     (["--preheat", "5 min at 95"], ["--preheat: temperature: '95' has no unit"]),
     (["--wind", "-3 m/s"], ["--wind: '-3 m/s'", "at least zero"]),
+    (["--wind", "300 m/s"], ["--wind: '300 m/s'", "at most 100 m/s"]),
+    (["--sunlight", "1e5 W/m2"], ["--sunlight: '1e5 W/m2'", "at most 2000 W/m2"]),
+    (["--room", "0 K"], ["--room: '0 K' is not allowed", "at least -40 C and at most 100 C"]),
+    (["--draws", "many"], ["--draws: 'many' is not allowed; it must be a whole number, at least 0 and at most 100000"]),
+    (["--draws", "-1"], ["--draws: '-1' is not allowed; it must be a whole number, at least 0"]),
+    (["--seed", "-1"], ["--seed: '-1' is not allowed; it must be a whole number, at least 0"]),
     (["--humidity", "150 %"], ["--humidity: '150 %'", "at most"]),
     (["--sunlight", "800 W"], ["--sunlight: '800 W' is not an irradiance"]),
     (["--stands-on", "woood"], ["--stands-on: unknown surface 'woood'", "did you mean 'wood'?", "cork"]),
@@ -67,8 +73,6 @@ OPTIONS: list[tuple[list[str], list[str]]] = [
     (["--csv", "nowhere/curve.csv"], ["nowhere/curve.csv: there is no folder", "make it first"]),
     (["--output", "."], [".: is a folder"]),
     (["--drws", "3"], ["No such option: --drws", "--draws", "holdtime predict --help"]),
-    (["--draws", "-1"], ["'--draws'", "greater than or equal to 0"]),
-    (["--draws", "many"], ["'--draws'", "integer"]),
 ]
 
 

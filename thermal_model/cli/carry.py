@@ -14,7 +14,7 @@ from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
 from thermal_model.cli.picture_options import PictureOptions, with_picture
-from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.progress import parts_of, progress_bar
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
@@ -102,8 +102,9 @@ def _run(wanted: Asked) -> None:
                 "seed": wanted.seed,
                 "belief": belief,
             }
-            bench = predict(container, scenario, limits, **drawn)
-            found = carried(container, scenarios, progress=tell, **drawn)
+            parts = parts_of(tell, 2)
+            bench = predict(container, scenario, limits, progress=next(parts), **drawn)
+            found = carried(container, scenarios, progress=next(parts), **drawn)
     except InputError as error:
         raise with_option_names(error) from None
     assumed = tuple(sorted(assumed_inputs(scenario, has_limit=bool(typed))))

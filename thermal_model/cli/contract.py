@@ -182,7 +182,22 @@ def _usage_line(error: Any) -> str:
     """Return a wrong option or a missing argument in one line, with the way to help."""
     context = getattr(error, "ctx", None)
     command = context.command_path if context is not None else "holdtime"
-    return f"{_one_line(error.format_message())} (see {command} --help)"
+    return f"{_refused_value(error) or _one_line(error.format_message())} (see {command} --help)"
+
+
+def _refused_value(error: Any) -> str:
+    """Return option, value and what is allowed where a value was refused by its type; "" for other errors."""
+    option, cause = getattr(error, "param", None), error.__cause__
+    if option is None or not hasattr(cause, "errors"):
+        return ""
+    detail = cause.errors(include_url=False)[0]
+    name = option.opts[0] if option.opts[0].startswith("-") else option.opts[0].upper()
+    if detail["type"] == "value_error":
+        return f"{name}: {_one_line(detail['ctx']['error']).rstrip('.')}"
+    what = "a number" if "float" in detail["type"] else "a whole number"
+    ends = {"at least": getattr(option, "min", None), "at most": getattr(option, "max", None)}
+    bounds = " and".join(f" {word} {end}" for word, end in ends.items() if end is not None)
+    return f"{name}: {shortened(detail['input'])} is not allowed; it must be {what}{f',{bounds}' if bounds else ''}"
 
 
 def _one_line(text: object) -> str:

@@ -29,7 +29,7 @@ from thermal_model.scenario import Scenario
 from thermal_model.solver.cores import cores
 from thermal_model.study.axes import Axis, read_axes
 from thermal_model.study.crew import Crew, threads
-from thermal_model.study.journal import SUFFIX, Journal
+from thermal_model.study.journal import SUFFIX, Journal, remove_finished
 from thermal_model.study.sampling import planned
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Progress, Summary, Sweep, check_size, run, summary_of
@@ -134,6 +134,8 @@ def _write(found: Sweep, journal: Journal, summary: Summary, wanted: Asked, scal
 
 def _read(wanted: Asked) -> tuple[Sweep, Prediction, frozenset[str], Calibrated | None]:
     """Return what is to be computed, the design's own prediction, what was not given, and the calibration."""
+    if wanted.output is not None:
+        remove_finished(_partial(wanted.output), wanted.output)
     container, scenario, typed, calibrated, *_ = at_once(
         lambda: read_design(wanted.design, wanted.given.settings, wanted.calibration),
         lambda: read_scenario(wanted.given),
@@ -206,6 +208,11 @@ def _advise(found: Sweep) -> None:
 # --- computing ------------------------------------------------------------------------------------------------
 
 
+def _partial(output: Path) -> Path:
+    """Return where a sweep keeps what is done until its output is there."""
+    return output.with_name(output.name + SUFFIX)
+
+
 @contextmanager
 def _journal(found: Sweep, wanted: Asked) -> Iterator[Journal]:
     """Yield the journal beside the output, or one that goes with this run if there is no output."""
@@ -215,7 +222,7 @@ def _journal(found: Sweep, wanted: Asked) -> Iterator[Journal]:
         with tempfile.TemporaryDirectory(prefix="holdtime-") as folder:
             yield Journal(Path(folder) / "sweep", found.inputs(), is_kept=False)
         return
-    journal = Journal(wanted.output.with_name(wanted.output.name + SUFFIX), found.inputs())
+    journal = Journal(_partial(wanted.output), found.inputs())
     try:
         yield journal
     except KeyboardInterrupt:

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
+from typing import Any
 
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
@@ -58,20 +60,23 @@ def carry(
     """
     found = []
     for number, (name, wanted) in enumerate(scenarios.items()):
-        found.append(_carried(container, name, wanted, draws, seed, belief))
-        if progress is not None:
-            progress((number + 1) / len(scenarios))
+        told = None if progress is None else partial(_tell_part, progress, number, len(scenarios))
+        found.append(_carried(container, name, wanted, told, draws=draws, seed=seed, belief=belief))
     if found and all(entry.prediction is None for entry in found):
         raise InputError(InputProblem(entry.problem, source=entry.name) for entry in found)
     return found
 
 
+def _tell_part(progress: Callable[[float], None], number: int, count: int, share: float) -> None:
+    progress((number + share) / count)
+
+
 def _carried(
-    container: Container, name: str, wanted: CarryScenario, draws: int, seed: int, belief: Belief | None
+    container: Container, name: str, wanted: CarryScenario, progress: Callable[[float], None] | None, **drawn: Any
 ) -> Carried:
     limits = [float(limit.temperature) for limit in wanted.limits]
     try:
-        prediction = predict(container, wanted.for_container(container), limits, draws=draws, seed=seed, belief=belief)
+        prediction = predict(container, wanted.for_container(container), limits, progress=progress, **drawn)
     except InputError as error:
         return Carried(name, wanted, None, "; ".join(problem.message for problem in error.problems))
     return Carried(name, wanted, prediction)

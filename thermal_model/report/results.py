@@ -13,6 +13,7 @@ from geometries.files import write_text
 from thermal_model.assemble.timeline import pour_events
 from thermal_model.report.safety import cautions, headspace_pressure
 from thermal_model.version import version
+from thermal_model.words.cells import json_comment
 from thermal_model.words.numbers import duration_text, left_out_words
 
 if TYPE_CHECKING:
@@ -152,8 +153,8 @@ def curve_csv(prediction: "Prediction") -> str:
     return "\n".join(
         [
             f"# holdtime {version()}; samples {prediction.draws}, seed {prediction.seed}",
-            f"# design {json.dumps(prediction.container.model_dump(mode='json'), ensure_ascii=False)}",
-            f"# scenario {json.dumps(prediction.scenario.model_dump(mode='json'), ensure_ascii=False)}",
+            f"# design {json_comment(prediction.container.model_dump(mode='json'))}",
+            f"# scenario {json_comment(prediction.scenario.model_dump(mode='json'))}",
             "time [min],temperature [C],low [C],high [C]",
             *lines,
             "",

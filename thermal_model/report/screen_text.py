@@ -2,7 +2,6 @@
 
 import csv
 import io
-import json
 import math
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -19,6 +18,7 @@ from thermal_model.study.question import Question
 from thermal_model.study.screen import Screening
 from thermal_model.study.tolerance import CONFIDENCE, Production, spread_dimension
 from thermal_model.version import version
+from thermal_model.words.cells import cell_text, json_comment
 from thermal_model.words.dimensions import dimension_words
 from thermal_model.words.numbers import MINUTE, aligned, duration_text, percent, sensible_step
 
@@ -155,8 +155,8 @@ def screening_csv(found: Screening, question: Question) -> str:
     """Return all designs as a CSV with units in its headings; comment lines say what made it."""
     text = io.StringIO()
     text.write(f"# holdtime {version()}; {found.plan.sampling.value}, seed {found.plan.seed}\n")
-    text.write(f"# design {json.dumps(question.container.model_dump(mode='json'), ensure_ascii=False)}\n")
-    text.write(f"# scenario {json.dumps(question.scenario.model_dump(mode='json'), ensure_ascii=False)}\n")
+    text.write(f"# design {json_comment(question.container.model_dump(mode='json'))}\n")
+    text.write(f"# scenario {json_comment(question.scenario.model_dump(mode='json'))}\n")
     text.write(f"# limit {question.limit!r} K\n")
     axes, front = found.plan.axes, set(found.front.tolist())
     writer = csv.writer(text, lineterminator="\n")
@@ -166,7 +166,7 @@ def screening_csv(found: Screening, question: Question) -> str:
     for row in range(found.plan.count):
         writer.writerow(
             [
-                *(axis.text(found.values[axis.path][row]).removesuffix(axis.unit).strip() for axis in axes),
+                *(cell_text(axis.text(found.values[axis.path][row]).removesuffix(axis.unit).strip()) for axis in axes),
                 *(_cell(m.shown(float(found.measures[m.name][row]))) for m in MEASURES.values()),
                 _cell(float(found.hold_times[row])),
                 str(bool(found.meets[row])).lower(),

@@ -9,6 +9,7 @@ from thermal_model.prediction import HoldTime, Prediction
 from thermal_model.report.results import note_lines, path_label
 from thermal_model.report.safety import caution_line, cautions, headspace_pressure, room_at
 from thermal_model.scenario import Orientation, Scenario, WallStart
+from thermal_model.uncertainty import least_draws
 from thermal_model.words.numbers import (
     Scale,
     aligned,
@@ -149,7 +150,7 @@ def held_text(hold_time: HoldTime, prediction: Prediction, scale: Scale) -> str:
         least = f"at least {duration_text(low)}"
         held = f"for {least}" if median is None else f"for {duration_text(median)}, {least}"
         share = percent(1.0 - hold_time.share_reached)
-        return f"{held}; in {share} of the cases it always does{_end_text(prediction, scale)}"
+        return f"{held}; in {share} of the samples it always does{_end_text(prediction, scale)}"
     least, middle, most = interval_texts(low, median, high)
     return f"for {middle} (probably between {least} and {most})"
 
@@ -230,10 +231,18 @@ def warms(prediction: Prediction) -> bool:
 def least_certain_line(prediction: Prediction) -> str:
     """Return what the width of the interval mostly comes from, and how to narrow it."""
     if not prediction.contributions:
-        return ""
+        return _too_few_samples(prediction)
     first = prediction.contributions[0]
     advice = f"; to narrow it: {first.advice}" if first.advice else ""
     return _wrapped(f"Least certain: {first.label} ({percent(first.share)} of the spread){advice}")
+
+
+def _too_few_samples(prediction: Prediction) -> str:
+    """Return that nothing can be said of it, where more samples would help."""
+    computed, least = prediction.draws - prediction.failed_draws, least_draws(prediction.container)
+    if not 0 < computed < least:
+        return ""
+    return _wrapped(f"Least certain: {computed} samples are too few to tell; {least} are enough (--draws {least})")
 
 
 def pressure_line(prediction: Prediction) -> str:

@@ -23,7 +23,7 @@ from geometries.files import put_in_place, write_bytes
 from geometries.numeric import Array
 
 SUFFIX = ".partial"
-_INPUTS, _LOCK = "inputs.json", "lock"
+_INPUTS, _LOCK, _FINISHED = "inputs.json", "lock", "finished"
 _CHUNK = re.compile(r"(\d{12})-(\d{12})\.npz")
 
 
@@ -156,10 +156,38 @@ class Journal:
 
     def remove(self) -> None:
         """Remove the folder; the file that says whose it is goes last."""
+        (self.folder / _FINISHED).touch()
         for path in sorted(self.folder.iterdir(), key=lambda path: path.name == _INPUTS):
             path.unlink()
         self._release()
         self.folder.rmdir()
+
+
+def remove_finished(folder: Path, output: Path) -> None:
+    """Remove what a sweep left that was killed after its output was in place; what may still be gone on with stays."""
+    try:
+        if not output.is_file() or not (folder / _INPUTS).is_file():
+            return
+        lock = _locked(folder)
+        try:
+            if (folder / _FINISHED).exists() or _is_older_and_whole(folder, output):
+                for path in sorted(folder.iterdir(), key=lambda path: path.name in (_INPUTS, _FINISHED)):
+                    path.unlink()
+                folder.rmdir()
+        finally:
+            _close(lock)
+    except (OSError, ValueError, KeyError, TypeError, InputError):
+        return  # in use, or not ours
+
+
+def _is_older_and_whole(folder: Path, output: Path) -> bool:
+    """Tell whether a folder holds all designs, and an output was written after the last of them."""
+    designs, at = int(json.loads((folder / _INPUTS).read_bytes())["designs"]), 0
+    chunks = sorted(match.groups() for path in folder.iterdir() if (match := _CHUNK.fullmatch(path.name)))
+    for start, stop in chunks:
+        at = int(stop) if int(start) == at else at
+    newest = max((path.stat().st_mtime_ns for path in folder.glob("*.npz")), default=0)
+    return at == designs and output.stat().st_mtime_ns >= newest
 
 
 def _locked(folder: Path) -> int | None:

@@ -22,7 +22,7 @@ from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Summary, Sweep, joined
 from thermal_model.study.sweep_measures import measure_columns
 from thermal_model.version import version
-from thermal_model.words.cells import cell_text
+from thermal_model.words.cells import cell_text, json_comment
 from thermal_model.words.dimensions import dimension_words
 from thermal_model.words.numbers import Scale
 
@@ -196,7 +196,7 @@ def _write_csv(sweep: Sweep, journal: Journal, summary: Summary, path: Path, sca
     with path.open("w", encoding="utf-8", newline="") as file:
         facts = document(sweep, summary)
         file.write(f"# holdtime {facts['version']}; {sweep.plan.sampling.value}, seed {sweep.plan.seed}\n")
-        file.write(f"# {json.dumps(facts, ensure_ascii=False)}\n")
+        file.write(f"# {json_comment(facts)}\n")
         writer = csv.writer(file, lineterminator="\n")
         for start, results in stretches(journal):
             found = columns(sweep, start, results, scale)
