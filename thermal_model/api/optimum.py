@@ -9,7 +9,7 @@ from thermal_model.study.axes import read_axes
 from thermal_model.study.expression import read_expression
 from thermal_model.study.measures import HOLD, Measure, cost_measure, read_constraint, read_measure
 from thermal_model.study.optimum.designs import DesignSpace
-from thermal_model.study.optimum.optimise import Optimum
+from thermal_model.study.optimum.optimise import BestDesigns
 from thermal_model.study.optimum.optimise import optimise as best_designs
 from thermal_model.study.optimum.pieces import Pieces
 from thermal_model.study.question import Question
@@ -34,7 +34,7 @@ def optimise(
     count: int = 12,
     seed: int = 1,
     progress: Callable[[float], None] | None = None,
-) -> Optimum:
+) -> BestDesigns:
     """Find the best design under constraints, or those that no other beats in several wishes.
 
     Parameters
@@ -66,7 +66,7 @@ def optimise(
 
     Returns
     -------
-    Optimum
+    BestDesigns
         Its `designs`, the best of the first wish first; `container(number)` gives one of them, `values(number)` what it
         is worth in SI units.
 

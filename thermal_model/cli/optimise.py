@@ -39,7 +39,7 @@ from thermal_model.study.measures import (
     read_measure,
 )
 from thermal_model.study.optimum.designs import DesignSpace, hold_name
-from thermal_model.study.optimum.optimise import Optimum
+from thermal_model.study.optimum.optimise import BestDesigns
 from thermal_model.study.optimum.optimise import optimise as best_designs
 from thermal_model.study.optimum.pieces import SHARE, Pieces
 from thermal_model.study.question import Question
@@ -127,7 +127,7 @@ def optimise(wanted: Wanted) -> None:
         raise KeyboardInterrupt
 
 
-def _write(found: Optimum, wanted: Wanted, read: Read) -> None:
+def _write(found: BestDesigns, wanted: Wanted, read: Read) -> None:
     from geometries.design_file import container_text
     from thermal_model.report.optimum_text import optimum_csv, optimum_document, optimum_text
 

@@ -7,11 +7,11 @@ from thermal_model.report.headings import made_by
 from thermal_model.report.pictures.numbers import known
 from thermal_model.report.pictures.record import Curves, Line, Picture
 from thermal_model.study.measures import Measure
-from thermal_model.study.optimum.optimise import Optimum
+from thermal_model.study.optimum.optimise import BestDesigns
 from thermal_model.words.numbers import HOUR
 
 
-def optimum_picture(found: Optimum, given: str, seed: int) -> Picture:
+def optimum_picture(found: BestDesigns, given: str, seed: int) -> Picture:
     """Return the picture of the best designs: the first wish over the second."""
     first, second = found.space.objectives[:2]
     values = np.array([found.values(number)[:2] for number in range(len(found.designs))])

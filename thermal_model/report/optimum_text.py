@@ -14,7 +14,7 @@ from thermal_model.study.axes import Axis
 from thermal_model.study.measures import MEASURES, Constraint, Measure
 from thermal_model.study.optimum.designs import DesignSpace
 from thermal_model.study.optimum.nearness import SMALL_MOVE
-from thermal_model.study.optimum.optimise import SAME, Optimum
+from thermal_model.study.optimum.optimise import SAME, BestDesigns
 from thermal_model.study.optimum.pieces import SHARE
 from thermal_model.version import version
 from thermal_model.words.dimensions import dimension_words, step_of
@@ -32,7 +32,7 @@ FRONT_WORDS = (
 )
 
 
-def optimum_text(found: Optimum) -> str:
+def optimum_text(found: BestDesigns) -> str:
     """Return what was found, what holds it back, and how sure it is."""
     blocks = [_asked(found.space)]
     if found.was_stopped:
@@ -72,7 +72,7 @@ def _name(axis: Axis, space: DesignSpace) -> str:
 # --- one design -------------------------------------------------------------------------------------------------
 
 
-def _design_table(found: Optimum) -> str:
+def _design_table(found: BestDesigns) -> str:
     space, chosen, container = found.space, found.designs[0], found.container(0)
     texts = space.texts_of(chosen.points, 0)
     rows = [
@@ -95,7 +95,7 @@ def _counted_how(space: DesignSpace, measure: Measure) -> str:
     return f"{percent(space.pieces.share)} of the pieces hold it"
 
 
-def _held_back(found: Optimum) -> list[str]:
+def _held_back(found: BestDesigns) -> list[str]:
     space, chosen = found.space, found.designs[0]
     if chosen.nearness is None:
         return []
@@ -149,7 +149,7 @@ def _gain(space: DesignSpace, gain: float) -> str:
     return f"{sign * gain / factor:+.2g} {measure.unit}".strip()
 
 
-def _others(found: Optimum) -> list[str]:
+def _others(found: BestDesigns) -> list[str]:
     space, others = found.space, found.next_kinds[:MOST_OTHERS]
     if not others or not found.designs:
         return []
@@ -165,7 +165,7 @@ def _others(found: Optimum) -> list[str]:
 # --- a front ----------------------------------------------------------------------------------------------------
 
 
-def _front_table(found: Optimum) -> str:
+def _front_table(found: BestDesigns) -> str:
     space = found.space
     head = (*(measure.label for measure in space.objectives), *(_name(axis, space) for axis in space.axes))
     rows: list[tuple[str, ...]] = [head]
@@ -187,7 +187,7 @@ def _short(text: str) -> str:
 # --- how sure ---------------------------------------------------------------------------------------------------
 
 
-def _promises_text(found: Optimum) -> str:
+def _promises_text(found: BestDesigns) -> str:
     lines = []
     for chosen in found.designs if len(found.designs) == 1 else found.designs[:: max(len(found.designs) // 4, 1)]:
         for promise in chosen.promises:
@@ -199,7 +199,7 @@ def _promises_text(found: Optimum) -> str:
     return "Tried on pieces that the search has never seen\n" + "\n".join(lines) if lines else ""
 
 
-def _sureness(found: Optimum) -> str:
+def _sureness(found: BestDesigns) -> str:
     lines = []
     for number, (agreeing, starts, worst) in enumerate(found.agreeing):
         measure = found.space.objectives[number]
@@ -215,7 +215,7 @@ def _sureness(found: Optimum) -> str:
     return "How near the best it is\n" + "\n".join(lines)
 
 
-def _size(found: Optimum, number: int) -> float:
+def _size(found: BestDesigns, number: int) -> float:
     return abs(found.alone[number].end.objective)
 
 
@@ -229,7 +229,7 @@ def _gain_of(measure: Measure, value: float) -> str:
 # --- files ------------------------------------------------------------------------------------------------------
 
 
-def optimum_document(found: Optimum) -> dict[str, Any]:
+def optimum_document(found: BestDesigns) -> dict[str, Any]:
     """Return what was found as a JSON object."""
     space = found.space
     return {
@@ -250,7 +250,7 @@ def optimum_document(found: Optimum) -> dict[str, Any]:
     }
 
 
-def _chosen_document(found: Optimum, number: int) -> dict[str, Any]:
+def _chosen_document(found: BestDesigns, number: int) -> dict[str, Any]:
     space, chosen, container = found.space, found.designs[number], found.container(number)
     document: dict[str, Any] = {
         "values_SI": {m.name: found.values(number)[k] for k, m in enumerate(space.objectives)},
@@ -275,7 +275,7 @@ def _chosen_document(found: Optimum, number: int) -> dict[str, Any]:
     return document
 
 
-def optimum_csv(found: Optimum) -> str:
+def optimum_csv(found: BestDesigns) -> str:
     """Return the designs that were found as a CSV, one a row."""
     space, lines = found.space, io.StringIO()
     asked = json.dumps({"version": version(), "varied": [axis.path for axis in space.axes]})

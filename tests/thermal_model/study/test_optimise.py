@@ -16,7 +16,7 @@ from thermal_model.study.expression import FIGURES, read_expression
 from thermal_model.study.measures import HOLD, HOLD_TIME, MEASURES, cost_measure, read_constraint
 from thermal_model.study.optimum.designs import DesignSpace
 from thermal_model.study.optimum.in_step import in_step
-from thermal_model.study.optimum.optimise import Optimum, optimise
+from thermal_model.study.optimum.optimise import BestDesigns, optimise
 from thermal_model.study.optimum.pieces import Pieces
 from thermal_model.study.optimum.problem import Candidates, Record
 from thermal_model.study.question import Question
@@ -42,17 +42,17 @@ def space(
     return DesignSpace((QUESTION,), (HOLD,), tuple(axes), wished, tuple(constraints), pieces or Pieces())
 
 
-def find(wanted: DesignSpace, budget: int = 30) -> Optimum:
+def find(wanted: DesignSpace, budget: int = 30) -> BestDesigns:
     return optimise(wanted, budget=budget, seed=1, size=4)
 
 
 @pytest.fixture(scope="module")
-def bound() -> Optimum:
+def bound() -> BestDesigns:
     """Mouth, pocket and seals under a mass that binds."""
     return find(space({MOUTH: "36..60 mm", POCKET: "4..24 mm", "lid.seals": "1, 2"}, mouth_at_least="40 mm"))
 
 
-def test_it_is_as_good_as_the_best_of_a_fine_grid(bound: Optimum) -> None:
+def test_it_is_as_good_as_the_best_of_a_fine_grid(bound: BestDesigns) -> None:
     wanted = bound.space
     mouths, pockets = np.meshgrid(np.linspace(0.0, 1.0, 7), np.linspace(0.0, 1.0, 11))
     shares = np.column_stack([mouths.ravel(), pockets.ravel()])
@@ -63,7 +63,7 @@ def test_it_is_as_good_as_the_best_of_a_fine_grid(bound: Optimum) -> None:
     assert bound.values()[0] >= best * (1.0 - 1e-5)
 
 
-def test_what_is_counted_is_at_its_best_and_what_binds_is_named(bound: Optimum) -> None:
+def test_what_is_counted_is_at_its_best_and_what_binds_is_named(bound: BestDesigns) -> None:
     container = bound.container()
     assert container.lid is not None
     assert len(container.lid.seals) == 2
@@ -74,7 +74,7 @@ def test_what_is_counted_is_at_its_best_and_what_binds_is_named(bound: Optimum) 
     assert [*nearness.constraints] == [0]
 
 
-def test_the_price_of_a_bound_is_what_a_new_search_pays(bound: Optimum) -> None:
+def test_the_price_of_a_bound_is_what_a_new_search_pays(bound: BestDesigns) -> None:
     nearness = bound.designs[0].nearness
     assert nearness is not None
     per_millimetre = nearness.constraints[0] / 40.0

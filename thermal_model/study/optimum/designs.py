@@ -38,7 +38,7 @@ def hold_name(scenario: str) -> str:
 
 
 @dataclass(frozen=True)
-class Base:
+class SharedDesign:
     """Designs of the same kinds: what their numbers go into, once for each scenario.
 
     Attributes
@@ -159,24 +159,24 @@ class DesignSpace:
 
     # --- designs of points
 
-    def _groups(self, points: Candidates) -> Iterator[tuple[Base | None, Indices]]:
+    def _groups(self, points: Candidates) -> Iterator[tuple[SharedDesign | None, Indices]]:
         kinds, group = np.unique(points.kinds, axis=0, return_inverse=True)
         group = group.reshape(-1)
         for number, kind in enumerate(kinds):
             yield self.base(kind), np.flatnonzero(group == number)
 
     @cached_property
-    def _bases(self) -> dict[bytes, Base | None]:
+    def _bases(self) -> dict[bytes, SharedDesign | None]:
         return {}
 
-    def base(self, kinds: Kinds) -> Base | None:
+    def base(self, kinds: Kinds) -> SharedDesign | None:
         """Return what designs of some kinds have in common; None where these make no container."""
         key = np.asarray(kinds, dtype=np.int64).tobytes()
         if key not in self._bases:
             self._bases[key] = self._made(kinds)
         return self._bases[key]
 
-    def _made(self, kinds: Kinds) -> Base | None:
+    def _made(self, kinds: Kinds) -> SharedDesign | None:
         documents = {
             axis.path: axis.document(axis.points[kind]) for axis, kind in zip(self.counted, kinds, strict=True)
         }
@@ -186,20 +186,20 @@ class DesignSpace:
             return None
         container, scenario = made[0]
         paths = tuple(axis.path for axis in self.numbers if _leads(axis.path, container, scenario))
-        return Base(container, tuple(scenario for _, scenario in made), paths)
+        return SharedDesign(container, tuple(scenario for _, scenario in made), paths)
 
-    def _columns(self, base: Base, points: Candidates, rows: Indices) -> dict[str, Array]:
+    def _columns(self, base: SharedDesign, points: Candidates, rows: Indices) -> dict[str, Array]:
         return {
             axis.path: axis.variation.at(points.shares[rows, number])
             for number, axis in enumerate(self.numbers)
             if axis.path in base.paths and isinstance(axis.variation, Range)
         }
 
-    def columns_of(self, base: Base, points: Candidates) -> dict[str, Array]:
+    def columns_of(self, base: SharedDesign, points: Candidates) -> dict[str, Array]:
         """Return the numbers of points of the same kinds, by path."""
         return self._columns(base, points, np.arange(points.count))
 
-    def designs_of(self, base: Base, scenario: Scenario, points: Candidates) -> tuple[Container, Scenario]:
+    def designs_of(self, base: SharedDesign, scenario: Scenario, points: Candidates) -> tuple[Container, Scenario]:
         """Return containers and scenarios of points of the same kinds, as lanes."""
         designs, runs, _ = with_numbers(base.container, scenario, self.columns_of(base, points))
         return designs, runs
@@ -223,7 +223,7 @@ class DesignSpace:
         kinds = zip(self.counted, points.kinds[row], strict=True)
         return found | {axis.path: axis.text(axis.points[kind]) for axis, kind in kinds}
 
-    def _valid(self, base: Base, columns: dict[str, Array], count: int) -> NDArray[np.bool_]:
+    def _valid(self, base: SharedDesign, columns: dict[str, Array], count: int) -> NDArray[np.bool_]:
         valid = np.ones(count, dtype=bool)
         for scenario in base.scenarios if count else ():
             designs, runs, _ = with_numbers(base.container, scenario, columns)
@@ -231,7 +231,7 @@ class DesignSpace:
                 valid &= ~np.broadcast_to(problem.mask, (count,))
         return valid
 
-    def _neighbours_are_alike(self, base: Base, block: "_Neighbourhood") -> NDArray[np.bool_]:
+    def _neighbours_are_alike(self, base: SharedDesign, block: "_Neighbourhood") -> NDArray[np.bool_]:
         """Return whether each neighbour, (n, d), is a design that shares the network of the one it belongs to."""
         good, group = self._valid(base, block.columns, block.count), np.zeros(block.count, dtype=np.int64)
         for scenario in base.scenarios:
@@ -249,7 +249,7 @@ class DesignSpace:
     def _put(self, values: Values, rows: Indices, objectives: Array, misses: Array) -> None:
         values.objectives[rows], values.misses[rows] = objectives, misses
 
-    def _measured_misses(self, base: Base, columns: dict[str, Array], count: int) -> Array:
+    def _measured_misses(self, base: SharedDesign, columns: dict[str, Array], count: int) -> Array:
         found = np.zeros((count, len(self.constraints)))
         designs, runs, _ = with_numbers(base.container, base.scenarios[0], columns)
         for number, constraint in enumerate(self.constraints):
@@ -257,7 +257,9 @@ class DesignSpace:
                 found[:, number] = constraint.miss(constraint.measure.of(designs, runs))
         return found
 
-    def _worth(self, base: Base, columns: dict[str, Array], count: int, family: Indices | None) -> tuple[Array, Array]:
+    def _worth(
+        self, base: SharedDesign, columns: dict[str, Array], count: int, family: Indices | None
+    ) -> tuple[Array, Array]:
         """Return objectives, all to be made small, and misses of designs."""
         misses = self._measured_misses(base, columns, count)
         wanted = {m.name for m in self.objectives if self._is_hold(m)}
@@ -274,14 +276,14 @@ class DesignSpace:
         ), misses
 
     def _needing_runs(
-        self, base: Base, columns: dict[str, Array], count: int, name: str, family: Indices | None
+        self, base: SharedDesign, columns: dict[str, Array], count: int, name: str, family: Indices | None
     ) -> Array:
         if name != SHARE:
             return self.hold_times(base, columns, count, name, family)
         return self.pieces.share_meeting(self.piece_times(base, columns, count, HOLD, family), family)
 
     def hold_times(
-        self, base: Base, columns: dict[str, Array], count: int, name: str, family: Indices | None = None
+        self, base: SharedDesign, columns: dict[str, Array], count: int, name: str, family: Indices | None = None
     ) -> Array:
         """Return hold times of designs, (n,): as drawn, or of enough pieces; the horizon if they never end. [s]"""
         times = self.piece_times(base, columns, count, name, family)
@@ -289,7 +291,7 @@ class DesignSpace:
         return np.asarray(counted * self.factors.get(name, 1.0))
 
     def piece_times(
-        self, base: Base, columns: dict[str, Array], count: int, name: str, family: Indices | None = None
+        self, base: SharedDesign, columns: dict[str, Array], count: int, name: str, family: Indices | None = None
     ) -> Array:
         """Return hold times of the pieces of designs, (n, pieces): the horizon if they never end, 0 of a reject. [s]"""
         number = self.names.index(name)
@@ -402,7 +404,7 @@ class _Neighbourhood:
         return np.arange(0, self.count, 1 + len(self.places))
 
     @classmethod
-    def of(cls, space: DesignSpace, base: Base, points: Candidates, rows: Indices) -> "_Neighbourhood":
+    def of(cls, space: DesignSpace, base: SharedDesign, points: Candidates, rows: Indices) -> "_Neighbourhood":
         """Return the neighbourhood of those points of some kinds that are designs."""
         rows = rows[space._valid(base, space._columns(base, points, rows), len(rows))]
         places = tuple(number for number, axis in enumerate(space.numbers) if axis.path in base.paths)
@@ -427,7 +429,7 @@ class _Neighbourhood:
     def _with(
         cls,
         space: DesignSpace,
-        base: Base,
+        base: SharedDesign,
         points: Candidates,
         rows: Indices,
         steps: Array,

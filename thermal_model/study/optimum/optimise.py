@@ -79,7 +79,7 @@ class Chosen:
 
 
 @dataclass(frozen=True, repr=False)
-class Optimum(Displayed):
+class BestDesigns(Displayed):
     """What was found.
 
     Attributes
@@ -162,7 +162,7 @@ def optimise(
     seed: int,
     size: int,
     told: Callable[[float], None] | None = None,
-) -> Optimum:
+) -> BestDesigns:
     """Find the best design, or the front of several objectives.
 
     Parameters
@@ -196,7 +196,7 @@ def optimise(
         return stopped
 
 
-def _searched(record: Record, space: DesignSpace, budget: int, seed: int, size: int) -> Optimum:
+def _searched(record: Record, space: DesignSpace, budget: int, seed: int, size: int) -> BestDesigns:
     alone: tuple[Best, ...] = ()
     ends: tuple[Refined, ...] = ()
     if not first_points(record, 1, seed)[1] and (reason := _contradiction(_without_runs(space), seed)):
@@ -216,10 +216,10 @@ def _searched(record: Record, space: DesignSpace, budget: int, seed: int, size: 
     designs = tuple(
         Chosen(end.points, end.values, nearness(end), _promises(space, end, seed), end.task) for end in ends
     )
-    return Optimum(space, designs, alone, record.evaluations)
+    return BestDesigns(space, designs, alone, record.evaluations)
 
 
-def _best_so_far(record: Record, space: DesignSpace) -> Optimum | None:
+def _best_so_far(record: Record, space: DesignSpace) -> BestDesigns | None:
     if not record.found:
         return None
     points, values = record.all()
@@ -228,7 +228,7 @@ def _best_so_far(record: Record, space: DesignSpace) -> Optimum | None:
         return None
     row = rows[int(np.argmin(values.objectives[rows, 0]))]
     chosen = Chosen(points.some([row]), Values(values.objectives[[row]], values.misses[[row]]))
-    return Optimum(space, (chosen,), (), record.evaluations, was_stopped=True)
+    return BestDesigns(space, (chosen,), (), record.evaluations, was_stopped=True)
 
 
 def _refuse_endless(space: DesignSpace, alone: tuple[Best, ...]) -> None:
