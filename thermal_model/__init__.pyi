@@ -13,6 +13,7 @@ from .api.designs import load_container as load_container
 from .api.designs import save_container as save_container
 from .api.designs import with_changes as with_changes
 from .api.optimum import optimise as optimise
+from .api.pages import report_page as report_page
 from .api.questions import predict as predict
 from .api.questions import sensitivity as sensitivity
 from .api.questions import sobol_indices as sobol_indices

@@ -35,6 +35,7 @@ LEAST_WORK: dict[tuple[str, ...], list[str]] = {
     ("bench", "reduce"): ["bench"],
     ("calibrate",): ["bench"],
     ("validate",): ["bench"],
+    ("report",): ["bench"],
     ("plan", "run"): ["design.toml"],
     ("plan", "soak"): ["design.toml"],
     ("plan", "repeats"): ["--difference", "5%", "--repeatability", "3%"],

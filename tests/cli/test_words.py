@@ -71,8 +71,9 @@ COMMANDS: tuple[tuple[str, ...], ...] = (
     ("designs", "show", "slim_neck_double_seal"),
     ("unknowns",),
 )
-WITHOUT_TEXT = {"new", "open"}
-"""These ask, and write design files; the page's own texts are read by `tests/thermal_model/workbench/test_words.py`."""
+WITHOUT_TEXT = {"new", "open", "report"}
+"""These ask, and write design files; the pages' own texts are read by `tests/thermal_model/workbench/test_words.py` and
+`tests/browser/test_page.py`."""
 
 
 @pytest.fixture(scope="module")

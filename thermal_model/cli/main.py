@@ -26,6 +26,7 @@ class TableOfContents(Commands):
         "bench": "Readings: new folder, demo, check, reduce.",
         "calibrate": "Let readings correct the model.",
         "validate": "Predict each run of a bench from the others.",
+        "report": "One page of a bench, to explore and to pass on.",
         "plan": "Length of runs, soak, repeats, schedule, next run.",
         "sweep": "Hold times of many variants of a design.",
         "sensitivity": "What a hold time depends on.",

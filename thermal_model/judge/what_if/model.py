@@ -1,0 +1,236 @@
+"""The reduced model of a whole ranking: tables of every container, hot and cold, and how far they are off."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from geometries.errors import InputError
+from geometries.numeric import Array
+from thermal_model.follow import follow
+from thermal_model.judge.compare import Entry
+from thermal_model.judge.what_if.grids import Grids
+from thermal_model.judge.what_if.lid_off import SECONDS_OFF, LidOff
+from thermal_model.judge.what_if.reduced import State, hold_times
+from thermal_model.judge.what_if.runs import LONGEST, Drawn
+from thermal_model.judge.what_if.side import COLD, HOT, Side
+from thermal_model.judge.what_if.tables import Tables, make_tables
+from thermal_model.scenario import Opening, Scenario
+from thermal_model.solver.steppers import compiled_stepper
+from thermal_model.uncertainty import low_median_high
+
+Progress = Callable[[float], None]
+
+PERIODS = (1800.0, 3600.0, 7200.0, 14400.0)
+"""Between openings of the lid, of which a reader can choose. [s]"""
+
+CLOSED_STATES, OPENED_STATES = 8, 3
+"""Random conditions in which each container's tables are held to the engine, lid on, and lid off now and then."""
+
+
+@dataclass(frozen=True)
+class Misses:
+    """How far hold times from tables are off the engine's, in random conditions.
+
+    Attributes
+    ----------
+    best, best_engine : (k,) arrays
+        Best guesses. [s]
+    ends, ends_engine : (2, k) arrays
+        Of the intervals; NaN without draws. [s]
+    """
+
+    best: Array
+    best_engine: Array
+    ends: Array
+    ends_engine: Array
+
+    @property
+    def best_relative(self) -> Array:
+        """Of best guesses, (k,). [-]"""
+        return np.abs(self.best / self.best_engine - 1.0)
+
+    @property
+    def best_seconds(self) -> Array:
+        """Of best guesses, (k,). [s]"""
+        return np.abs(self.best - self.best_engine)
+
+    @property
+    def ends_relative(self) -> Array:
+        """Of intervals' ends, (2, k). [-]"""
+        return np.abs(self.ends / self.ends_engine - 1.0)
+
+    def joined(self, other: "Misses") -> "Misses":
+        """Return both together."""
+        pairs = ((getattr(self, name), getattr(other, name)) for name in self.__dataclass_fields__)
+        return Misses(*(np.concatenate(pair, axis=-1) for pair in pairs))
+
+
+@dataclass(frozen=True)
+class SideModel:
+    """Tables of every container on one side.
+
+    Attributes
+    ----------
+    side : Side
+    grids : Grids
+    tables : dict of str to Tables
+        By name of the container.
+    left_out : dict of str to str
+        Containers that can't be asked, and why.
+    closed, opened : Misses
+        Lid on, and lid off now and then.
+    """
+
+    side: Side
+    grids: Grids
+    tables: dict[str, Tables]
+    left_out: dict[str, str]
+    closed: Misses
+    opened: Misses
+
+
+@dataclass(frozen=True)
+class WhatIf:
+    """The reduced model of a ranking; `scenario` is what all its conditions have in common."""
+
+    scenario: Scenario
+    draws: int
+    seed: int
+    hot: SideModel
+    cold: SideModel
+
+
+def what_if(
+    entries: Sequence[Entry], scenario: Scenario, *, draws: int, seed: int = 1, progress: Progress | None = None
+) -> WhatIf:
+    """Make the reduced model of containers, and hold it to the engine.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+    scenario : Scenario
+        Start, room, fill and openings are what is asked later; the rest is kept.
+    draws, seed : int
+        As in a ranking, whose draws these are.
+    progress : callable, optional
+        Called with the share of the work done.
+    """
+    sides = []
+    for number, side in enumerate((HOT, COLD)):
+        tell = None if progress is None else lambda share, n=number: progress(0.5 * (n + share))
+        sides.append(_side_model(side, sorted(entries, key=lambda e: e.name), scenario, draws, seed, tell))
+    return WhatIf(scenario, draws, seed, *sides)
+
+
+def _side_model(
+    side: Side, entries: Sequence[Entry], scenario: Scenario, draws: int, seed: int, progress: Progress | None
+) -> SideModel:
+    grids, tables, left_out = Grids.of(side), {}, {}
+    nothing = Misses(np.zeros(0), np.zeros(0), np.zeros((2, 0)), np.zeros((2, 0)))
+    closed = opened = nothing
+    for number, entry in enumerate(entries):
+        try:
+            drawn = Drawn.of(entry, side, scenario, draws, seed)
+            made = rounded(make_tables(drawn, grids))
+        except InputError as error:
+            left_out[entry.name] = error.problems[0].message
+            continue
+        if not np.isfinite(made.unit[0]) or np.isnan(made.coarse).any() or np.isnan(made.fine).any():
+            left_out[entry.name] = "the computation gave up on it in some of the conditions"
+            continue
+        tables[entry.name] = made
+        generator = np.random.default_rng([seed, *entry.name.encode()])
+        shut, open_ = random_states(side, CLOSED_STATES, generator), random_states(side, OPENED_STATES, generator)
+        open_ = [replace(state, every=float(generator.choice(PERIODS))) for state in open_]
+        closed = closed.joined(misses(drawn, grids, made, shut))
+        opened = opened.joined(misses(drawn, grids, made, open_))
+        if progress is not None:
+            progress((number + 1) / len(entries))
+    return SideModel(side, grids, tables, left_out, closed, opened)
+
+
+def random_states(side: Side, count: int, generator: np.random.Generator) -> list[State]:
+    """Return conditions that a reader may ask, evenly spread: start, room, fill, and then the limit between both."""
+    states: list[State] = []
+    while len(states) < count:
+        start, room, share = (float(generator.uniform(*span)) for span in (side.start, side.room, side.share))
+        way = 1.0 if side.is_hot else -1.0
+        nearest, furthest = start - way * side.least_change, room + way * side.nearest
+        low, high = max(min(nearest, furthest), side.limits[0]), min(max(nearest, furthest), side.limits[1])
+        if low < high:
+            states.append(State(start, room, float(generator.uniform(low, high)), share=share))
+    return states
+
+
+def misses(drawn: Drawn, grids: Grids, tables: Tables, states: Sequence[State]) -> Misses:
+    """Return hold times of one container from tables beside the engine's, with the same draws."""
+    found = np.stack([hold_times(drawn.side, grids, tables, state) for state in states])
+    engine = engine_times(drawn, states)
+    ends, ends_engine = (np.stack([_ends(times[1:]) for times in both], axis=1) for both in (found, engine))
+    return Misses(found[:, 0], engine[:, 0], ends, ends_engine)
+
+
+def _ends(times: Array) -> Array:
+    known = times[~np.isnan(times)]
+    if not len(known):
+        return np.full(2, np.nan)
+    low, _, high = low_median_high(known)
+    return np.array([low, high])
+
+
+def engine_times(drawn: Drawn, states: Sequence[State]) -> Array:
+    """Return what the engine says, (s, n), of the same draws in the same conditions. [s]"""
+    count = drawn.sample.lanes
+    runs = []
+    for state in states:
+        openings: tuple[Opening, ...] = ()
+        if state.every is not None:
+            openings = (Opening(at=state.every, duration=SECONDS_OFF, every=state.every),)
+        start, room = np.full(count, state.start), np.full(count, state.room)
+        fill = state.share * drawn.full if state.fill is None else np.full(count, state.fill)
+        runs.append(drawn.lanes(np.arange(count), start, room, fill, openings))
+    limits = np.repeat([state.limit for state in states], count)[None, :]
+    found = follow(runs, limits, horizon=LONGEST, stepper=compiled_stepper())
+    return found.hold_times[0].reshape(len(states), count) * drawn.sample.stretch
+
+
+# --- digits ---------------------------------------------------------------------------------------------------
+
+FINE_DIGITS, COARSE_DIGITS = 32767, 127
+"""Largest whole numbers of two bytes and of one."""
+
+COARSE_BELOW = 0.1
+"""Shapes that change u by less are kept in one byte a number. [-]"""
+
+
+def digits_of_shape(shape: Array, amounts: Array) -> int:
+    """Return how many digits a shape is worth."""
+    return COARSE_DIGITS if np.abs(shape).max() * np.nanmax(np.abs(amounts)) < COARSE_BELOW else FINE_DIGITS
+
+
+def rounded_to(values: Array, digits: int) -> Array:
+    """Return numbers as they come back from whole numbers of so many digits.
+
+    Examples
+    --------
+    >>> rounded_to(np.array([1.0, 0.26]), 2).tolist()
+    [1.0, 0.5]
+    """
+    largest = float(np.nanmax(np.abs(values), initial=0.0))
+    return np.rint(values / largest * digits) / digits * largest if largest > 0.0 else values
+
+
+def rounded(tables: Tables) -> Tables:
+    """Return tables with the digits that a page keeps: so its numbers are those that are held to the engine."""
+    digits = [digits_of_shape(shape, own) for shape, own in zip(tables.shapes, tables.amounts, strict=True)]
+    shapes = [rounded_to(shape, d) for shape, d in zip(tables.shapes, digits, strict=True)]
+    lid_off = tables.lid_off
+    return replace(
+        tables,
+        coarse=rounded_to(tables.coarse, FINE_DIGITS),
+        fine=rounded_to(tables.fine, FINE_DIGITS),
+        shapes=np.stack(shapes) if shapes else tables.shapes,
+        amounts=np.array([rounded_to(row, FINE_DIGITS) for row in tables.amounts]).reshape(tables.amounts.shape),
+        lid_off=LidOff(lid_off.coefficients, rounded_to(lid_off.factors, FINE_DIGITS), lid_off.runs),
+    )

@@ -1,0 +1,112 @@
+"""The engine asked for tables: draws of a container at nodes of start, room and fill, at times of their own."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from geometries.numeric import Array
+from thermal_model.assemble.contents import filled_volume
+from thermal_model.assemble.lanes import Lanes
+from thermal_model.follow import Followed, follow
+from thermal_model.judge.compare import Entry
+from thermal_model.judge.what_if.side import Side
+from thermal_model.scenario import Opening, Scenario
+from thermal_model.solver.scatter import Indices
+from thermal_model.solver.steppers import compiled_stepper
+from thermal_model.uncertainty import PRIORS, Sample, draw_sample, perturbed_scenario
+
+Progress = Callable[[float], None]
+
+LONGEST = 60.0 * 86400.0
+"""Time within which a container's own unit must be over. [s]"""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A container and its draws, the best guess first, n in all.
+
+    Attributes
+    ----------
+    side : Side
+    scenario : Scenario
+        What is the same in all conditions.
+    sample : Sample
+    full : (n,) array
+        Full fill of each draw. [m3]
+    """
+
+    side: Side
+    scenario: Scenario
+    sample: Sample
+    full: Array
+
+    @classmethod
+    def of(cls, entry: Entry, side: Side, scenario: Scenario, draws: int, seed: int) -> "Drawn":
+        """Draw a container just as a ranking does."""
+        start, room = side.slowest
+        base = scenario.model_copy(update={"start": start, "room": room, "fill": None, "openings": ()})
+        sample = draw_sample(entry.container, base, draws, seed, belief=entry.belief, own=entry.name)
+        full = np.broadcast_to(filled_volume(sample.container, base), (draws + 1,))
+        return cls(side, base, sample, np.asarray(full, dtype=float))
+
+    def lanes(self, draw: Indices, start: Array, room: Array, fill: Array, openings: tuple[Opening, ...] = ()) -> Lanes:
+        """Return runs of some draws, each at a start, room and fill, as asked. [K, K, m3]"""
+        all_draws = Lanes(self.sample.container, self.scenario, self.sample.unknowns, self.sample.lanes)
+        taken = all_draws.take(draw)
+        asked = taken.scenario.model_copy(update={"start": start, "room": room, "fill": fill, "openings": openings})
+        values = {
+            name: prior.values(self.sample.standard_normals[name][draw])
+            for name, prior in PRIORS.items()
+            if name in ("start", "room", "fill", "draught")
+        }
+        scenario = perturbed_scenario(taken.container, asked, values)
+        return Lanes(taken.container, scenario, taken.unknowns, len(draw))
+
+
+def own_units(drawn: Drawn) -> Array:
+    """Return each draw's own unit of time: from full to the furthest limit where that is slowest. [s]
+
+    NaN where a draw can't be computed.
+    """
+    count = drawn.sample.lanes
+    start, room = (np.full(count, value) for value in drawn.side.slowest)
+    lanes = drawn.lanes(np.arange(count), start, room, drawn.full)
+    limit = room + (start - room) * np.exp(-drawn.side.furthest(start, room))
+    return follow(lanes, limit[None, :], horizon=LONGEST, stepper=compiled_stepper()).hold_times[0]
+
+
+def time_unit(side: Side, unit: Array, start: Array, room: Array, share: Array) -> Array:
+    """Return what a table's times are multiplied by, from a draw's own unit. [s]"""
+    slowest = side.furthest(*(np.asarray(value) for value in side.slowest))
+    return unit * share * side.furthest(start, room) / slowest
+
+
+def progress_over_time(drawn: Drawn, unit: Array, draw: Indices, start: Array, room: Array, share: Array) -> Array:
+    """Return u at the times of the table, (t, n), of n runs; NaN where one could not be computed.
+
+    Parameters
+    ----------
+    drawn : Drawn
+    unit : (d,) array
+        Own unit of every draw. [s]
+    draw : (n,) int array
+    start, room, share : (n,) arrays
+        [K, K, -]
+    """
+    times = drawn.side.times[:, None] * time_unit(drawn.side, unit[draw], start, room, share)
+    lanes = drawn.lanes(draw, start, room, share * drawn.full[draw])
+    found = follow(lanes, [np.nan], horizon=times[-1], record=True, stepper=compiled_stepper())
+    temperatures = curves(found, times)
+    # Beyond any limit that may be asked, where a misread room would be passed.
+    least = 0.1 * drawn.side.nearest
+    away = np.maximum((temperatures - room) * np.sign(start - room), least)
+    return np.log(np.abs(start - room) / away)
+
+
+def curves(found: Followed, times: Array) -> Array:
+    """Return temperatures of recorded runs, (t, n), at times of each; NaN for a run that could not be computed. [K]"""
+    out = np.full(times.shape, np.nan)
+    for run in np.flatnonzero(found.is_good).tolist():
+        out[:, run] = found.temperature(run, np.minimum(times[:, run], found.end_time[run]))
+    return out

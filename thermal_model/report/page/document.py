@@ -1,0 +1,137 @@
+"""What a page's scripts read: rankings, curves, reasons and the reduced model, as plain numbers and texts."""
+
+import math
+from typing import Any
+
+import numpy as np
+
+from geometries.constants import ZERO_CELSIUS
+from thermal_model.judge.compare import CLEAR, Ranking, Standing
+from thermal_model.judge.what_if.model import PERIODS
+from thermal_model.prediction import Prediction
+from thermal_model.reasons.pair import PairExplanation
+from thermal_model.reasons.parts import OF_CONTAINER
+from thermal_model.report.page.contents import PageContents, RunCurve
+from thermal_model.report.page.drawing import drawings
+from thermal_model.report.page.packing import Packer, side_document
+from thermal_model.report.part_words import part_text
+from thermal_model.report.results import path_label
+from thermal_model.version import version
+from thermal_model.words.numbers import Scale, duration_text, quantity_text
+
+MOST_READINGS = 120
+"""Of a run, in its picture and its table; of more, evenly spread ones."""
+
+
+def page_document(contents: PageContents) -> dict[str, Any]:
+    """Return all that the scripts of a page read; keys carry their units."""
+    packer, asked = Packer(), contents.asked
+    sides = {side.side.name: side_document(side, packer) for side in (contents.what_if.hot, contents.what_if.cold)}
+    named = {entry.name: entry.container for entry in contents.known.entries}
+    fills = {s.entry.name: s.fill for s in contents.rankings["hot"].standings}
+    fitting = {name: container for name, container in named.items() if name in fills}
+    return {
+        "version": version(),
+        "told_apart_from": CLEAR,
+        "asked": {
+            "start_K": float(asked.scenario.start),
+            "room_K": float(asked.scenario.room),
+            "limit_K": asked.limit,
+            "fill_m3": asked.scenario.fill,
+            "cold_start_K": asked.cold_start,
+            "cold_limit_K": asked.cold_limit,
+        },
+        "called": {name: container.called for name, container in named.items()},
+        "rankings": {name: ranking_rows(ranking) for name, ranking in contents.rankings.items()},
+        "curves": {name: _curve(prediction) for name, prediction in contents.predictions.items()},
+        "runs": [_run(curve) for curve in contents.runs],
+        "drawings": drawings(fitting, fills),
+        "parts": {
+            name: {group.value: part_text(group, container, asked.scenario) for group in OF_CONTAINER}
+            for name, container in fitting.items()
+        },
+        "paths": {
+            s.entry.name: {path_label(path, s.entry.container): round(share, 4) for path, share in s.paths.items()}
+            for s in contents.rankings["hot"].standings
+        },
+        "pairs": [_pair(*names, found) for names, found in contents.pairs.items()],
+        "what_if": {"sides": sides, "periods_s": PERIODS, "draws": contents.what_if.draws, "packed": packer.text()},
+    }
+
+
+def ranking_rows(ranking: Ranking) -> list[dict[str, Any]]:
+    """Return the rows of a ranking, the best first."""
+    return [_row(standing) for standing in ranking.standings]
+
+
+def _row(standing: Standing) -> dict[str, Any]:
+    low, high = standing.interval
+    return {
+        "name": standing.entry.name,
+        "tier": standing.tier,
+        "low_s": _finite(low),
+        "middle_s": _finite(standing.centre),
+        "high_s": _finite(high),
+        "beats_next": _finite(standing.beats_next),
+        "fill_m3": standing.fill,
+    }
+
+
+def _finite(value: float) -> float | None:
+    return round(float(value), 3) if math.isfinite(value) else None
+
+
+def _celsius(values: Any) -> list[float]:
+    return [round(float(value) - ZERO_CELSIUS, 2) for value in np.asarray(values)]
+
+
+def _curve(prediction: Prediction) -> dict[str, list[float]]:
+    curve, every = prediction.curve, 4
+    return {
+        "h": [round(float(t) / 3600.0, 4) for t in curve.time[::every]],
+        "best": _celsius(curve.nominal[::every]),
+        "low": _celsius(curve.low[::every]),
+        "high": _celsius(curve.high[::every]),
+    }
+
+
+def _run(curve: RunCurve) -> dict[str, Any]:
+    run = curve.run
+    readings = run.readings[:: max(1, math.ceil(len(run.readings) / MOST_READINGS))]
+    return {
+        "run": run.name,
+        "container": run.container,
+        "wrong": curve.is_wrong,
+        "conditions": _conditions(curve),
+        "readings": [[round(r.time / 3600.0, 4), *_celsius([r.temperature])] for r in readings],
+        "passings": [[_hours(p.earliest), _hours(p.latest), *_celsius([p.mark])] for p in run.passings],
+        "h": [round(float(t) / 3600.0, 4) for t in curve.time],
+        "best": _celsius(curve.best),
+        "low": _celsius(curve.low),
+        "high": _celsius(curve.high),
+    }
+
+
+def _hours(seconds: float) -> float | None:
+    return round(seconds / 3600.0, 4) if math.isfinite(seconds) else None
+
+
+def _conditions(curve: RunCurve) -> str:
+    run, scenario = curve.run, curve.run.scenario
+    fill = "full" if scenario.fill is None else quantity_text(scenario.fill, "mL", 4)
+    start = Scale.CELSIUS.text(scenario.start, 3) if math.isfinite(run.start_spread) else "not measured"
+    room = Scale.CELSIUS.text(scenario.room, 3) if math.isfinite(run.room_spread) else "not measured"
+    return f"{fill}, start {start}, room {room}"
+
+
+def _pair(first: str, second: str, found: PairExplanation) -> dict[str, Any]:
+    return {
+        "names": [first, second],
+        "times_s": [round(found.first_time.nominal, 1), round(found.second_time.nominal, 1)],
+        "times": [duration_text(found.first_time.nominal), duration_text(found.second_time.nominal)],
+        "shares": [
+            {"part": share.group.value, "s": round(share.seconds.nominal, 1)}
+            for share in sorted(found.shares(), key=lambda share: -abs(share.seconds.nominal))
+        ],
+        "same": [group.value for group in found.identical],
+    }

@@ -1,0 +1,444 @@
+"""The page itself: one HTML file with its text, its tables, its data and its scripts, and nothing from outside."""
+
+import json
+from collections.abc import Sequence
+from html import escape
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from thermal_model.judge.compare import CLEAR, Ranking, by_capacity, moves
+from thermal_model.judge.what_if.lid_off import SECONDS_OFF
+from thermal_model.judge.what_if.model import PERIODS, Misses, SideModel
+from thermal_model.report.compare_text import (
+    NEVER,
+    basis_text,
+    fill_words,
+    measured_words,
+    model_interval,
+)
+from thermal_model.report.page.contents import PageContents
+from thermal_model.report.page.document import page_document
+from thermal_model.report.results import path_label
+from thermal_model.report.safety import cautions
+from thermal_model.report.summary import conditions_text
+from thermal_model.version import version
+from thermal_model.words.numbers import Scale, duration_text, interval_texts, percent, quantity_text
+
+HERE = Path(__file__).parent
+LIBRARIES = HERE.parent / "assets"
+
+HEADINGS = {
+    "hot": "Hot, under common conditions",
+    "full": "Hot, each full to its own lid",
+    "cold": "Cold",
+}
+
+CELSIUS = Scale.CELSIUS
+
+
+def page_html(contents: PageContents) -> str:
+    """Return a page as one HTML text.
+
+    Parameters
+    ----------
+    contents : PageContents
+
+    Returns
+    -------
+    str
+        Needs nothing from outside; every text of a user's is escaped.
+    """
+    scripts = [(LIBRARIES / name).read_text(encoding="utf-8") for name in ("d3.min.js", "plot.min.js")]
+    scripts += [(HERE / name).read_text(encoding="utf-8") for name in ("reduced.js", "page.js")]
+    style = (HERE / "page.css").read_text(encoding="utf-8")
+    name = contents.known.bench.name.replace("_", " ")
+    title = f"{name[:1].upper()}{name[1:]}: which container holds longest"
+    body = "".join(
+        (
+            _header(contents, title),
+            "<main>",
+            _rankings(contents),
+            _panel(contents),
+            _readings(contents),
+            _why(contents),
+            _drawings(),
+            _method(contents),
+            _care(contents),
+            "</main>",
+            f"<footer><p>Made by holdtime {escape(version())}. {escape(_seeds(contents))}</p></footer>",
+        )
+    )
+    return (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        '<meta name="color-scheme" content="light dark"><link rel="icon" href="data:,">'
+        f"<title>{escape(title)}</title><style>{style}</style></head><body>{body}"
+        f'<script type="application/json" id="data">{script_json(page_document(contents))}</script>'
+        + "".join(f"<script>{script_text(script)}</script>" for script in scripts)
+        + "</body></html>\n"
+    )
+
+
+def script_json(document: Any) -> str:
+    r"""Return a JSON text that ends no script element, whatever names hold.
+
+    Examples
+    --------
+    >>> script_json({"name": "</script>"})
+    '{"name":"\\u003c/script>"}'
+    """
+    text = json.dumps(document, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+
+
+def script_text(script: str) -> str:
+    """Return a library's text, in which no string may end the script element that holds it."""
+    return script.replace("</script", "<\\/script").replace("<!--", "<\\!--")
+
+
+def _seeds(contents: PageContents) -> str:
+    asked = contents.asked
+    return f"{asked.draws} samples of what is not known, seed {asked.seed}."
+
+
+# --- what holds longest ---------------------------------------------------------------------------------------
+
+
+def _header(contents: PageContents, title: str) -> str:
+    links = (("holds", "Ranking"), ("panel", "What if"), ("readings", "Readings"), ("why", "Why"))
+    more = (("drawings", "Drawings"), ("method", "Method"), ("care", "Take care"))
+    items = "".join(f'<li><a href="#{place}">{text}</a></li>' for place, text in (*links, *more))
+    return (
+        f"<header><h1>{escape(title)}</h1>{conclusion(contents)}"
+        f'<nav aria-label="Parts of this page"><ul>{items}</ul></nav></header>'
+    )
+
+
+def conclusion(contents: PageContents) -> str:
+    """Return what the page says in two or three sentences, as HTML."""
+    said = [f"<p class='said'>{_verdict(contents.rankings['hot'], 'hot')}</p>"]
+    said += [
+        f"<p class='said'>{_verdict(contents.rankings[name], name)}</p>"
+        for name in ("full", "cold")
+        if name in contents.rankings
+    ]
+    return "".join(said)
+
+
+def _verdict(ranking: Ranking, name: str) -> str:
+    if not ranking.standings:
+        return ""
+    best, level = ranking.standings[0], [s for s in ranking.standings[1:] if s.tier == 1]
+    least, middle, most = interval_texts(best.interval[0], best.centre, best.interval[1], NEVER)
+    side = "above" if name != "cold" else "below"
+    lead = {"hot": "", "full": "Full to the lid: ", "cold": "Cold: "}[name]
+    colour = "cold" if name == "cold" else "hot"
+    text = (
+        f"{lead}<b class='{colour}'>{escape(best.entry.container.called)}</b> holds longest, {side} "
+        f"{CELSIUS.text(ranking.limit)} for <b>{middle}</b>"
+    )
+    if np.isfinite(best.interval[0]):
+        text += f" (probably {least} to {most})"
+    if level:
+        names = "; ".join(escape(s.entry.container.called) for s in level)
+        text += f". Can't honestly be told apart from it: {names}"
+    return text + "."
+
+
+def _rankings(contents: PageContents) -> str:
+    parts = [
+        f'<section id="holds" aria-labelledby="holds-title"><h2 id="holds-title">Which holds longest</h2>'
+        "<p>A dot is the middle of what is probable, its line the range that holds nine times in ten. Containers "
+        f"in one "
+        f"group can't honestly be told apart from the first of it; the head of a group beats what stands below in at "
+        f"least {100 * CLEAR:g} of 100 samples.</p>"
+    ]
+    for name, ranking in contents.rankings.items():
+        given = conditions_text(ranking.scenario, fill_words(ranking), frozenset(), CELSIUS)
+        side = "below" if ranking.limit > ranking.scenario.start else "above"
+        parts.append(
+            f"<h3>{HEADINGS[name]}</h3><p class='given'>{escape(given)}; time {side} {CELSIUS.text(ranking.limit)}.</p>"
+            f'<div class="chart" data-ranking="{name}"></div>'
+            f"<details><summary>The same as a table</summary>{_ranking_table(ranking, HEADINGS[name])}</details>"
+        )
+        if ranking.left_out:
+            left = "; ".join(f"{escape(name)}, {escape(reason)}" for name, reason in ranking.left_out.items())
+            parts.append(f"<p class='note'>Left out: {left}.</p>")
+    parts.append(_groups(contents))
+    return "".join(parts) + "</section>"
+
+
+def _ranking_table(ranking: Ranking, caption: str) -> str:
+    rows = []
+    for place, standing in enumerate(ranking.standings, start=1):
+        least, middle, most = interval_texts(standing.interval[0], standing.centre, standing.interval[1], NEVER)
+        between = f"{least} to {most}" if np.isfinite(standing.interval[0]) else ""
+        beats = "" if np.isnan(standing.beats_next) else percent(standing.beats_next)
+        cells = (middle, between, f"{standing.tier}", beats, quantity_text(standing.fill, "mL", 4))
+        rows.append((f"{place}. {standing.entry.container.called}", *cells))
+    return table(caption, ("container", "holds for", "nine in ten", "group", "beats the next", "fill"), rows)
+
+
+def table(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
+    """Return an HTML table whose first column names the rows; every text is escaped."""
+    columns = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in head)
+    lines = "".join(
+        f'<tr><th scope="row">{escape(first)}</th>{"".join(f"<td>{escape(cell)}</td>" for cell in rest)}</tr>'
+        for first, *rest in rows
+    )
+    return (
+        f'<div class="wide" role="region" tabindex="0" aria-label="{escape(caption)}"><table>'
+        f"<caption>{escape(caption)}</caption><thead><tr>{columns}</tr></thead><tbody>{lines}</tbody></table></div>"
+    )
+
+
+def _groups(contents: PageContents) -> str:
+    hot = contents.rankings["hot"]
+    rows = []
+    for (low, high), members in by_capacity(hot).items():
+        band = f"over {low * 1e6:.0f} mL" if np.isinf(high) else f"{low * 1e6:.0f} to {high * 1e6:.0f} mL"
+        best = members[0]
+        middle = interval_texts(best.interval[0], best.centre, best.interval[1], NEVER)[1]
+        others = ", ".join(s.entry.container.called for s in members[1:] if s.tier == best.tier)
+        rows.append((band, best.entry.container.called, middle, others))
+    text = "<h3>By capacity</h3>" + table("The best of each size", ("holds", "best", "holds for", "as good"), rows)
+    if "cold" in contents.rankings:
+        text += f"<h3>Hot and cold side by side</h3>{_moves(hot, contents.rankings['cold'])}"
+    return text
+
+
+def _moves(hot: Ranking, cold: Ranking) -> str:
+    found = moves(hot, cold)
+    if not found:
+        return "<p>Hot and cold give the same order.</p>"
+    containers = {s.entry.name: s.entry.container for s in hot.standings}
+    rows = [
+        (
+            containers[move.name].called,
+            str(move.before),
+            str(move.after),
+            f"{path_label(move.path, containers[move.name])}: {percent(move.share_before)} of its loss hot, "
+            f"{percent(move.share_after)} cold",
+        )
+        for move in found
+    ]
+    return (
+        "<p>Above hot contents vapour carries most of what goes to lid and neck; above cold contents the air lies "
+        "still "
+        "and there is none. So what lid and plug decide hot, the wall decides cold.</p>"
+        + table("What changes places", ("container", "place hot", "place cold", "what changes most"), rows)
+    )
+
+
+# --- what if --------------------------------------------------------------------------------------------------
+
+
+def _panel(contents: PageContents) -> str:
+    words = ("every half hour", "every hour", "every 2 hours", "every 4 hours")
+    options = [f'<option value="{period:g}">{word}</option>' for period, word in zip(PERIODS, words, strict=True)]
+    periods = "".join(reversed(options))
+    return f"""<section id="panel" aria-labelledby="panel-title"><h2 id="panel-title">What if</h2>
+<p>Change the conditions; the ranking answers at once. The address of the page follows, so that a link leads to just
+these conditions.</p>
+<form id="asked" autocomplete="off"><fieldset class="choice"><legend>Contents</legend>
+<label><input type="radio" name="side" value="hot" checked> hot</label>
+<label><input type="radio" name="side" value="cold"> cold</label></fieldset>
+<p class="field"><label for="room">Room</label><input type="range" id="room" step="0.5"><output for="room"></output></p>
+<p class="field"><label for="start">Poured in at</label><input type="range" id="start" step="0.5">
+<output for="start"></output></p>
+<p class="field"><label for="limit">Until</label><input type="range" id="limit" step="0.5">
+<output for="limit"></output></p>
+<p class="field"><label for="fill">Fill</label><select id="fill"><option value="full">each full</option>
+<option value="75%">each three quarters full</option><option value="half">each half full</option>
+<option value="volume">the same volume</option></select></p>
+<p class="field" id="volume-field"><label for="volume">Volume</label>
+<input type="range" id="volume" min="100" max="3000" step="10"><output for="volume"></output></p>
+<p class="field"><label for="lid">Lid off {SECONDS_OFF:.0f}&nbsp;s</label><select id="lid">
+<option value="never">never</option>{periods}</select></p>
+<p class="field"><button type="button" id="reset">Back to the conditions of the ranking</button></p></form>
+<p id="answer" class="said" role="status" aria-live="polite"></p>
+<div class="chart" id="panel-chart"></div><div id="panel-notes"></div>
+<details><summary>The same as a table</summary><div id="panel-table"></div></details>
+{_accuracy(contents)}</section>"""
+
+
+def _accuracy(contents: PageContents) -> str:
+    """Return how far the panel is off the model, measured when the page was made."""
+    lines = []
+    for model in (contents.what_if.hot, contents.what_if.cold):
+        for misses, lid in ((model.closed, "lid on"), (model.opened, "lid off now and then")):
+            if len(misses.best):
+                lines.append((f"{model.side.name}, {lid}", *accuracy_cells(misses)))
+    head = ("conditions", "tried", "hold time off by", "at most", "ends of ranges off by", "at most")
+    return (
+        "<h3>How exact the panel is</h3><p>The panel reads from tables that the full model made. When this page was "
+        "made "
+        "both were asked in random conditions that the panel allows, for every container:</p>"
+        + table("The panel beside the full model", head, lines)
+        + _bounds(contents.what_if.hot, contents.what_if.cold)
+    )
+
+
+def accuracy_cells(misses: Misses) -> tuple[str, str, str, str, str]:
+    """Return how many conditions were tried, and how far hold times and ends of ranges are off."""
+    known = np.isfinite(misses.best) & np.isfinite(misses.best_engine)
+    best = misses.best_relative[known]
+    seconds = misses.best_seconds[known]
+    ends = misses.ends_relative[np.isfinite(misses.ends_relative)]
+    unknown = int((~known).sum())
+    tried = f"{len(known)}" + (f" ({unknown} not answered)" if unknown else "")
+    if not len(best):
+        return tried, "", "", "", ""
+    worst = int(np.argmax(np.minimum(best / 0.01, seconds / 60.0)))
+    at_most = f"{100 * best[worst]:.1f} % ({duration_text(seconds[worst], 1.0)})"
+    if not len(ends):
+        return tried, f"{100 * np.median(best):.2f} %", at_most, "", ""
+    return (
+        tried,
+        f"{100 * np.median(best):.2f} %",
+        at_most,
+        f"{100 * np.median(ends):.2f} %",
+        f"{100 * ends.max():.1f} %",
+    )
+
+
+def _bounds(*models: SideModel) -> str:
+    texts = []
+    for model in models:
+        side = model.side
+        texts.append(
+            f"{side.name}: poured in at {_span(side.start)}, room {_span(side.room)}, limit at least "
+            f"{side.least_change:g} K from the start and {side.nearest:g} K from the room"
+        )
+    return (
+        f"<p class='note'>It answers for {'; '.join(texts)}; fills from {percent(models[0].side.share[0])} of full to "
+        "full. Outside of that it says so.</p>"
+    )
+
+
+def _span(span: tuple[float, float]) -> str:
+    return f"{CELSIUS.number(span[0]):.0f} to {CELSIUS.text(span[1], 3)}"
+
+
+# --- readings, why, drawings ----------------------------------------------------------------------------------
+
+
+def _select(name: str, label: str, contents: PageContents) -> str:
+    options = "".join(
+        f'<option value="{escape(s.entry.name)}">{escape(s.entry.container.called)}</option>'
+        for s in contents.rankings["hot"].standings
+    )
+    return f'<p class="field"><label for="{name}">{label}</label><select id="{name}">{options}</select></p>'
+
+
+def _readings(contents: PageContents) -> str:
+    measured = [
+        (
+            one.run.container_at_run.called,
+            one.run.name,
+            measured_words(one.measured),
+            duration_text(float(one.times[0])) if np.isfinite(one.times[0]) else NEVER,
+            _between(model_interval(one)),
+        )
+        for one in contents.measured
+    ]
+    beside = ""
+    if measured:
+        caption = f"Time to {CELSIUS.text(contents.asked.limit)}, each run at its own fill, start and room"
+        head = ("container", "run", "measured", "model, best guess", "model, nine in ten")
+        beside = f"<h3>Measured beside the model</h3>{table(caption, head, measured)}"
+    return (
+        '<section id="readings" aria-labelledby="readings-title"><h2 id="readings-title">Cooling curves and '
+        "readings</h2>"
+        "<p>Dots are readings; the line is the model's best guess in that run's own conditions, and the band holds "
+        "nine in "
+        "ten.</p>"
+        + _select("curves-of", "Container", contents)
+        + '<div id="run-charts" class="charts"></div><h3 id="common-title">Under common conditions</h3>'
+        '<div class="chart" id="common-chart"></div><details><summary>The same as a table</summary>'
+        f'<div id="curve-table"></div></details>{beside}</section>'
+    )
+
+
+def _between(interval: tuple[float, float, float]) -> str:
+    low, middle, high = interval
+    if np.isnan(low):
+        return ""
+    least, _, most = interval_texts(low, middle, high, NEVER)
+    return f"{least} to {most}"
+
+
+def _why(contents: PageContents) -> str:
+    asked = contents.asked
+    return (
+        '<section id="why" aria-labelledby="why-title"><h2 id="why-title">Why one holds longer than another</h2>'
+        f"<p>The difference to {CELSIUS.text(asked.limit)} under common conditions, shared among the parts: each "
+        f"part is "
+        "swapped between the two, in every combination, and the model says what that does. Best guesses.</p>"
+        + _select("first", "Container", contents)
+        + _select("second", "beside", contents)
+        + '<p id="pair-text" class="said" aria-live="polite"></p><div class="chart" id="pair-chart"></div>'
+        '<div id="pair-drawings" class="pair"></div><details><summary>The same as a table</summary>'
+        '<div id="pair-table"></div></details></section>'
+    )
+
+
+def _drawings() -> str:
+    return (
+        '<section id="drawings" aria-labelledby="drawings-title"><h2 id="drawings-title">Drawings</h2><p>Cut '
+        "through the "
+        'axis, all at one scale, filled as in the ranking.</p><div id="all-drawings" class="cuts"></div></section>'
+    )
+
+
+# --- method and care ------------------------------------------------------------------------------------------
+
+
+def _method(contents: PageContents) -> str:
+    asked, bench = contents.asked, contents.known.bench
+    basis = " ".join(basis_text(contents.known.entries).split())
+    rows = [
+        ("bench", bench.name),
+        ("containers", str(len(bench.containers))),
+        ("runs", f"{len(bench.runs)}, of which {sum(bool(c.is_wrong) for c in contents.runs)} went wrong"),
+        ("thermometers", ", ".join(bench.probes) or "none named"),
+        ("calibration", contents.known.file or "fitted to this bench when the page was made"),
+        ("samples and seed", f"{asked.draws}, {asked.seed}"),
+        ("version", f"holdtime {version()}"),
+    ]
+    notes = [
+        *contents.known.warnings,
+        *bench.warnings,
+        *(f"{c.run.name}: {c.is_wrong}" for c in contents.runs if c.is_wrong),
+    ]
+    listed = "".join(f"<li>{escape(note)}</li>" for note in notes)
+    return (
+        '<section id="method" aria-labelledby="method-title"><h2 id="method-title">How this was made, and how sure '
+        "it is"
+        f"</h2><p>{escape(basis)}</p><p>Each container is described by what a ruler and a look into the lid can "
+        f"tell. The "
+        "model follows the heat through lid, neck, walls and base over time. What no ruler can see is varied within "
+        "what "
+        "is known of it, and within what the readings leave open: that gives the ranges. They hold nine times in "
+        "ten if "
+        "the descriptions are right; dents, worn seals and lids that are not closed are not in them.</p>"
+        + table("What it rests on", ("", ""), rows)
+        + (f"<h3>What to know besides</h3><ul>{listed}</ul>" if listed else "")
+        + "</section>"
+    )
+
+
+def _care(contents: PageContents) -> str:
+    per_kind: dict[str, str] = {}
+    for prediction in contents.predictions.values():
+        for caution in cautions(prediction):
+            per_kind.setdefault(caution.topic, caution.text)
+    listed = "".join(f"<li>{escape(text)}</li>" for text in per_kind.values())
+    return (
+        '<section id="care" aria-labelledby="care-title"><h2 id="care-title">Take care</h2>'
+        f"<ul>{listed}<li>Food kept hot: 57 °C or above (US FDA Food Code 3-501.16), 63 °C in England; kept cold: 5 "
+        f"°C or "
+        "below. Local codes and licensed practice decide.</li></ul></section>"
+    )

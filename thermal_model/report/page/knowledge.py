@@ -1,0 +1,70 @@
+"""A bench and what is known of its containers: from a calibration file, or from a fit made now."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from thermal_model.bench.calibration.calibration_file import CalibrationFile
+from thermal_model.bench.calibration.fit import Fit
+from thermal_model.bench.records import Bench
+from thermal_model.judge.compare import Entry
+from thermal_model.uncertainty import Belief
+
+
+@dataclass(frozen=True)
+class Known:
+    """A bench, and what a calibration says of it.
+
+    Attributes
+    ----------
+    bench : Bench
+    entries : tuple of Entry
+        Its containers by name, each with what is known of it.
+    next_runs : dict of str to Belief or None
+        What is known of a next run of each, whose lid is seated anew.
+    warnings : tuple of str
+        Of the calibration.
+    file : str
+        Of the calibration; "" where the bench was fitted now.
+    """
+
+    bench: Bench
+    entries: tuple[Entry, ...]
+    next_runs: dict[str, Belief | None]
+    warnings: tuple[str, ...]
+    file: str = ""
+
+
+def known_of(
+    bench: Bench, calibration: CalibrationFile | Fit | None = None, *, progress: Callable[[float], None] | None = None
+) -> Known:
+    """Return a bench with what its calibration says, or what a fit made now does.
+
+    Raises
+    ------
+    InputError
+        If there is nothing to fit.
+    """
+    from thermal_model.bench.calibration.calibration import warnings_of
+    from thermal_model.bench.calibration.fit import fit
+    from thermal_model.bench.calibration.posterior import belief
+
+    if isinstance(calibration, CalibrationFile):
+        return _known(
+            bench, calibration.belief, set(calibration.containers), calibration.warnings, Path(calibration.path).name
+        )
+    found = fit(bench, progress=progress) if calibration is None else calibration
+
+    def know(name: str | None, *, seats_anew: bool) -> Belief:
+        return belief(found, name, seats_anew=seats_anew)
+
+    return _known(bench, know, {run.container for run in bench.runs}, tuple(warnings_of(found)), "")
+
+
+def _known(bench: Bench, know: Callable[..., Belief], benched: set[str], warnings: tuple[str, ...], file: str) -> Known:
+    on_bench = {name: name if name in benched else None for name in sorted(bench.containers)}
+    entries = tuple(
+        Entry(name, bench.containers[name], know(own, seats_anew=False), own) for name, own in on_bench.items()
+    )
+    next_runs: dict[str, Belief | None] = {name: know(own, seats_anew=True) for name, own in on_bench.items()}
+    return Known(bench, entries, next_runs, warnings, file)

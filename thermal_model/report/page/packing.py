@@ -1,0 +1,98 @@
+"""Tables as text inside a page: whole numbers of one or two bytes, squeezed."""
+
+import base64
+import zlib
+from typing import Any
+
+import numpy as np
+
+from geometries.numeric import Array
+from thermal_model.judge.what_if.grids import Grid
+from thermal_model.judge.what_if.lid_off import SECONDS_OFF
+from thermal_model.judge.what_if.model import COARSE_DIGITS, FINE_DIGITS, SideModel, digits_of_shape
+from thermal_model.judge.what_if.side import FINEST, STEPS
+from thermal_model.judge.what_if.tables import Tables
+
+
+class Packer:
+    """Arrays one behind the other, as bytes, each described by a small object."""
+
+    def __init__(self) -> None:
+        self._parts: list[bytes] = []
+        self._length = 0
+
+    def add(self, values: Array, digits: int, over_time: int = 1) -> dict[str, Any]:
+        """Take an array as whole numbers of so many digits; each after the first of `over_time` as the difference.
+
+        NaN becomes the smallest number there is.
+        """
+        largest = float(np.nanmax(np.abs(values), initial=0.0))
+        kind = np.int8 if digits == COARSE_DIGITS else np.int16
+        scaled = np.rint(values / largest * digits) if largest > 0.0 else np.zeros(values.shape)
+        whole = np.where(np.isnan(scaled), -digits - 1, scaled).astype(np.int64).reshape(over_time, -1)
+        steps = np.diff(whole, axis=0, prepend=0).astype(kind)  # wraps around, as it does when it is added up again
+        # High bytes beside each other squeeze better.
+        planes = steps.view(np.uint8).reshape(-1, steps.itemsize).T
+        self._parts.append(planes.tobytes())
+        place, self._length = self._length, self._length + steps.nbytes
+        return {
+            "at": place,
+            "count": int(steps.size),
+            "bytes": steps.itemsize,
+            "rows": over_time,
+            "scale": largest / digits,
+        }
+
+    def text(self) -> str:
+        """Return all of it."""
+        return base64.b64encode(zlib.compress(b"".join(self._parts), 9)).decode()
+
+
+def side_document(model: SideModel, packer: Packer) -> dict[str, Any]:
+    """Return what a page needs of one side of the reduced model."""
+    side = model.side
+    return {
+        "start_K": side.start,
+        "room_K": side.room,
+        "limits_K": side.limits,
+        "share": side.share,
+        "least_change_K": side.least_change,
+        "nearest_K": side.nearest,
+        "reach": side.reach,
+        "finest": FINEST,
+        "steps": STEPS,
+        "slowest_K": side.slowest,
+        "seconds_off": SECONDS_OFF,
+        "grids": {name: _grid(getattr(model.grids, name)) for name in ("coarse", "fine", "drawn")},
+        "tables": {name: _tables(tables, packer) for name, tables in model.tables.items()},
+        "left_out": model.left_out,
+    }
+
+
+def _grid(grid: Grid) -> dict[str, Any]:
+    return {"start": grid.start.tolist(), "room": grid.room.tolist(), "share": grid.share.tolist()}
+
+
+def _tables(tables: Tables, packer: Packer) -> dict[str, Any]:
+    rows = STEPS + 1
+    return {
+        "coarse": packer.add(tables.coarse, FINE_DIGITS, rows),
+        "fine": packer.add(tables.fine, FINE_DIGITS, rows),
+        "shapes": [
+            packer.add(shape, digits_of_shape(shape, own), rows)
+            for shape, own in zip(tables.shapes, tables.amounts, strict=True)
+        ],
+        "amounts": [packer.add(row, FINE_DIGITS) for row in tables.amounts],
+        "unit_s": _numbers(tables.unit),
+        "stretch": _numbers(tables.stretch),
+        "full_m3": _numbers(tables.full),
+        "lid_off": tables.lid_off.coefficients.tolist(),
+        "lid_off_factors": packer.add(tables.lid_off.factors, FINE_DIGITS),
+    }
+
+
+def _numbers(values: Array) -> list[float | None]:
+    """Return numbers in six digits; one alone where all are the same, None where there is none."""
+    if len(values) and np.all(values == values[0]):
+        values = values[:1]
+    return [None if np.isnan(value) else float(f"{value:.6g}") for value in values]
