@@ -18,8 +18,8 @@ from thermal_model.bench.write.demo import write_demo
 from thermal_model.judge.compare import Entry
 from thermal_model.judge.what_if.grids import Grids
 from thermal_model.judge.what_if.model import PERIODS, Misses, misses, random_states, rounded
-from thermal_model.judge.what_if.reduced import State
-from thermal_model.judge.what_if.runs import Drawn
+from thermal_model.judge.what_if.reduced import AskedState
+from thermal_model.judge.what_if.runs import DrawnContainer
 from thermal_model.judge.what_if.side import COLD, HOT, Side
 from thermal_model.judge.what_if.tables import make_tables
 from thermal_model.report.page.knowledge import known_of
@@ -41,12 +41,12 @@ def held_to_the_engine(
     """Misses with the lid on and now and then off, the time it took to make the tables [s], and their runs."""
     grids, generator = Grids.of(side), np.random.default_rng([seed, *entry.name.encode(), *side.name.encode()])
     began = time.monotonic()
-    drawn = Drawn.of(entry, side, Scenario(), draws, 1)
+    drawn = DrawnContainer.of(entry, side, Scenario(), draws, 1)
     tables = rounded(make_tables(drawn, grids))
     took = time.monotonic() - began
     shut = random_states(side, closed, generator)
     open_ = [
-        State(s.start, s.room, s.limit, share=s.share, every=float(generator.choice(PERIODS)))
+        AskedState(s.start, s.room, s.limit, share=s.share, every=float(generator.choice(PERIODS)))
         for s in random_states(side, opened, generator)
     ]
     both = [misses(drawn, grids, tables, states) if states else None for states in (shut, open_)]

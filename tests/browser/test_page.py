@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 from tests.browser.conftest import OpenPage, Watched
 from tests.browser.made_page import HOSTILE, made_contents, write_page
 from tests.cli.test_words import found_in
-from thermal_model.judge.what_if.reduced import State, hold_times
+from thermal_model.judge.what_if.reduced import AskedState, hold_times
 from thermal_model.report.page.contents import PageContents
 
 ZERO = 273.15
@@ -82,15 +82,15 @@ def test_it_speaks_plainly(opened: Any) -> None:
 
 
 STATES = (
-    State(273.15 + 92.0, 278.15, 333.15, share=1.0),
-    State(273.15 + 71.5, 295.15, 320.15, share=0.5),
-    State(273.15 + 88.0, 293.15, 328.15, fill=300e-6, every=1800.0),
-    State(277.15, 299.15, 285.15, share=0.75, every=3600.0),
+    AskedState(273.15 + 92.0, 278.15, 333.15, share=1.0),
+    AskedState(273.15 + 71.5, 295.15, 320.15, share=0.5),
+    AskedState(273.15 + 88.0, 293.15, 328.15, fill=300e-6, every=1800.0),
+    AskedState(277.15, 299.15, 285.15, share=0.75, every=3600.0),
 )
 
 
 @pytest.mark.parametrize("state", STATES, ids=str)
-def test_the_panel_says_what_the_reduced_model_does(opened: Any, contents: PageContents, state: State) -> None:
+def test_the_panel_says_what_the_reduced_model_does(opened: Any, contents: PageContents, state: AskedState) -> None:
     side = contents.what_if.hot if state.start > state.room else contents.what_if.cold
     asked = {**vars(state), "side": side.side.name}
     page = opened()

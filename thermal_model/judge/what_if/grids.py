@@ -60,7 +60,7 @@ def local_weights(nodes: Array, at: Array) -> Array:
 
 
 @dataclass(frozen=True)
-class Grid:
+class NodeGrid:
     """Nodes over start, room and fill.
 
     Attributes
@@ -76,7 +76,7 @@ class Grid:
     share: Array
 
     @classmethod
-    def over(cls, side: Side, starts: int, rooms: int, shares: int) -> "Grid":
+    def over(cls, side: Side, starts: int, rooms: int, shares: int) -> "NodeGrid":
         """Return a grid of polynomials over all that a side allows."""
         return cls(lobatto(side.start, starts), lobatto(side.room, rooms), lobatto(side.share, shares))
 
@@ -96,13 +96,13 @@ class Grid:
 class Grids:
     """The three grids of a side: of the best guess, of its finer way over the fill, and of the draws."""
 
-    coarse: Grid
-    fine: Grid
-    drawn: Grid
+    coarse: NodeGrid
+    fine: NodeGrid
+    drawn: NodeGrid
 
     @classmethod
     def of(cls, side: Side) -> "Grids":
         """Return the grids that meet the accuracy that is wanted at the least cost."""
-        ends = Grid.over(side, 3, 3, 2)
-        fine = Grid(ends.start, ends.room, np.array(SHARES))
-        return cls(Grid.over(side, 5, 5, 5), fine, Grid(ends.start, ends.room, np.array(DRAWN_SHARES)))
+        ends = NodeGrid.over(side, 3, 3, 2)
+        fine = NodeGrid(ends.start, ends.room, np.array(SHARES))
+        return cls(NodeGrid.over(side, 5, 5, 5), fine, NodeGrid(ends.start, ends.room, np.array(DRAWN_SHARES)))

@@ -10,7 +10,7 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.follow import Followed, follow
-from thermal_model.judge.what_if.runs import Drawn, curves, time_unit
+from thermal_model.judge.what_if.runs import DrawnContainer, curves, time_unit
 from thermal_model.judge.what_if.side import Side
 from thermal_model.scenario import Opening
 from thermal_model.solver.scatter import Indices
@@ -67,7 +67,7 @@ def no_lid(draws: int) -> LidOff:
     return LidOff(np.zeros(len(terms(*np.ones((3, 1)) + np.arange(3.0)[:, None]))), np.zeros(draws), 0)
 
 
-def what_openings_take(drawn: Drawn, unit: Array) -> LidOff:
+def what_openings_take(drawn: DrawnContainer, unit: Array) -> LidOff:
     """Ask the engine what openings of the lid take."""
     side = drawn.side
     axes = (np.array(side.start), np.array(side.room), np.array([0.3, 0.65, 1.0]))
@@ -87,7 +87,9 @@ def what_openings_take(drawn: Drawn, unit: Array) -> LidOff:
     return LidOff(np.asarray(coefficients, dtype=float), factors, 2 * (len(start) + len(draws)))
 
 
-def _steps(drawn: Drawn, unit: Array, draw: Indices, start: Array, room: Array, share: Array) -> tuple[Array, Array]:
+def _steps(
+    drawn: DrawnContainer, unit: Array, draw: Indices, start: Array, room: Array, share: Array
+) -> tuple[Array, Array]:
     """Return temperatures at which the lid comes off, and steps of u, (k, n) each. [K, -]"""
     side = drawn.side
     own = time_unit(side, unit[draw], start, room, share)
@@ -113,7 +115,13 @@ def _steps(drawn: Drawn, unit: Array, draw: Indices, start: Array, room: Array, 
 
 
 def _run(
-    drawn: Drawn, draw: Indices, start: Array, room: Array, fill: Array, openings: tuple[Opening, ...], until: Array
+    drawn: DrawnContainer,
+    draw: Indices,
+    start: Array,
+    room: Array,
+    fill: Array,
+    openings: tuple[Opening, ...],
+    until: Array,
 ) -> Followed:
     lanes = drawn.lanes(draw, start, room, fill, openings)
     return follow(lanes, [np.nan], horizon=until, record=True, stepper=compiled_stepper())

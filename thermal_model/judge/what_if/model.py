@@ -11,10 +11,10 @@ from thermal_model.follow import follow
 from thermal_model.judge.compare import Entry
 from thermal_model.judge.what_if.grids import Grids
 from thermal_model.judge.what_if.lid_off import SECONDS_OFF, LidOff
-from thermal_model.judge.what_if.reduced import State, hold_times
-from thermal_model.judge.what_if.runs import LONGEST, Drawn
+from thermal_model.judge.what_if.reduced import AskedState, hold_times
+from thermal_model.judge.what_if.runs import LONGEST, DrawnContainer
 from thermal_model.judge.what_if.side import COLD, HOT, Side
-from thermal_model.judge.what_if.tables import Tables, make_tables
+from thermal_model.judge.what_if.tables import CoolingTables, make_tables
 from thermal_model.scenario import Opening, Scenario
 from thermal_model.solver.steppers import compiled_stepper
 from thermal_model.uncertainty import low_median_high
@@ -68,13 +68,13 @@ class Misses:
 
 @dataclass(frozen=True)
 class SideModel:
-    """Tables of every container on one side.
+    """CoolingTables of every container on one side.
 
     Attributes
     ----------
     side : Side
     grids : Grids
-    tables : dict of str to Tables
+    tables : dict of str to CoolingTables
         By name of the container.
     left_out : dict of str to str
         Containers that can't be asked, and why.
@@ -84,7 +84,7 @@ class SideModel:
 
     side: Side
     grids: Grids
-    tables: dict[str, Tables]
+    tables: dict[str, CoolingTables]
     left_out: dict[str, str]
     closed: Misses
     opened: Misses
@@ -131,7 +131,7 @@ def _side_model(
     closed = opened = nothing
     for number, entry in enumerate(entries):
         try:
-            drawn = Drawn.of(entry, side, scenario, draws, seed)
+            drawn = DrawnContainer.of(entry, side, scenario, draws, seed)
             made = rounded(make_tables(drawn, grids))
         except InputError as error:
             left_out[entry.name] = error.problems[0].message
@@ -150,20 +150,20 @@ def _side_model(
     return SideModel(side, grids, tables, left_out, closed, opened)
 
 
-def random_states(side: Side, count: int, generator: np.random.Generator) -> list[State]:
+def random_states(side: Side, count: int, generator: np.random.Generator) -> list[AskedState]:
     """Return conditions that a reader may ask, evenly spread: start, room, fill, and then the limit between both."""
-    states: list[State] = []
+    states: list[AskedState] = []
     while len(states) < count:
         start, room, share = (float(generator.uniform(*span)) for span in (side.start, side.room, side.share))
         way = 1.0 if side.is_hot else -1.0
         nearest, furthest = start - way * side.least_change, room + way * side.nearest
         low, high = max(min(nearest, furthest), side.limits[0]), min(max(nearest, furthest), side.limits[1])
         if low < high:
-            states.append(State(start, room, float(generator.uniform(low, high)), share=share))
+            states.append(AskedState(start, room, float(generator.uniform(low, high)), share=share))
     return states
 
 
-def misses(drawn: Drawn, grids: Grids, tables: Tables, states: Sequence[State]) -> Misses:
+def misses(drawn: DrawnContainer, grids: Grids, tables: CoolingTables, states: Sequence[AskedState]) -> Misses:
     """Return hold times of one container from tables beside the engine's, with the same draws."""
     found = np.stack([hold_times(drawn.side, grids, tables, state) for state in states])
     engine = engine_times(drawn, states)
@@ -179,7 +179,7 @@ def _ends(times: Array) -> Array:
     return np.array([low, high])
 
 
-def engine_times(drawn: Drawn, states: Sequence[State]) -> Array:
+def engine_times(drawn: DrawnContainer, states: Sequence[AskedState]) -> Array:
     """Return what the engine says, (s, n), of the same draws in the same conditions. [s]"""
     count = drawn.sample.lanes
     runs = []
@@ -221,7 +221,7 @@ def rounded_to(values: Array, digits: int) -> Array:
     return np.rint(values / largest * digits) / digits * largest if largest > 0.0 else values
 
 
-def rounded(tables: Tables) -> Tables:
+def rounded(tables: CoolingTables) -> CoolingTables:
     """Return tables with the digits that a page keeps: so its numbers are those that are held to the engine."""
     digits = [digits_of_shape(shape, own) for shape, own in zip(tables.shapes, tables.amounts, strict=True)]
     shapes = [rounded_to(shape, d) for shape, d in zip(tables.shapes, digits, strict=True)]

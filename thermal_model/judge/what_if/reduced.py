@@ -7,11 +7,11 @@ import numpy as np
 from geometries.numeric import Array
 from thermal_model.judge.what_if.grids import Grids, local_weights, polynomial_weights
 from thermal_model.judge.what_if.side import FINEST, STEPS, Side
-from thermal_model.judge.what_if.tables import Tables
+from thermal_model.judge.what_if.tables import CoolingTables
 
 
 @dataclass(frozen=True)
-class State:
+class AskedState:
     """What is asked.
 
     Attributes
@@ -34,7 +34,7 @@ class State:
     every: float | None = None
 
 
-def hold_times(side: Side, grids: Grids, tables: Tables, state: State) -> Array:
+def hold_times(side: Side, grids: Grids, tables: CoolingTables, state: AskedState) -> Array:
     """Return the hold time of every draw, (n,); infinite where it is longer than the table goes. [s]"""
     share = np.full(len(tables.full), state.share) if state.fill is None else state.fill / tables.full
     rows = progress_rows(grids, tables, state.start, state.room, share)
@@ -51,7 +51,7 @@ MOST_OPENINGS = 400
 
 
 def _with_openings(
-    side: Side, tables: Tables, state: State, share: Array, rows: Array, wanted: float, unit: Array
+    side: Side, tables: CoolingTables, state: AskedState, share: Array, rows: Array, wanted: float, unit: Array
 ) -> Array:
     """Return hold times where each opening takes a step of u, after which the closed container goes on. [s]"""
     assert state.every is not None
@@ -76,7 +76,7 @@ def _with_openings(
     return held
 
 
-def progress_rows(grids: Grids, tables: Tables, start: float, room: float, share: Array) -> Array:
+def progress_rows(grids: Grids, tables: CoolingTables, start: float, room: float, share: Array) -> Array:
     """Return u at the times of the table, (t, n), for every draw at its own fill."""
     at = np.array([start]), np.array([room])
     coarse, fine, drawn = (

@@ -23,7 +23,7 @@ LONGEST = 60.0 * 86400.0
 
 
 @dataclass(frozen=True)
-class Drawn:
+class DrawnContainer:
     """A container and its draws, the best guess first, n in all.
 
     Attributes
@@ -42,7 +42,7 @@ class Drawn:
     full: Array
 
     @classmethod
-    def of(cls, entry: Entry, side: Side, scenario: Scenario, draws: int, seed: int) -> "Drawn":
+    def of(cls, entry: Entry, side: Side, scenario: Scenario, draws: int, seed: int) -> "DrawnContainer":
         """Draw a container just as a ranking does."""
         start, room = side.slowest
         base = scenario.model_copy(update={"start": start, "room": room, "fill": None, "openings": ()})
@@ -64,7 +64,7 @@ class Drawn:
         return Lanes(taken.container, scenario, taken.unknowns, len(draw))
 
 
-def own_units(drawn: Drawn) -> Array:
+def own_units(drawn: DrawnContainer) -> Array:
     """Return each draw's own unit of time: from full to the furthest limit where that is slowest. [s]
 
     NaN where a draw can't be computed.
@@ -82,12 +82,14 @@ def time_unit(side: Side, unit: Array, start: Array, room: Array, share: Array) 
     return unit * share * side.furthest(start, room) / slowest
 
 
-def progress_over_time(drawn: Drawn, unit: Array, draw: Indices, start: Array, room: Array, share: Array) -> Array:
+def progress_over_time(
+    drawn: DrawnContainer, unit: Array, draw: Indices, start: Array, room: Array, share: Array
+) -> Array:
     """Return u at the times of the table, (t, n), of n runs; NaN where one could not be computed.
 
     Parameters
     ----------
-    drawn : Drawn
+    drawn : DrawnContainer
     unit : (d,) array
         Own unit of every draw. [s]
     draw : (n,) int array

@@ -1,13 +1,13 @@
-"""Tables of a container's cooling: the best guess on two grids, and what sets its draws apart in a few shapes."""
+"""CoolingTables of a container's cooling: the best guess on two grids, and what sets its draws apart in a few shapes."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from geometries.numeric import Array
-from thermal_model.judge.what_if.grids import Grid, Grids, polynomial_weights
+from thermal_model.judge.what_if.grids import Grids, NodeGrid, polynomial_weights
 from thermal_model.judge.what_if.lid_off import LidOff, no_lid, what_openings_take
-from thermal_model.judge.what_if.runs import Drawn, own_units, progress_over_time
+from thermal_model.judge.what_if.runs import DrawnContainer, own_units, progress_over_time
 from thermal_model.judge.what_if.side import STEPS
 from thermal_model.solver.scatter import Indices
 
@@ -22,7 +22,7 @@ PROBES = 6
 
 
 @dataclass(frozen=True)
-class Tables:
+class CoolingTables:
     """What tells the cooling of one container under any condition that its side allows, for every draw.
 
     u = best guess + sum over r of amount * shape, as tables of time, start, room and fill.
@@ -60,7 +60,7 @@ class Tables:
     runs: int
 
 
-def make_tables(drawn: Drawn, grids: Grids) -> Tables:
+def make_tables(drawn: DrawnContainer, grids: Grids) -> CoolingTables:
     """Ask the engine for the tables of a container."""
     unit = own_units(drawn)
     coarse = _best_guess(drawn, unit, grids.coarse)
@@ -69,23 +69,23 @@ def make_tables(drawn: Drawn, grids: Grids) -> Tables:
     lid_off = no_lid(len(unit)) if drawn.sample.container.lid is None else what_openings_take(drawn, unit)
     sizes = sum(int(np.prod(grid.shape)) for grid in (grids.coarse, grids.fine))
     runs = len(unit) + sizes + runs + lid_off.runs
-    return Tables(coarse, fine, shapes, amounts, unit, drawn.sample.stretch, drawn.full, lid_off, runs)
+    return CoolingTables(coarse, fine, shapes, amounts, unit, drawn.sample.stretch, drawn.full, lid_off, runs)
 
 
-def _best_guess(drawn: Drawn, unit: Array, grid: Grid) -> Array:
+def _best_guess(drawn: DrawnContainer, unit: Array, grid: NodeGrid) -> Array:
     start, room, share = grid.points()
     draw = np.zeros(len(start), dtype=np.intp)
     return progress_over_time(drawn, unit, draw, start, room, share).reshape(STEPS + 1, *grid.shape)
 
 
-def _between(table: Array, grid: Grid, finer: Grid) -> Array:
+def _between(table: Array, grid: NodeGrid, finer: NodeGrid) -> Array:
     """Return a table at the nodes of another grid."""
     start, room = (polynomial_weights(*pair) for pair in ((grid.start, finer.start), (grid.room, finer.room)))
     share = polynomial_weights(grid.share, finer.share)
     return np.einsum("tabc,ai,bj,ck->tijk", table, start, room, share)
 
 
-def _shapes(drawn: Drawn, unit: Array, grid: Grid) -> tuple[Array, Array, int]:
+def _shapes(drawn: DrawnContainer, unit: Array, grid: NodeGrid) -> tuple[Array, Array, int]:
     """Return shapes, amounts and the number of runs: some draws at every node, all others at a few."""
     count = len(unit)
     good = np.flatnonzero(np.isfinite(unit))
@@ -133,7 +133,7 @@ def _probes(shapes: Array, count: int) -> Indices:
     return np.array(sorted(chosen))
 
 
-def _differences(drawn: Drawn, unit: Array, draws: Indices, grid: Grid, nodes: Indices) -> Array:
+def _differences(drawn: DrawnContainer, unit: Array, draws: Indices, grid: NodeGrid, nodes: Indices) -> Array:
     """Return u, (d, t, k), of some draws at some nodes; NaN where one fails."""
     start, room, share = (np.tile(axis[nodes], len(draws)) for axis in grid.points())
     draw = np.repeat(draws, len(nodes))

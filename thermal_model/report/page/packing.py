@@ -1,4 +1,4 @@
-"""Tables as text inside a page: whole numbers of one or two bytes, squeezed."""
+"""CoolingTables as text inside a page: whole numbers of one or two bytes, squeezed."""
 
 import base64
 import zlib
@@ -7,11 +7,11 @@ from typing import Any
 import numpy as np
 
 from geometries.numeric import Array
-from thermal_model.judge.what_if.grids import Grid
+from thermal_model.judge.what_if.grids import NodeGrid
 from thermal_model.judge.what_if.lid_off import SECONDS_OFF
 from thermal_model.judge.what_if.model import COARSE_DIGITS, FINE_DIGITS, SideModel, digits_of_shape
 from thermal_model.judge.what_if.side import FINEST, STEPS
-from thermal_model.judge.what_if.tables import Tables
+from thermal_model.judge.what_if.tables import CoolingTables
 
 
 class Packer:
@@ -69,11 +69,11 @@ def side_document(model: SideModel, packer: Packer) -> dict[str, Any]:
     }
 
 
-def _grid(grid: Grid) -> dict[str, Any]:
+def _grid(grid: NodeGrid) -> dict[str, Any]:
     return {"start": grid.start.tolist(), "room": grid.room.tolist(), "share": grid.share.tolist()}
 
 
-def _tables(tables: Tables, packer: Packer) -> dict[str, Any]:
+def _tables(tables: CoolingTables, packer: Packer) -> dict[str, Any]:
     rows = STEPS + 1
     return {
         "coarse": packer.add(tables.coarse, FINE_DIGITS, rows),
