@@ -68,7 +68,7 @@ class Misses:
 
 @dataclass(frozen=True)
 class SideModel:
-    """CoolingTables of every container on one side.
+    """Tables of every container on one side.
 
     Attributes
     ----------

@@ -1,4 +1,4 @@
-"""CoolingTables of a container's cooling: the best guess on two grids, and what sets its draws apart in a few shapes."""
+"""Tables of a container's cooling: the best guess on two grids, and what sets its draws apart in a few shapes."""
 
 from dataclasses import dataclass
 

@@ -1,4 +1,4 @@
-"""CoolingTables as text inside a page: whole numbers of one or two bytes, squeezed."""
+"""Tables as text inside a page: whole numbers of one or two bytes, squeezed."""
 
 import base64
 import zlib
