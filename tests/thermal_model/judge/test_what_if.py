@@ -79,4 +79,6 @@ def test_the_engine_is_asked_with_the_draws_of_a_ranking(drawn: DrawnContainer) 
 
     entry = Entry("slim", load_container("slim_neck_double_seal"))
     ranked = rank([entry], Scenario(start=360.0, room=290.0), 335.0, draws=6, seed=1).standings[0].times
-    np.testing.assert_allclose(engine_times(drawn, [AskedState(360.0, 290.0, 335.0)])[0], ranked, rtol=1e-7)
+    np.testing.assert_allclose(
+        engine_times(drawn, [AskedState(360.0, 290.0, 335.0)], np.zeros(1))[0], ranked, rtol=1e-7
+    )

@@ -11,7 +11,7 @@ from thermal_model.follow import follow
 from thermal_model.judge.compare import Entry
 from thermal_model.judge.what_if.grids import Grids
 from thermal_model.judge.what_if.lid_off import SECONDS_OFF, LidOff
-from thermal_model.judge.what_if.reduced import AskedState, hold_times
+from thermal_model.judge.what_if.reduced import MOST_OPENINGS, AskedState, hold_times
 from thermal_model.judge.what_if.runs import LONGEST, DrawnContainer
 from thermal_model.judge.what_if.side import COLD, HOT, Side
 from thermal_model.judge.what_if.tables import CoolingTables, make_tables
@@ -166,7 +166,8 @@ def random_states(side: Side, count: int, generator: np.random.Generator) -> lis
 def misses(drawn: DrawnContainer, grids: Grids, tables: CoolingTables, states: Sequence[AskedState]) -> Misses:
     """Return hold times of one container from tables beside the engine's, with the same draws."""
     found = np.stack([hold_times(drawn.side, grids, tables, state) for state in states])
-    engine = engine_times(drawn, states)
+    known = np.where(np.isfinite(found), found, 0.0)
+    engine = engine_times(drawn, states, 1.1 * known.max(axis=1))
     ends, ends_engine = (np.stack([_ends(times[1:]) for times in both], axis=1) for both in (found, engine))
     return Misses(found[:, 0], engine[:, 0], ends, ends_engine)
 
@@ -179,14 +180,18 @@ def _ends(times: Array) -> Array:
     return np.array([low, high])
 
 
-def engine_times(drawn: DrawnContainer, states: Sequence[AskedState]) -> Array:
-    """Return what the engine says, (s, n), of the same draws in the same conditions. [s]"""
+def engine_times(drawn: DrawnContainer, states: Sequence[AskedState], expected: Array) -> Array:
+    """Return what the engine says, (s, n), of the same draws in the same conditions. [s]
+
+    Openings are listed for as long as is expected, (s,), and one more: long lists take the engine long. [s]
+    """
     count = drawn.sample.lanes
     runs = []
-    for state in states:
+    for state, longest in zip(states, expected.tolist(), strict=True):
         openings: tuple[Opening, ...] = ()
         if state.every is not None:
-            openings = (Opening(at=state.every, duration=SECONDS_OFF, every=state.every),)
+            last = min(int(longest / state.every) + 2, MOST_OPENINGS)
+            openings = tuple(Opening(at=k * state.every, duration=SECONDS_OFF) for k in range(1, last))
         start, room = np.full(count, state.start), np.full(count, state.room)
         fill = state.share * drawn.full if state.fill is None else np.full(count, state.fill)
         runs.append(drawn.lanes(np.arange(count), start, room, fill, openings))

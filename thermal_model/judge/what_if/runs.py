@@ -98,11 +98,23 @@ def progress_over_time(
     """
     times = drawn.side.times[:, None] * time_unit(drawn.side, unit[draw], start, room, share)
     lanes = drawn.lanes(draw, start, room, share * drawn.full[draw])
-    found = follow(lanes, [np.nan], horizon=times[-1], record=True, stepper=compiled_stepper())
-    temperatures = curves(found, times)
-    # Beyond any limit that may be asked, where a misread room would be passed.
-    least = 0.1 * drawn.side.nearest
-    away = np.maximum((temperatures - room) * np.sign(start - room), least)
+    # Near the room open contents stay where they are, at great cost; nothing that may be asked lies there.
+    last = np.exp(-drawn.side.furthest(start, room) - BEYOND) * (start - room)
+    found = follow(lanes, (room + last)[None, :], horizon=times[-1], record=True, stepper=compiled_stepper())
+    told = _progress(drawn.side, start, room, curves(found, times))
+    end, before = found.end_time, 0.95 * found.end_time
+    ends = _progress(drawn.side, start, room, curves(found, np.stack([before, end])))
+    slope = (ends[1] - ends[0]) / (end - before)
+    return np.where(times > end, ends[1] + slope * (times - end), told)
+
+
+BEYOND = 0.3
+"""How far beyond the furthest limit a table follows the engine before it goes on straight. [-]"""
+
+
+def _progress(side: Side, start: Array, room: Array, temperatures: Array) -> Array:
+    """Return u of contents that may have passed a misread room. [-]"""
+    away = np.maximum((temperatures - room) * np.sign(start - room), 0.1 * side.nearest)
     return np.log(np.abs(start - room) / away)
 
 

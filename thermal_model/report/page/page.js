@@ -50,6 +50,8 @@
   const style = { background: "none", color: "inherit", fontSize: "13px", fontFamily: "inherit", overflow: "visible" };
 
   function show(holder, chart, says) {
+    // One picture, one name: what its parts are called is no use without the picture.
+    for (const part of chart.querySelectorAll("[aria-label]")) part.removeAttribute("aria-label");
     chart.setAttribute("role", "img");
     chart.setAttribute("aria-label", says);
     holder.replaceChildren(chart);
