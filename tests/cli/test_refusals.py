@@ -226,3 +226,18 @@ def test_interrupt_is_one_line(holdtime: Command, monkeypatch: pytest.MonkeyPatc
     assert result.exit_code == 130
     assert result.stderr == "holdtime: interrupted; nothing more was written\n"
     assert not Path("curve.csv").exists()
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        (("-o", "page.txt"), "a page ends in .html"),
+        (("-o", "page.html", "--until", "warm"), "--until"),
+        (("-o", "page.html", "--cold-start", "3 kg"), "--cold-start"),
+        (("-o", "page.html", "--room", "500 C"), "room"),
+    ],
+)
+def test_a_page_is_refused_before_any_work(holdtime: Command, given: tuple[str, ...], says: str) -> None:
+    holdtime("bench", "demo", "bench")
+    refused(holdtime("report", "bench", *given), says)
+    assert not Path("page.html").exists()

@@ -6,7 +6,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from geometries.errors import InputError
+from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.bench.records import Bench, Run
 from thermal_model.bench.reduce.reduction import reduce_bench
@@ -19,6 +19,7 @@ from thermal_model.reasons.pair import Contender, PairExplanation, explain_pair
 from thermal_model.report.page.knowledge import Known
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import INTERVAL, Belief, draw_sample
+from thermal_model.words.numbers import Scale
 
 Progress = Callable[[float], None]
 
@@ -118,6 +119,7 @@ def gather(known: Known, asked: Asked, *, progress: Callable[[float], None] | No
     InputError
         If no container can take part.
     """
+    _refuse_wrong_sides(asked)
     bench, entries = known.bench, known.entries
     rankings = dict(_rankings(entries, asked, _stretch(progress, 0.0, 0.1)))
     first = next(iter(rankings.values()))
@@ -135,6 +137,21 @@ def gather(known: Known, asked: Asked, *, progress: Callable[[float], None] | No
     )
 
 
+def _refuse_wrong_sides(asked: Asked) -> None:
+    """Refuse a page that would call cold what is hot."""
+    problems = []
+    if asked.limit >= float(asked.scenario.start):
+        message = "lies above the start; the page's first list is of hot contents, its cold one has a start of its own"
+        problems.append(InputProblem(f"{Scale.CELSIUS.text(asked.limit)} {message}", "until"))
+    if asked.cold_limit <= asked.cold_start:
+        limit, start = (Scale.CELSIUS.text(value) for value in (asked.cold_limit, asked.cold_start))
+        problems.append(
+            InputProblem(f"{limit} is not above the cold start, {start}; take a warmer limit", "cold_until")
+        )
+    if problems:
+        raise InputError(problems)
+
+
 def _stretch(progress: Progress | None, first: float, last: float) -> Progress | None:
     """Return the progress of a part of the work. [-]"""
     return None if progress is None else lambda share: progress(first + (last - first) * share)
@@ -145,7 +162,7 @@ def _rankings(entries: Sequence[Entry], asked: Asked, progress: Progress | None)
     if asked.scenario.fill is not None:
         conditions["full"] = asked.scenario.model_copy(update={"fill": None}), asked.limit
     cold = asked.scenario.model_copy(update={"start": asked.cold_start, "preheat": None})
-    if asked.cold_start < float(asked.scenario.room):
+    if asked.cold_limit < float(asked.scenario.room):
         conditions["cold"] = cold, asked.cold_limit
     for number, (name, (scenario, limit)) in enumerate(conditions.items()):
         yield name, rank(entries, scenario, limit, draws=asked.draws, seed=asked.seed)
