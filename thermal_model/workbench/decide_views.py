@@ -1,7 +1,6 @@
 """Decide: rank, why, elsewhere, claims, what to test next; each by the command of the same name, in the background."""
 
 from collections.abc import Callable, Mapping, Sequence
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -37,7 +36,6 @@ def _choices(place: Place) -> dict[str, Any]:
         "containers": [design.name for design in place.designs() if design.container is not None],
         "benches": [(place.bench_name(folder), folder.name) for folder in place.benches()],
         "calibrated": [name for name, path in _calibrations(place).items() if path.is_file()],
-        "makes_pages": can_make_pages(),
         "scenarios": [(name, name.replace("_", " ")) for name in library_names()],
     }
 
@@ -174,11 +172,6 @@ def _page(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
 def _drawing(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
     design = _design(form, "first", place)
     return f"{form['first']}, drawn", lambda out: ["designs", "show", design, f"--plot={out}/drawing.svg"]
-
-
-def can_make_pages() -> bool:
-    """Tell whether the command is there that makes a page of a bench."""
-    return find_spec("thermal_model.cli.report") is not None
 
 
 _QUESTIONS: dict[str, Callable[[Mapping[str, str], Place], tuple[str, Arguments]]] = {
