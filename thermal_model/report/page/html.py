@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from thermal_model.judge.compare import CLEAR, Ranking, by_capacity, moves
+from thermal_model.judge.compare import CLEAR, Ranking, Standing, by_capacity, moves
 from thermal_model.judge.what_if.lid_off import SECONDS_OFF
 from thermal_model.judge.what_if.model import PERIODS, Misses, SideModel
 from thermal_model.report.compare_text import (
@@ -142,9 +142,19 @@ def _verdict(ranking: Ranking, name: str) -> str:
     if np.isfinite(best.interval[0]):
         text += f" (probably {least} to {most})"
     if level:
-        names = "; ".join(escape(s.entry.container.called) for s in level)
-        text += f". Can't honestly be told apart from it: {names}"
+        text += f". Can't honestly be told apart from it: {escape(some_names(level))}"
     return text + "."
+
+
+MOST_NAMED = 4
+"""Containers that are told by name where many are alike."""
+
+
+def some_names(standings: Sequence[Standing]) -> str:
+    """Return what containers are called, and how many more there are."""
+    names = [standing.entry.container.called for standing in standings]
+    more = len(names) - MOST_NAMED
+    return "; ".join([*names[:MOST_NAMED], *([f"and {more} more"] if more > 0 else [])])
 
 
 def _rankings(contents: PageContents) -> str:
@@ -201,7 +211,7 @@ def _groups(contents: PageContents) -> str:
         band = f"over {low * 1e6:.0f} mL" if np.isinf(high) else f"{low * 1e6:.0f} to {high * 1e6:.0f} mL"
         best = members[0]
         middle = interval_texts(best.interval[0], best.centre, best.interval[1], NEVER)[1]
-        others = ", ".join(s.entry.container.called for s in members[1:] if s.tier == best.tier)
+        others = some_names([s for s in members[1:] if s.tier == best.tier])
         rows.append((band, best.entry.container.called, middle, others))
     text = "<h3>By capacity</h3>" + table("The best of each size", ("holds", "best", "holds for", "as good"), rows)
     if "cold" in contents.rankings:

@@ -470,11 +470,12 @@
     if (!followAddress()) panel({ quietly: true });
     at.panel = performance.now();
     document.documentElement.dataset.ready = "panel";
-    if (location.hash.includes("=")) find("panel").scrollIntoView();
     rankings();
     curves();
     why();
     fillDrawings();
+    // Only now is everything above the panel as high as it stays.
+    if (location.hash.includes("=")) find("panel").scrollIntoView({ behavior: "instant" });
     at.all = performance.now();
     document.documentElement.dataset.ready = "all";
   }
