@@ -41,8 +41,10 @@ times.push(performance.now() - began); } return times; }"""
 def made(draws: int) -> PageContents:
     """The demo bench's page."""
     with TemporaryDirectory() as folder:
-        write_demo(Path(folder) / "bench", 1)
-        known = known_of(read_bench(Path(folder) / "bench"))
+        bench = Path(folder) / "galley_bench"
+        bench.mkdir()
+        write_demo(bench, 1)
+        known = known_of(read_bench(bench))
     return gather(known, Asked(Scenario(), 333.15, 277.15, 283.15, draws=draws))
 
 

@@ -31,8 +31,10 @@ def entries(designs: list[str]) -> list[Entry]:
     if designs:
         return [Entry(name, load_container(name)) for name in designs]
     with TemporaryDirectory() as folder:
-        write_demo(Path(folder) / "bench", 1)
-        return list(known_of(read_bench(Path(folder) / "bench")).entries)
+        bench = Path(folder) / "galley_bench"
+        bench.mkdir()
+        write_demo(bench, 1)
+        return list(known_of(read_bench(bench)).entries)
 
 
 def held_to_the_engine(
