@@ -169,6 +169,12 @@ def _page(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
     return "A page to publish", lambda out: ["report", bench, *options, f"--output={out}/page.html"]
 
 
+def _bundle(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+    bench = _bench(form, place)
+    options = _given(form, (*CONDITIONS, "until"))
+    return "A bundle to make again", lambda out: ["bundle", bench, *options, f"--output={out}/bench.zip"]
+
+
 def _drawing(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
     design = _design(form, "first", place)
     return f"{form['first']}, drawn", lambda out: ["designs", "show", design, f"--plot={out}/drawing.svg"]
@@ -182,6 +188,7 @@ _QUESTIONS: dict[str, Callable[[Mapping[str, str], Place], tuple[str, Arguments]
     "claim": _claim,
     "next": _next,
     "page": _page,
+    "bundle": _bundle,
     "drawing": _drawing,
 }
 

@@ -73,11 +73,12 @@ def test_what_makes_no_question_starts_nothing(two: TestClient, form: dict) -> N
     assert "Asked so far" not in two.get("/decide").text
 
 
-def test_a_page_of_a_bench_is_begun_and_stopped(two: TestClient) -> None:
+@pytest.mark.parametrize(("kind", "command"), [("page", "report"), ("bundle", "bundle")])
+def test_what_is_published_of_a_bench_is_begun_and_stopped(two: TestClient, kind: str, command: str) -> None:
     two.post("/benches/new", data={"name": "galley", "container-slim": "1", "probe": "pen"})
-    asked = two.post("/decide", data={**QUICK, "kind": "page", "bench": "galley"})
+    asked = two.post("/decide", data={**QUICK, "kind": kind, "bench": "galley"})
     where = asked.headers["location"]
-    assert two.get(f"{where}/state").json()["command"].startswith("holdtime report ./galley '--start=90 C'")
+    assert two.get(f"{where}/state").json()["command"].startswith(f"holdtime {command} ./galley '--start=90 C'")
     assert two.post(f"{where}/stop").status_code == 303
     assert two.get(f"{where}/state").json()["stage"] == "stopped"
     assert "Stopped; nothing was written." in two.get(where).text

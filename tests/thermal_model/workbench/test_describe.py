@@ -95,7 +95,8 @@ def test_what_is_unlikely_is_said_though_it_can_be(client: TestClient) -> None:
 @pytest.mark.parametrize("key", [*QUESTION, *CONDITIONS, "name", "window", "number"])
 def test_markup_in_a_field_stays_text(client: TestClient, folder: Path, key: str) -> None:
     """Shown by the script as text; in pages it is escaped."""
-    form = {**ANSWERS, "depth": UNKNOWN, "name": "slim", key: MARKUP}
+    # More than it holds: nothing is computed, all of it is read.
+    form = {**ANSWERS, "depth": UNKNOWN, "name": "slim", "fill": "9 L", key: MARKUP}
     assert client.post("/follow/best", data=form).status_code == 200
     saved = client.post("/containers/new", data=form)
     assert MARKUP not in saved.text
