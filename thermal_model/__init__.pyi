@@ -14,6 +14,7 @@ from .api.designs import save_container as save_container
 from .api.designs import with_changes as with_changes
 from .api.optimum import optimise as optimise
 from .api.pages import report_page as report_page
+from .api.pictures import picture as picture
 from .api.questions import predict as predict
 from .api.questions import sensitivity as sensitivity
 from .api.questions import sobol_indices as sobol_indices
@@ -27,6 +28,7 @@ from .judge.compare import Ranking as Ranking
 from .prediction import Prediction as Prediction
 from .reasons.pair import PairExplanation as PairExplanation
 from .study.optimum.optimise import BestDesigns as BestDesigns
+from .report.pictures.record import Picture as Picture
 from .study.sensitivity import GlobalSensitivity as GlobalSensitivity
 from .study.sensitivity import LocalSensitivity as LocalSensitivity
 from .version import __version__ as __version__

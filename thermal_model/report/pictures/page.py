@@ -130,7 +130,8 @@ class Page:
     def wrapped(self, text: str, width: float, size: float, *, most: int = 99, is_bold: bool = False) -> str:
         """Return a text in lines no longer than the room [in], at most so many; what is left is cut off."""
         lines: list[str] = []
-        for paragraph in _NUMBER.sub("\\1\N{NO-BREAK SPACE}\\2", text).split("\n"):
+        joined = _NUMBER.sub("\\1\N{NO-BREAK SPACE}\\2", text).replace(" [", "\N{NO-BREAK SPACE}[")
+        for paragraph in joined.split("\n"):
             line = ""
             for word in filter(None, paragraph.split(" ")):
                 longer = f"{line} {word}".strip()
@@ -205,7 +206,7 @@ class Page:
         """Write what an axis shows under its numbers, in little more room than the box is wide."""
         size, width = 0.85 * self.look.letters, box.width + (0.2 if is_centred else 0.0)
         label = self.wrapped(text, width, size)
-        if label.count("\n") >= lines:
+        if label.count("\n") >= lines or "…" in label:
             label = self.label(text, width, size)
         under = box.bottom - 0.13 - size * LEADING * POINT
         at, side = (box.left + 0.5 * box.width, "center") if is_centred else (box.left, "left")

@@ -94,7 +94,8 @@ def _planned(page: Page, room: Box, panel: RowsPanel) -> _Plan:
         if columns > 1 and (wide < (1.6 + 1.1 * len(panel.tracks)) * size / 12.0 or count < 2 * columns):
             continue
         plan, is_roomy = _tried(page, Box(0.0, 0.0, wide, room.height), panel, columns, size)
-        is_cut = columns > 1 and size in usable and _median_name(page, panel, size) > plan.names
+        is_least = columns == 1 and size == usable[-1]
+        is_cut = size in usable and not is_least and _median_name(page, panel, size) > plan.names
         if plan.shown == len(panel.rows) and (size <= usual or is_roomy) and not is_cut:
             return plan
         best = plan if best is None or plan.shown > best.shown else best
@@ -131,13 +132,14 @@ def _name_width(page: Page, column: float, panel: RowsPanel, size: float) -> flo
 
 
 def _median_name(page: Page, panel: RowsPanel, size: float) -> float:
-    return float(np.median([page.width_of(row.name, size) for row in panel.rows])) + 0.1
+    widths = sorted(page.width_of(row.name, size) for row in panel.rows) or [0.0]
+    return widths[len(widths) // 2] + 0.1
 
 
 def _texts(page: Page, row: Row, size: float, names: float, *, lines: int = 2) -> tuple[str, str]:
     is_bold = bool(row.note)
     name = page.wrapped(row.name, names - 0.1, size, most=lines, is_bold=is_bold)
-    return name, page.wrapped(row.note, names - 0.1, NOTE * size, most=5) if row.note else ""
+    return name, page.wrapped(row.note, names - 0.1, NOTE * size, most=7) if row.note else ""
 
 
 def _least_height(page: Page, panel: RowsPanel, size: float, names: float) -> float:

@@ -1,0 +1,81 @@
+"""Pictures of results, for a notebook or a file."""
+
+from functools import singledispatch
+from typing import Any
+
+from geometries.errors import InputError
+from thermal_model.bench.calibration.calibration import Calibration
+from thermal_model.judge.compare import Ranking
+from thermal_model.prediction import Prediction
+from thermal_model.reasons.pair import PairExplanation
+from thermal_model.report.pictures.record import Picture
+
+
+def picture(result: Any, beside: Ranking | None = None) -> Picture:
+    """Return the picture of a result; a notebook shows it, `save` writes it to a file.
+
+    Parameters
+    ----------
+    result : Prediction, Ranking, PairExplanation or Calibration
+        As `predict`, `compare`, `explain` and `calibrate` return.
+    beside : Ranking, optional
+        Of the same containers in other conditions, cold ones for instance: shown beside a ranking.
+
+    Returns
+    -------
+    Picture
+
+    Raises
+    ------
+    InputError
+        If the result is none of these.
+    """
+    if beside is not None and isinstance(result, Ranking):
+        return _ranking(result, beside)
+    return _picture_of(result)
+
+
+@singledispatch
+def _picture_of(result: Any) -> Picture:
+    kinds = "a Prediction, a Ranking, a PairExplanation or a Calibration"
+    raise InputError(f"there is no picture of a {type(result).__name__}; give {kinds}")
+
+
+@_picture_of.register
+def _(result: Prediction) -> Picture:
+    from thermal_model.report.prediction_plots import prediction_picture
+
+    return prediction_picture(result)
+
+
+@_picture_of.register
+def _(result: Ranking) -> Picture:
+    return _ranking(result, None)
+
+
+@_picture_of.register
+def _(result: PairExplanation) -> Picture:
+    from thermal_model.report.explain_pair_plots import pair_picture
+    from thermal_model.report.summary import conditions_text
+    from thermal_model.words.numbers import Scale, quantity_text
+
+    scenario = result.first.scenario
+    fill = "each full to its own lid" if scenario.fill is None else quantity_text(scenario.fill, "mL")
+    return pair_picture(result, conditions_text(scenario, fill, frozenset(), Scale.CELSIUS))
+
+
+@_picture_of.register
+def _(result: Calibration) -> Picture:
+    from thermal_model.report.calibration_plots import calibration_picture
+
+    return calibration_picture(result)
+
+
+def _ranking(first: Ranking, second: Ranking | None) -> Picture:
+    from thermal_model.report.compare_plots import ranking_picture
+    from thermal_model.report.compare_text import fill_words
+    from thermal_model.report.summary import conditions_text
+    from thermal_model.words.numbers import Scale
+
+    given = conditions_text(first.scenario, fill_words(first), frozenset(), Scale.CELSIUS)
+    return ranking_picture(first, second, given)
