@@ -27,8 +27,8 @@ from .bench.records import Bench as Bench
 from .judge.compare import Ranking as Ranking
 from .prediction import Prediction as Prediction
 from .reasons.pair import PairExplanation as PairExplanation
-from .study.optimum.optimise import BestDesigns as BestDesigns
 from .report.pictures.record import Picture as Picture
+from .study.optimum.optimise import BestDesigns as BestDesigns
 from .study.sensitivity import GlobalSensitivity as GlobalSensitivity
 from .study.sensitivity import LocalSensitivity as LocalSensitivity
 from .version import __version__ as __version__
