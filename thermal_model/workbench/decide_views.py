@@ -10,6 +10,7 @@ from starlette.routing import Route
 
 from geometries.errors import InputError, InputProblem
 from geometries.files import write_bytes
+from thermal_model.bench.write.new_bench import copy_with_designs
 from thermal_model.judge.scenario_library import library_names
 from thermal_model.words.numbers import duration_text
 from thermal_model.workbench.jobs import Job, Stage
@@ -54,7 +55,7 @@ async def ask(request: Request) -> Response:
         raise InputError(InputProblem(f"must be one of {', '.join(_QUESTIONS)}", "kind", kind))
     title, arguments = await in_thread(_QUESTIONS[kind], form, state.place)
     finish = await in_thread(_keeper, form, state.place) if kind == "calibrate" else None
-    job = state.jobs.start(title, arguments, state.place.folder, finish)
+    job = await in_thread(state.jobs.start, title, arguments, state.place.folder, finish)
     return RedirectResponse(f"/decide/{job.key}", 303)
 
 
@@ -170,9 +171,17 @@ def _page(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
 
 
 def _bundle(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
-    bench = _bench(form, place)
+    folder = place.bench(needed(form, "bench"))
     options = _given(form, (*CONDITIONS, "until"))
-    return "A bundle to make again", lambda out: ["bundle", bench, *options, f"--output={out}/bench.zip"]
+
+    def arguments(out: Path) -> list[str]:
+        # Designs stand beside the bench in this folder; a bundle wants them within.
+        packed = out.parent / f"{out.name}-bench" / folder.name
+        with place.lock:
+            copy_with_designs(folder, packed)
+        return ["bundle", str(packed), *options, f"--output={out}/{folder.name}.zip"]
+
+    return "A bundle to make again", arguments
 
 
 def _drawing(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:

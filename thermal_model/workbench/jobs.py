@@ -84,7 +84,8 @@ class Job:
         """As it is typed in a terminal."""
         import shlex
 
-        shown = [a for a in self.arguments if str(self.outputs) not in a]
+        own = str(self.outputs)  # a file or folder of ours is told by its name alone
+        shown = [f"./{Path(a).name}" if a.startswith(own) else a for a in self.arguments if f"={own}" not in a]
         return shlex.join(["holdtime", *shown])
 
     @property

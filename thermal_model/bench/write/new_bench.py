@@ -52,6 +52,29 @@ def add_to_bench(
     write_descriptor(folder)
 
 
+def copy_with_designs(folder: Path, target: Path) -> None:
+    """Copy a bench with the designs it names elsewhere put beside its own file, so that nothing it needs is left out.
+
+    Parameters
+    ----------
+    folder : Path
+    target : Path
+        That is not there yet.
+    """
+    import shutil
+
+    import tomlkit
+
+    shutil.copytree(folder, target)
+    document: Any = tomlkit.parse(read_text(folder / File.BENCH))
+    for name, entry in document["containers"].items():
+        design = folder / str(entry["design"])
+        if design.is_file() and not design.resolve().is_relative_to(folder.resolve()):
+            shutil.copyfile(design, target / f"{name}.toml")
+            entry["design"] = f"{name}.toml"
+    write_text(target / File.BENCH, tomlkit.dumps(document))
+
+
 def _with_entries(
     text: str, containers: Mapping[str, str], probes: Mapping[str, Mapping[str, str]], *, is_new: bool
 ) -> str:
