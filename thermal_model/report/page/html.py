@@ -37,6 +37,11 @@ HEADINGS = {
 
 CELSIUS = Scale.CELSIUS
 
+NO_SCRIPTS = (
+    "<noscript><p class='note'>Charts and panel need scripts, which are off here; the tables hold the same numbers.</p>"
+    "</noscript>"
+)
+
 
 def page_html(contents: PageContents) -> str:
     """Return a page as one HTML text.
@@ -267,7 +272,7 @@ these conditions.</p>
 <input type="range" id="volume" min="100" max="3000" step="10"><output for="volume"></output></p>
 <p class="field"><label for="lid">Lid off {SECONDS_OFF:.0f}&nbsp;s</label><select id="lid">
 <option value="never">never</option>{periods}</select></p>
-<p class="field"><button type="button" id="reset">Back to the conditions of the ranking</button></p></form>
+<p class="field"><button type="button" id="reset">Back to the conditions of the ranking</button></p></form>{NO_SCRIPTS}
 <p id="answer" class="said" role="status" aria-live="polite"></p>
 <div class="chart" id="panel-chart"></div><div id="panel-notes"></div>
 <details><summary>The same as a table</summary><div id="panel-table"></div></details>

@@ -466,8 +466,13 @@
     window.addEventListener("resize", () => {
       if (window.innerWidth !== width) { width = window.innerWidth; requestAnimationFrame(draw); }
     });
-    bytes = await reduced.unpack(data.what_if.packed);
-    if (!followAddress()) panel({ quietly: true });
+    try {
+      bytes = await reduced.unpack(data.what_if.packed);
+      if (!followAddress()) panel({ quietly: true });
+    } catch (error) {
+      if (typeof DecompressionStream !== "undefined") throw error;
+      find("answer").textContent = "This browser is too old for the panel; browsers from 2023 on can do it.";
+    }
     at.panel = performance.now();
     document.documentElement.dataset.ready = "panel";
     rankings();
