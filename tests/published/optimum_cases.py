@@ -30,6 +30,7 @@ class FormulaProblem:
     formula: Formula
     choices: tuple[int, ...] = ()
     cheap: bool = True
+    accuracy: float = 1e-8
 
     @property
     def dimensions(self) -> int:

@@ -28,6 +28,9 @@ from thermal_model.study.question import Question
 STEP = 1e-5
 """Of a number, or of a tenth of its range if that is more, to its neighbour for a slope; see `gradients`."""
 
+AS_DRAWN, WITH_PIECES = 1e-6, 1e-5
+"""Relative changes of an objective at which a refinement ends. [-]"""
+
 LANES_AT_ONCE = 4096
 """Runs that are put together at a time, so that many pieces of many designs take no more memory."""
 
@@ -108,6 +111,11 @@ class DesignSpace:
     def size(self) -> tuple[int, int]:
         """Numbers of objectives and constraints."""
         return len(self.objectives), len(self.constraints)
+
+    @property
+    def accuracy(self) -> float:
+        """Change of an objective that says nothing any more: the solver's own error, or the luck of the pieces."""
+        return WITH_PIECES if self.pieces.count else AS_DRAWN
 
     @cached_property
     def is_cheap(self) -> NDArray[np.bool_]:

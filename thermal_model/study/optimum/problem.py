@@ -110,6 +110,10 @@ class Optimisable(Protocol):
     def size(self) -> tuple[int, int]:
         """Numbers m of objectives and k of constraints."""
 
+    @property
+    def accuracy(self) -> float:
+        """Change of an objective, relative to its size, that says nothing any more. [-]"""
+
     def cheap_misses(self, points: Candidates) -> Array:
         """Return what points miss, (n, k), as far as that is known without work; NaN where there is no such design."""
 

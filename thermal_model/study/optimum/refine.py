@@ -13,9 +13,6 @@ from thermal_model.study.optimum.problem import FEASIBLE, Candidates, Kinds, Rec
 MOST_STEPS = 40
 """Of one refinement."""
 
-ACCURACY = 1e-8
-"""Change of the objective, relative to its size at the start, at which a refinement ends. [-]"""
-
 TARGET_MARGIN = 0.2 * FEASIBLE
 """By how much a constraint is meant to be over-fulfilled, so that rounding does not break it. [-]"""
 
@@ -105,7 +102,7 @@ def refined(record: Record, tasks: Sequence[Task]) -> list[Refined]:
 
     if not record.problem.dimensions:
         return [_as_it_is(record, task) for task in tasks]
-    return in_step([_minimiser(task) for task in tasks], answer)
+    return in_step([_minimiser(task, record.problem.accuracy) for task in tasks], answer)
 
 
 def _one(found: Slopes, row: int) -> Slopes:
@@ -125,9 +122,9 @@ def _keeps(task: Task, slopes: Slopes) -> bool:
     return all(cap.miss(slopes.values.objectives[0]) <= FEASIBLE for cap in task.caps)
 
 
-def _minimiser(task: Task) -> Callable[[Callable[[Any], Any]], Refined]:
+def _minimiser(task: Task, accuracy: float) -> Callable[[Callable[[Any], Any]], Refined]:
     def run(ask: Callable[[Any], Any]) -> Refined:
-        return _Descent(task, ask).run()
+        return _Descent(task, accuracy, ask).run()
 
     return run
 
@@ -135,8 +132,8 @@ def _minimiser(task: Task) -> Callable[[Callable[[Any], Any]], Refined]:
 class _Descent:
     """One run of SLSQP; functions and slopes of a point come together, and points that do not exist are a wall."""
 
-    def __init__(self, task: Task, ask: Callable[[Any], Any]) -> None:
-        self.task, self.ask = task, ask
+    def __init__(self, task: Task, accuracy: float, ask: Callable[[Any], Any]) -> None:
+        self.task, self.accuracy, self.ask = task, accuracy, ask
         self.asked: dict[bytes, Slopes] = {}
         self.best: tuple[float, bytes] | None = None
         self.last: bytes = b""
@@ -156,7 +153,7 @@ class _Descent:
             bounds=[(0.0, 1.0)] * len(start),
             constraints=self._constraints(first),
             method="SLSQP",
-            options={"maxiter": MOST_STEPS, "ftol": ACCURACY},
+            options={"maxiter": MOST_STEPS, "ftol": self.accuracy},
         )
         key = self.best[1] if self.best is not None else self.last
         point = np.frombuffer(key, dtype=float)
