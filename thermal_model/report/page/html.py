@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from geometries.numeric import Array
 from thermal_model.judge.compare import CLEAR, Ranking, Standing, by_capacity, moves
 from thermal_model.judge.what_if.lid_off import SECONDS_OFF
 from thermal_model.judge.what_if.model import PERIODS, Misses, SideModel
@@ -299,24 +300,22 @@ def _accuracy(contents: PageContents) -> str:
 def accuracy_cells(misses: Misses) -> tuple[str, str, str, str, str]:
     """Return how many conditions were tried, and how far hold times and ends of ranges are off."""
     known = np.isfinite(misses.best) & np.isfinite(misses.best_engine)
-    best = misses.best_relative[known]
-    seconds = misses.best_seconds[known]
-    ends = misses.ends_relative[np.isfinite(misses.ends_relative)]
     unknown = int((~known).sum())
     tried = f"{len(known)}" + (f" ({unknown} not answered)" if unknown else "")
-    if not len(best):
-        return tried, "", "", "", ""
-    worst = int(np.argmax(np.minimum(best / 0.01, seconds / 60.0)))
-    at_most = f"{100 * best[worst]:.1f} % ({duration_text(seconds[worst], 1.0)})"
-    if not len(ends):
-        return tried, f"{100 * np.median(best):.2f} %", at_most, "", ""
-    return (
-        tried,
-        f"{100 * np.median(best):.2f} %",
-        at_most,
-        f"{100 * np.median(ends):.2f} %",
-        f"{100 * ends.max():.1f} %",
-    )
+    is_end = np.isfinite(misses.ends) & np.isfinite(misses.ends_engine)
+    best = _middle_and_worst(misses.best[known], misses.best_engine[known], 0.01)
+    return tried, *best, *_middle_and_worst(misses.ends[is_end], misses.ends_engine[is_end], 0.03)
+
+
+def _middle_and_worst(found: Array, engine: Array, share: float) -> tuple[str, str]:
+    """Return how far times are off in the middle, and at most where a share of them and a minute weigh alike. [s]"""
+    if not len(found):
+        return "", ""
+    seconds = np.abs(found - engine)
+    relative = seconds / engine
+    worst = int(np.argmax(np.minimum(relative / share, seconds / 60.0)))
+    at_most = f"{100 * relative[worst]:.1f} % ({duration_text(seconds[worst], 1.0)})"
+    return f"{100 * np.median(relative):.2f} %", at_most
 
 
 def _bounds(*models: SideModel) -> str:
