@@ -21,6 +21,10 @@ PROBES = 6
 """Nodes at which every other draw is computed, to see how much of each shape it has."""
 
 
+ENGINE_ERROR = 2e-4
+"""Of u in a table, about. [-]"""
+
+
 @dataclass(frozen=True)
 class CoolingTables:
     """What tells the cooling of one container under any condition that its side allows, for every draw.
@@ -113,7 +117,11 @@ def _shapes(drawn: DrawnContainer, unit: Array, grid: NodeGrid) -> tuple[Array, 
         design = shapes[:, :, at].reshape(kept, -1).T
         is_known = np.isfinite(seen).all(axis=(1, 2))
         wanted = seen[is_known].reshape(is_known.sum(), -1).T
-        amounts[:, rest[is_known]] = np.linalg.lstsq(design, wanted, rcond=1e-6)[0]
+        # As much of each shape as the models have is likely; what is smaller than the engine's own error is not.
+        usual = size[:kept] / np.sqrt(len(models))
+        likely = np.vstack([design / ENGINE_ERROR, np.diag(1.0 / usual)])
+        seen_so = np.vstack([wanted / ENGINE_ERROR, np.zeros((kept, wanted.shape[1]))])
+        amounts[:, rest[is_known]] = np.linalg.lstsq(likely, seen_so, rcond=None)[0]
     runs = len(whole) * nodes + len(rest) * PROBES
     return shapes.reshape(kept, STEPS + 1, *grid.shape), amounts, runs
 
