@@ -20,9 +20,9 @@ from thermal_model.uncertainty import INTERVAL
 if TYPE_CHECKING:
     from thermal_model.bench.calibration.density import Density
 
-CHAINS, TUNE, DRAWS = 4, 600, 2000
+CHAINS, TUNE, DRAWS = 4, 1000, 2500
 
-ACCEPTED = 0.9
+ACCEPTED = 0.98
 """Share of steps that the sampler aims to accept: smaller steps, fewer divergences."""
 
 EMULATED = 0.15
