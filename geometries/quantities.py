@@ -420,6 +420,26 @@ def exact_text(si: float, dimension: Dimension) -> str:
     return f"{si!r} {base.symbol}".strip()
 
 
+_EASILY_READ = (1e-3, 1e5)
+"""Numbers that are read without counting zeros."""
+
+
+def _rounded_text(si: float, dimension: Dimension, given: Unit | None = None) -> str:
+    """Return a text that reads back as nearly the same float, in the unit given if its number is easily read."""
+    least, most = _EASILY_READ
+    if given is not None:
+        text = _written(si, given, given.symbol, 6)
+        if given.offset or least <= abs(float(Exact(si) / given.factor)) < most:
+            return text
+    for unit in UNITS[dimension]:
+        number = abs(float((Exact(si) - unit.offset) / unit.factor))
+        text = _written(si, unit, unit.symbol, 6)
+        is_near = math.isclose(parse_quantity(text, dimension), si, rel_tol=1e-9)
+        if is_near and (unit.offset or least <= number < most):
+            return text
+    return exact_text(si, dimension)
+
+
 def _from_pint(given: Any, dimension: Dimension) -> float:
     """Return the SI value of one pint quantity, of any registry."""
     names = [str(name) for name, _ in given.unit_items()]
@@ -478,7 +498,8 @@ class QuantityField:
         else:
             value = self._plain(given, needs_unit)
         if not self.allows(value):
-            raise ValueError(f"{shortened(given)} is not allowed; it {self.bounds_text()}")
+            unit = next(iter(_NUMBER.split(_tidy(given))[-1:]), "") if isinstance(given, str) else ""
+            raise ValueError(f"{shortened(given)} is not allowed; it {self.bounds_text(unit)}")
         return value
 
     def _plain(self, given: object, needs_unit: bool) -> float:
@@ -511,14 +532,17 @@ class QuantityField:
             is_within = is_within & np.less_equal(value, self.at_most)
         return np.asarray(is_within)
 
-    def bounds_text(self) -> str:
-        """Return the bounds in words, for example "must be above zero"."""
+    def bounds_text(self, unit: str = "") -> str:
+        """Return the bounds in words, for example "must be above zero", in a unit of the table if it suits them."""
         bounds = {"above": self.above, "at least": self.at_least, "at most": self.at_most}
-        told = [f"{word} {self._bound(bound)}" for word, bound in bounds.items() if bound is not None]
-        return f"must be {' and '.join(told) or 'a finite number'}"
+        told = [f"{word} {self._bound(bound, unit)}" for word, bound in bounds.items() if bound is not None]
+        return f"must be {', '.join(told[:-1])}{' and ' if told[1:] else ''}{told[-1] if told else 'a finite number'}"
 
-    def _bound(self, bound: float) -> str:
-        return "zero" if bound == 0.0 else exact_text(bound, self.dimension)
+    def _bound(self, bound: float, unit: str) -> str:
+        if bound == 0.0 and self.dimension is not Dimension.TEMPERATURE:
+            return "zero"
+        given = _find(unit, self.dimension) if unit else None
+        return _rounded_text(bound, self.dimension, given)
 
     def write(self, value: Any) -> Any:
         """Return the text (or plain fraction) that reads back as the same value."""
@@ -565,11 +589,16 @@ def _quantity_field(parts: Iterable[Any]) -> QuantityField | None:
 
 
 Length: TypeAlias = Annotated[Numeric, QuantityField(Dimension.LENGTH)]
-PositiveLength: TypeAlias = Annotated[Numeric, QuantityField(Dimension.LENGTH, above=0.0)]
-NonNegativeLength: TypeAlias = Annotated[Numeric, QuantityField(Dimension.LENGTH, at_least=0.0)]
+SHORTEST, LONGEST = 1e-6, 10.0
+"""Least length besides zero, and the greatest [m]: thinner than any foil, and longer than any part; judgement."""
+
+PositiveLength: TypeAlias = Annotated[
+    Numeric, QuantityField(Dimension.LENGTH, above=0.0, at_least=SHORTEST, at_most=LONGEST)
+]
+NonNegativeLength: TypeAlias = Annotated[Numeric, QuantityField(Dimension.LENGTH, at_least=0.0, at_most=LONGEST)]
 Area: TypeAlias = Annotated[Numeric, QuantityField(Dimension.AREA, at_least=0.0)]
 Volume: TypeAlias = Annotated[Numeric, QuantityField(Dimension.VOLUME, at_least=0.0)]
-PositiveVolume: TypeAlias = Annotated[Numeric, QuantityField(Dimension.VOLUME, above=0.0)]
+PositiveVolume: TypeAlias = Annotated[Numeric, QuantityField(Dimension.VOLUME, above=0.0, at_least=1e-6, at_most=2.0)]
 Mass: TypeAlias = Annotated[Numeric, QuantityField(Dimension.MASS, at_least=0.0)]
 Duration: TypeAlias = Annotated[Numeric, QuantityField(Dimension.DURATION, at_least=0.0)]
 Temperature: TypeAlias = Annotated[Numeric, QuantityField(Dimension.TEMPERATURE)]

@@ -158,7 +158,7 @@ def read_value(field: NumberField, part: str, text: str, source: str) -> float:
     except ValueError as error:
         _refuse(field, None, str(error), source)
     if not field.quantity.allows(value):
-        _refuse(field, text, field.quantity.bounds_text(), source)
+        _refuse(field, text, field.quantity.bounds_text(unit_of(part)), source)
     return value
 
 

@@ -29,6 +29,11 @@ DEFAULT_HORIZON = 7.0 * 86400.0
 LANES_AT_ONCE = 512
 """Lanes in one network: enough to spread the cost of numpy's calls, few enough for the processor's cache."""
 
+GAVE_UP = (
+    "the computation gave up on this container under these conditions; change a size or a condition a little, "
+    "and please report the case"
+)
+
 Progress = Callable[[float], None]
 
 
@@ -58,6 +63,8 @@ class Followed:
         Empty unless recorded; None for a run that can't be.
     computed : int
         Runs that went through the engine: one that differs in nothing from the first of its family did not.
+    containers : tuple of (str, int)
+        Names, and how many runs one after the other are of each.
     """
 
     hold_times: Array
@@ -70,6 +77,7 @@ class Followed:
     known_until: Array
     curves: "tuple[FollowedCurve | None, ...]"
     computed: int
+    containers: tuple[tuple[str, int], ...]
 
     @property
     def is_good(self) -> NDArray[np.bool_]:
@@ -87,9 +95,11 @@ class Followed:
         if self.end_time[run] >= self.known_until[run]:
             message = f"more than {MOST_OPENINGS} before the run is over; space them, or take a limit that comes sooner"
             return InputError(InputProblem(message, "openings"))
-        return InputError(
-            "the computation gave up on this container under these conditions; change one of them a little"
-        )
+        return InputError(InputProblem(GAVE_UP, source=self._container_of(run)))
+
+    def _container_of(self, run: int) -> str:
+        ends = np.cumsum([count for _, count in self.containers])
+        return self.containers[int(np.searchsorted(ends, run, side="right"))][0]
 
 
 @dataclass(frozen=True)
@@ -165,7 +175,7 @@ def follow(
     marks = np.asarray(limits, dtype=float)
     marks = np.broadcast_to(marks if marks.ndim == 2 else marks[:, None], (len(marks), count))
     horizons = np.broadcast_to(np.asarray(horizon, dtype=float), (count,))
-    found = _Found(len(marks), count, progress)
+    found = _Found(len(marks), tuple((part.container.name, part.count) for part in parts), progress)
     how = _How(at_least, refinement, record, tolerance, stepper or stepper_for(count), found.tell if progress else None)
     possible = np.flatnonzero(valid)
     for kept, lanes in joined_alike(_possible_parts(parts, valid)):
@@ -298,7 +308,8 @@ _NUMBERS = ("end_time", "final_temperature", "evaporated", "heat_to_room", "bala
 class _Found:
     """Results as they come in, by run."""
 
-    def __init__(self, limits: int, count: int, progress: Progress | None) -> None:
+    def __init__(self, limits: int, containers: tuple[tuple[str, int], ...], progress: Progress | None) -> None:
+        self.containers, count = containers, sum(count for _, count in containers)
         self.hold_times = np.full((limits, count), np.nan)
         self.outcome = np.full(count, Outcome.INVALID, dtype=np.int64)
         self.numbers = {name: np.full(count, np.nan) for name in _NUMBERS}
@@ -331,4 +342,11 @@ class _Found:
 
     def finished(self) -> Followed:
         curves = tuple(self.curves)
-        return Followed(self.hold_times, self.outcome, curves=curves, computed=self.computed, **self.numbers)
+        return Followed(
+            self.hold_times,
+            self.outcome,
+            curves=curves,
+            computed=self.computed,
+            containers=self.containers,
+            **self.numbers,
+        )

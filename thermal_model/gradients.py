@@ -238,7 +238,7 @@ class _Block:
             raise found.failure(0)
         reasons = {
             Outcome.NOT_REACHED: f"a limit is not reached within the {self.horizon / 86400.0:g} days",
-            Outcome.FAILED: "the computation failed",
+            Outcome.FAILED: "the computation gave up; please report the case",
         }
         told = zip(problems[1:], found.outcome[1:].tolist(), strict=True)
         return found.hold_times, [problem or reasons.get(Outcome(outcome), "") for problem, outcome in told]

@@ -31,7 +31,7 @@ def test_examples_of_the_help_pages_run_one_after_another(holdtime: Command) -> 
         result = holdtime(*example(holdtime, command))
         assert result.exit_code == 0, result.output
     assert "lid not seated?" in result.stdout
-    assert "\nRepeatability (standard deviation)\n" in result.stdout
+    assert "\nRepeatability (two runs in three lie this near to the mean, or nearer)\n" in result.stdout
     assert "burn skin" in result.stdout
 
 

@@ -44,7 +44,7 @@ OPTIONS: list[tuple[list[str], list[str]]] = [
     (["--wind", "-3 m/s"], ["--wind: '-3 m/s'", "at least zero"]),
     (["--wind", "300 m/s"], ["--wind: '300 m/s'", "at most 100 m/s"]),
     (["--sunlight", "1e5 W/m2"], ["--sunlight: '1e5 W/m2'", "at most 2000 W/m2"]),
-    (["--room", "0 K"], ["--room: '0 K' is not allowed", "at least -40 C and at most 100 C"]),
+    (["--room", "0 K"], ["--room: '0 K' is not allowed", "at least 233.15 K and at most 373.15 K"]),
     (["--draws", "many"], ["--draws: 'many' is not allowed; it must be a whole number, at least 0 and at most 100000"]),
     (["--draws", "-1"], ["--draws: '-1' is not allowed; it must be a whole number, at least 0"]),
     (["--seed", "-1"], ["--seed: '-1' is not allowed; it must be a whole number, at least 0"]),

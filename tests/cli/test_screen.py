@@ -108,7 +108,7 @@ def test_share_of_production(holdtime: Command) -> None:
     assert sum(s["share_of_variance"] for s in document["spreads"]) == pytest.approx(1.0)
     result = holdtime(*QUICK, *options)
     assert f"{document['met']} of 40)" in result.stdout
-    assert "normal, independent; the figure is one standard deviation" in result.stdout
+    assert "independent of each other; two in three pieces lie this near to the drawing, or nearer" in result.stdout
     assert re.search(r"filled volume +200 mL +± 10 mL +\d+ % of the spread", result.stdout)
 
 
@@ -144,7 +144,11 @@ def test_share_of_production(holdtime: Command) -> None:
         (("--vary", "scenario.room=10..70 C:3"), "--vary: scenario.room: 60.0 C lies below the room, 70.0 C"),
         (
             ("--tolerance", "scenario.room=15 C", "--hold", "1h"),
-            "--tolerance: scenario.room: 60.0 C lies below the room",
+            "--tolerance: scenario.room = '15 C': three spreads reach too far: 60.0 C lies below the room",
+        ),
+        (
+            ("--tolerance", "scenario.room=21 C", "--hold", "1h"),
+            "too far: '-43 C' is not allowed; it must be at least -40 C",
         ),
         (("--vary", "scenario.openings.0.at=1..2 h"), "--vary: scenario.openings.0.at: "),
         ((*SPREAD, *SPREAD, "--hold", "1h"), "has two spreads"),

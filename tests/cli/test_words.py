@@ -7,14 +7,20 @@ import re
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from tests.cli.conftest import run
 from tests.cli.test_calibrate import BENCH_FILE, READINGS
+from thermal_model.bench.calibration.calibration import _unsettled
+from thermal_model.bench.calibration.coordinates import Coordinate, Owner
+from thermal_model.bench.calibration.sampling import Sampled
 from thermal_model.cli.main import TableOfContents, app
+from thermal_model.report.calibration_text import sample_expert_text, sample_text
 
 EXPERT_WORDS = re.compile(
     r"(?i:\b(posteriors?|priors?|draws|films?|correlations?|likelihood|laplace|bayes\w*|emissivit\w+|"
+    r"standard deviations?|degrees of freedom|(two-sided )?t tests?|effective size|r-hat|significance|divergences?|"
     r"nusselt|rayleigh|prandtl|grashof|reynolds|churchill|hollands|lewis|sherman|stefan)\b)|[\u0370-\u03ff]"
 )
 """Greek letters included; µ of micro is none of them."""
@@ -130,6 +136,23 @@ def test_what_a_tester_reads(
     assert bool(drawn) == ("--plot" in command)
 
 
+def sampled(settled: bool) -> Sampled:
+    unsettled = () if settled else (Coordinate(Owner.CONTAINER, "cup", "gap_emissivity"),)
+    return Sampled(
+        np.zeros((400, 7)), np.zeros((400, 2), dtype=int), 1.21, 37.0, unsettled, (), 5 - 5 * settled, 0.07, 1
+    )
+
+
+@pytest.mark.parametrize("settled", [False, True])
+def test_what_a_sample_says(settled: bool) -> None:
+    text = sample_text(sampled(settled))
+    assert found_in(text) == []
+    assert ("the chains agree." in text) == settled
+    assert ("the chains do not agree well enough on 1 of 7 unknowns" in " ".join(text.split())) != settled
+    assert found_in(_unsettled(sampled(settled))) == []
+    assert "largest R-hat 1.210, smallest bulk effective size 37, " in sample_expert_text(sampled(settled))
+
+
 def subcommands(name: str) -> list[tuple[str, ...]]:
     import typer.main
 
@@ -149,6 +172,7 @@ def test_every_command_is_read() -> None:
 
 
 def test_the_pattern_finds_what_it_is_for() -> None:
+    assert len(found_in("R-hat 1.2, effective size 3; a standard deviation; two-sided t test")) == 4
     said = "100 draws; film; prior; rank correlation; posterior; Nusselt; ε; emissivities"
     assert len(found_in(said)) == 8
     assert found_in("Draw a picture; --draws 5; exterior_film; 5 \u00b5m; priority") == []

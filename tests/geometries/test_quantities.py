@@ -20,6 +20,7 @@ from geometries.quantities import (
     Length,
     NonNegativeLength,
     PositiveLength,
+    QuantityField,
     Temperature,
     TemperatureDifference,
     exact_text,
@@ -225,6 +226,10 @@ def test_the_same_temperature_in_three_scales():
         ("length", None, "None is not a length"),
         ("length", ["48 mm"], "is not a length"),
         ("width", "0 mm", "must be above zero"),
+        ("width", "1e-9 m", "must be above zero, at least 0.001 mm and at most 10 m"),
+        ("width", "1e-300 mm", "at least 0.001 mm and at most 10000 mm"),
+        ("width", "500 in", "at most 393.701 in"),
+        ("step", "1e300 m", "must be at least zero and at most 10 m"),
         ("step", "-1 mm", "must be at least zero"),
         ("emissivity", 0, "must be above zero and at most 1"),
         ("emissivity", 1.01, "must be above zero and at most 1"),
@@ -237,6 +242,18 @@ def test_a_field_refuses(field, value, message):
     with pytest.raises(ValidationError) as caught:
         Record(**{field: value})
     assert message in str(caught.value)
+
+
+def test_bounds_are_rounded_and_in_the_unit_given() -> None:
+    room = QuantityField(Dimension.TEMPERATURE, at_least=233.14999999999998, at_most=373.15)
+    assert room.bounds_text() == "must be at least -40 C and at most 100 C"
+    for wrong, allowed in (
+        ("-50 C", "-40 C and at most 100 C"),
+        ("-50 F", "-40 F and at most 212 F"),
+        ("1 K", "233.15 K"),
+    ):
+        with pytest.raises(ValueError, match=f"'{wrong}' is not allowed; it must be at least {allowed}"):
+            room.read(wrong)
 
 
 def test_a_field_reads_and_writes_text():

@@ -16,7 +16,7 @@ from thermal_model.cli.picture_options import PictureOptions, with_picture
 from thermal_model.cli.progress import READING, progress_bar
 from thermal_model.cli.record import command
 from thermal_model.report.calibration_plots import calibration_picture
-from thermal_model.report.calibration_text import calibration_text, findings_document
+from thermal_model.report.calibration_text import calibration_text, findings_document, sample_expert_text
 from thermal_model.report.results import json_text
 
 EXAMPLE = "holdtime calibrate galley_bench --output galley.calibration.json"
@@ -33,6 +33,9 @@ class Wanted:
         bool, typer.Option("--sample", help="Sample all that the readings allow, with diagnostics: slower.")
     ] = False
     seed: options.Seed = 1
+    expert: Annotated[bool, typer.Option("--expert", help="Add the terms of the field: how good the sample is.")] = (
+        False
+    )
     picture: PictureOptions
     json: options.Json = False
     output: options.Output = None
@@ -50,7 +53,7 @@ def calibrate(wanted: Wanted) -> None:
     if wanted.output is not None:
         write_calibration(wanted.output, document)
     wanted.picture.draw(picture)
-    _show(found, document, wants_json=wanted.json, files=(wanted.output, wanted.picture.plot))
+    _show(found, document, wanted)
 
 
 def _document(found: Calibration, folder: Path, seed: int) -> dict[str, Any]:
@@ -58,11 +61,13 @@ def _document(found: Calibration, folder: Path, seed: int) -> dict[str, Any]:
     return {**calibration_document(found.fit, folder, seed=seed, method=method), **findings_document(found)}
 
 
-def _show(found: Calibration, document: dict[str, Any], *, wants_json: bool, files: tuple[Path | None, ...]) -> None:
-    if wants_json:
+def _show(found: Calibration, document: dict[str, Any], wanted: Wanted) -> None:
+    if wanted.json:
         typer.echo(json_text(document), nl=False)
         return
 
     typer.echo(calibration_text(found))
-    for path in filter(None, files):
+    if wanted.expert:
+        typer.echo(f"\n{sample_expert_text(found.sampled)}")
+    for path in filter(None, (wanted.output, wanted.picture.plot)):
         typer.echo(f"\nwritten: {path}", err=True)

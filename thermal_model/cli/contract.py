@@ -175,7 +175,7 @@ def _say_all(problems: Sequence[object]) -> None:
     for line in shown:
         _say(line)
     if len(shown) < len(lines):
-        _say(f"and {len(lines) - len(shown)} more problems like these; mend these first")
+        _say(f"and at least {len(lines) - len(shown)} more problems like these; mend these first")
 
 
 def _usage_line(error: Any) -> str:

@@ -86,7 +86,9 @@ class Wanted:
     ] = None
     tolerance: Annotated[
         tuple[str, ...],
-        typer.Option("--tolerance", metavar="PATH=SPREAD", help="Standard deviation in production; repeatable."),
+        typer.Option(
+            "--tolerance", metavar="PATH=SPREAD", help="Spread in production, two pieces in three; repeatable."
+        ),
     ] = ()
     unknown: Annotated[
         bool, typer.Option("--unknown", help="Pieces differ in what is not known of the design, too.")

@@ -51,7 +51,9 @@ def repeats(
         int | None, typer.Option("--repeats", min=1, max=1000, help="So many runs: which difference do they find?")
     ] = None,
     power: Annotated[str, typer.Option("--power", metavar="SHARE", help="Probability of finding it.")] = "80%",
-    significance: Annotated[str, typer.Option("--significance", metavar="SHARE", help="Of the two-sided test.")] = "5%",
+    significance: Annotated[
+        str, typer.Option("--significance", metavar="SHARE", help="How often to claim a difference that is not there.")
+    ] = "5%",
     calibration: Calibration = None,
     json: options.Json = False,
     output: options.Output = None,

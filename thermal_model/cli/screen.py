@@ -83,7 +83,9 @@ class Wanted:
     tolerance: Annotated[
         tuple[str, ...],
         typer.Option(
-            "--tolerance", metavar="PATH=SPREAD", help="Standard deviation in production; which share meets --hold?"
+            "--tolerance",
+            metavar="PATH=SPREAD",
+            help="Spread in production, two pieces in three; which share meets --hold?",
         ),
     ] = ()
     hold: Annotated[str | None, typer.Option("--hold", metavar="TIME", help="Wanted hold time, '8h'.")] = None
@@ -254,7 +256,13 @@ def _spread(text: str, question: Question) -> ProductionSpread:
     path, value = assignment(text, "--tolerance", "body.neck.mouth_diameter='0.3 mm'")
     spread = read_spread(_number(path, question, "--tolerance"), value, "--tolerance")
     middle, reach = float(spread.field.value or 0.0), 3.0 * spread.deviation
-    question.check_values(path, (middle - reach, middle + reach), "--tolerance")
+    # Rounded: 20 C less 60 K is -40 C, which is allowed, not what a last bit makes of it.
+    ends = [float(f"{end:.12g}") for end in (middle - reach, middle + reach)]
+    try:
+        question.check_values(path, ends, "--tolerance")
+    except InputError as error:
+        message = f"three spreads reach too far: {error.problems[0].message}"
+        raise InputError(InputProblem(message, path, value, "--tolerance")) from None
     return spread
 
 

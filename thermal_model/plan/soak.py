@@ -144,7 +144,9 @@ def soak(
     return Soak(container, is_lid_on, tolerance, low, median, high, slowest, draws - failed, failed)
 
 
-NOT_COMPUTED = "the computation gave up on it standing empty; change a dimension or a condition a little"
+NOT_COMPUTED = (
+    "the computation gave up on it standing empty; change a size or a condition a little, and please report the case"
+)
 
 
 def emptied(scenario: Scenario, *, is_lid_on: bool) -> Scenario:

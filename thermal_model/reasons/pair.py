@@ -1,7 +1,7 @@
 """Why one container holds longer than another: the difference of their log hold times, shared among their parts."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -267,7 +267,9 @@ def explain_pair(
     found = follow(runs, [limit], horizon=horizon, progress=progress)
     nominals = (draws + 1) * np.arange(len(runs))
     if not found.is_good[nominals].all():
-        raise found.failure(int(nominals[~found.is_good[nominals]][0]))
+        problems = found.failure(int(nominals[~found.is_good[nominals]][0])).problems
+        pair = f"{first.container.name} against {second.container.name}"
+        raise InputError(replace(problem, source=pair) for problem in problems)
     times = found.hold_times[0].reshape(len(runs), -1)
     _refuse_unreached(first, second, groups, times[:, 0], horizon)
     is_good = np.isfinite(times).all(axis=0)

@@ -148,7 +148,7 @@ def _offset_block(reduction: Reduction) -> str:
             lines.append(f"{first} against {second}: {difference:+.2f} K, give or take {spread:.2f} K")
     sources = [f"{c.first} less {c.second}: {c.difference:+.2f} K ({c.source})" for c in reduction.comparisons]
     lines += ["seen:", *(f"  {line}" for line in sources)] if sources else []
-    return _block("Thermometers (one standard deviation)", tuple(lines))
+    return _block("Thermometers (right within what is given, two times in three)", tuple(lines))
 
 
 def _offset_line(name: str, offsets: Offsets, is_compared: bool) -> str:
@@ -164,12 +164,15 @@ def _repeatability_block(reduction: Reduction) -> str:
     lines = []
     if found.rate_freedom:
         wider = f"; {100.0 * of_all.rate:.1f} % with the flagged ones" if reduction.flags else ""
-        freedom = f"{found.rate_freedom} degrees of freedom"
+        freedom = f"from {found.rate_freedom} repeats"
         lines.append(f"cooling rate: {100.0 * found.rate:.1f} % from run to run ({freedom}){wider}")
     if found.start_freedom:
         wider = f"; {of_all.start:.1f} K with the flagged ones" if reduction.flags else ""
-        lines.append(f"start: {found.start:.1f} K ({found.start_freedom} degrees of freedom){wider}")
-    return _block("Repeatability (standard deviation)", tuple(lines or ["no run is repeated: nothing can be said"]))
+        lines.append(f"start: {found.start:.1f} K (from {found.start_freedom} repeats){wider}")
+    return _block(
+        "Repeatability (two runs in three lie this near to the mean, or nearer)",
+        tuple(lines or ["no run is repeated: nothing can be said"]),
+    )
 
 
 def _dip_block(reduction: Reduction) -> str:

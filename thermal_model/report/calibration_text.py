@@ -10,6 +10,7 @@ from thermal_model.bench.calibration.coordinates import Owner
 from thermal_model.bench.calibration.identifiability import Confusion
 from thermal_model.bench.calibration.posterior import Finding, findings, probe_offsets, shown_of_run
 from thermal_model.bench.calibration.run_faults import EXPLANATIONS
+from thermal_model.bench.calibration.sampling import Sampled
 from thermal_model.bench.calibration.validation import LeftOut, Validation
 from thermal_model.bench.records import Bench
 from thermal_model.report.bench_text import burn_line
@@ -27,7 +28,7 @@ def calibration_text(found: Calibration) -> str:
     blocks = [
         _heading(found),
         _block("Can't be trusted as it stands" if _is_untrusted(found) else "Take note", found.warnings),
-        _sample_block(found),
+        sample_text(found.sampled),
         _findings_block(found),
         _probe_block(found),
         _odd_block(found),
@@ -72,17 +73,29 @@ def listed_findings(found: Calibration) -> list[Finding]:
     ]
 
 
-def _sample_block(found: Calibration) -> str:
-    drawn = found.sampled
+def sample_text(drawn: Sampled | None) -> str:
+    """Return how far the chains of a sample agree, "" without one."""
     if drawn is None:
         return ""
+    where = f" on {len(drawn.unsettled)} of {drawn.draws.shape[1]} unknowns" if drawn.unsettled else ""
+    agree = "agree" if drawn.is_good else f"do not agree well enough{where}"
+    stuck = f" They got stuck {drawn.divergences} times." if drawn.divergences else ""
     line = (
-        f"{len(drawn.draws)} samples: largest R-hat {drawn.largest_r_hat:.3f}, smallest effective size "
-        f"{drawn.smallest_size:.0f}, {drawn.divergences} divergences, {len(drawn.unsettled)} of "
-        f"{drawn.draws.shape[1]} unknowns not settled; the stand-in for the model misses it by "
-        f"{drawn.emulator_error:.2f} of the noise"
+        f"{len(drawn.draws)} samples in several chains: the chains {agree}.{stuck} The quick stand-in for the model "
+        f"that they use misses it by {percent(drawn.emulator_error)} of what readings scatter."
     )
     return _block("Sample of what the readings allow", [line])
+
+
+def sample_expert_text(drawn: Sampled | None) -> str:
+    """Return the diagnostics of a sample in the field's own terms."""
+    if drawn is None:
+        return _block("For experts", ["a Laplace approximation at the best fit; --sample draws from the posterior"])
+    line = (
+        f"{len(drawn.draws)} draws from the posterior: largest R-hat {drawn.largest_r_hat:.3f}, smallest bulk "
+        f"effective size {drawn.smallest_size:.0f}, {drawn.divergences} divergences, seed {drawn.seed}"
+    )
+    return _block("For experts", [line])
 
 
 def _findings_block(found: Calibration) -> str:
@@ -102,8 +115,9 @@ def _findings_block(found: Calibration) -> str:
         for finding in listed
     ]
     note = (
-        "A factor multiplies what the model would assume. Moved: by how many standard deviations of what was assumed "
-        "before; left: how much of its width is left. What is not listed the readings hardly speak of."
+        "A factor multiplies what the model would assume. Moved: by how much, against how far off it was likely "
+        "to be (1: just so far); left: how much of what was not known is left. "
+        "What is not listed the readings hardly speak of."
     )
     return f"What the readings say\n{aligned([heading, *rows])}\n{_indented(note)}"
 
@@ -120,7 +134,7 @@ def _probe_block(found: Calibration) -> str:
         for name, (offset, deviation) in probe_offsets(found.fit).items()
         if any(run.probe == name for run in found.fit.problem.bench.runs)
     ]
-    return _block("Thermometers (one standard deviation)", lines)
+    return _block("Thermometers (right within what is given, two times in three)", lines)
 
 
 def _odd_block(found: Calibration) -> str:
@@ -181,7 +195,7 @@ def validation_text(bench: Bench, validation: Validation, warnings: tuple[str, .
     heading = f"{bench.name}: {len(bench.runs)} runs of {len(bench.containers)} containers"
     note = (
         "Others: runs of the same container that it is predicted from; with none it is predicted from what is common "
-        "and from what was assumed. Claimed: one standard deviation."
+        "and from what was assumed. Claimed: two times in three it is off by no more."
     )
     blocks = [heading, _block("Take note", warnings), validation_block(validation), fill(note, WIDTH)]
     return "\n\n".join(block for block in blocks if block)

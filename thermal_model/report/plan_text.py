@@ -219,7 +219,8 @@ def repeats_text(
     return "\n\n".join(
         [
             f"To find a difference of {difference} in hold time "
-            f"(power {percent(power)}, two-sided t test at {percent(significance)})\n{aligned(rows)}",
+            f"(found {percent(power)} of the times that it is there, and claimed {percent(significance)} of the "
+            f"times that it is not)\n{aligned(rows)}",
             _repeatability_text(repeatability, why),
         ]
     )
@@ -239,15 +240,15 @@ def signed_percent(log_ratio: float) -> str:
 def _repeats_row(plan: Repeats) -> tuple[str, ...]:
     words = _COMPARISON_WORDS[plan.comparison]
     if plan.repeats is None:
-        return words, "not to be found with a thousand runs", f"(power then {percent(plan.power)})"
+        return words, "not to be found with a thousand runs", f"(found then {percent(plan.power)} of the times)"
     unit = "runs of each container" if plan.comparison is ContainerComparison.UNPAIRED else "pairs"
-    return words, f"{plan.repeats} {unit}", f"(power {percent(plan.power)})"
+    return words, f"{plan.repeats} {unit}", f"(found {percent(plan.power)} of the times)"
 
 
 def _repeatability_text(repeatability: Repeatability, why: str) -> str:
     within, between = (100.0 * value for value in (repeatability.within_day, repeatability.between_days))
     return _wrapped(
-        f"Spread taken for one container, one standard deviation: {within:.1f} % from run to run, and {between:.1f} % "
+        f"Spread taken for one container, two runs in three: {within:.1f} % from run to run, and {between:.1f} % "
         f"from day to day; {why}"
     )
 
@@ -266,7 +267,8 @@ def found_text(
     ]
     return "\n\n".join(
         [
-            f"{repeats} runs of each container find differences in hold time (power {percent(power)})\n{aligned(rows)}",
+            f"{repeats} runs of each container find differences in hold time ({percent(power)} of the times that they "
+            f"are there)\n{aligned(rows)}",
             _repeatability_text(repeatability, why),
         ]
     )

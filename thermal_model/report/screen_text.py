@@ -57,7 +57,7 @@ def front_text(found: Screening, constraints: Sequence[Constraint], intervals: I
     if found.invalid:
         blocks.append(f"  {found.invalid} designs make no container and are left out; the first: {found.reason}")
     if found.failed:
-        blocks.append(f"  {found.failed} designs could not be computed and are left out.")
+        blocks.append(f"  {found.failed} designs could not be computed and are left out; please report the case.")
     return "\n\n".join(blocks)
 
 
@@ -291,7 +291,8 @@ def production_text(found: Production, question: Question) -> str:
         f"{low:.1f} to {high:.1f} %; {found.met} of {found.pieces}).",
         f"  As drawn: {held_text(found.nominal)}; nine in ten pieces: {held_text(found.low, step)} "
         f"to {held_text(found.high, step)}.",
-        f"Made with (normal, independent; the figure is one standard deviation)\n{aligned(spreads)}",
+        "Made with (independent of each other; two in three pieces lie this near to the drawing, or nearer)\n"
+        f"{aligned(spreads)}",
     ]
     if found.rejected:
         blocks.append(f"  {found.rejected} pieces make no container and do not count; the first: {found.reason}")

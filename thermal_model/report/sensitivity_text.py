@@ -45,7 +45,11 @@ def local_text(found: LocalSensitivity, question: Question) -> str:
         rows = _unknown_rows(found.unknowns, LEAST_EFFECT * found.hold_time)
         rest = len(found.unknowns) - len(rows)
         tied = "" if question.belief is None else ", what the readings tie to it moved along"
-        blocks.append(f"What is not known (a standard deviation down and up{tied})\n{aligned(rows)}" if rows else "")
+        blocks.append(
+            f"What is not known (two in three times it is this far off or less; down and up{tied})\n{aligned(rows)}"
+            if rows
+            else ""
+        )
         blocks.append(f"  {rest} more move it by less than {100 * LEAST_EFFECT:g} %." if rest else "")
         blocks.append(_worth_measuring(found.unknowns[0].name))
     blocks += [f"  left out: {path}: {reason}" for path, reason in found.left_out]

@@ -149,4 +149,7 @@ def _outcome_lines(sweep: Sweep, summary: Summary) -> str:
         lines.append(f"  {count} x {sweep.message(first)}")
     if len(reasons) > MOST_REASONS:
         lines.append(f"  and {len(reasons) - MOST_REASONS} more reasons; --json names them")
+    if summary.first_failed is not None:
+        where = _row_text(sweep, summary.first_failed)
+        lines.append(f"  the computation gave up, first on the design with {where}; please report the case")
     return "\n".join(lines)

@@ -103,4 +103,4 @@ class Question:
             return str(problem)
         if result.outcome[row] == Outcome.NOT_REACHED:
             return f"the limit is not reached within the {self.horizon / 86400.0:g} days followed"
-        return "the computation failed"
+        return "the computation gave up on this design; please report the case"

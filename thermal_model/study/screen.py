@@ -166,7 +166,7 @@ def screen(
     failed = int((meets & np.isnan(hold_times)).sum())
     is_held = meets & ~np.isnan(hold_times)
     if not is_held.any():
-        raise InputError("the computation failed for every design that meets the constraints")
+        raise InputError("the computation gave up on every design that meets the constraints; please report the case")
     measures[HOLD] = hold_times
     meets = is_held & _meet(constraints, measures, plan.count)
     if not meets.any():

@@ -288,11 +288,14 @@ class Summary:
         For each limit.
     reasons : dict of str to (int, int)
         Field that is wrong: number of designs, and the first of them.
+    first_failed : int or None
+        First design that could not be computed.
     """
 
     outcomes: dict[Outcome, int] = field(default_factory=lambda: dict.fromkeys(Outcome, 0))
     extremes: list[Extremes] = field(default_factory=list)
     reasons: dict[str, tuple[int, int]] = field(default_factory=dict)
+    first_failed: int | None = None
 
     @property
     def valid(self) -> int:
@@ -303,6 +306,9 @@ class Summary:
         """Take results from design `start` on into account."""
         for outcome in Outcome:
             self.outcomes[outcome] += int(np.sum(results.outcome == outcome))
+        failed = np.flatnonzero(results.outcome == Outcome.FAILED)
+        if self.first_failed is None and len(failed):
+            self.first_failed = start + int(failed[0])
         for extremes, times in zip(self.extremes, results.hold_times, strict=True):
             extremes.see(start, times)
         for number, reason in enumerate(results.reasons):

@@ -200,9 +200,5 @@ def _listed(names: list[str]) -> str:
 
 def _unsettled(drawn: Sampled) -> str:
     """Return what to know of chains that do not agree well enough."""
-    about = f"about {_labels(drawn.unsettled)}" if drawn.unsettled else "everywhere"
-    return (
-        f"the chains do not agree well enough {about} of {drawn.draws.shape[1]} unknowns (R-hat "
-        f"{drawn.largest_r_hat:.3f}, effective size {drawn.smallest_size:.0f}, {drawn.divergences} divergences); their "
-        "intervals may be off: compare another --seed"
-    )
+    about = f"about {_labels(drawn.unsettled)} of {drawn.draws.shape[1]} unknowns" if drawn.unsettled else "everywhere"
+    return f"the chains do not agree well enough {about}; their intervals may be off: compare another --seed"
