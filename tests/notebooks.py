@@ -44,13 +44,14 @@ def texts(notebook: Any) -> list[tuple[str, str]]:
     """What each cell printed, or showed as text, and `<kind>` for each picture."""
     found = []
     for cell in code_cells(notebook):
+        # A stream may arrive in one piece or in several.
+        printed = "".join(output.text for output in cell.outputs if output.output_type == "stream")
+        found += [(cell.id, printed)] if printed else []
         for output in cell.outputs:
-            if output.output_type == "stream":
-                found.append((cell.id, output.text))
-                continue
-            shown = output.get("data", {})
-            pictures = "".join(f"<{kind}>" for kind in sorted(shown) if kind.startswith("image/"))
-            found.append((cell.id, f"{shown.get('text/plain', '')}{pictures}"))
+            if output.output_type != "stream":
+                shown = output.get("data", {})
+                pictures = "".join(f"<{kind}>" for kind in sorted(shown) if kind.startswith("image/"))
+                found.append((cell.id, f"{shown.get('text/plain', '')}{pictures}"))
     return found
 
 
