@@ -218,9 +218,9 @@ def repeats_text(
     rows = [_repeats_row(plan) for plan in plans]
     return "\n\n".join(
         [
-            f"To find a difference of {difference} in hold time "
-            f"(found {percent(power)} of the times that it is there, and claimed {percent(significance)} of the "
-            f"times that it is not)\n{aligned(rows)}",
+            f"To find a difference of {difference} in hold time\n"
+            f"(found {percent(power)} of the times that it is there, claimed {percent(significance)} of the times that "
+            f"it is not)\n{aligned(rows)}",
             _repeatability_text(repeatability, why),
         ]
     )
