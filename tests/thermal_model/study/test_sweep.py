@@ -571,5 +571,5 @@ def test_a_panel_for_each_axis(tmp_path: Path, sampling: Sampling) -> None:
 
 def test_labelled_arrays_without_a_file(grid: tuple[Sweep, Journal]) -> None:
     found = dataset(*grid, summary_of(*grid), Scale.CELSIUS)
-    assert found.sizes == {"until": 2, "body.inside_depth": 3, "scenario.stands_on": 2, "scenario.fill": 2}
+    assert found.sizes == {"until": 2, "body_inside_depth": 3, "scenario_stands_on": 2, "scenario_fill": 2}
     assert isinstance(found.hold_time.values[0, 0, 0, 0], float)
