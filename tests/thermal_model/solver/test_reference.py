@@ -72,13 +72,15 @@ def test_engine_keeps_within_half_a_second(case: str) -> None:
 
 
 def test_engine_comes_nearer_as_its_tolerance_falls() -> None:
+    """The coarsest is as far as coarser ones go: the error of a node is bounded (`GREATEST_ALLOWANCE`)."""
     run = scenario(start="90 C")
-    net = assemble(load_container("stoneware_cup"), run)
-    levels = limit_enthalpies(run, [333.15], 1)
-    reference = float(solve_reference(net, levels[:, 0], 3600.0, relative_tolerance=1e-9).crossing_times[0])
+    net = assemble(load_container("air_gap_mug"), run)
+    levels = limit_enthalpies(run, [343.15], 1)
+    reference = float(solve_reference(net, levels[:, 0], 3600.0, relative_tolerance=1e-10).crossing_times[0])
     errors = [
         abs(float(integrate(net, levels, lane(1e5), tolerance=t).crossing_times[0, 0]) - reference)
-        for t in (Tolerance(0.05, 5.0), Tolerance(), Tolerance(5e-7, 5e-5))
+        for t in (Tolerance(5e-3, 0.1), Tolerance(), Tolerance(5e-7, 5e-5))
     ]
     assert errors[0] > 4.0 * errors[1]
-    assert errors[2] < 0.02
+    assert errors[1] > 4.0 * errors[2]
+    assert errors[2] < 1e-3
