@@ -30,9 +30,9 @@ INGREDIENTS = (
 
 @lru_cache(maxsize=1)
 def digest() -> str:
-    """Return a digest of the sources that a kernel is made of."""
+    """Return a digest of the sources that a kernel is made of, and of where they lie: the compiler keeps by path."""
     paths = sorted(path for pattern in INGREDIENTS for path in ROOT.glob(pattern))
-    return hashlib.sha256(b"\0".join(path.read_bytes() for path in paths)).hexdigest()
+    return hashlib.sha256(b"\0".join([os.fsencode(ROOT), *(path.read_bytes() for path in paths)])).hexdigest()
 
 
 def is_kept() -> bool:

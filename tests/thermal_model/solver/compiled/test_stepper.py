@@ -14,7 +14,6 @@ from tests.thermal_model.runs import scenario
 from thermal_model.assemble.build import assemble
 from thermal_model.follow import reachable_limits
 from thermal_model.scenario import Scenario
-from thermal_model.solver.compiled.kept import is_kept
 from thermal_model.solver.compiled.stepper import CompiledStepper
 from thermal_model.solver.engine import MakeStepper, Outcome, Trajectory, integrate
 from thermal_model.solver.network import Network
@@ -110,13 +109,14 @@ def test_step_that_goes_astray_fails_its_lane_alone() -> None:
     assert broken.outcome.tolist() == [Outcome.REACHED, Outcome.FAILED, Outcome.REACHED]
 
 
-def test_few_designs_never_wait_for_a_compiler() -> None:
+@pytest.mark.parametrize("kept", [False, True])
+def test_few_designs_never_wait_for_a_compiler(monkeypatch: pytest.MonkeyPatch, kept: bool) -> None:
+    monkeypatch.setattr("thermal_model.solver.steppers.is_kept", lambda: kept)
     assert stepper_for(1) is PlainStepper
     assert stepper_of_study(WORTH_COMPILING - 1) is PlainStepper
     assert stepper_of_study(WORTH_COMPILING) is CompiledStepper
-    follow(*networks(load_container("wide_mouth_disc"), scenario(start="90 C"), 343.15, 1), CompiledStepper)
-    assert is_kept()
-    assert stepper_for(WORTH_LOADING) is CompiledStepper
+    assert stepper_for(WORTH_COMPILING) is CompiledStepper
+    assert stepper_for(WORTH_LOADING) is (CompiledStepper if kept else PlainStepper)
 
 
 def test_kernel_without_a_place_to_be_kept_is_compiled_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
