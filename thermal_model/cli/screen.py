@@ -257,7 +257,7 @@ def _spread(text: str, question: Question) -> ProductionSpread:
     spread = read_spread(_number(path, question, "--tolerance"), value, "--tolerance")
     middle, reach = float(spread.field.value or 0.0), 3.0 * spread.deviation
     # Rounded: 20 C less 60 K is -40 C, which is allowed, not what a last bit makes of it.
-    ends = [float(f"{end:.12g}") for end in (middle - reach, middle + reach)]
+    ends = [float(f"{end:.6g}") for end in (middle - reach, middle + reach)]
     try:
         question.check_values(path, ends, "--tolerance")
     except InputError as error:

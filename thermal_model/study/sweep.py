@@ -20,8 +20,9 @@ from geometries.ranges import Range
 from thermal_model.batch import BatchResult, evaluate
 from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.scenario import Scenario
+from thermal_model.solver.compiled.kept import is_kept
 from thermal_model.solver.engine import Outcome
-from thermal_model.solver.steppers import stepper_of_study
+from thermal_model.solver.steppers import WORTH_COMPILING, stepper_of_study
 from thermal_model.solver.stepping import PlainStepper
 from thermal_model.study.axes import Axis
 from thermal_model.study.crew import Crew, Part
@@ -354,8 +355,12 @@ def check_size(sweep: Sweep) -> None:
 
 
 def trial_rate(sweep: Sweep) -> float:
-    """Return how many designs a second this machine computes together, from a small sample of the sweep. [s-1]"""
-    trial = replace(sweep, plan=Plan(sweep.plan.axes, Sampling.SOBOL, sweep.plan.count, sweep.plan.seed))
+    """Return how many designs a second this machine computes together, from a small sample of the sweep. [s-1]
+
+    Nothing is compiled for it: a refusal is no reason to wait.
+    """
+    count = sweep.plan.count if is_kept() else WORTH_COMPILING - 1
+    trial = replace(sweep, plan=Plan(sweep.plan.axes, Sampling.SOBOL, count, sweep.plan.seed))
     trial.block(0, 1)  # what is loaded and built once is not counted
     started = time.perf_counter()
     trial.block(0, _TRIAL)
