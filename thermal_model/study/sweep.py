@@ -344,7 +344,7 @@ def check_size(sweep: Sweep) -> None:
         return
     rate = trial_rate(sweep)
     years = count / rate / _YEAR
-    length = f"{years:.2g} years" if years >= 1.0 else duration_text(count / rate)
+    length = f"{years:.{0 if years >= 10.0 else 1}f} years" if years >= 1.0 else duration_text(count / rate)
     raise InputError(
         InputProblem(
             f"{_thousands(count)} designs are too many, at most {_thousands(MOST_DESIGNS)}; at the {rate:.3g} a second "
