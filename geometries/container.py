@@ -11,12 +11,12 @@ import numpy as np
 from pydantic import (
     BeforeValidator,
     Field,
-    ModelWrapValidatorHandler,
     PlainSerializer,
     ValidationInfo,
     WithJsonSchema,
     model_validator,
 )
+from pydantic.functional_validators import ModelWrapValidatorHandler
 
 from geometries.body import Body
 from geometries.display import Displayed, Listing, shown
