@@ -175,6 +175,6 @@ def test_why_takes_any_two(opened: Any) -> None:
     expect(page.locator("#pair-text")).to_contain_text("holds")
     chart = page.locator("#pair-chart svg")
     assert chart.count() == 1
-    page.get_by_label("beside", exact=True).select_option(index=0)
+    page.get_by_label("beside", exact=True).select_option(page.locator("#first").input_value())
     expect(page.locator("#pair-text")).to_have_text("Choose two containers.")
     assert chart.count() == 0
