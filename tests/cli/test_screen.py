@@ -166,3 +166,9 @@ def test_no_cell_of_a_screening_is_a_formula() -> None:
     assert json.loads(comment) == {"title": "tea,=1+1;@SUM(A1),-x", "low": [0.5, -1.5]}
     cells = [cell.strip() for cell in re.split("[,;]", comment)]
     assert not [cell for cell in cells if cell[:1] in "=+@" or (cell[:1] == "-" and not cell[1:2].isdigit())]
+
+
+def test_optimise_reads_a_tolerance_in_the_same_place(holdtime: Command) -> None:
+    line = ("optimise", "stoneware_cup", "--fill", "200mL", "--vary", "body.inside_depth=90..120 mm")
+    result = holdtime(*line, "--tolerance", "scenario.room=100 F", "--share", "95%")
+    refused(result, "three spreads reach too far")

@@ -24,6 +24,7 @@ from thermal_model.cli.question_options import (
 )
 from thermal_model.cli.record import command
 from thermal_model.cli.settings import assignment
+from thermal_model.cli.tolerances import read_tolerance
 from thermal_model.cli.typed import typed_duration, typed_share
 from thermal_model.judge.scenario_library import load_carry_scenario
 from thermal_model.prediction import check_limits
@@ -43,8 +44,6 @@ from thermal_model.study.optimum.optimise import BestDesigns
 from thermal_model.study.optimum.optimise import optimise as best_designs
 from thermal_model.study.optimum.pieces import SHARE, Pieces
 from thermal_model.study.question import Question
-from thermal_model.study.ranges import number_field
-from thermal_model.study.tolerance import ProductionSpread, read_spread
 
 EXAMPLE = (
     "holdtime optimise slim_neck_double_seal --fill 500mL --vary body.neck.mouth_diameter='35..60 mm' "
@@ -242,7 +241,7 @@ def _constraints(wanted: Wanted, question: Question, names: tuple[str, ...]) -> 
 
 
 def _pieces(wanted: Wanted, question: Question) -> Pieces:
-    spreads = at_once(*(partial(_spread, text, question) for text in wanted.tolerance))
+    spreads = at_once(*(partial(read_tolerance, text, question) for text in wanted.tolerance))
     _refuse_twice([spread.field.path for spread in spreads], "--tolerance")
     has_pieces = bool(spreads) or wanted.unknown or wanted.share is not None or wanted.hold is not None
     if not has_pieces:
@@ -251,11 +250,6 @@ def _pieces(wanted: Wanted, question: Question) -> Pieces:
     hold = 1.0 if wanted.hold is None else typed_duration(wanted.hold, "--hold")
     with_unknowns = wanted.unknown or not spreads
     return Pieces(wanted.pieces, share, tuple(spreads), with_unknowns, wanted.seed, hold, belief=question.belief)
-
-
-def _spread(text: str, question: Question) -> ProductionSpread:
-    path, value = assignment(text, "--tolerance", "body.neck.mouth_diameter='0.3 mm'")
-    return read_spread(number_field(path, question.container, question.scenario, "--tolerance"), value, "--tolerance")
 
 
 def _refuse_twice(names: list[str], option: str) -> None:

@@ -25,6 +25,7 @@ from thermal_model.cli.question_options import (
 )
 from thermal_model.cli.record import command
 from thermal_model.cli.settings import assignment
+from thermal_model.cli.tolerances import read_tolerance
 from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.report.results import write_json
 from thermal_model.report.screen_plots import inverse_picture, screening_picture
@@ -45,7 +46,7 @@ from thermal_model.study.ranges import number_field
 from thermal_model.study.sampling import Plan, planned
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.screen import check_count
-from thermal_model.study.tolerance import ProductionSpread, production_share, read_spread
+from thermal_model.study.tolerance import production_share
 
 EXAMPLE = (
     "holdtime screen slim_neck_double_seal --fill 500mL --vary body.neck.mouth_diameter='30..60 mm' "
@@ -243,27 +244,13 @@ def _hold(text: str | None) -> float:
 def _produce(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     question = read.question
     *spreads, hold = at_once(
-        *(partial(_spread, text, question) for text in wanted.tolerance), lambda: _hold(wanted.hold)
+        *(partial(read_tolerance, text, question) for text in wanted.tolerance), lambda: _hold(wanted.hold)
     )
     _refuse_twice([spread.field.path for spread in spreads])
     pieces = wanted.count or DEFAULT_PIECES
     with progress_bar(f"making {pieces} pieces") as tell:
         found = production_share(question, spreads, hold, pieces=pieces, seed=wanted.seed, progress=tell)
     return production_text(found, question), production_document(found)
-
-
-def _spread(text: str, question: Question) -> ProductionSpread:
-    path, value = assignment(text, "--tolerance", "body.neck.mouth_diameter='0.3 mm'")
-    spread = read_spread(_number(path, question, "--tolerance"), value, "--tolerance")
-    middle, reach = float(spread.field.value or 0.0), 3.0 * spread.deviation
-    # Rounded: 20 C less 60 K is -40 C, which is allowed, not what a last bit makes of it.
-    ends = [float(f"{end:.6g}") for end in (middle - reach, middle + reach)]
-    try:
-        question.check_values(path, ends, "--tolerance")
-    except InputError as error:
-        message = f"three spreads reach too far: {error.problems[0].message}"
-        raise InputError(InputProblem(message, path, value, "--tolerance")) from None
-    return spread
 
 
 def _refuse_twice(paths: list[str]) -> None:

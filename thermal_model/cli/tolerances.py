@@ -1,0 +1,28 @@
+"""What --tolerance says: a spread in production, held to what the number may be."""
+
+from geometries.errors import InputError, InputProblem
+from thermal_model.cli.settings import assignment
+from thermal_model.study.question import Question
+from thermal_model.study.ranges import number_field
+from thermal_model.study.tolerance import ProductionSpread, read_spread
+
+
+def read_tolerance(text: str, question: Question) -> ProductionSpread:
+    """Return the spread that PATH=SPREAD of --tolerance says.
+
+    Raises
+    ------
+    InputError
+        If it is no spread of a number of the design or scenario, or three of it reach what can't be.
+    """
+    path, value = assignment(text, "--tolerance", "body.neck.mouth_diameter='0.3 mm'")
+    spread = read_spread(number_field(path, question.container, question.scenario, "--tolerance"), value, "--tolerance")
+    middle, reach = float(spread.field.value or 0.0), 3.0 * spread.deviation
+    # Rounded: 20 C less 60 K is -40 C, which is allowed, not what a last bit makes of it.
+    ends = [float(f"{end:.6g}") for end in (middle - reach, middle + reach)]
+    try:
+        question.check_values(path, ends, "--tolerance")
+    except InputError as error:
+        message = f"three spreads reach too far: {error.problems[0].message}"
+        raise InputError(InputProblem(message, path, value, "--tolerance")) from None
+    return spread
