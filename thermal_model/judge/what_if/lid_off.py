@@ -10,7 +10,7 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.follow import Followed, follow
-from thermal_model.judge.what_if.runs import DrawnContainer, curves, time_unit
+from thermal_model.judge.what_if.runs import DrawnContainer, curves, progress, time_unit
 from thermal_model.judge.what_if.side import Side
 from thermal_model.scenario import Opening
 from thermal_model.solver.scatter import Indices
@@ -46,9 +46,9 @@ class LidOff:
     factors: Array
     runs: int
 
-    def steps(self, temperature: Array, room: float, share: Array) -> Array:
+    def steps(self, temperature: Array, room: Array, share: Array) -> Array:
         """Return the step of u of each draw, (n,), at its contents' temperature and fill. [K, K, -]"""
-        found = self.coefficients @ terms(temperature, np.full_like(temperature, room), share)
+        found = self.coefficients @ terms(temperature, room, share)
         return self.factors * np.maximum(found, 0.0)
 
 
@@ -102,9 +102,10 @@ def _steps(
     # The opened container is ahead of the closed one.
     until = read[-1] + 2.0 * period
     closed = _run(drawn, draw, start, room, fill, (), until)
+    start, room = drawn.misread.own(start, room, draw)
     fine = np.linspace(0.0, 1.0, FINE_TIMES)[:, None] ** 1.5 * until
-    curve = _progress(side, start, room, curves(closed, fine))
-    before, later = (_progress(side, start, room, curves(opened, times)) for times in (at, read))
+    curve = progress(side, start, room, curves(closed, fine))
+    before, later = (progress(side, start, room, curves(opened, times)) for times in (at, read))
     step = np.full(at.shape, np.nan)
     for run in range(len(start)):
         if np.isnan(curve[:, run]).any() or np.isnan(later[:, run]).any():
@@ -125,8 +126,3 @@ def _run(
 ) -> Followed:
     lanes = drawn.lanes(draw, start, room, fill, openings)
     return follow(lanes, [np.nan], horizon=until, record=True, stepper=compiled_stepper())
-
-
-def _progress(side: Side, start: Array, room: Array, temperatures: Array) -> Array:
-    away = np.maximum((temperatures - room) * np.sign(start - room), 0.1 * side.nearest)
-    return np.log(np.abs(start - room) / away)

@@ -237,5 +237,8 @@ def rounded(tables: CoolingTables) -> CoolingTables:
         fine=rounded_to(tables.fine, FINE_DIGITS),
         shapes=np.stack(shapes) if shapes else tables.shapes,
         amounts=np.array([rounded_to(row, FINE_DIGITS) for row in tables.amounts]).reshape(tables.amounts.shape),
+        misread=replace(
+            tables.misread, **{name: rounded_to(getattr(tables.misread, name), FINE_DIGITS) for name in ("start", "room")}
+        ),
         lid_off=LidOff(lid_off.coefficients, rounded_to(lid_off.factors, FINE_DIGITS), lid_off.runs),
     )

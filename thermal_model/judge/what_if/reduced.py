@@ -38,12 +38,13 @@ def hold_times(side: Side, grids: Grids, tables: CoolingTables, state: AskedStat
     """Return the hold time of every draw, (n,); infinite where it is longer than the table goes. [s]"""
     share = np.full(len(tables.full), state.share) if state.fill is None else state.fill / tables.full
     rows = progress_rows(grids, tables, state.start, state.room, share)
-    wanted = side.progress(*map(np.asarray, (state.start, state.room, state.limit)))
+    start, room = tables.misread.own(np.asarray(state.start), np.asarray(state.room))
+    wanted = side.progress(start, room, np.asarray(state.limit))
     slowest = side.furthest(*(np.asarray(value) for value in side.slowest))
     unit = tables.unit * share * side.furthest(np.asarray(state.start), np.asarray(state.room)) / slowest
     if state.every is None:
-        return time_at(side, crossing(rows, np.full(len(unit), wanted))) * unit * tables.stretch
-    return _with_openings(side, tables, state, share, rows, float(wanted), unit) * tables.stretch
+        return time_at(side, crossing(rows, wanted)) * unit * tables.stretch
+    return _with_openings(side, tables, state, share, rows, wanted, unit) * tables.stretch
 
 
 MOST_OPENINGS = 400
@@ -51,11 +52,12 @@ MOST_OPENINGS = 400
 
 
 def _with_openings(
-    side: Side, tables: CoolingTables, state: AskedState, share: Array, rows: Array, wanted: float, unit: Array
+    side: Side, tables: CoolingTables, state: AskedState, share: Array, rows: Array, wanted: Array, unit: Array
 ) -> Array:
     """Return hold times where each opening takes a step of u, after which the closed container goes on. [s]"""
     assert state.every is not None
-    end = time_at(side, crossing(rows, np.full(len(unit), wanted))) * unit
+    end = time_at(side, crossing(rows, wanted)) * unit
+    start, room = tables.misread.own(np.asarray(state.start), np.asarray(state.room))
     since = np.zeros(len(unit))  # time of the closed container that is as far
     held = np.where(np.isnan(end), np.nan, np.inf)
     going = np.isfinite(end)
@@ -67,8 +69,8 @@ def _with_openings(
         if not going.any():
             break
         reached = np.where(going, value_at(rows, place_of(side, (since + state.every) / unit)), 0.0)
-        temperature = state.room + (state.start - state.room) * np.exp(-reached)
-        reached = reached + tables.lid_off.steps(temperature, state.room, share)
+        temperature = room + (start - room) * np.exp(-reached)
+        reached = reached + tables.lid_off.steps(temperature, room, share)
         over = going & (reached >= wanted)
         held[over] = (opening + 1) * state.every
         going &= ~over

@@ -10,8 +10,8 @@ from thermal_model.assemble.contents import filled_volume
 from thermal_model.assemble.lanes import Lanes
 from thermal_model.follow import Followed, follow
 from thermal_model.judge.compare import Entry
-from thermal_model.judge.what_if.side import Side
-from thermal_model.scenario import Opening, Scenario
+from thermal_model.judge.what_if.side import Side, Span
+from thermal_model.scenario import Opening, Scenario, contents_kind
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import compiled_stepper
 from thermal_model.uncertainty import PRIORS, Sample, draw_sample, perturbed_scenario
@@ -20,6 +20,27 @@ Progress = Callable[[float], None]
 
 LONGEST = 60.0 * 86400.0
 """Time within which a container's own unit must be over. [s]"""
+
+
+@dataclass(frozen=True)
+class Misread:
+    """By how much start and room of each draw, n in all, are not what is asked.
+
+    Attributes
+    ----------
+    start, room : (n,) arrays
+        [K]
+    liquid : pair of float
+        Within which contents start. [K]
+    """
+
+    start: Array
+    room: Array
+    liquid: Span
+
+    def own(self, start: Array, room: Array, draw: Indices | slice = slice(None)) -> tuple[Array, Array]:
+        """Return what start and room are in draws, (n,) each, where something else is asked. [K, K]"""
+        return np.clip(start + self.start[draw], *self.liquid), room + self.room[draw]
 
 
 @dataclass(frozen=True)
@@ -34,12 +55,15 @@ class DrawnContainer:
     sample : Sample
     full : (n,) array
         Full fill of each draw. [m3]
+    misread : Misread
+        By how much start and room are not what is asked.
     """
 
     side: Side
     scenario: Scenario
     sample: Sample
     full: Array
+    misread: Misread
 
     @classmethod
     def of(cls, entry: Entry, side: Side, scenario: Scenario, draws: int, seed: int) -> "DrawnContainer":
@@ -48,7 +72,10 @@ class DrawnContainer:
         base = scenario.model_copy(update={"start": start, "room": room, "fill": None, "openings": ()})
         sample = draw_sample(entry.container, base, draws, seed, belief=entry.belief, own=entry.name)
         full = np.broadcast_to(filled_volume(sample.container, base), (draws + 1,))
-        return cls(side, base, sample, np.asarray(full, dtype=float))
+        start_off, room_off = (PRIORS[name].values(sample.standard_normals[name]) for name in ("start", "room"))
+        kind = contents_kind(base.contents)
+        misread = Misread(start_off, room_off, (kind.coldest, kind.hottest))
+        return cls(side, base, sample, np.asarray(full, dtype=float), misread)
 
     def lanes(self, draw: Indices, start: Array, room: Array, fill: Array, openings: tuple[Opening, ...] = ()) -> Lanes:
         """Return runs of some draws, each at a start, room and fill, as asked. [K, K, m3]"""
@@ -72,7 +99,9 @@ def own_units(drawn: DrawnContainer) -> Array:
     count = drawn.sample.lanes
     start, room = (np.full(count, value) for value in drawn.side.slowest)
     lanes = drawn.lanes(np.arange(count), start, room, drawn.full)
-    limit = room + (start - room) * np.exp(-drawn.side.furthest(start, room))
+    furthest = drawn.side.furthest(start, room)
+    start, room = drawn.misread.own(start, room)
+    limit = room + (start - room) * np.exp(-furthest)
     return follow(lanes, limit[None, :], horizon=LONGEST, stepper=compiled_stepper()).hold_times[0]
 
 
@@ -99,21 +128,23 @@ def progress_over_time(
     times = drawn.side.times[:, None] * time_unit(drawn.side, unit[draw], start, room, share)
     lanes = drawn.lanes(draw, start, room, share * drawn.full[draw])
     # Near the room open contents stay where they are, at great cost; nothing that may be asked lies there.
-    last = np.exp(-drawn.side.furthest(start, room) - BEYOND) * (start - room)
+    furthest = drawn.side.furthest(start, room)
+    start, room = drawn.misread.own(start, room, draw)
+    last = np.exp(-furthest - BEYOND) * (start - room)
     found = follow(lanes, (room + last)[None, :], horizon=times[-1], record=True, stepper=compiled_stepper())
-    told = _progress(drawn.side, start, room, curves(found, times))
+    told = progress(drawn.side, start, room, curves(found, times))
     end, before = found.end_time, 0.95 * found.end_time
-    ends = _progress(drawn.side, start, room, curves(found, np.stack([before, end])))
+    ends = progress(drawn.side, start, room, curves(found, np.stack([before, end])))
     slope = (ends[1] - ends[0]) / (end - before)
     return np.where(times > end, ends[1] + slope * (times - end), told)
 
 
-BEYOND = 0.3
+BEYOND = 0.4
 """How far beyond the furthest limit a table follows the engine before it goes on straight. [-]"""
 
 
-def _progress(side: Side, start: Array, room: Array, temperatures: Array) -> Array:
-    """Return u of contents that may have passed a misread room. [-]"""
+def progress(side: Side, start: Array, room: Array, temperatures: Array) -> Array:
+    """Return u of contents between their own start and room; open ones may pass the room. [-]"""
     away = np.maximum((temperatures - room) * np.sign(start - room), 0.1 * side.nearest)
     return np.log(np.abs(start - room) / away)
 

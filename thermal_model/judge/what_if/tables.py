@@ -7,7 +7,7 @@ import numpy as np
 from geometries.numeric import Array
 from thermal_model.judge.what_if.grids import Grids, NodeGrid, polynomial_weights
 from thermal_model.judge.what_if.lid_off import LidOff, no_lid, what_openings_take
-from thermal_model.judge.what_if.runs import DrawnContainer, own_units, progress_over_time
+from thermal_model.judge.what_if.runs import DrawnContainer, Misread, own_units, progress_over_time
 from thermal_model.judge.what_if.side import STEPS
 from thermal_model.solver.scatter import Indices
 
@@ -47,6 +47,8 @@ class CoolingTables:
         How much longer everything takes. [-]
     full : (n,) array
         Full fill. [m3]
+    misread : Misread
+        By how much start and room of each draw are not what is asked.
     lid_off : LidOff
         What taking the lid off costs.
     runs : int
@@ -60,6 +62,7 @@ class CoolingTables:
     unit: Array
     stretch: Array
     full: Array
+    misread: Misread
     lid_off: LidOff
     runs: int
 
@@ -73,7 +76,7 @@ def make_tables(drawn: DrawnContainer, grids: Grids) -> CoolingTables:
     lid_off = no_lid(len(unit)) if drawn.sample.container.lid is None else what_openings_take(drawn, unit)
     sizes = sum(int(np.prod(grid.shape)) for grid in (grids.coarse, grids.fine))
     runs = len(unit) + sizes + runs + lid_off.runs
-    return CoolingTables(coarse, fine, shapes, amounts, unit, drawn.sample.stretch, drawn.full, lid_off, runs)
+    return CoolingTables(coarse, fine, shapes, amounts, unit, drawn.sample.stretch, drawn.full, drawn.misread, lid_off, runs)
 
 
 def _best_guess(drawn: DrawnContainer, unit: Array, grid: NodeGrid) -> Array:

@@ -10,7 +10,7 @@ from geometries.numeric import Array
 from thermal_model.judge.what_if.grids import NodeGrid
 from thermal_model.judge.what_if.lid_off import SECONDS_OFF
 from thermal_model.judge.what_if.model import COARSE_DIGITS, FINE_DIGITS, SideModel, digits_of_shape
-from thermal_model.judge.what_if.side import FINEST, STEPS
+from thermal_model.judge.what_if.side import FINEST, STEPS, Span
 from thermal_model.judge.what_if.tables import CoolingTables
 
 
@@ -62,11 +62,17 @@ def side_document(model: SideModel, packer: Packer) -> dict[str, Any]:
         "finest": FINEST,
         "steps": STEPS,
         "slowest_K": side.slowest,
+        "liquid_K": _liquid(model),
         "seconds_off": SECONDS_OFF,
         "grids": {name: _grid(getattr(model.grids, name)) for name in ("coarse", "fine", "drawn")},
         "tables": {name: _tables(tables, packer) for name, tables in model.tables.items()},
         "left_out": model.left_out,
     }
+
+
+def _liquid(model: SideModel) -> Span | None:
+    """Return within which temperatures contents start, the same in all tables; None without any. [K]"""
+    return next((tables.misread.liquid for tables in model.tables.values()), None)
 
 
 def _grid(grid: NodeGrid) -> dict[str, Any]:
@@ -86,6 +92,8 @@ def _tables(tables: CoolingTables, packer: Packer) -> dict[str, Any]:
         "unit_s": _numbers(tables.unit),
         "stretch": _numbers(tables.stretch),
         "full_m3": _numbers(tables.full),
+        "start_off": packer.add(tables.misread.start, FINE_DIGITS),
+        "room_off": packer.add(tables.misread.room, FINE_DIGITS),
         "lid_off": tables.lid_off.coefficients.tolist(),
         "lid_off_factors": packer.add(tables.lid_off.factors, FINE_DIGITS),
     }

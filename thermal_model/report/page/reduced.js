@@ -41,7 +41,8 @@ const reduced = (() => {
       unit: each(packed.unit_s),
       stretch: each(packed.stretch),
       full: each(packed.full_m3),
-      sameFull: packed.full_m3.length === 1,
+      startOff: read(packed.start_off),
+      roomOff: read(packed.room_off),
       lidOff: packed.lid_off,
       factors: read(packed.lid_off_factors),
     };
@@ -148,7 +149,6 @@ const reduced = (() => {
     const over = (table, name) => atStartAndRoom(table, grids[name], at[name][0], at[name][1], times);
     const coarse = over(tables.coarse, "coarse"), fine = over(tables.fine, "fine");
     const shapes = tables.shapes.map((shape) => over(shape, "drawn"));
-    const wanted = Math.log((state.start - state.room) / (state.limit - state.room));
     const furthest = (start, room) => Math.log(Math.abs(start - room) / side.nearest_K);
     const stretch = furthest(state.start, state.room) / furthest(...side.slowest_K);
     const held = new Float64Array(tables.draws);
@@ -171,25 +171,32 @@ const reduced = (() => {
         for (let t = 0; t < times; t += 1) row[t] += amount * part[t];
       }
       const unit = tables.unit[j] * share * stretch;
+      const start = Math.min(Math.max(state.start + tables.startOff[j], side.liquid_K[0]), side.liquid_K[1]);
+      const room = state.room + tables.roomOff[j];
+      const wanted = Math.log((start - room) / (state.limit - room));
       if (Number.isNaN(row[0]) || Number.isNaN(unit)) held[j] = NaN;
       else if (state.every === null) held[j] = timeAt(side, crossing(row, wanted, side.steps)) * unit * tables.stretch[j];
-      else held[j] = withOpenings(side, tables, state, share, row, wanted, unit, tables.factors[j]) * tables.stretch[j];
+      else {
+        const takes = (reached) =>
+          tables.factors[j] * step(tables.lidOff, room + (start - room) * Math.exp(-reached), room, share);
+        held[j] = withOpenings(side, state.every, row, wanted, unit, takes) * tables.stretch[j];
+      }
     }
     return held;
   }
 
   // Each opening takes a step of u, after which the closed container goes on.
-  function withOpenings(side, tables, state, share, row, wanted, unit, factor) {
+  function withOpenings(side, every, row, wanted, unit, takes) {
     const end = timeAt(side, crossing(row, wanted, side.steps)) * unit;
     let since = 0;
     if (!Number.isFinite(end)) return Infinity;
     for (let opening = 0; opening <= 400; opening += 1) {
       const left = end - since;
-      if (left <= state.every) return opening * state.every + left;
-      const place = placeOf(side, (since + state.every) / unit);
+      if (left <= every) return opening * every + left;
+      const place = placeOf(side, (since + every) / unit);
       let reached = valueAt(row, place, side.steps);
-      reached += factor * step(tables.lidOff, state.room + (state.start - state.room) * Math.exp(-reached), state.room, share);
-      if (reached >= wanted) return (opening + 1) * state.every;
+      reached += takes(reached);
+      if (reached >= wanted) return (opening + 1) * every;
       since = timeAt(side, crossing(row, reached, side.steps, Math.max(0, Math.floor(place) - 1))) * unit;
     }
     return Infinity;
