@@ -206,7 +206,7 @@ FINE_DIGITS, COARSE_DIGITS = 32767, 127
 """Largest whole numbers of two bytes and of one."""
 
 COARSE_BELOW = 0.03
-"""Shapes that change u by less are kept in one byte a number. [-]"""
+"""Shapes that change u over the weight of its time by less are kept in one byte a number. [-]"""
 
 
 def digits_of_shape(shape: Array, amounts: Array) -> int:
@@ -238,7 +238,8 @@ def rounded(tables: CoolingTables) -> CoolingTables:
         shapes=np.stack(shapes) if shapes else tables.shapes,
         amounts=np.array([rounded_to(row, FINE_DIGITS) for row in tables.amounts]).reshape(tables.amounts.shape),
         misread=replace(
-            tables.misread, **{name: rounded_to(getattr(tables.misread, name), FINE_DIGITS) for name in ("start", "room")}
+            tables.misread,
+            **{name: rounded_to(getattr(tables.misread, name), FINE_DIGITS) for name in ("start", "room")},
         ),
         lid_off=LidOff(lid_off.coefficients, rounded_to(lid_off.factors, FINE_DIGITS), lid_off.runs),
     )

@@ -37,7 +37,7 @@ class AskedState:
 def hold_times(side: Side, grids: Grids, tables: CoolingTables, state: AskedState) -> Array:
     """Return the hold time of every draw, (n,); infinite where it is longer than the table goes. [s]"""
     share = np.full(len(tables.full), state.share) if state.fill is None else state.fill / tables.full
-    rows = progress_rows(grids, tables, state.start, state.room, share)
+    rows = progress_rows(side, grids, tables, state.start, state.room, share)
     start, room = tables.misread.own(np.asarray(state.start), np.asarray(state.room))
     wanted = side.progress(start, room, np.asarray(state.limit))
     slowest = side.furthest(*(np.asarray(value) for value in side.slowest))
@@ -78,7 +78,7 @@ def _with_openings(
     return held
 
 
-def progress_rows(grids: Grids, tables: CoolingTables, start: float, room: float, share: Array) -> Array:
+def progress_rows(side: Side, grids: Grids, tables: CoolingTables, start: float, room: float, share: Array) -> Array:
     """Return u at the times of the table, (t, n), for every draw at its own fill."""
     at = np.array([start]), np.array([room])
     coarse, fine, drawn = (
@@ -88,7 +88,8 @@ def progress_rows(grids: Grids, tables: CoolingTables, start: float, room: float
     rows = np.einsum("tabc,a,b->tc", tables.coarse, *coarse) @ polynomial_weights(grids.coarse.share, share)
     rows += np.einsum("tabc,a,b->tc", tables.fine, *fine) @ local_weights(grids.fine.share, share)
     shapes = np.einsum("rtabc,a,b->rtc", tables.shapes, *drawn)
-    return rows + np.einsum("rtc,cn,rn->tn", shapes, local_weights(grids.drawn.share, share), tables.amounts)
+    apart = np.einsum("rtc,cn,rn->tn", shapes, local_weights(grids.drawn.share, share), tables.amounts)
+    return rows + side.weights[:, None] * apart
 
 
 def crossing(rows: Array, wanted: Array) -> Array:

@@ -61,6 +61,14 @@ class Side:
         """Times of a table, (STEPS + 1,), in a container's own units. [-]"""
         return FINEST * ((1.0 + self.reach / FINEST) ** (np.arange(STEPS + 1) / STEPS) - 1.0)
 
+    @property
+    def weights(self) -> Array:
+        """By what shapes are multiplied at the times of a table, (STEPS + 1,): so early ones count as much as late. [-]
+
+        An error of u moves a hold time by as large a share as it is of u itself, which grows with time.
+        """
+        return self.times + FINEST
+
     def progress(self, start: Array, room: Array, temperature: Array) -> Array:
         """Return u at a temperature of the contents. [K, K, K] [-]"""
         return np.log((start - room) / (temperature - room))

@@ -22,14 +22,14 @@ PROBES = 8
 
 
 ENGINE_ERROR = 2e-4
-"""Of u in a table, about. [-]"""
+"""Of u over the weight of its time, about. [-]"""
 
 
 @dataclass(frozen=True)
 class CoolingTables:
     """What tells the cooling of one container under any condition that its side allows, for every draw.
 
-    u = best guess + sum over r of amount * shape, as tables of time, start, room and fill.
+    u = best guess + weight of the time * sum over r of amount * shape, as tables of time, start, room and fill.
 
     Attributes
     ----------
@@ -76,7 +76,9 @@ def make_tables(drawn: DrawnContainer, grids: Grids) -> CoolingTables:
     lid_off = no_lid(len(unit)) if drawn.sample.container.lid is None else what_openings_take(drawn, unit)
     sizes = sum(int(np.prod(grid.shape)) for grid in (grids.coarse, grids.fine))
     runs = len(unit) + sizes + runs + lid_off.runs
-    return CoolingTables(coarse, fine, shapes, amounts, unit, drawn.sample.stretch, drawn.full, drawn.misread, lid_off, runs)
+    return CoolingTables(
+        coarse, fine, shapes, amounts, unit, drawn.sample.stretch, drawn.full, drawn.misread, lid_off, runs
+    )
 
 
 def _best_guess(drawn: DrawnContainer, unit: Array, grid: NodeGrid) -> Array:
@@ -145,8 +147,8 @@ def _probes(shapes: Array, count: int) -> Indices:
 
 
 def _differences(drawn: DrawnContainer, unit: Array, draws: Indices, grid: NodeGrid, nodes: Indices) -> Array:
-    """Return u, (d, t, k), of some draws at some nodes; NaN where one fails."""
+    """Return u over the weight of its time, (d, t, k), of some draws at some nodes; NaN where one fails."""
     start, room, share = (np.tile(axis[nodes], len(draws)) for axis in grid.points())
     draw = np.repeat(draws, len(nodes))
-    found = progress_over_time(drawn, unit, draw, start, room, share)
+    found = progress_over_time(drawn, unit, draw, start, room, share) / drawn.side.weights[:, None]
     return np.moveaxis(found.reshape(STEPS + 1, len(draws), len(nodes)), 1, 0)

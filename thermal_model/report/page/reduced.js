@@ -154,6 +154,7 @@ const reduced = (() => {
     const held = new Float64Array(tables.draws);
     const best = new Float64Array(times), row = new Float64Array(times);
     const parts = shapes.map(() => new Float64Array(times));
+    const weights = Float64Array.from({ length: times }, (_, t) => timeAt(side, t) + side.finest);
     let known = NaN;
     for (let j = 0; j < tables.draws; j += 1) {
       const share = state.fill === null ? state.share : state.fill / tables.full[j];
@@ -162,14 +163,15 @@ const reduced = (() => {
         best.fill(0);
         atShare(coarse, polynomial(grids.coarse.share, share), times, best);
         atShare(fine, local(grids.fine.share, share), times, best);
-        const weights = local(grids.drawn.share, share);
-        shapes.forEach((shape, r) => { parts[r].fill(0); atShare(shape, weights, times, parts[r]); });
+        const across = local(grids.drawn.share, share);
+        shapes.forEach((shape, r) => { parts[r].fill(0); atShare(shape, across, times, parts[r]); });
       }
-      row.set(best);
+      row.fill(0);
       for (let r = 0; r < parts.length; r += 1) {
         const amount = tables.amounts[r][j], part = parts[r];
         for (let t = 0; t < times; t += 1) row[t] += amount * part[t];
       }
+      for (let t = 0; t < times; t += 1) row[t] = best[t] + weights[t] * row[t];
       const unit = tables.unit[j] * share * stretch;
       const start = Math.min(Math.max(state.start + tables.startOff[j], side.liquid_K[0]), side.liquid_K[1]);
       const room = state.room + tables.roomOff[j];
