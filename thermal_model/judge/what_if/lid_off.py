@@ -11,7 +11,6 @@ import numpy as np
 from geometries.numeric import Array
 from thermal_model.follow import Followed, follow
 from thermal_model.judge.what_if.runs import DrawnContainer, curves, progress, time_unit
-from thermal_model.judge.what_if.side import Side
 from thermal_model.scenario import Opening
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import compiled_stepper

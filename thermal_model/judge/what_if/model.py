@@ -12,7 +12,7 @@ from thermal_model.judge.compare import Entry
 from thermal_model.judge.what_if.grids import Grids
 from thermal_model.judge.what_if.lid_off import SECONDS_OFF, LidOff
 from thermal_model.judge.what_if.reduced import MOST_OPENINGS, AskedState, hold_times
-from thermal_model.judge.what_if.runs import LONGEST, DrawnContainer
+from thermal_model.judge.what_if.runs import LONGEST, DrawnContainer, Misread
 from thermal_model.judge.what_if.side import COLD, HOT, Side
 from thermal_model.judge.what_if.tables import CoolingTables, make_tables
 from thermal_model.scenario import Opening, Scenario
@@ -237,9 +237,10 @@ def rounded(tables: CoolingTables) -> CoolingTables:
         fine=rounded_to(tables.fine, FINE_DIGITS),
         shapes=np.stack(shapes) if shapes else tables.shapes,
         amounts=np.array([rounded_to(row, FINE_DIGITS) for row in tables.amounts]).reshape(tables.amounts.shape),
-        misread=replace(
-            tables.misread,
-            **{name: rounded_to(getattr(tables.misread, name), FINE_DIGITS) for name in ("start", "room")},
+        misread=Misread(
+            rounded_to(tables.misread.start, FINE_DIGITS),
+            rounded_to(tables.misread.room, FINE_DIGITS),
+            tables.misread.liquid,
         ),
         lid_off=LidOff(lid_off.coefficients, rounded_to(lid_off.factors, FINE_DIGITS), lid_off.runs),
     )
