@@ -8,16 +8,17 @@ import pytest
 
 from geometries.design_file import load_container
 from geometries.errors import InputError
+from geometries.quantities import Dimension
 from geometries.ranges import read_range
 from thermal_model.gradients import gradients
 from thermal_model.scenario import Scenario
 from thermal_model.study.axes import read_axes
 from thermal_model.study.expression import FIGURES, read_expression
-from thermal_model.study.measures import HOLD, HOLD_TIME, MEASURES, cost_measure, read_constraint
+from thermal_model.study.measures import HOLD, HOLD_TIME, MEASURES, Constraint, Measure, cost_measure, read_constraint
 from thermal_model.study.optimum.designs import DesignSpace
 from thermal_model.study.optimum.in_step import in_step
 from thermal_model.study.optimum.optimise import BestDesigns, optimise
-from thermal_model.study.optimum.pieces import Pieces
+from thermal_model.study.optimum.pieces import SHARE, Pieces
 from thermal_model.study.optimum.problem import Candidates, Record
 from thermal_model.study.question import Question
 from thermal_model.study.ranges import number_field
@@ -258,3 +259,41 @@ def test_a_range_with_steps_is_a_choice_of_numbers() -> None:
     assert read_range(number_field(MOUTH, SLIM, TEA, "x"), "40..60 mm:3", "x").count == 3
     found = find(wanted, 10)
     assert found.space.texts_of(found.designs[0].points, 0) == {MOUTH: "40 mm"}
+
+
+def test_an_estimate_is_the_pieces_own_at_an_anchor_with_its_slopes(spreads: tuple[Pieces, str]) -> None:
+    marked = replace(spreads[0], wanted=6.5 * 3600.0, with_unknowns=True)
+    exact = space({POCKET: "4..24 mm", MOUTH: "40..50 mm", "lid.seals": "1, 2"}, pieces=marked)
+    point = Candidates(np.array([[0.4, 0.5]]), np.array([[1]]))
+    estimated = exact.anchored(point, with_slopes=True)
+    own, other = exact.slopes(point), estimated.slopes(point)
+    assert other.values.objectives == pytest.approx(own.values.objectives, rel=1e-9)
+    assert other.objectives == pytest.approx(own.objectives, rel=1e-4, abs=1.0)
+    away = Candidates(np.array([[0.42, 0.53]]), np.array([[1]]))
+    near, far = (abs(estimated.values(p).objectives - exact.values(p).objectives).max() for p in (away, point))
+    assert far <= near <= 2e-4 * float(abs(own.values.objectives[0, 0]))
+
+
+def test_designs_are_estimated_alike_alone_and_among_others(spreads: tuple[Pieces, str]) -> None:
+    anchor = Candidates(np.array([[0.4]]), np.empty((1, 0), dtype=np.int64))
+    wanted = space({POCKET: "4..24 mm"}, pieces=spreads[0]).anchored(anchor, with_slopes=True)
+    one, many = (
+        wanted.values(Candidates(np.array(rows), np.empty((len(rows), 0), dtype=np.int64))).objectives
+        for rows in ([[0.5]], [[0.3], [0.5], [0.9]])
+    )
+    assert one[0, 0] == many[1, 0]
+
+
+def test_a_share_that_is_promised_is_kept() -> None:
+    spread = read_spread(number_field(MOUTH, SLIM, TEA, "x"), "1 mm", "x")
+    pieces = Pieces(32, 0.9, (spread,), False, 1, wanted=7.9 * 3600.0, larger=512)
+    share = Measure(SHARE, "share", Dimension.FRACTION, False, lambda _c, _s: float("nan"))
+    widest = replace(MEASURES["mouth"], less_is_better=False)
+    wanted = replace(
+        space({MOUTH: "36..60 mm"}, pieces=pieces),
+        objectives=(widest,),
+        constraints=(Constraint(share, 0.9, is_upper=False),),
+    )
+    (promise,) = find(wanted, 20).designs[0].promises
+    assert promise.wanted == pytest.approx(0.9, abs=1e-4)
+    assert abs(promise.kept - 0.9) < 0.015

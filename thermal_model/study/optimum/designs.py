@@ -21,6 +21,7 @@ from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import WORTH_COMPILING, stepper_for
 from thermal_model.study.axes import Axis
 from thermal_model.study.measures import HOLD, Constraint, Measure
+from thermal_model.study.optimum.anchors import Anchor, estimated_ratios
 from thermal_model.study.optimum.pieces import SHARE, Pieces
 from thermal_model.study.optimum.problem import Candidates, Kinds, Slopes, Values
 from thermal_model.study.question import Question
@@ -75,6 +76,8 @@ class DesignSpace:
         What one design becomes, and which of them its hold time is.
     factors : mapping of str to float
         Of hold times, before they count: what a larger sample says over what the pieces do. [-]
+    anchors : tuple of Anchor
+        Designs whose pieces were computed, from which those of all others are estimated; none: all are computed.
     """
 
     questions: tuple[Question, ...]
@@ -84,6 +87,7 @@ class DesignSpace:
     constraints: tuple[Constraint, ...]
     pieces: Pieces = field(default_factory=Pieces)
     factors: dict[str, float] = field(default_factory=dict)
+    anchors: tuple[Anchor, ...] = ()
 
     # --- what an Optimisable has
 
@@ -145,7 +149,7 @@ class DesignSpace:
             valid = np.flatnonzero(self._valid(base, columns, len(rows)))
             some = {path: column[valid] for path, column in columns.items()}
             if len(valid):
-                self._put(values, rows[valid], *self._worth(base, some, len(valid), None))
+                self._put(values, rows[valid], *self._worth(base, points.some(rows[valid]), some, None))
         return values
 
     def slopes(self, points: Candidates) -> Slopes:
@@ -159,7 +163,7 @@ class DesignSpace:
             block = _Neighbourhood.of(self, base, points, rows)
             if not len(block.rows):
                 continue
-            objectives, misses = self._worth(base, block.columns, block.count, block.family)
+            objectives, misses = self._worth(base, block.points, block.columns, block.family)
             self._put(values, block.rows, objectives[block.first], misses[block.first])
             for result, into in ((objectives, of_objectives), (misses, of_misses)):
                 into[block.rows] = block.slopes(result)
@@ -266,13 +270,15 @@ class DesignSpace:
         return found
 
     def _worth(
-        self, base: SharedDesign, columns: dict[str, Array], count: int, family: Indices | None
+        self, base: SharedDesign, points: Candidates, columns: dict[str, Array], family: Indices | None
     ) -> tuple[Array, Array]:
         """Return objectives, all to be made small, and misses of designs."""
+        count = points.count
         misses = self._measured_misses(base, columns, count)
-        wanted = {m.name for m in self.objectives if self._is_hold(m)}
-        wanted |= {c.measure.name for c in self.constraints if self._is_hold(c.measure)}
-        holds = {name: self._needing_runs(base, columns, count, name, family) for name in sorted(wanted)}
+        holds = {
+            measure.name: self._needing_runs(base, points, columns, measure.name, family)
+            for measure in self._hold_measures
+        }
         for number, constraint in enumerate(self.constraints):
             if constraint.measure.name in holds:
                 misses[:, number] = constraint.miss(holds[constraint.measure.name])
@@ -283,20 +289,66 @@ class DesignSpace:
             [sign * np.broadcast_to(column, (count,)) for sign, column in zip(signs, objectives, strict=True)]
         ), misses
 
-    def _needing_runs(
-        self, base: SharedDesign, columns: dict[str, Array], count: int, name: str, family: Indices | None
-    ) -> Array:
-        if name != SHARE:
-            return self.hold_times(base, columns, count, name, family)
-        return self.pieces.share_meeting(self.piece_times(base, columns, count, HOLD, family), family)
+    @cached_property
+    def _hold_measures(self) -> tuple[Measure, ...]:
+        """What objectives and constraints need runs for, each once."""
+        measures = [*self.objectives, *(constraint.measure for constraint in self.constraints)]
+        return tuple({m.name: m for m in sorted(measures, key=lambda m: m.name) if self._is_hold(m)}.values())
 
-    def hold_times(
-        self, base: SharedDesign, columns: dict[str, Array], count: int, name: str, family: Indices | None = None
+    @property
+    def hold_names(self) -> tuple[str, ...]:
+        """Names of the hold times, and SHARE, that objectives and constraints need."""
+        return tuple(measure.name for measure in self._hold_measures)
+
+    def _needing_runs(
+        self, base: SharedDesign, points: Candidates, columns: dict[str, Array], name: str, family: Indices | None
     ) -> Array:
-        """Return hold times of designs, (n,): as drawn, or of enough pieces; the horizon if they never end. [s]"""
-        times = self.piece_times(base, columns, count, name, family)
-        counted = self.pieces.counted(times, family) if self.pieces.count else times[:, 0]
-        return np.asarray(counted * self.factors.get(name, 1.0))
+        own = HOLD if name == SHARE else name
+        if not self.pieces.count:
+            return self.piece_times(base, columns, points.count, own, family)[:, 0]
+        if not self.anchors:
+            return self.as_counted(name, self.piece_times(base, columns, points.count, own, family), family)
+        drawn = self.as_drawn.piece_times(base, columns, points.count, own, family)
+        return self.as_counted(name, drawn * np.exp(estimated_ratios(self.anchors, own, points)), family)
+
+    def worth_of(self, points: Candidates, name: str) -> Array:
+        """Return what counts as the hold time, or the share, of points of the same kinds, (n,). [s, -]"""
+        base = self.base(points.kinds[0])
+        assert base is not None
+        return self._needing_runs(base, points, self.columns_of(base, points), name, None)
+
+    @cached_property
+    def as_drawn(self) -> "DesignSpace":
+        """The same designs without their pieces."""
+        return replace(self, pieces=Pieces(), anchors=(), factors={})
+
+    def as_counted(self, name: str, times: Array, family: Indices | None = None) -> Array:
+        """Return what enough pieces hold, or the share that holds long enough, (n,), from (n, pieces). [s, -]"""
+        corrected = times * self.factors.get(name, 1.0)
+        if name == SHARE:
+            return self.pieces.share_meeting(corrected, family)
+        return self.pieces.counted(corrected, family)
+
+    def anchored(self, points: Candidates, *, with_slopes: bool) -> "DesignSpace":
+        """Return the same with the pieces of some points among what others are estimated from."""
+        new = [self._anchor(points.some([row]), with_slopes) for row in range(points.count)]
+        return replace(self, anchors=(*self.anchors, *new))
+
+    def _anchor(self, point: Candidates, with_slopes: bool) -> Anchor:
+        base = self.base(point.kinds[0])
+        assert base is not None
+        block = _Neighbourhood.of(self, base, point, np.array([0]), with_slopes=with_slopes)
+        ratios, slopes = {}, {}
+        for name in dict.fromkeys(HOLD if name == SHARE else name for name in self.hold_names):
+            logs = self._log_times(base, block, name) - self.as_drawn._log_times(base, block, name)
+            ratios[name] = logs[0]
+            if with_slopes:
+                slopes[name] = block.slopes(logs)[0]
+        return Anchor(point.shares[0], point.kinds[0], ratios, slopes)
+
+    def _log_times(self, base: SharedDesign, block: "_Neighbourhood", name: str) -> Array:
+        times = self.piece_times(base, block.columns, block.count, name, block.family)
+        return np.log(np.maximum(np.nan_to_num(times), 1.0))
 
     def piece_times(
         self, base: SharedDesign, columns: dict[str, Array], count: int, name: str, family: Indices | None = None
@@ -393,6 +445,8 @@ class _Neighbourhood:
         By how much each number is off, as a share of its range; 0 for one that has no effect or no neighbour.
     places : tuple of int
         Of the d numbers that have an effect, among all p.
+    points : Candidates
+        All n (1 + d).
     """
 
     rows: Indices
@@ -400,6 +454,7 @@ class _Neighbourhood:
     family: Indices
     steps: Array
     places: tuple[int, ...]
+    points: Candidates
 
     @property
     def count(self) -> int:
@@ -412,13 +467,16 @@ class _Neighbourhood:
         return np.arange(0, self.count, 1 + len(self.places))
 
     @classmethod
-    def of(cls, space: DesignSpace, base: SharedDesign, points: Candidates, rows: Indices) -> "_Neighbourhood":
-        """Return the neighbourhood of those points of some kinds that are designs."""
+    def of(
+        cls, space: DesignSpace, base: SharedDesign, points: Candidates, rows: Indices, *, with_slopes: bool = True
+    ) -> "_Neighbourhood":
+        """Return the neighbourhood of those points of some kinds that are designs; without slopes just these."""
         rows = rows[space._valid(base, space._columns(base, points, rows), len(rows))]
-        places = tuple(number for number, axis in enumerate(space.numbers) if axis.path in base.paths)
+        numbers = space.numbers if with_slopes else ()
+        places = tuple(number for number, axis in enumerate(numbers) if axis.path in base.paths)
         steps = np.zeros((len(rows), space.dimensions))
         if not len(rows):
-            return cls(rows, {}, np.empty(0, dtype=np.intp), steps, places)
+            return cls(rows, {}, np.empty(0, dtype=np.intp), steps, places, points.some(rows))
         for number in places:
             variation = space.numbers[number].variation
             assert isinstance(variation, Range)
@@ -449,7 +507,7 @@ class _Neighbourhood:
             shares[1 + k :: size, number] += steps[:, number]
         many = Candidates(shares, np.repeat(points.kinds[rows], size, axis=0))
         columns = space._columns(base, many, np.arange(len(shares)))
-        return cls(rows, columns, np.repeat(np.arange(len(rows)), size).astype(np.intp), steps, places)
+        return cls(rows, columns, np.repeat(np.arange(len(rows)), size).astype(np.intp), steps, places, many)
 
     def slopes(self, results: Array) -> Array:
         """Return slopes, (n, r, p), of results, (n (1 + d), r)."""

@@ -15,45 +15,21 @@ from thermal_model.batch import SCENARIO
 from thermal_model.study.measures import Constraint, Measure
 from thermal_model.study.optimum.best import Best, best
 from thermal_model.study.optimum.designs import DesignSpace
-from thermal_model.study.optimum.front import front
+from thermal_model.study.optimum.front import front, not_beaten
 from thermal_model.study.optimum.global_search import first_points
 from thermal_model.study.optimum.nearness import Nearness, nearness
-from thermal_model.study.optimum.pieces import SHARE
 from thermal_model.study.optimum.problem import FEASIBLE, Candidates, Record, Values
-from thermal_model.study.optimum.refine import Refined, Task, refined
+from thermal_model.study.optimum.refine import Refined, Task
+from thermal_model.study.optimum.robust import Promise, begun, corrected, promises, settled
 
 SAME = 1e-3
 """Relative difference within which two starts end at the same value. [-]"""
 
-CORRECTIONS = 2
-"""Times that what the pieces say is corrected by a larger sample, each followed by a refinement."""
+TRIED_AT_STOP = 8
+"""Designs whose pieces are computed when a search is stopped that had estimated them, until one meets all."""
 
 TO_EXPLAIN = 60
 """Designs that are computed to say which constraints contradict each other, for each of them and each pair."""
-
-
-@dataclass(frozen=True)
-class Promise:
-    """What pieces that the search has never seen hold.
-
-    Attributes
-    ----------
-    name : str
-        Of the hold time.
-    promised : float
-        Hold time. [s]
-    wanted : float
-        Share of the pieces that should hold it. [-]
-    kept : float
-        Share of fresh pieces that does. [-]
-    pieces : int
-    """
-
-    name: str
-    promised: float
-    wanted: float
-    kept: float
-    pieces: int
 
 
 @dataclass(frozen=True)
@@ -197,26 +173,60 @@ def optimise(
 
 
 def _searched(record: Record, space: DesignSpace, budget: int, seed: int, size: int) -> BestDesigns:
-    alone: tuple[Best, ...] = ()
-    ends: tuple[Refined, ...] = ()
     if not first_points(record, 1, seed)[1] and (reason := _contradiction(_without_runs(space), seed)):
         raise InputError(reason)
-    if len(space.objectives) == 1:
-        found = best(record, 0, budget=budget, seed=seed)
-        if found is not None:
-            alone, ends = (found,), (found.end,)
-    else:
-        several = front(record, size=size, budget=budget, seed=seed)
-        if several is not None:
-            alone, ends = several.alone, several.ends
+    space = begun(record, space, seed)
+    alone, ends = _ends(record, space, budget, seed, size)
     if not ends:
         raise InputError(_why_none(record, space, seed))
     _refuse_endless(space, alone)
-    space, ends = _corrected(record, space, ends, seed)
-    designs = tuple(
-        Chosen(end.points, end.values, nearness(end), _promises(space, end, seed), end.task) for end in ends
-    )
+    space, alone, ends = _with_pieces(record, space, alone, ends, seed)
+    designs = tuple(Chosen(end.points, end.values, nearness(end), promises(space, end, seed), end.task) for end in ends)
     return BestDesigns(space, designs, alone, record.evaluations)
+
+
+def _ends(
+    record: Record, space: DesignSpace, budget: int, seed: int, size: int
+) -> tuple[tuple[Best, ...], tuple[Refined, ...]]:
+    """Return the best in each objective, and the best design or those of a front; nothing where there is none."""
+    if len(space.objectives) == 1:
+        found = best(record, 0, budget=budget, seed=seed)
+        return ((), ()) if found is None else ((found,), (found.end,))
+    several = front(record, size=size, budget=budget, seed=seed)
+    return ((), ()) if several is None else (several.alone, several.ends)
+
+
+def _with_pieces(
+    record: Record, space: DesignSpace, alone: tuple[Best, ...], ends: tuple[Refined, ...], seed: int
+) -> tuple[DesignSpace, tuple[Best, ...], tuple[Refined, ...]]:
+    """Return the same once pieces are computed where they were estimated, and counted by a larger sample."""
+    if len(space.objectives) > 1:
+        space, ends = corrected(record, *settled(record, space, ends, _along), seed)
+        return space, alone, tuple(not_beaten(list(ends)))
+    space, all_ends = settled(record, space, alone[0].ends, _of_each_kind)
+    ordered = tuple(_best_first(list(all_ends)))
+    if not ordered[0].meets:
+        raise InputError(_why_none(record, space, seed))
+    space, ends = corrected(record, space, ordered[:1], seed)
+    return space, (Best(ordered[0], ordered, record.evaluations),), ends
+
+
+def _best_first(ends: list[Refined]) -> list[Refined]:
+    return sorted(ends, key=lambda end: (not end.meets, end.objective))
+
+
+def _of_each_kind(ends: list[Refined]) -> list[Refined]:
+    """Return the best end of each kinds, the best first."""
+    found: dict[bytes, Refined] = {}
+    for end in _best_first(ends):
+        found.setdefault(end.points.kinds.tobytes(), end)
+    return list(found.values())
+
+
+def _along(ends: list[Refined]) -> list[Refined]:
+    """Return all ends of a front, evenly spread ones first."""
+    order = np.argsort(np.arange(len(ends)) * 0.6180339887498949 % 1.0, kind="stable")
+    return [ends[row] for row in order.tolist()]
 
 
 def _best_so_far(record: Record, space: DesignSpace) -> BestDesigns | None:
@@ -226,9 +236,12 @@ def _best_so_far(record: Record, space: DesignSpace) -> BestDesigns | None:
     rows = np.flatnonzero(values.meets)
     if not len(rows):
         return None
-    row = rows[int(np.argmin(values.objectives[rows, 0]))]
-    chosen = Chosen(points.some([row]), Values(values.objectives[[row]], values.misses[[row]]))
-    return BestDesigns(space, (chosen,), (), record.evaluations, was_stopped=True)
+    exact = replace(space, anchors=())
+    for row in rows[np.argsort(values.objectives[rows, 0], kind="stable")][:TRIED_AT_STOP].tolist():
+        own = exact.values(points.some([row])) if space.pieces.count else values.some([row])
+        if own.meets[0]:
+            return BestDesigns(space, (Chosen(points.some([row]), own),), (), record.evaluations, was_stopped=True)
+    return None
 
 
 def _refuse_endless(space: DesignSpace, alone: tuple[Best, ...]) -> None:
@@ -241,62 +254,6 @@ def _refuse_endless(space: DesignSpace, alone: tuple[Best, ...]) -> None:
                 "is farther from the room's temperature, or ask for --best mass"
             )
             raise InputError(message)
-
-
-# --- pieces ---------------------------------------------------------------------------------------------------------
-
-
-def _hold_names(space: DesignSpace) -> list[str]:
-    measures = [*space.objectives, *(constraint.measure for constraint in space.constraints)]
-    return [name for name in space.names if any(measure.name == name for measure in measures)]
-
-
-def _corrected(
-    record: Record, space: DesignSpace, ends: tuple[Refined, ...], seed: int
-) -> tuple[DesignSpace, tuple[Refined, ...]]:
-    """Return the ends once hold times count as a larger sample of pieces says they are."""
-    names = _hold_names(space)
-    if not space.pieces.count or not names:
-        return space, ends
-    for turn in range(CORRECTIONS):
-        larger = replace(space, pieces=space.pieces.anew(space.pieces.larger, seed + 1000 + turn), factors={})
-        plain = replace(space, factors={})
-        middle = ends[len(ends) // 2].points
-        space = replace(space, factors={n: _hold(larger, middle, n) / _hold(plain, middle, n) for n in names})
-        record.problem = space
-        tasks = [replace(end.task, shares=end.points.shares[0]) for end in ends]
-        better = [end for end in refined(record, tasks) if end.meets]
-        ends = tuple(better) or ends
-    return space, ends
-
-
-def _hold(space: DesignSpace, points: Candidates, name: str) -> float:
-    base = space.base(points.kinds[0])
-    assert base is not None
-    return float(space.hold_times(base, space.columns_of(base, points), 1, name)[0])
-
-
-def _promises(space: DesignSpace, end: Refined, seed: int) -> tuple[Promise, ...]:
-    """Try what is promised on pieces that the search has not seen."""
-    if not space.pieces.count:
-        return ()
-    fresh = replace(space, pieces=space.pieces.anew(space.pieces.larger, seed + 5000))
-    base = space.base(end.points.kinds[0])
-    assert base is not None
-    columns, promises = space.columns_of(base, end.points), []
-    for name in _hold_names(space):
-        promised = _hold(space, end.points, name)
-        times = fresh.piece_times(base, columns, 1, name)[0] * fresh.pieces.stretch
-        promises.append(
-            Promise(name, promised, space.pieces.share, float((times >= promised).mean()), space.pieces.larger)
-        )
-    measures = [*space.objectives, *(constraint.measure for constraint in space.constraints)]
-    if any(measure.name == SHARE for measure in measures):
-        times = fresh.piece_times(base, columns, 1, space.names[0])[0] * fresh.pieces.stretch
-        kept = float((times >= space.pieces.wanted).mean())
-        wanted = float(space.pieces.share_meeting(space.piece_times(base, columns, 1, space.names[0]))[0])
-        promises.append(Promise(SHARE, space.pieces.wanted, wanted, kept, space.pieces.larger))
-    return tuple(promises)
 
 
 # --- why there is none ----------------------------------------------------------------------------------------------

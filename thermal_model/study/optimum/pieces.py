@@ -54,7 +54,7 @@ class Pieces:
     with_unknowns: bool = False
     seed: int = 1
     wanted: float = 1.0
-    larger: int = 2048
+    larger: int = 4096
     belief: Belief | None = field(default=None, repr=False)
 
     def anew(self, count: int, seed: int) -> "Pieces":
@@ -65,11 +65,14 @@ class Pieces:
     def _normals(self) -> Array:
         """Standard normal numbers, (spreads, unknowns and time, pieces), evenly spread over all that varies."""
         from scipy.special import ndtri
-        from scipy.stats.qmc import LatinHypercube
+        from scipy.stats.qmc import LatinHypercube, Sobol
 
-        width = len(self.spreads) + (len(PRIORS) + 1 if self.with_unknowns else 0)
-        drawn = LatinHypercube(max(width, 1), rng=np.random.default_rng(self.seed)).random(self.count)
-        return np.asarray(ndtri(drawn.T))
+        width = max(len(self.spreads) + (len(PRIORS) + 1 if self.with_unknowns else 0), 1)
+        rng = np.random.default_rng(self.seed)
+        # A Sobol' sequence misses a quantile by half as much, but is even at powers of two only.
+        is_even = self.count & (self.count - 1) == 0
+        drawn = (Sobol(width, rng=rng) if is_even else LatinHypercube(width, rng=rng)).random(max(self.count, 1))
+        return np.asarray(ndtri(np.clip(drawn.T, 1e-12, 1.0 - 1e-12)))
 
     def columns(self, question: Question, columns: Mapping[str, Array], count: int) -> dict[str, Array]:
         """Return the numbers of the pieces of n designs, those of a design together, as columns of n pieces each."""

@@ -5,12 +5,14 @@ Every objective is made smaller. A constraint is a miss: 0 or less where it is m
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometries.numeric import Array
+
+Asked = TypeVar("Asked", bound="Optimisable")
 
 Kinds = NDArray[np.int64]
 
@@ -66,6 +68,11 @@ class Values:
 
     objectives: Array
     misses: Array
+
+    def some(self, rows: Sequence[int] | NDArray[np.intp]) -> "Values":
+        """Return a part of them."""
+        chosen = np.asarray(rows, dtype=np.intp)
+        return Values(self.objectives[chosen], self.misses[chosen])
 
     @property
     def meets(self) -> NDArray[np.bool_]:
@@ -162,6 +169,12 @@ class Record:
         self.evaluations += points.count * (1 + self.problem.dimensions)
         self._keep(points, found.values)
         return found
+
+    def turned_to(self, problem: Asked) -> Asked:
+        """Ask another problem of the same space from now on; answers of the last one only say where to start."""
+        self.problem = problem
+        self._rows.clear()
+        return problem
 
     def _keep(self, points: Candidates, values: Values) -> None:
         self.points.append(points)
