@@ -433,18 +433,40 @@ def rest_at_reference(
 ) -> tuple[float, float, dict[str, float], tuple[str, ...]]:
     """Return what `heat_paths` does, and the correlations that leave their range there."""
     nominal = network.take_lanes(np.array([0]))
-    start = float(scenario.start)
-    extreme = max((float(limit) for limit in limits), key=lambda limit: abs(limit - start))
-    room = nominal.room.at(np.zeros(1))
-    reference = 0.5 * (start + extreme)
-    if abs(reference - room[0]) < 1.0:
-        reference = start
-    first = next(phase for phase in nominal.phases if phase.start[0] >= 0.0)
-    enthalpy = np.atleast_1d(np.asarray(contents_enthalpy(nominal.contents, reference), dtype=float))
-    state = steady_state(nominal, first, enthalpy, room)
-    rhs = RightHandSide(nominal, first.links)
-    temperatures = rhs.temperatures(state, room)
     with broken_ranges() as outside:
-        flows = rhs.flows(temperatures)
-    split = rhs.path_flows(flows)[:, 0] / (reference - room[0])
-    return reference, float(split.sum()), dict(zip(PATHS, split.tolist(), strict=True)), tuple(outside)
+        reference, split = rest_of_lanes(nominal, np.atleast_1d(np.asarray(scenario.start, dtype=float)), limits)
+    own = split[:, 0]
+    return float(reference[0]), float(own.sum()), dict(zip(PATHS, own.tolist(), strict=True)), tuple(outside)
+
+
+def rest_of_lanes(network: Network, start: Array, limits: Sequence[float]) -> tuple[Array, Array]:
+    """Return what `heat_paths` does for every lane.
+
+    Parameters
+    ----------
+    network : Network
+        Of n lanes.
+    start : (n,) array
+        Temperature that the contents start at. [K]
+    limits : sequence of float
+        [K]
+
+    Returns
+    -------
+    reference : (n,) array
+        [K]
+    split : (len(PATHS), n) array
+        [W K-1]
+    """
+    marks = np.array([float(limit) for limit in limits])
+    extreme = marks[np.argmax(np.abs(marks[:, None] - start), axis=0)]
+    room = network.room.at(np.zeros(network.lane_count))
+    reference = 0.5 * (start + extreme)
+    reference = np.where(np.abs(reference - room) < 1.0, start, reference)
+    first = next(phase for phase in network.phases if phase.start[0] >= 0.0)
+    enthalpy = np.asarray(contents_enthalpy(network.contents, reference), dtype=float)
+    with broken_ranges():  # on the way there nothing is told
+        state = steady_state(network, first, enthalpy, room)
+    rhs = RightHandSide(network, first.links)
+    flows = rhs.flows(rhs.temperatures(state, room))
+    return reference, rhs.path_flows(flows) / (reference - room)

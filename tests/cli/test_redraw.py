@@ -63,3 +63,15 @@ def test_title_of_the_container_stands_over_its_picture(holdtime: Command) -> No
     assert made.exit_code == 0, made.output
     assert json.loads(Path("a.json").read_text())["picture"]["title"] == title
     assert holdtime("redraw", "a.json", "--plot", "a.svg").exit_code == 0
+
+
+def test_a_slice_of_a_sweep_is_drawn_from_its_table(holdtime: Command, monkeypatch: pytest.MonkeyPatch) -> None:
+    vary = ("--vary", "body.inside_depth=80,90 mm", "--vary", "scenario.room=10,20 C", "--until", "80C")
+    assert holdtime("sweep", "stoneware_cup", *vary, "--output", "s.csv").exit_code == 0
+    monkeypatch.delattr(import_module("thermal_model.solver.engine"), "integrate")
+    for depth in ("80", "90"):
+        held = ("--across", "room", "--at", f"inside_depth={depth} mm")
+        drawn = holdtime("redraw", "s.csv", "--plot", f"{depth}.svg", *held)
+        assert drawn.exit_code == 0, drawn.output
+    assert Path("80.svg").read_bytes() != Path("90.svg").read_bytes()
+    assert len(refused(holdtime("redraw", "s.csv", "--plot", "b.svg", "--lines", "rom"), "did you mean", "room")) == 1

@@ -114,6 +114,8 @@ def sweep(
     seed: int = 1,
     calibration: Known = None,
     calibrated_as: str | None = None,
+    paths: bool | None = None,
+    draws: int = 0,
     threads: int | None = None,
     progress: Callable[[int], None] | None = None,
 ) -> "Dataset":
@@ -131,7 +133,11 @@ def sweep(
     count : int, optional
         Designs of a latin or sobol sample.
     seed : int
-        Of that sample.
+        Of that sample, and of the draws.
+    paths : bool, optional
+        Whether the heat loss coefficient of every design and its paths are computed; left out: up to 10 000 designs.
+    draws : int
+        Containers drawn for an interval of every hold time; 0: no interval.
     threads : int, optional
         Threads that compute; left out: all cores, where they help.
     progress : callable, optional
@@ -140,8 +146,9 @@ def sweep(
     Returns
     -------
     xarray.Dataset
-        `hold_time` in s, `outcome`, `reason`, mass, capacity and outer sizes over `until` and the axes, whose names are
-        the paths with underscores for dots; needs holdtime[sweep].
+        `hold_time` in s, `outcome`, `reason`, mass, capacity, outer sizes, `heat_loss_coefficient`, its paths in W/K,
+        `hold_time_low` and `hold_time_high` of the draws, over `until` and the axes, whose names are the paths with
+        underscores for dots; needs holdtime[sweep].
 
     Raises
     ------
@@ -154,7 +161,7 @@ def sweep(
     >>> sweep("slim_neck_double_seal", {"fill": "500 mL"}, vary=mouths, until="60 C").hold_time.dims
     ('until', 'body_neck_mouth_diameter')
     """
-    from thermal_model.study.sweep import Sweep, check_size
+    from thermal_model.study.sweep import PATHS_UNASKED, Sweep, check_size
 
     container, conditions, limits = container_of(design), scenario_of(scenario), limits_of(until)
     known = belief_of(calibration, container.name, calibrated_as)
@@ -162,7 +169,17 @@ def sweep(
     question = Question.calibrated(container, conditions, limits[0], known)
     axes = read_axes([*vary.items()], container, conditions, "vary")
     plan = planned(tuple(axes), Sampling(sample), count, seed)
-    found = Sweep(question.container, conditions, tuple(limits), plan, DEFAULT_HORIZON, question.unknowns)
+    found = Sweep(
+        question.container,
+        conditions,
+        tuple(limits),
+        plan,
+        DEFAULT_HORIZON,
+        question.unknowns,
+        wants_paths=plan.count <= PATHS_UNASKED if paths is None else paths,
+        draws=draws,
+        belief=question.belief,
+    )
     check_size(found)
     return _computed(found, threads, progress)
 

@@ -21,6 +21,7 @@ from thermal_model.cli.progress import progress_bar, tell_of_compiling
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import assignment, read_design, refuse_set_of_varied
+from thermal_model.cli.slice_options import SliceOptions
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.results import json_text, warning_lines
 from thermal_model.report.sweep_plots import sweep_picture
@@ -32,7 +33,7 @@ from thermal_model.study.crew import Crew, threads
 from thermal_model.study.journal import SUFFIX, Journal, remove_finished
 from thermal_model.study.sampling import planned
 from thermal_model.study.sampling_kind import Sampling
-from thermal_model.study.sweep import Progress, Summary, Sweep, check_size, run, summary_of
+from thermal_model.study.sweep import PATHS_UNASKED, Progress, Summary, Sweep, check_size, run, summary_of
 from thermal_model.study.sweep_results import read_results
 from thermal_model.uncertainty import at_centre
 from thermal_model.unknowns import GUESSED
@@ -84,6 +85,24 @@ class Asked:
         ),
     ] = None
     picture: PictureOptions
+    cut: SliceOptions
+    paths: Annotated[
+        bool | None,
+        typer.Option(
+            "--paths/--no-paths",
+            help="Heat loss of every design and where it goes, in --output; left out: up to 10 000 designs.",
+        ),
+    ] = None
+    draws: Annotated[
+        int,
+        typer.Option(
+            "--draws",
+            min=0,
+            max=100_000,
+            metavar="N",
+            help="Containers drawn for an interval of every hold time, in --output; left out: no interval.",
+        ),
+    ] = 0
     chunk: Annotated[int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes.")] = 512
     threads: Annotated[
         int | None, typer.Option("--threads", min=1, metavar="N", help="Threads that compute; left out: all cores.")
@@ -122,7 +141,7 @@ def sweep(wanted: Asked) -> None:
 
 def _write(found: Sweep, journal: Journal, summary: Summary, wanted: Asked, scale: Scale) -> None:
     if wanted.picture.plot is not None:
-        wanted.picture.draw(sweep_picture(found, journal, scale))
+        wanted.picture.draw(sweep_picture(found, journal, scale, wanted.cut.of(found.plan)))
     if wanted.output is not None:
         from thermal_model.study.sweep_files import write_results
 
@@ -145,6 +164,7 @@ def _read(wanted: Asked) -> tuple[Sweep, Prediction, frozenset[str], Calibrated 
         lambda: _check_output(wanted),
         lambda: _check_crew(wanted),
         lambda: _check_results(wanted),
+        lambda: _check_cut(wanted),
     )
     axes = _axes(wanted.vary, container, scenario)
     refuse_set_of_varied(wanted.given.settings, [axis.path for axis in axes])
@@ -156,7 +176,17 @@ def _read(wanted: Asked) -> tuple[Sweep, Prediction, frozenset[str], Calibrated 
     except InputError as error:
         raise with_option_names(error) from None
     known, unknowns = (container, GUESSED) if belief is None else at_centre(container, belief)
-    found = Sweep(known, scenario, limits, plan, unknowns=unknowns)
+    found = Sweep(
+        known,
+        scenario,
+        limits,
+        plan,
+        unknowns=unknowns,
+        wants_paths=_wants_paths(wanted, plan.count),
+        draws=wanted.draws,
+        belief=None if belief is None else belief.about_centre,
+    )
+    wanted.cut.of(plan)
     check_size(found)
     if wanted.output is not None:
         from thermal_model.study.sweep_files import check_format
@@ -172,6 +202,13 @@ def _axes(vary: tuple[str, ...], container: Container, scenario: Scenario) -> li
     return read_axes(pairs, container, scenario, "--vary")
 
 
+def _wants_paths(wanted: Asked, designs: int) -> bool:
+    """Return whether heat paths are computed: where a file keeps them, and unless they take long or are not wanted."""
+    if wanted.results is not None or wanted.output is None:
+        return False
+    return designs <= PATHS_UNASKED if wanted.paths is None else wanted.paths
+
+
 def _check_output(wanted: Asked) -> None:
     if wanted.output is None:
         return
@@ -181,8 +218,17 @@ def _check_output(wanted: Asked) -> None:
 
 
 def _check_results(wanted: Asked) -> None:
+    asked = {"--paths": wanted.paths, "--draws": wanted.draws or None}
+    for option, given in asked.items():
+        if given and wanted.output is None:
+            raise InputError(InputProblem("goes into a file; add --output FILE", source=option))
     if wanted.results is not None and wanted.output is not None:
         raise InputError(InputProblem("goes without --output; what it holds is there already", source="--results"))
+
+
+def _check_cut(wanted: Asked) -> None:
+    if wanted.picture.plot is None:
+        wanted.cut.refuse("chooses what is drawn; add --plot FILE")
 
 
 def _check_crew(wanted: Asked) -> None:
@@ -322,6 +368,6 @@ def _answer(
         text = summary_text(found, summary, journal, nominal, is_assumed, scale)
         return text if calibrated is None else f"{calibrated.line()}\n\n{text}"
 
-    document = summary_document(found, summary) | {"warnings": warning_lines(nominal)}
+    document = summary_document(found, summary, scale) | {"warnings": warning_lines(nominal)}
     document = with_picture(document, sweep_picture(found, journal, scale))
     return json_text(document if calibrated is None else document | {"calibration": calibrated.document()})

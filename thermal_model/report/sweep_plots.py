@@ -4,7 +4,7 @@ What a picture can't show of a grid is held, and its foot says where.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -32,12 +32,13 @@ from thermal_model.study.axes import Axis, axis_name
 from thermal_model.study.journal import Journal
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Sweep
+from thermal_model.study.sweep_slice import Slice
 from thermal_model.words.numbers import Scale, duration_text
 
 MOST_PANELS, MOST_LINES, MOST_BARS = 6, 8, 24
 
 
-def sweep_picture(sweep: Sweep, journal: Journal, scale: Scale = Scale.CELSIUS) -> Picture:
+def sweep_picture(sweep: Sweep, journal: Journal, scale: Scale = Scale.CELSIUS, cut: Slice | None = None) -> Picture:
     """Return the picture of the hold times of a finished sweep.
 
     Parameters
@@ -46,8 +47,15 @@ def sweep_picture(sweep: Sweep, journal: Journal, scale: Scale = Scale.CELSIUS) 
     journal : Journal
     scale : Scale
         Of the limit temperatures.
+    cut : Slice, optional
+        What of it is drawn; left out: what suits its axes.
     """
-    seen = _Seen(sweep, journal, scale)
+    if cut is not None and cut.is_given:
+        seen = _Seen(sweep, journal, scale, cut.at)
+        if cut.up is not None and cut.across is not None:
+            return seen.contours(cut.across, cut.up)
+        return seen.bars() if cut.across is None else seen.lines(cut.across, cut.lines)
+    seen = _Seen(sweep, journal, scale, {})
     if sweep.plan.sampling is not Sampling.GRID:
         return seen.by_axis()
     numbers = [axis for axis in sweep.plan.axes if axis.is_number and len(axis.points) > 1]
@@ -62,8 +70,8 @@ def sweep_picture(sweep: Sweep, journal: Journal, scale: Scale = Scale.CELSIUS) 
 class _Seen:
     """One sweep and how its times are fetched."""
 
-    def __init__(self, sweep: Sweep, journal: Journal, scale: Scale) -> None:
-        self.sweep, self.journal, self.scale = sweep, journal, scale
+    def __init__(self, sweep: Sweep, journal: Journal, scale: Scale, at: Mapping[str, int]) -> None:
+        self.sweep, self.journal, self.scale, self.at = sweep, journal, scale, at
 
     # --- what is seen -----------------------------------------------------------------------------------------
 
@@ -101,7 +109,7 @@ class _Seen:
             places[family.path] = kinds[:, None]
         times = self._times(self._rows(places, (len(kinds), len(x))))
         seconds, unit = time_unit(times)
-        names = [""] if family is None else [f"{self._name(family)} {family.text(float(kind))}" for kind in kinds]
+        names = [""] if family is None else [self._named(family, float(family.points[kind])) for kind in kinds]
         panels = [
             Curves(
                 title=self._until(limit),
@@ -179,7 +187,10 @@ class _Seen:
 
     def _held(self, *shown: Axis) -> dict[str, Any]:
         """Return the places at which the other axes are held: numbers at their middle, kinds at their first."""
-        return {axis.path: _middle(axis) for axis in self.sweep.plan.axes if axis not in shown}
+        return {axis.path: self._place(axis) for axis in self.sweep.plan.axes if axis not in shown}
+
+    def _place(self, axis: Axis) -> int:
+        return self.at.get(axis.path, _middle(axis))
 
     def _rows(self, places: dict[str, Any], shape: tuple[int, ...]) -> NDArray[np.int64]:
         """Return the numbers of the designs at places of the axes."""
@@ -203,6 +214,9 @@ class _Seen:
     def _name(self, axis: Axis) -> str:
         return axis_name(axis.path, self.sweep.plan.axes)
 
+    def _named(self, axis: Axis, value: float) -> str:
+        return f"{self._name(axis)} {axis.text(value)}"
+
     def _axis_label(self, axis: Axis) -> str:
         unit = {"C": "°C", "F": "°F"}.get(axis.unit, axis.unit)
         return f"{self._name(axis)}{f' [{unit}]' if unit else ''}"
@@ -214,7 +228,7 @@ class _Seen:
     def _held_text(self, *shown: Axis) -> str:
         axes = self.sweep.plan.axes
         held = [
-            f"{axis_name(axis.path, axes)} {axis.text(float(axis.points[_middle(axis)]))}"
+            f"{axis_name(axis.path, axes)} {axis.text(float(axis.points[self._place(axis)]))}"
             for axis in axes
             if axis not in shown
         ]

@@ -27,7 +27,7 @@ _OUTCOMES = {
 }
 
 
-def summary_document(sweep: Sweep, summary: Summary) -> dict[str, Any]:
+def summary_document(sweep: Sweep, summary: Summary, scale: Scale) -> dict[str, Any]:
     """Return the extremes of each limit, what became of the designs, and what made them, as a JSON object."""
     limits = [
         {
@@ -40,7 +40,7 @@ def summary_document(sweep: Sweep, summary: Summary) -> dict[str, Any]:
         for limit, extremes in zip(sweep.limits, summary.extremes, strict=True)
     ]
     return {"designs": sweep.plan.count, "possible_designs": summary.valid, "hold_times": limits} | document(
-        sweep, summary
+        sweep, summary, scale
     )
 
 

@@ -6,7 +6,7 @@ of its entries stay, and any part takes "kept" and "none".
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import Any
@@ -159,6 +159,26 @@ def read_axes(
     if problems:
         raise InputError(dict.fromkeys(problems))
     return axes
+
+
+def axis_of(path: str, document: Mapping[str, Any], container: Container, scenario: Scenario) -> Axis:
+    """Return an axis from what `sweep.axis_document` says of it.
+
+    Raises
+    ------
+    InputError
+        If it leads nowhere in the design.
+    """
+    unit = document.get("unit", "")
+    if "low" in document:
+        steps = "" if document["count"] is None else f":{document['count']}"
+        text = f"{document['low']!r}..{document['high']!r} {unit}{steps}"
+        return read_axes([(path, text)], container, scenario, "vary")[0]
+    if "as_in_a_file" not in document:
+        values = ", ".join(f"{value!r} {unit}".strip() for value in document["values"])
+        return read_axes([(path, values)], container, scenario, "vary")[0]
+    labels, documents = tuple(document["values"]), tuple(document["as_in_a_file"])
+    return Axis(path, Choices(path, labels, None), documents, labels)
 
 
 def _contradictions(paths: list[str], scenario: Scenario, source: str) -> Iterator[InputProblem]:

@@ -11,7 +11,7 @@ import re
 import weakref
 import zipfile
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +24,7 @@ from geometries.numeric import Array
 
 SUFFIX = ".partial"
 _INPUTS, _LOCK, _FINISHED = "inputs.json", "lock", "finished"
+_MORE = "more_"
 _CHUNK = re.compile(r"(\d{12})-(\d{12})\.npz")
 
 
@@ -40,12 +41,20 @@ class Results:
     reason : (n,) int32 array
         Place in `reasons` of what is wrong with a design, -1 if nothing is.
     reasons : tuple of str
+    more : mapping of str to (k, n) array
+        What else was asked of every design, as `Sweep.block` names it.
     """
 
     hold_times: Array
     outcome: NDArray[np.int8]
     reason: NDArray[np.int32]
     reasons: tuple[str, ...]
+    more: Mapping[str, Array] = field(default_factory=dict)
+
+    def part(self, low: int, high: int) -> "Results":
+        """Return the results of some of the designs."""
+        more = {name: values[:, low:high] for name, values in self.more.items()}
+        return Results(self.hold_times[:, low:high], self.outcome[low:high], self.reason[low:high], self.reasons, more)
 
 
 class Journal:
@@ -133,21 +142,17 @@ class Journal:
             If it can't be written; chunks before it stay.
         """
         data = io.BytesIO()
-        np.savez(
-            data,
-            hold_times=results.hold_times,
-            outcome=results.outcome,
-            reason=results.reason,
-            reasons=np.array(results.reasons, dtype=np.str_),
-        )
+        arrays: dict[str, Any] = {_MORE + name: values for name, values in results.more.items()}
+        arrays |= {"hold_times": results.hold_times, "outcome": results.outcome, "reason": results.reason}
+        np.savez(data, **arrays, reasons=np.array(results.reasons, dtype=np.str_))
         self._write(self.folder / f"{start:012d}-{start + len(results.outcome):012d}.npz", data.getvalue())
 
     def read(self, start: int, stop: int) -> Results:
         """Return a chunk."""
         with np.load(self.folder / f"{start:012d}-{stop:012d}.npz", allow_pickle=False) as chunk:
-            return Results(
-                chunk["hold_times"], chunk["outcome"], chunk["reason"], tuple(str(r) for r in chunk["reasons"])
-            )
+            more = {name.removeprefix(_MORE): chunk[name] for name in chunk.files if name.startswith(_MORE)}
+            reasons = tuple(str(r) for r in chunk["reasons"])
+            return Results(chunk["hold_times"], chunk["outcome"], chunk["reason"], reasons, more)
 
     def pieces(self) -> Iterator[tuple[int, Results]]:
         """Yield first design and results of every chunk, in order."""

@@ -4,6 +4,7 @@ A design's result does not depend on those computed beside it, so neither on the
 was interrupted, nor on which thread or worker computes it.
 """
 
+import hashlib
 import pickle
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -27,8 +28,10 @@ from thermal_model.solver.stepping import PlainStepper
 from thermal_model.study.axes import Axis
 from thermal_model.study.crew import Crew, Part
 from thermal_model.study.journal import Journal, Results
+from thermal_model.study.question import Question
 from thermal_model.study.sampling import Plan, table_of
 from thermal_model.study.sampling_kind import Sampling
+from thermal_model.uncertainty import Belief
 from thermal_model.unknowns import GUESSED, Unknowns
 from thermal_model.version import version
 
@@ -36,6 +39,12 @@ BLOCK, PLAIN_BLOCK = 512, 128
 """Most designs computed together, by the compiled stepper and by the plain one: a chunk is cut into such blocks."""
 
 MOST_DESIGNS = 100_000_000
+
+PATHS_UNASKED = 10_000
+"""Designs up to which a table has the paths of heat if nothing is said: they take five times as long as a hold time."""
+
+PATHS_OF, LOW, HIGH = "heat_paths", "low", "high"
+"""Names among `Results.more`: (len(PATHS), n) [W K-1]; and (m, n) ends of the intervals of hold times [s]."""
 
 _YEAR = 365.25 * 86400.0
 
@@ -60,6 +69,12 @@ class Sweep:
         Longest time a design is followed. [s]
     unknowns : Unknowns
         Of the container.
+    wants_paths : bool
+        Whether the heat loss coefficient of every design is split over its paths.
+    draws : int
+        Containers drawn for an interval of every hold time; 0: none.
+    belief : Belief, optional
+        What readings leave unknown, for the draws; left out, the priors.
     """
 
     container: Container
@@ -68,6 +83,9 @@ class Sweep:
     plan: Plan
     horizon: float = DEFAULT_HORIZON
     unknowns: Unknowns = GUESSED
+    wants_paths: bool = False
+    draws: int = 0
+    belief: Belief | None = None
 
     def inputs(self) -> dict[str, Any]:
         """Return all that decides the results, as a JSON object."""
@@ -83,12 +101,30 @@ class Sweep:
             "sampling": self.plan.sampling.value,
             "designs": self.plan.count,
             "seed": self.plan.seed,
-        }
+        } | self._more_inputs()
+
+    def _more_inputs(self) -> dict[str, Any]:
+        more: dict[str, Any] = {"heat_paths": True} if self.wants_paths else {}
+        if self.draws:
+            more["interval_draws"] = self.draws
+            if self.belief is not None:
+                more["belief"] = hashlib.sha256(pickle.dumps(self.belief)).hexdigest()
+        return more
+
+    @property
+    def question(self) -> Question:
+        """What is asked of every design."""
+        return Question(self.container, self.scenario, self.limits[0], self.horizon, self.unknowns, self.belief)
+
+    @property
+    def runs(self) -> int:
+        """Runs that are followed in all."""
+        return self.plan.count * (1 + self.draws)
 
     @property
     def is_compiled(self) -> bool:
         """Whether the compiled stepper computes it: by its size alone, so that it ends the same on every machine."""
-        return stepper_of_study(self.plan.count) is not PlainStepper
+        return stepper_of_study(self.runs) is not PlainStepper
 
     def blocks(self, start: int, stop: int) -> Iterator[Part]:
         """Yield what is computed together of designs by number."""
@@ -103,7 +139,23 @@ class Sweep:
         # The field that is wrong: figures in the message are those of all designs computed together.
         fields = [problem.field or problem.message.partition(":")[0] for problem in result.problems]
         numbers = np.array([*(reasons.setdefault(one, len(reasons)) for one in fields), -1], dtype=np.int32)
-        return Results(result.hold_times, result.outcome.astype(np.int8), numbers[result.problem], tuple(reasons))
+        more = self._more(start, stop)
+        outcome = result.outcome.astype(np.int8)
+        return Results(result.hold_times, outcome, numbers[result.problem], tuple(reasons), more)
+
+    def _more(self, start: int, stop: int) -> dict[str, Array]:
+        """Return what is asked besides hold times: PATHS_OF, LOW and HIGH."""
+        if not self.wants_paths and not self.draws:
+            return {}
+        from thermal_model.study.sweep_tables import heat_paths, intervals
+
+        table = table_of(self.plan.axes, self.plan.rows(start, stop))
+        found = {PATHS_OF: heat_paths(self.question, table, self.limits)} if self.wants_paths else {}
+        if self.draws:
+            sample = self.question.sample(self.draws, self.plan.seed)
+            low, high = intervals(self.question, table, self.limits, sample, stepper_of_study(self.runs))
+            found |= {LOW: low, HIGH: high}
+        return found
 
     def message(self, row: int) -> str:
         """Return in a line, with its figures, why a design is not possible."""
@@ -117,7 +169,7 @@ class Sweep:
             self.limits,
             horizon=self.horizon,
             unknowns=self.unknowns,
-            stepper=stepper_of_study(self.plan.count),
+            stepper=stepper_of_study(self.runs),
             progress=None if progress is None else _counted(progress, stop - start),
         )
 
@@ -251,6 +303,7 @@ def joined(parts: list[Results]) -> Results:
         outcome=np.concatenate([part.outcome for part in parts]),
         reason=np.concatenate(numbers),
         reasons=tuple(reasons),
+        more={name: np.concatenate([part.more[name] for part in parts], axis=1) for name in parts[0].more},
     )
 
 
@@ -340,7 +393,7 @@ def check_size(sweep: Sweep) -> None:
     from thermal_model.words.numbers import duration_text
 
     count = sweep.plan.count
-    if count <= MOST_DESIGNS:
+    if sweep.runs <= MOST_DESIGNS:
         return
     rate = trial_rate(sweep)
     years = count / rate / _YEAR
@@ -359,7 +412,7 @@ def trial_rate(sweep: Sweep) -> float:
 
     Nothing is compiled for it: a refusal is no reason to wait.
     """
-    count = sweep.plan.count if is_kept() else WORTH_COMPILING - 1
+    count = sweep.plan.count if is_kept() else max((WORTH_COMPILING - 1) // (1 + sweep.draws), 1)
     trial = replace(sweep, plan=Plan(sweep.plan.axes, Sampling.SOBOL, count, sweep.plan.seed))
     trial.block(0, 1)  # what is loaded and built once is not counted
     started = time.perf_counter()

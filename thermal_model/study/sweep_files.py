@@ -16,10 +16,12 @@ from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.quantities import Dimension
 from thermal_model.solver.engine import Outcome
+from thermal_model.solver.network import PATHS
+from thermal_model.solver.scatter import sum_of_rows
 from thermal_model.study.axes import Axis
 from thermal_model.study.journal import Journal, Results, replace_file
 from thermal_model.study.sampling_kind import Sampling
-from thermal_model.study.sweep import Summary, Sweep, joined
+from thermal_model.study.sweep import HIGH, LOW, PATHS_OF, Summary, Sweep, joined
 from thermal_model.study.sweep_measures import measure_columns
 from thermal_model.version import version
 from thermal_model.words.cells import cell_text, json_comment
@@ -98,10 +100,11 @@ def write_results(sweep: Sweep, journal: Journal, summary: Summary, target: Path
         raise InputError(InputProblem(message, source=str(target))) from None
 
 
-def document(sweep: Sweep, summary: Summary) -> dict[str, Any]:
+def document(sweep: Sweep, summary: Summary, scale: Scale) -> dict[str, Any]:
     """Return what made a result, and what became of its designs, as a JSON object."""
     return {
         "version": version(),
+        "scale": scale.value,
         "inputs": sweep.inputs(),
         "outcomes": {outcome.name.lower(): count for outcome, count in summary.outcomes.items()},
         "invalid": [
@@ -159,6 +162,10 @@ def columns(sweep: Sweep, start: int, results: Results, scale: Scale) -> list[Re
             found.append(ResultColumn(axis.path, "", [axis.text(value) for value in values]))
     for limit, times in zip(sweep.limits, results.hold_times, strict=True):
         found.append(ResultColumn(hold_time_name(limit, scale), "s", times.tolist()))
+    for end in (LOW, HIGH):
+        for limit, times in zip(sweep.limits, results.more.get(end, ()), strict=False):
+            found.append(ResultColumn(f"{end}_{hold_time_name(limit, scale)}", "s", times.tolist()))
+    found += [ResultColumn(name, "W/K", values.tolist()) for name, _, values in _heat_columns(results)]
     found += [
         ResultColumn(measure.name, measure.unit, measure.values.tolist())
         for measure in measure_columns(sweep, start, start + count)
@@ -169,6 +176,17 @@ def columns(sweep: Sweep, start: int, results: Results, scale: Scale) -> list[Re
     return found
 
 
+def _heat_columns(results: Results) -> list[tuple[str, str, Array]]:
+    """Return name, words and values [W K-1] of the heat loss coefficient and of its paths, if they were asked for."""
+    if PATHS_OF not in results.more:
+        return []
+    paths = results.more[PATHS_OF]
+    halfway = "halfway between start and last limit"
+    whole = ("heat_loss_coefficient", f"heat loss coefficient {halfway}", sum_of_rows(paths))
+    named = [(f"heat_path_{name}", f"share of it by the {name.replace('_', ' ')}") for name in PATHS]
+    return [whole, *((name, words, values) for (name, words), values in zip(named, paths, strict=True))]
+
+
 def stretches(journal: Journal, size: int = ROW_GROUP) -> Iterator[tuple[int, Results]]:
     """Yield first design and results of stretches of a fixed size, the last one shorter."""
     start, held, waiting = 0, 0, []
@@ -177,16 +195,10 @@ def stretches(journal: Journal, size: int = ROW_GROUP) -> Iterator[tuple[int, Re
         held += len(piece.outcome)
         while held >= size:
             together = joined(waiting)
-            yield start, _part(together, 0, size)
-            waiting, held, start = [_part(together, size, held)], held - size, start + size
+            yield start, together.part(0, size)
+            waiting, held, start = [together.part(size, held)], held - size, start + size
     if held:
         yield start, joined(waiting)
-
-
-def _part(results: Results, low: int, high: int) -> Results:
-    return Results(
-        results.hold_times[:, low:high], results.outcome[low:high], results.reason[low:high], results.reasons
-    )
 
 
 # --- the formats ----------------------------------------------------------------------------------------------
@@ -194,7 +206,7 @@ def _part(results: Results, low: int, high: int) -> Results:
 
 def _write_csv(sweep: Sweep, journal: Journal, summary: Summary, path: Path, scale: Scale) -> None:
     with path.open("w", encoding="utf-8", newline="") as file:
-        facts = document(sweep, summary)
+        facts = document(sweep, summary, scale)
         file.write(f"# holdtime {facts['version']}; {sweep.plan.sampling.value}, seed {sweep.plan.seed}\n")
         file.write(f"# {json_comment(facts)}\n")
         writer = csv.writer(file, lineterminator="\n")
@@ -216,7 +228,7 @@ def _write_parquet(sweep: Sweep, journal: Journal, summary: Summary, path: Path,
     import pyarrow as pa
     import pyarrow.parquet as pq
 
-    facts = {"holdtime": json.dumps(document(sweep, summary), ensure_ascii=False)}
+    facts = {"holdtime": json.dumps(document(sweep, summary, scale), ensure_ascii=False)}
     writer = None
     try:
         for start, results in stretches(journal):
@@ -261,7 +273,7 @@ def dataset(sweep: Sweep, journal: Journal, summary: Summary, scale: Scale) -> "
     until = [scale.number(limit) for limit in sweep.limits]
     hold_time = np.stack([_shaped(sweep, times) for times in results.hold_times])
     outcomes = {"flag_values": np.array([*map(int, Outcome)], dtype=np.int8)}
-    facts = document(sweep, summary)
+    facts = document(sweep, summary, scale)
     return xr.Dataset(
         data_vars={
             "hold_time": (("until", *dims), hold_time, {"units": "s", "long_name": "time until the limit is reached"}),
@@ -278,6 +290,19 @@ def dataset(sweep: Sweep, journal: Journal, summary: Summary, scale: Scale) -> "
                     "list": json.dumps(results.reasons),
                 },
             ),
+        }
+        | {
+            f"hold_time_{end}": (
+                ("until", *dims),
+                np.stack([_shaped(sweep, times) for times in results.more[end]]),
+                {"units": "s", "long_name": f"{end} end of what nine in ten of {sweep.draws} drawn containers hold"},
+            )
+            for end in (LOW, HIGH)
+            if end in results.more
+        }
+        | {
+            name: (dims, _shaped(sweep, values), {"units": "W/K", "long_name": words})
+            for name, words, values in _heat_columns(results)
         }
         | {
             measure.name: (dims, _shaped(sweep, measure.values), {"units": measure.unit, "long_name": measure.label})

@@ -8,12 +8,19 @@ from typing import Any
 
 import numpy as np
 
+from geometries.container import Container
 from geometries.errors import InputError, InputProblem
 from geometries.files import read_text
+from geometries.validation import validated
+from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome
+from thermal_model.study.axes import axis_of
 from thermal_model.study.journal import Results
+from thermal_model.study.sampling import Plan
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Sweep
+from thermal_model.unknowns import Unknowns
+from thermal_model.words.numbers import Scale
 
 LARGEST = 400_000_000
 """Largest file read [bytes]."""
@@ -37,7 +44,7 @@ def read_results(path: Path, sweep: Sweep) -> Results:
         return _of_netcdf(path, sweep)
     facts, columns = _of_parquet(path) if path.suffix.lower() == ".parquet" else _of_csv(path)
     _refuse_another(facts.get("inputs"), sweep, path)
-    times = [column for name, column in columns.items() if name.startswith("hold_time_")]
+    times = [column for name, column in columns.items() if name.startswith("hold_time_")]  # not low_hold_time_
     try:
         hold_times = np.array([[np.nan if cell in ("", None) else float(cell) for cell in one] for one in times])
         outcome = np.array([Outcome[str(word).upper()] for word in columns["outcome"]], dtype=np.int8)
@@ -49,6 +56,38 @@ def read_results(path: Path, sweep: Sweep) -> Results:
     if hold_times.shape != (len(sweep.limits), sweep.plan.count) or len(outcome) != sweep.plan.count:
         raise _damaged(path, f"{len(outcome)} designs, the sweep has {sweep.plan.count}")
     return Results(hold_times, outcome, places, reasons)
+
+
+def read_sweep(path: Path) -> tuple[Sweep, Results, Scale]:
+    """Return a sweep, its results, and the scale of its limits, from the file alone.
+
+    Raises
+    ------
+    InputError
+        If the file can't be read, or is no result of a sweep.
+    """
+    facts = _facts_of(path)
+    inputs = facts.get("inputs")
+    if not isinstance(inputs, dict):
+        raise _damaged(path, "it does not say what made it")
+    try:
+        container = validated(Container, inputs["design"], needs_unit=False)
+        scenario = validated(Scenario, inputs["scenario"], needs_unit=False)
+        axes = [axis_of(name, document, container, scenario) for name, document in inputs["vary"].items()]
+        plan = Plan(tuple(axes), Sampling(inputs["sampling"]), int(inputs["designs"]), int(inputs["seed"]))
+        unknowns = Unknowns(**inputs["unknowns"])
+        sweep = Sweep(container, scenario, tuple(inputs["until_K"]), plan, float(inputs["horizon_s"]), unknowns)
+        scale = Scale(facts.get("scale", Scale.CELSIUS.value))
+    except (KeyError, ValueError, TypeError, AttributeError) as error:
+        raise _damaged(path, f"{error}") from None
+    return sweep, read_results(path, sweep), scale
+
+
+def _facts_of(path: Path) -> dict[str, Any]:
+    ending = path.suffix.lower()
+    if ending == ".nc":
+        return _netcdf(path)[0]
+    return (_of_parquet(path) if ending == ".parquet" else _of_csv(path))[0]
 
 
 def _of_csv(path: Path) -> tuple[dict[str, Any], dict[str, Sequence[Any]]]:
@@ -76,7 +115,7 @@ def _of_parquet(path: Path) -> tuple[dict[str, Any], dict[str, Sequence[Any]]]:
     return dict(facts), {name: table.column(name).to_pylist() for name in table.column_names}
 
 
-def _of_netcdf(path: Path, sweep: Sweep) -> Results:
+def _netcdf(path: Path) -> tuple[dict[str, Any], Any]:
     try:
         import xarray as xr
     except ImportError:
@@ -84,9 +123,13 @@ def _of_netcdf(path: Path, sweep: Sweep) -> Results:
     try:
         with xr.open_dataset(path, engine="h5netcdf", decode_timedelta=False) as found:
             data = found.load()
-        facts = json.loads(data.attrs["holdtime"])
+        return json.loads(data.attrs["holdtime"]), data
     except (OSError, KeyError, ValueError, TypeError):
         raise _damaged(path, "it is not as holdtime sweep --output writes it") from None
+
+
+def _of_netcdf(path: Path, sweep: Sweep) -> Results:
+    facts, data = _netcdf(path)
     _refuse_another(facts.get("inputs"), sweep, path)
     plan = sweep.plan
     dims = [axis.identifier for axis in plan.nested] if plan.sampling is Sampling.GRID else ["design"]
@@ -103,7 +146,7 @@ def _refuse_another(inputs: object, sweep: Sweep, path: Path) -> None:
     asked = json.loads(json.dumps(sweep.inputs()))
     if not isinstance(inputs, dict):
         raise _damaged(path, "it does not say what made it")
-    keys = (asked.keys() | inputs.keys()) - {"version", "libraries"}
+    keys = (asked.keys() | inputs.keys()) - {"version", "libraries", "heat_paths", "interval_draws", "belief"}
     other = sorted(key for key in keys if asked.get(key) != inputs.get(key))
     if other:
         message = f"holds another sweep, which differs in: {', '.join(other)}; give the command that made it"

@@ -29,6 +29,8 @@ from thermal_model.study.sampling import Plan, planned
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Sweep, check_size, joined, run, summary_of, trial_rate
 from thermal_model.study.sweep_files import dataset, hold_time_name, stretches, write_results
+from thermal_model.study.sweep_results import read_sweep
+from thermal_model.study.sweep_slice import slice_of
 from thermal_model.words.numbers import Scale
 
 CUP, SCENARIO, LIMIT = load_container("stoneware_cup"), Scenario(), 360.15
@@ -573,3 +575,104 @@ def test_labelled_arrays_without_a_file(grid: tuple[Sweep, Journal]) -> None:
     found = dataset(*grid, summary_of(*grid), Scale.CELSIUS)
     assert found.sizes == {"until": 2, "body_inside_depth": 3, "scenario_stands_on": 2, "scenario_fill": 2}
     assert isinstance(found.hold_time.values[0, 0, 0, 0], float)
+
+
+# --- where heat goes, and intervals
+
+
+def test_a_table_has_the_heat_paths_and_intervals_of_single_predictions(tmp_path: Path) -> None:
+    wanted = replace(cup_sweep("body.inside_depth=90,110 mm", "scenario.room=10,20 C"), wants_paths=True, draws=8)
+    results = whole(finished(wanted, tmp_path))
+    for row in range(4):
+        depth, room = ("90 mm", "110 mm")[row // 2], (283.15, 293.15)[row % 2]
+        container = with_overrides(CUP, {"body.inside_depth": depth})
+        alone = predict(container, SCENARIO.model_copy(update={"room": room}), wanted.limits, draws=8, seed=1)
+        split = results.more["heat_paths"][:, row]
+        assert split == pytest.approx([*alone.heat_paths.values()], rel=1e-12)
+        hold = alone.hold_times[0]
+        assert (results.more["low"][0, row], results.more["high"][0, row]) == pytest.approx((hold.low, hold.high))
+
+
+def test_paths_and_intervals_do_not_depend_on_the_chunks(tmp_path: Path) -> None:
+    wanted = replace(cup_sweep("body.inside_depth=80..120 mm:5"), wants_paths=True, draws=4)
+    one, many = (whole(finished(wanted, tmp_path / str(chunk), chunk)) for chunk in (5, 2))
+    for name in ("heat_paths", "low", "high"):
+        assert one.more[name].tobytes() == many.more[name].tobytes()
+
+
+def test_paths_and_intervals_stand_in_every_format(tmp_path: Path) -> None:
+    wanted = replace(cup_sweep("body.inside_depth=80,100 mm"), wants_paths=True, draws=4)
+    journal = finished(wanted, tmp_path / "j")
+    table = pd.read_csv(written((wanted, journal), tmp_path / "a.csv"), comment="#")
+    other = pd.read_parquet(written((wanted, journal), tmp_path / "a.parquet"))
+    with xr.open_dataset(written((wanted, journal), tmp_path / "a.nc")) as data:
+        total = data.heat_loss_coefficient.values.ravel()
+        assert data.heat_path_lid.attrs["units"] == "W/K"
+        assert (data.hold_time_low <= data.hold_time_high).all()
+    assert table["heat_loss_coefficient [W/K]"].to_numpy() == pytest.approx(total)
+    assert other["heat_loss_coefficient"].to_numpy() == pytest.approx(total)
+    assert {"low_hold_time_87C [s]", "heat_path_vent [W/K]"} <= {*table.columns}
+
+
+# --- slices of a file
+
+
+@pytest.mark.parametrize("ending", ["csv", "parquet", "nc"])
+def test_a_sweep_is_read_back_from_its_file_alone(grid: tuple[Sweep, Journal], tmp_path: Path, ending: str) -> None:
+    sweep, results, scale = read_sweep(written(grid, tmp_path / f"a.{ending}", Scale.FAHRENHEIT))
+    assert sweep.inputs() == grid[0].inputs()
+    assert results.hold_times.tobytes() == whole(grid[1]).hold_times.tobytes()
+    assert scale is Scale.FAHRENHEIT
+
+
+def test_any_slice_shows_the_times_of_its_designs(tmp_path: Path) -> None:
+    wanted = cup_sweep("body.inside_depth=80,90,100 mm", "scenario.room=10,20 C", "body.outside_diameter=85,90 mm")
+    journal = finished(wanted, tmp_path)
+    times = whole(journal).hold_times[0].reshape(3, 2, 2) / 60.0
+    cut = slice_of(wanted.plan, "room", None, "inside_depth", {"outside_diameter": "90 mm"})
+    (panel,) = sweep_picture(wanted, journal, cut=cut).panels
+    assert isinstance(panel, Curves)
+    assert [line.text for line in panel.lines] == [f"inside depth {depth} mm" for depth in (80, 90, 100)]
+    for line, expected in zip(panel.lines, times[:, :, 1], strict=True):
+        assert np.array(line.y) == pytest.approx(expected, rel=1e-4)
+    cut = slice_of(wanted.plan, "outside_diameter", "room", None, {})
+    (chart,) = sweep_picture(wanted, journal, cut=cut).panels
+    assert isinstance(chart, Map)
+    assert np.array(chart.values) == pytest.approx(times[1], rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("asked", "at", "message"),
+    [
+        (("mouth", None, None), {}, r"--across: mouth: is not varied in this sweep; .*varied are: body.inside_depth"),
+        (("material", None, None), {}, r"--across: body.wall.material: needs numbers, two at least"),
+        (("inside_depth", "inside_depth", None), {}, r"--across: body.inside_depth: is to be two things"),
+        (("inside_depth", "room", "material"), {}, r"--lines: goes without --up: a map has no lines"),
+        (
+            ("inside_depth", None, None),
+            {"inside_depth": "80 mm"},
+            r"--at: body.inside_depth: is drawn, and can't be held",
+        ),
+        (
+            (None, None, None),
+            {"inside_depth": "81 mm"},
+            r"--at: body.inside_depth = .81 mm.: was not computed; these were: 80",
+        ),
+        ((None, None, None), {"inside_depth": "8 kg"}, r"--at: body.inside_depth: .*kg"),
+    ],
+)
+def test_slices_that_are_none(
+    asked: tuple[str | None, str | None, str | None], at: dict[str, str], message: str
+) -> None:
+    plan = cup_sweep(
+        "body.inside_depth=80,90 mm", "scenario.room=10,20 C", "body.wall.material=stoneware,stainless_304"
+    ).plan
+    with pytest.raises(InputError, match=message) as caught:
+        slice_of(plan, *asked, at)
+    assert len(caught.value.problems) == 1
+
+
+def test_a_sample_has_no_slices() -> None:
+    plan = cup_sweep("body.inside_depth=80..90 mm", sampling=Sampling.SOBOL, count=4).plan
+    with pytest.raises(InputError, match="--across: cuts a grid of every combination; this is 'sobol'"):
+        slice_of(plan, "inside_depth", None, None, {})
