@@ -52,7 +52,7 @@ def main() -> None:
     parser.add_argument("--changes", type=int, default=60)
     changes = parser.parse_args().changes
     load_container("single_wall_steel")
-    run_compiled()  # half a minute, once for a machine
+    run_compiled()  # some seconds, once for a machine
     import shutil
 
     chromium = next(filter(None, map(shutil.which, CHROMIUM)))

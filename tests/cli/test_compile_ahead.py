@@ -54,6 +54,6 @@ def test_nothing_is_begun(begun: list[list[str]], monkeypatch: pytest.MonkeyPatc
     elif why_not == "switched off":
         monkeypatch.setenv(compile_ahead.SWITCH, "never")
     else:
-        monkeypatch.setattr(kept, "is_kept", lambda: True)
+        monkeypatch.setattr(compile_ahead, "is_kept", lambda: True)
     compile_ahead.compile_ahead()
     assert begun == []

@@ -63,7 +63,7 @@ def test_compiling_says_so_once_and_how_long_it_takes(monkeypatch: pytest.Monkey
         steppers.compiled_stepper()
         steppers.compiled_stepper()
     assert stream.getvalue() == f"holdtime: note: {steppers.COMPILING}\n"
-    assert "half a minute, once" in steppers.COMPILING
+    assert "some seconds, once" in steppers.COMPILING
 
 
 @pytest.mark.parametrize(("stream", "is_kept"), [(Terminal(), True), (io.StringIO(), False)], ids=["kept", "unwatched"])

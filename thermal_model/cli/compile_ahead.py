@@ -8,6 +8,7 @@ import subprocess
 import sys
 
 from thermal_model.solver.compiled.kept import claim_compiling, end_compiling
+from thermal_model.solver.steppers import is_kept
 
 SWITCH = "HOLDTIME_COMPILE"
 
@@ -16,7 +17,7 @@ NOTE = "compiling the solver in the background, once for this machine; what comp
 
 def compile_ahead() -> None:
     """Begin to compile, and say so in one line, if someone watches and nothing is kept yet."""
-    if not sys.stderr.isatty() or os.environ.get(SWITCH) == "never" or not claim_compiling():
+    if not sys.stderr.isatty() or os.environ.get(SWITCH) == "never" or is_kept() or not claim_compiling():
         return
     try:
         subprocess.Popen(

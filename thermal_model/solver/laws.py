@@ -503,3 +503,6 @@ OPEN_SURFACE_EVAPORATION = Law(open_surface_evaporation, evaporates=True)
 OPEN_SURFACE_CONVECTION = Law(open_surface_convection)
 VENT_EXCHANGE = Law(vent_exchange)
 UNSEALED_GAP = Law(unsealed_gap)
+
+LAWS: tuple[Law, ...] = tuple(law for law in vars().values() if isinstance(law, Law))
+"""Every law there is; its place is its number."""

@@ -22,6 +22,7 @@ from thermal_model.solver.scatter import Indices, Scatter, sum_of_rows
 GAMMA = 0.25
 STAGE_TIMES = (0.0, 0.386, 0.21, 0.63, 1.0, 1.0)
 TIME_DERIVATIVE = (0.25, -0.1043, 0.1035, -0.0362, 0.0, 0.0)
+STAGE_COUNT = len(STAGE_TIMES)
 STAGES: tuple[tuple[float, ...], ...] = (
     (),
     (1.544,),

@@ -1,29 +1,40 @@
 """Which stepper a batch gets: the compiled one if at hand, or where there are enough designs to compile for."""
 
 from collections.abc import Callable
+from functools import lru_cache
 
-from thermal_model.solver.compiled.kept import is_kept
 from thermal_model.solver.engine import MakeStepper
 from thermal_model.solver.stepping import PlainStepper
 
 WORTH_COMPILING = 1000
-"""Designs from which half a minute of compiling, once for a machine, is won back or nearly so."""
-
-WORTH_LOADING = 64
-"""Designs from which half a second of loading a compiled kernel is won back."""
+"""Designs from which some seconds of compiling, once for a machine, is won back or nearly so."""
 
 
 def stepper_for(designs: int) -> MakeStepper:
-    """Return what to step so many designs with; the results agree to rounding, about 1e-9 of a hold time."""
-    if _loaded or designs >= WORTH_COMPILING or (designs >= WORTH_LOADING and is_kept()):
-        return compiled_stepper()
-    return PlainStepper
+    """Return what to step so many designs with; the results agree to rounding, about 1e-9 of a hold time.
+
+    Loading a kept kernel takes a fiftieth of a second, and even a single design gains more. A process asks once whether
+    one is kept, so that its answers agree to the bit while another process compiles.
+    """
+    return compiled_stepper() if _loaded or designs >= WORTH_COMPILING or _was_kept() else PlainStepper
 
 
 def use_compiled_from_now() -> None:
     """Have every batch of this process, however small, step with the compiled kernel: for one that answers for long."""
     compiled_stepper()
     _loaded.append(True)
+
+
+def is_kept() -> bool:
+    """Tell whether the kernel is compiled already, for these sources and this processor."""
+    from thermal_model.solver.compiled.machine_code import is_kept as found
+
+    return found()
+
+
+@lru_cache(maxsize=1)
+def _was_kept() -> bool:
+    return is_kept()
 
 
 _loaded: list[bool] = []
@@ -34,7 +45,7 @@ def stepper_of_study(designs: int) -> MakeStepper:
     return compiled_stepper() if designs >= WORTH_COMPILING else PlainStepper
 
 
-COMPILING = "compiling the solver for this machine, about half a minute, once; later runs use what is kept"
+COMPILING = "compiling the solver for this machine, some seconds, once; later runs use what is kept"
 
 _told: list[Callable[[str], None]] = []
 

@@ -21,9 +21,8 @@ from geometries.ranges import Range
 from thermal_model.batch import BatchResult, evaluate
 from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.scenario import Scenario
-from thermal_model.solver.compiled.kept import is_kept
 from thermal_model.solver.engine import Outcome
-from thermal_model.solver.steppers import WORTH_COMPILING, stepper_of_study
+from thermal_model.solver.steppers import WORTH_COMPILING, is_kept, stepper_of_study
 from thermal_model.solver.stepping import PlainStepper
 from thermal_model.study.axes import Axis
 from thermal_model.study.crew import Crew, Part

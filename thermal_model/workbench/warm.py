@@ -7,8 +7,7 @@ import threading
 from geometries.design_file import load_container
 from thermal_model.follow import follow
 from thermal_model.scenario import Scenario
-from thermal_model.solver.compiled.kept import is_kept
-from thermal_model.solver.steppers import compiled_stepper, use_compiled_from_now
+from thermal_model.solver.steppers import compiled_stepper, is_kept, use_compiled_from_now
 from thermal_model.uncertainty import draw_sample
 
 COMPILE = "from thermal_model.workbench.warm import run_compiled; run_compiled()"

@@ -1,13 +1,11 @@
 """The kernel as it is kept on this machine: where, and whether what lies there can be trusted.
 
-The compiler reads back what it kept as code. So it is kept in a folder that nobody else can write, beside a list of
-digests, and what does not match the list is thrown away. Found out without importing a compiler.
+It is machine code. So it is kept in a folder that nobody else can write, behind its own digest, and what does not match
+is not loaded. Found out without importing a compiler.
 """
 
 import hashlib
-import json
 import os
-import shutil
 import stat
 import tempfile
 import time
@@ -30,58 +28,52 @@ INGREDIENTS = (
 
 @lru_cache(maxsize=1)
 def digest() -> str:
-    """Return a digest of the sources that a kernel is made of, and of where they lie: the compiler keeps by path."""
+    """Return a digest of the sources that a kernel is made of, and of where they lie."""
     paths = sorted(path for pattern in INGREDIENTS for path in ROOT.glob(pattern))
     return hashlib.sha256(b"\0".join([os.fsencode(ROOT), *(path.read_bytes() for path in paths)])).hexdigest()
 
 
-def is_kept() -> bool:
-    """Tell whether the kernel of these sources is compiled already, and whole."""
-    return _whole_folder() is not None
-
-
-@lru_cache(maxsize=1)
-def prepared_folder() -> Path | None:
-    """Return the folder of a kept kernel, or a new one to keep it in; None where there is no safe place.
-
-    What is damaged is not read again: a new folder takes its place. Several processes never share an unfinished one.
-    """
-    whole, place = _whole_folder(), _place()
-    if whole is not None or place is None:
-        return whole
+def read(processor: str) -> bytes | None:
+    """Return the machine code kept for these sources and a processor; None if there is none, or it is damaged."""
+    path = _path(processor)
+    if path is None or not _is_private(path):
+        return None
     try:
-        place.mkdir(parents=True, exist_ok=True, mode=0o700)
-        return Path(tempfile.mkdtemp(prefix=_PREFIX, dir=place)) if _is_private(place) else None
+        kept = path.read_bytes()
     except OSError:
         return None
+    stated, code = kept[:_DIGEST_SIZE], kept[_DIGEST_SIZE:]
+    return code if code and hashlib.sha256(code).digest() == stated else None
 
 
-def note_kept() -> None:
-    """List what the kernel of these sources was kept as; where nothing can be written, it is forgotten."""
-    folder, place = prepared_folder(), _place()
-    if folder is None or place is None or _whole_folder() is not None:
+def keep(processor: str, code: bytes) -> None:
+    """Keep machine code, whole or not at all; where nothing can be written, it is forgotten."""
+    path = _path(processor)
+    if path is None:
         return
     try:
-        listed = {"folder": folder.name, "files": _digests(folder)}
-        if listed["files"]:
-            part = place / f"{folder.name}.part"
-            part.write_text(json.dumps(listed), encoding="utf-8")
-            part.replace(place / _LIST)
-            _remove_old(place, folder)
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        if not _is_private(path.parent):
+            return
+        handle, part = tempfile.mkstemp(suffix=".part", dir=path.parent)
+        with os.fdopen(handle, "wb") as file:
+            file.write(hashlib.sha256(code).digest() + code)
+        os.replace(part, path)
+        _remove_old(path.parent)
     except OSError:
         pass
 
 
-_LIST, _PREFIX = "kernel.json", "kernel-"
+_DIGEST_SIZE = hashlib.sha256().digest_size
 
 _OLD = 86400.0
-"""Age from which an unfinished folder of another process is removed. [s]"""
+"""Age from which what a killed process left is removed. [s]"""
 
 
-def _remove_old(place: Path, kept: Path) -> None:
-    for folder in place.glob(f"{_PREFIX}*"):
-        if folder != kept and time.time() - folder.stat().st_mtime > _OLD:
-            shutil.rmtree(folder, ignore_errors=True)
+def _remove_old(place: Path) -> None:
+    for part in place.glob("*.part"):
+        if time.time() - part.stat().st_mtime > _OLD:
+            part.unlink(missing_ok=True)
 
 
 def _place() -> Path | None:
@@ -93,37 +85,22 @@ def _place() -> Path | None:
     return Path(base) / "holdtime" / digest()
 
 
-def _whole_folder() -> Path | None:
-    """Return the folder of a kept kernel, every file as it was listed and none besides; else None."""
+def _path(processor: str) -> Path | None:
     place = _place()
-    if place is None or not _is_private(place):
-        return None
-    try:
-        listed = json.loads((place / _LIST).read_text(encoding="utf-8"))
-        name, files = str(listed["folder"]), listed["files"]
-        folder = place / name
-        is_whole = Path(name).name == name and bool(files) and _is_private(folder) and _digests(folder) == files
-    except (OSError, ValueError, KeyError, TypeError):
-        return None
-    return folder if is_whole else None
+    return place and place / f"kernel-{hashlib.sha256(processor.encode()).hexdigest()[:16]}.o"
 
 
-def _is_private(folder: Path) -> bool:
-    """Tell whether a folder and the one above are this user's, and nobody else can write there."""
+def _is_private(path: Path) -> bool:
+    """Tell whether a file or folder and the folder above are this user's, and nobody else can write there."""
     try:
-        states = [os.lstat(place) for place in (folder, folder.parent)]
+        state, above = os.lstat(path), os.lstat(path.parent)
     except (OSError, ValueError):
         return False
-    if not all(stat.S_ISDIR(state.st_mode) for state in states):
+    if stat.S_ISLNK(state.st_mode) or not stat.S_ISDIR(above.st_mode):
         return False
     return not hasattr(os, "geteuid") or all(
-        state.st_uid == os.geteuid() and not state.st_mode & 0o022 for state in states
+        each.st_uid == os.geteuid() and not each.st_mode & 0o022 for each in (state, above)
     )
-
-
-def _digests(folder: Path) -> dict[str, str]:
-    files = sorted(path for path in folder.rglob("*") if path.is_file())
-    return {str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest() for path in files}
 
 
 _CLAIM = "compiling"
@@ -133,9 +110,9 @@ _GIVEN_UP = 900.0
 
 
 def claim_compiling() -> bool:
-    """Return whether this process may begin to compile in the background: nothing is kept, and nobody else does it."""
+    """Return whether this process may begin to compile in the background: nobody else does it."""
     place = _place()
-    if place is None or is_kept():
+    if place is None:
         return False
     try:
         place.mkdir(parents=True, exist_ok=True, mode=0o700)

@@ -4,22 +4,22 @@ Arrays of a block are flat: WIDTH lanes of row 0, then of row 1, and so on; a ro
 entry. What is done to rows stands in `row_operations`; the laws come in traced.
 """
 
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
-from numba import config, njit
+from numba import njit, types
 
 from geometries.numeric import Array
 from thermal_model.solver.compiled import row_operations
-from thermal_model.solver.compiled.kept import prepared_folder
+from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelTables
 from thermal_model.solver.compiled.row_operations import LAW_OPERATIONS
-from thermal_model.solver.compiled.vectors import WIDTH
 from thermal_model.solver.rates import DERIVATIVE_STEP
-from thermal_model.solver.rosenbrock import COUPLINGS, GAMMA, STAGES, TIME_DERIVATIVE
-from thermal_model.solver.scatter import Indices
+from thermal_model.solver.rosenbrock import COUPLINGS, GAMMA, STAGE_COUNT, STAGES, TIME_DERIVATIVE
 from thermal_model.solver.stepping import COLDEST, UNSOUND
 
-compiled = njit(nogil=True, error_model="numpy")
+OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
+compiled = njit(**OPTIONS)
+"""Without numba's memory management: nothing is allocated, so that the code runs where numba is not loaded."""
 
 # Numba finds what it calls among a module's names.
 copy_row = row_operations.copy_row.call
@@ -39,8 +39,6 @@ water_slope = row_operations.water_slope.call
 plain_temperature = row_operations.plain_temperature.call
 plain_slope = row_operations.plain_slope.call
 
-STAGE_COUNT = len(STAGES)
-
 
 def _table(weights: tuple[tuple[float, ...], ...]) -> Array:
     """Return weights of earlier stages: WIDTH equal numbers for each pair of a stage and an earlier one, flat."""
@@ -50,70 +48,6 @@ def _table(weights: tuple[tuple[float, ...], ...]) -> Array:
 
 STAGE_WEIGHTS, COUPLING_WEIGHTS = _table(STAGES), _table(COUPLINGS)
 DRIFT_WEIGHTS = np.array(TIME_DERIVATIVE)
-
-
-class KernelTables(NamedTuple):
-    """What lanes share: links, and the order of elimination.
-
-    Attributes
-    ----------
-    groups : (g, 4) int array
-        Of links with one law: its number, first link, count, and where its parameters begin.
-    start, end, evaporates : (l,) int array
-        Node numbers, N for the room; 1 where vapour leaves.
-    slots : (l, 4) int array
-        Matrix entries of (start, start), (end, end), (start, end), (end, start); -1 for none.
-    pivots : (N,) int array
-        In order of elimination.
-    couples : (N + 1,) int array
-        Where each pivot's couples begin among `later`, `column`, `row`.
-    later, column, row : (c,) int array
-        What a pivot is still coupled to, and the entries (later, pivot) and (pivot, later).
-    updates : (N + 1,) int array
-        Where each pivot's updates begin.
-    update, left, right : (u,) int array
-        Entries: update -= left * right.
-    """
-
-    groups: Indices
-    start: Indices
-    end: Indices
-    evaporates: Indices
-    slots: Indices
-    pivots: Indices
-    couples: Indices
-    later: Indices
-    column: Indices
-    row: Indices
-    updates: Indices
-    update: Indices
-    left: Indices
-    right: Indices
-
-
-class KernelLanes(NamedTuple):
-    """What lanes have of their own, a first axis of blocks and a second of rows by WIDTH.
-
-    Attributes
-    ----------
-    parameters : (blocks, p) array
-        Of a block's links one after the other, WIDTH lanes of each.
-    capacities, sources : (blocks, (N + 1) WIDTH) array
-        The room's capacity is 1, its source what the others get, taken away. [J K-1], [W]
-    contents_tolerance, others_tolerance : (blocks, WIDTH) array
-        As in Tolerance. [K]
-    is_water : int
-    heat_capacity : (blocks, WIDTH) array
-        Of contents that are not water. [J kg-1 K-1]
-    """
-
-    parameters: Array
-    capacities: Array
-    sources: Array
-    contents_tolerance: Array
-    others_tolerance: Array
-    is_water: int
-    heat_capacity: Array
 
 
 def _dispatch() -> Any:
@@ -139,10 +73,24 @@ law_flows = _dispatch()
 
 
 @compiled
+def copy(source, target):  # type: ignore[no-untyped-def]
+    """Copy an array to the first places of another; numba's own assignment would allocate."""
+    for k in range(len(source)):
+        target[k] = source[k]
+
+
+@compiled
+def fill(target, value):  # type: ignore[no-untyped-def]
+    """Set every place of an array."""
+    for k in range(len(target)):
+        target[k] = value
+
+
+@compiled
 def fill_temperatures(lanes, state, room, block, temperatures):  # type: ignore[no-untyped-def]
     """Fill in the temperatures of a block's nodes and, last, the room, from its state."""
     rows = len(state) // WIDTH
-    temperatures[:] = state
+    copy(state, temperatures)
     copy_row(temperatures, rows - 1, room, 0)
     if lanes.is_water:
         water_temperature(temperatures, 0, state, 0)
@@ -153,7 +101,7 @@ def fill_temperatures(lanes, state, room, block, temperatures):  # type: ignore[
 @compiled
 def fill_heating(tables, lanes, flows, block, heating):  # type: ignore[no-untyped-def]
     """Fill in the heat that links and sources bring to nodes; last, to the room."""
-    heating[:] = lanes.sources[block]
+    copy(lanes.sources[block], heating)
     for k in range(len(tables.start)):
         subtract_row(heating, tables.start[k], flows, k)
         add_row(heating, tables.end[k], flows, k)
@@ -222,9 +170,8 @@ def add_drift(tables, by_start, by_end, weight, right):  # type: ignore[no-untyp
 
 
 @compiled
-def linearise_block(tables, lanes, state, room, block, here, heating):  # type: ignore[no-untyped-def]
+def linearise_block(tables, lanes, state, room, block, temperatures, here, heating):  # type: ignore[no-untyped-def]
     """Fill in a block's flows and derivatives, (3, l WIDTH), the heat its contents take up and lose by vapour."""
-    temperatures = np.empty_like(state)
     fill_temperatures(lanes, state, room, block, temperatures)
     parameters = lanes.parameters[block]
     flows, by_start, by_end = here[0], here[1], here[2]
@@ -232,7 +179,7 @@ def linearise_block(tables, lanes, state, room, block, here, heating):  # type: 
     law_flows(tables.groups, tables.start, tables.end, parameters, temperatures, 0.0, 0.0, flows)
     law_flows(tables.groups, tables.start, tables.end, parameters, temperatures, step, 0.0, by_start)
     law_flows(tables.groups, tables.start, tables.end, parameters, temperatures, 0.0, step, by_end)
-    heating[:] = 0.0
+    fill(heating, 0.0)
     copy_row(heating, 0, lanes.sources[block], 0)
     for k in range(len(tables.start)):
         difference_quotient(by_start, k, flows, k)
@@ -247,31 +194,35 @@ def linearise_block(tables, lanes, state, room, block, here, heating):  # type: 
 
 @compiled
 def step_of_block(  # type: ignore[no-untyped-def]
-    tables, lanes, state, mass, step, rooms, room_slope, block, here, entries, work, new_state, size
+    tables, lanes, state, mass, step, rooms, room_slope, block, here, entries, work, factors, new_state, size
 ):
-    """Take one step in the lanes of a block; `entries` and `work` are room to work in."""
+    """Take one step in the lanes of a block; `entries`, `work` and `factors` are room to work in."""
     rows = len(state) // WIDTH
     nodes, links = rows - 1, len(tables.start)
     capacities, temperatures, reached = work[0], work[1], work[2]
     flows, by_start, by_end = work[3, : links * WIDTH], work[4, : links * WIDTH], work[5, : links * WIDTH]
-    by_start[:], by_end[:] = here[1], here[2]
-    capacities[: rows * WIDTH] = lanes.capacities[block]
+    copy(here[1], by_start)
+    copy(here[2], by_end)
+    copy(lanes.capacities[block], capacities)
     copy_row(capacities, 0, mass, 0)
-    slope, weight, shifted = np.empty(WIDTH), np.empty(WIDTH), step * GAMMA
+    slope, weight = factors[:WIDTH], factors[WIDTH : 2 * WIDTH]
+    shifted, per_step = factors[2 * WIDTH : 3 * WIDTH], factors[3 * WIDTH : 4 * WIDTH]
+    couplings = factors[4 * WIDTH :]
+    drifts = False
+    for i in range(WIDTH):
+        shifted[i], per_step[i] = step[i] * GAMMA, 1.0 / step[i]
+        drifts = drifts or room_slope[i] != 0.0
     fill_temperatures(lanes, state, rooms[0], block, temperatures[: rows * WIDTH])
     if lanes.is_water:
         water_slope(slope, 0, state, 0, temperatures, 0)
     else:
         plain_slope(slope, 0, state, 0, temperatures, 0, lanes.heat_capacity[block], 0)
-    drifts = np.any(room_slope != 0.0)
-    entries[:] = 0.0
+    fill(entries, 0.0)
     for r in range(nodes):
         quotient(entries, r, capacities, r, shifted, 0)
     factorise(tables, by_start, by_end, slope, entries)
 
     increments = work[6:, : rows * WIDTH]
-    per_step = 1.0 / step
-    couplings = np.empty_like(COUPLING_WEIGHTS)
     for k in range(STAGE_COUNT * STAGE_COUNT):
         for i in range(WIDTH):
             couplings[k * WIDTH + i] = COUPLING_WEIGHTS[k * WIDTH + i] * per_step[i]
@@ -280,7 +231,7 @@ def step_of_block(  # type: ignore[no-untyped-def]
         if stage == 0:
             fill_heating(tables, lanes, here[0], block, increment)
         else:
-            reached[: rows * WIDTH] = state
+            copy(state, reached)
             for earlier in range(stage):
                 for r in range(rows):
                     add_product(reached, r, increments[earlier], r, STAGE_WEIGHTS, stage * STAGE_COUNT + earlier)
@@ -292,7 +243,8 @@ def step_of_block(  # type: ignore[no-untyped-def]
             for r in range(rows):
                 add_triple_product(increment, r, capacities, r, couplings, place, increments[earlier], r)
         if drifts and DRIFT_WEIGHTS[stage] != 0.0:
-            weight[:] = DRIFT_WEIGHTS[stage] * step * room_slope
+            for i in range(WIDTH):
+                weight[i] = DRIFT_WEIGHTS[stage] * step[i] * room_slope[i]
             add_drift(tables, by_start, by_end, weight, increment)
         solve(tables, entries, increment)
         add_room_change(tables, by_start, by_end, increment)
@@ -318,55 +270,47 @@ def mark_unsound(new_state, error, size):  # type: ignore[no-untyped-def]
                 size[i] = UNSOUND
 
 
-def entry_points(digest: str) -> tuple[Any, Any]:
-    """Return `linearise` and `steps`, compiled; kept on disk under a digest of all they are made of.
-
-    Numba keeps compiled code by the file and the closure of a function: the digest is in the closure, so that code
-    never outlives a change of a law.
-    """
-
-    def linearise(tables, lanes, state, room, first, last, here, heating):  # type: ignore[no-untyped-def]
-        version = digest  # noqa: F841
-        for block in range(first, last):
-            linearise_block(tables, lanes, state[block], room[block], block, here[block], heating[block])
-
-    def steps(  # type: ignore[no-untyped-def]
-        tables, lanes, state, mass, step, rooms, room_slope, first, last, here, entry_count, new_state, size
-    ):
-        version = digest  # noqa: F841
-        rows = state.shape[1]
-        entries = np.empty(entry_count * WIDTH)
-        work = np.empty((6 + STAGE_COUNT, max(rows, len(tables.start) * WIDTH)))
-        for block in range(first, last):
-            step_of_block(
-                tables,
-                lanes,
-                state[block],
-                mass[block],
-                step[block],
-                rooms[block],
-                room_slope[block],
-                block,
-                here[block],
-                entries,
-                work,
-                new_state[block],
-                size[block],
-            )
-
-    return _kept(linearise), _kept(steps)
+def linearise(  # type: ignore[no-untyped-def]
+    tables, lanes, state, room, temperatures, here, heating, first, last
+):
+    """Linearise blocks first to last; see `linearise_block`."""
+    for block in range(first, last):
+        linearise_block(tables, lanes, state[block], room[block], block, temperatures, here[block], heating[block])
 
 
-def _kept(function: Any) -> Any:
-    """Compile a function and keep it on disk; where there is no safe place, it is compiled in each process."""
-    folder = prepared_folder()
-    if folder is None:
-        return compiled(function)
-    settings: Any = config
-    before, settings.CACHE_DIR = settings.CACHE_DIR, str(folder)
-    try:
-        return njit(nogil=True, error_model="numpy", cache=True)(function)
-    except RuntimeError:
-        return compiled(function)
-    finally:
-        settings.CACHE_DIR = before
+def steps(  # type: ignore[no-untyped-def]
+    tables, lanes, state, mass, step, rooms, room_slope, here, entries, work, factors, new_state, size, first, last
+):
+    """Take a step in blocks first to last; see `step_of_block`."""
+    for block in range(first, last):
+        step_of_block(
+            tables,
+            lanes,
+            state[block],
+            mass[block],
+            step[block],
+            rooms[block],
+            room_slope[block],
+            block,
+            here[block],
+            entries,
+            work,
+            factors,
+            new_state[block],
+            size[block],
+        )
+
+
+INTEGER_ROW, INTEGER_TABLE = types.Array(types.intp, 1, "C"), types.Array(types.intp, 2, "C")
+ROW, TABLE, BOX = (types.Array(types.float64, dimensions, "C") for dimensions in (1, 2, 3))
+_TABLES = types.NamedTuple(
+    [INTEGER_TABLE if name in ("groups", "slots") else INTEGER_ROW for name in KernelTables._fields], KernelTables
+)
+_LANES = types.NamedTuple([types.intp if name == "is_water" else TABLE for name in KernelLanes._fields], KernelLanes)
+ENTRY_POINTS: dict[Any, Any] = {
+    linearise: types.void(_TABLES, _LANES, TABLE, TABLE, ROW, BOX, TABLE, types.intp, types.intp),
+    steps: types.void(
+        _TABLES, _LANES, TABLE, TABLE, TABLE, BOX, TABLE, BOX, ROW, TABLE, ROW, TABLE, TABLE, types.intp, types.intp
+    ),
+}
+"""What is called from outside, with the kinds of its arguments."""

@@ -2,9 +2,8 @@
 
 import numpy as np
 
-from thermal_model.solver import laws
 from thermal_model.solver.compiled.vectors import Operation, law_operation, operation
-from thermal_model.solver.laws import Law
+from thermal_model.solver.laws import LAWS
 from thermal_model.solver.network import Contents
 from thermal_model.solver.rates import DERIVATIVE_STEP, contents_temperature, contents_temperature_slope
 from thermal_model.solver.stepping import allowed_in_contents, allowed_in_node
@@ -37,8 +36,5 @@ plain_slope = operation(
         Contents(is_water=False, heat_capacity=capacity), enthalpy, temperature
     )
 )
-
-LAWS: tuple[Law, ...] = tuple(law for law in vars(laws).values() if isinstance(law, Law))
-"""Every law there is; its place is its number."""
 
 LAW_OPERATIONS: tuple[Operation, ...] = tuple(law_operation(law.flow, law.parameters) for law in LAWS)

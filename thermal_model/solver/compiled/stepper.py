@@ -6,30 +6,20 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from threading import current_thread, main_thread
-from typing import Any
 
 import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.properties import water
-from thermal_model.solver.compiled import kernels
-from thermal_model.solver.compiled.kept import digest, note_kept
-from thermal_model.solver.compiled.kernels import KernelLanes, KernelTables
+from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelTables
+from thermal_model.solver.compiled.machine_code import kernel
 from thermal_model.solver.compiled.tables import Blocks, tables_of
-from thermal_model.solver.compiled.vectors import WIDTH
 from thermal_model.solver.cores import cores
 from thermal_model.solver.network import CONTENTS, LinkTable, Network
 from thermal_model.solver.rates import contents_temperature
-from thermal_model.solver.rosenbrock import STAGE_TIMES
+from thermal_model.solver.rosenbrock import STAGE_COUNT, STAGE_TIMES
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.stepping import Tolerance
-
-
-@lru_cache(maxsize=1)
-def _kernel() -> tuple[Any, Any]:
-    """Return the entry points of the kernel, compiled on first use and kept for the next process."""
-    return kernels.entry_points(digest())
-
 
 BLOCKS_PER_THREAD = 8
 """Fewer blocks than this are done sooner than another thread is called."""
@@ -51,11 +41,6 @@ def _on_all_cores(work: Callable[[int, int], None], blocks: int) -> None:
     work(*bounds[:2])
     for other in others:
         other.result()
-
-
-@lru_cache(maxsize=1)
-def _note_kept_once() -> None:
-    note_kept()
 
 
 @dataclass(frozen=True)
@@ -91,14 +76,15 @@ class CompiledStepper:
         """As in Stepper."""
         blocks = self._blocks
         heating = np.empty((blocks.count, 2 * WIDTH))
-        linearise, _ = _kernel()
         packed, rooms = blocks.pack(state), blocks.pack(room)
-        _on_all_cores(
-            lambda first, last: linearise(
-                self._plan.tables, self._lanes, packed, rooms, first, last, self._here, heating
-            ),
-            blocks.count,
-        )
+
+        def work(first: int, last: int) -> None:
+            temperatures = np.empty(packed.shape[1])
+            kernel().linearise(
+                self._plan.tables, self._lanes, packed, rooms, temperatures, self._here, heating, first, last
+            )
+
+        _on_all_cores(work, blocks.count)
         taken, vapour = blocks.unpack(heating)
         if not self._plan.tables.evaporates.any():
             return taken, vapour
@@ -117,23 +103,21 @@ class CompiledStepper:
             blocks.pack(rooms).reshape(blocks.count, len(STAGE_TIMES), WIDTH),
             blocks.pack(room.slope(time)),
         )
-        _, steps = _kernel()
-        _on_all_cores(
-            lambda first, last: steps(
-                self._plan.tables,
-                self._lanes,
-                *given,
-                first,
-                last,
-                self._here,
-                self._plan.entry_count,
-                new_state,
-                size,
-            ),
-            blocks.count,
-        )
-        _note_kept_once()
+
+        def work(first: int, last: int) -> None:
+            room_to_work = self._room_to_work(packed.shape[1])
+            kernel().steps(
+                self._plan.tables, self._lanes, *given, self._here, *room_to_work, new_state, size, first, last
+            )
+
+        _on_all_cores(work, blocks.count)
         return blocks.unpack(new_state), blocks.unpack(size)[0]
+
+    def _room_to_work(self, size: int) -> tuple[Array, Array, Array]:
+        """Return arrays for what a block's step needs on its way: matrix entries, rows, and factors of a step."""
+        rows = 6 + STAGE_COUNT, max(size, len(self._links.start) * WIDTH)
+        factors = (4 + STAGE_COUNT**2) * WIDTH
+        return np.empty(self._plan.entry_count * WIDTH), np.empty(rows), np.empty(factors)
 
     def take_lanes(self, lanes: Indices) -> "CompiledStepper":
         """As in Stepper."""

@@ -3,10 +3,9 @@
 import numpy as np
 
 from geometries.numeric import Array
-from thermal_model.solver.compiled.kernels import KernelTables
-from thermal_model.solver.compiled.row_operations import LAWS
-from thermal_model.solver.compiled.vectors import WIDTH
+from thermal_model.solver.compiled.arguments import WIDTH, KernelTables
 from thermal_model.solver.elimination import independent_levels
+from thermal_model.solver.laws import LAWS
 from thermal_model.solver.network import LinkTable
 from thermal_model.solver.scatter import Indices
 

@@ -13,10 +13,8 @@ from numba import types
 from numba.core import cgutils
 from numba.extending import intrinsic
 
+from thermal_model.solver.compiled.arguments import WIDTH
 from thermal_model.solver.compiled.trace import Operand, Program, traced
-
-WIDTH = 8
-"""Lanes of a block: two of today's vector registers, so that one waits for no other."""
 
 _NUMBER, _INTEGER = ir.DoubleType(), ir.IntType(64)
 _NUMBERS, _INTEGERS = ir.VectorType(_NUMBER, WIDTH), ir.VectorType(_INTEGER, WIDTH)

@@ -1,8 +1,10 @@
 """The compiled stepper against the plain one: the same physics, so the same hold times to rounding."""
 
 import threading
+from collections.abc import Sequence
 from typing import Any
 
+import llvmlite.binding as llvm
 import numpy as np
 import pytest
 
@@ -14,10 +16,12 @@ from tests.thermal_model.runs import scenario
 from thermal_model.assemble.build import assemble
 from thermal_model.follow import reachable_limits
 from thermal_model.scenario import Scenario
+from thermal_model.solver.compiled import kernels, machine_code
+from thermal_model.solver.compiled.arguments import flat
 from thermal_model.solver.compiled.stepper import CompiledStepper
 from thermal_model.solver.engine import MakeStepper, Outcome, Trajectory, integrate
 from thermal_model.solver.network import Network
-from thermal_model.solver.steppers import WORTH_COMPILING, WORTH_LOADING, stepper_for, stepper_of_study
+from thermal_model.solver.steppers import WORTH_COMPILING, stepper_for, stepper_of_study
 from thermal_model.solver.stepping import PlainStepper
 
 RUNS: dict[str, tuple[str, float, dict[str, Any]]] = {
@@ -111,23 +115,38 @@ def test_step_that_goes_astray_fails_its_lane_alone() -> None:
 
 @pytest.mark.parametrize("kept", [False, True])
 def test_few_designs_never_wait_for_a_compiler(monkeypatch: pytest.MonkeyPatch, kept: bool) -> None:
-    monkeypatch.setattr("thermal_model.solver.steppers.is_kept", lambda: kept)
-    assert stepper_for(1) is PlainStepper
-    assert stepper_of_study(WORTH_COMPILING - 1) is PlainStepper
+    monkeypatch.setattr("thermal_model.solver.steppers._was_kept", lambda: kept)
+    for designs in (1, WORTH_COMPILING - 1):
+        assert stepper_for(designs) is (CompiledStepper if kept else PlainStepper)
+        assert stepper_of_study(designs) is PlainStepper
     assert stepper_of_study(WORTH_COMPILING) is CompiledStepper
     assert stepper_for(WORTH_COMPILING) is CompiledStepper
-    assert stepper_for(WORTH_LOADING) is (CompiledStepper if kept else PlainStepper)
 
 
-def test_kernel_without_a_place_to_be_kept_is_compiled_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
-    from thermal_model.solver.compiled import kernels
+def test_threads_that_ask_at_once_get_one_kernel() -> None:
+    found: list[machine_code.Kernel] = []
+    machine_code._kernel.cache_clear()
+    threads = [threading.Thread(target=lambda: found.append(machine_code.kernel())) for _ in range(8)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len({id(one) for one in found}) == 1
 
-    plain = kernels.njit  # type: ignore[attr-defined]
 
-    def nowhere(**options: Any) -> Any:
-        if options.get("cache"):
-            raise RuntimeError("no locator available")
-        return plain(**options)
+def test_kernel_calls_nothing_outside_and_its_arguments_are_as_numba_takes_them() -> None:
+    for function, signature in kernels.ENTRY_POINTS.items():
+        module = llvm.parse_assembly(machine_code.intermediate_code(function, signature))
+        outside = [one.name for one in module.functions if one.is_declaration and not one.name.startswith("llvm.")]
+        assert outside == []
+        (taken,) = [one for one in module.functions if one.name == function.__name__]
+        assert len([*taken.arguments]) == 2 + argument_count(signature.args)
 
-    monkeypatch.setattr(kernels, "njit", nowhere)
-    assert all(callable(entry) for entry in kernels.entry_points("0"))
+
+def argument_count(kinds: Sequence[Any]) -> int:
+    """Return how many plain numbers `flat` makes of arguments of these kinds."""
+    return sum(argument_count(kind.types) if hasattr(kind, "types") else numbers_of(kind) for kind in kinds)
+
+
+def numbers_of(kind: Any) -> int:
+    return len([*flat(np.zeros([1] * kind.ndim))]) if hasattr(kind, "ndim") else 1

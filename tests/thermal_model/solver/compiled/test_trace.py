@@ -7,9 +7,8 @@ import numpy as np
 import pytest
 
 from thermal_model.solver.compiled import vector_math
-from thermal_model.solver.compiled.row_operations import LAWS
 from thermal_model.solver.compiled.trace import Operand, Program, Traced, traced
-from thermal_model.solver.laws import Law
+from thermal_model.solver.laws import LAWS, Law
 
 NUMPY = {
     "add": np.add,

@@ -1,0 +1,99 @@
+"""What the kernel is called with: the arrays it walks along, and how they are handed to machine code."""
+
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from geometries.numeric import Array
+from thermal_model.solver.scatter import Indices
+
+WIDTH = 8
+"""Lanes of a block: two of today's vector registers, so that one waits for no other."""
+
+
+class KernelTables(NamedTuple):
+    """What lanes share: links, and the order of elimination.
+
+    Attributes
+    ----------
+    groups : (g, 4) int array
+        Of links with one law: its number, first link, count, and where its parameters begin.
+    start, end, evaporates : (l,) int array
+        Node numbers, N for the room; 1 where vapour leaves.
+    slots : (l, 4) int array
+        Matrix entries of (start, start), (end, end), (start, end), (end, start); -1 for none.
+    pivots : (N,) int array
+        In order of elimination.
+    couples : (N + 1,) int array
+        Where each pivot's couples begin among `later`, `column`, `row`.
+    later, column, row : (c,) int array
+        What a pivot is still coupled to, and the entries (later, pivot) and (pivot, later).
+    updates : (N + 1,) int array
+        Where each pivot's updates begin.
+    update, left, right : (u,) int array
+        Entries: update -= left * right.
+    """
+
+    groups: Indices
+    start: Indices
+    end: Indices
+    evaporates: Indices
+    slots: Indices
+    pivots: Indices
+    couples: Indices
+    later: Indices
+    column: Indices
+    row: Indices
+    updates: Indices
+    update: Indices
+    left: Indices
+    right: Indices
+
+
+class KernelLanes(NamedTuple):
+    """What lanes have of their own, a first axis of blocks and a second of rows by WIDTH.
+
+    Attributes
+    ----------
+    parameters : (blocks, p) array
+        Of a block's links one after the other, WIDTH lanes of each.
+    capacities, sources : (blocks, (N + 1) WIDTH) array
+        The room's capacity is 1, its source what the others get, taken away. [J K-1], [W]
+    contents_tolerance, others_tolerance : (blocks, WIDTH) array
+        As in Tolerance. [K]
+    is_water : int
+    heat_capacity : (blocks, WIDTH) array
+        Of contents that are not water. [J kg-1 K-1]
+    """
+
+    parameters: Array
+    capacities: Array
+    sources: Array
+    contents_tolerance: Array
+    others_tolerance: Array
+    is_water: int
+    heat_capacity: Array
+
+
+def flat(*arguments: Any) -> Iterator[int]:
+    """Yield arguments as numba's compiled code takes them: of a record its fields, of an array seven or more numbers.
+
+    An array is given as (owner, parent, elements, bytes an element, address, shape, strides); without an owner nobody
+    counts references, so the caller keeps it alive.
+    """
+    for argument in arguments:
+        if isinstance(argument, tuple):
+            yield from flat(*argument)
+        elif isinstance(argument, np.ndarray):
+            yield from (
+                0,
+                0,
+                argument.size,
+                argument.itemsize,
+                argument.ctypes.data,
+                *argument.shape,
+                *argument.strides,
+            )
+        else:
+            yield argument

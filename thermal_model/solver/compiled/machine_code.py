@@ -1,0 +1,122 @@
+"""The kernel as machine code: made with numba, loaded and called without it, since importing numba takes longer.
+
+What is called is numba's plain function, with every argument flat; it allocates nothing and calls nothing outside.
+"""
+
+import ctypes
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+from threading import Lock
+from typing import Any
+
+import llvmlite
+import llvmlite.binding as llvm
+
+from thermal_model.solver.compiled import kept
+from thermal_model.solver.compiled.arguments import flat
+
+LINEARISE, STEPS = "linearise", "steps"
+
+EntryPoint = Callable[..., None]
+
+
+@dataclass(frozen=True)
+class Kernel:
+    """The entry points, as in `thermal_model.solver.compiled.kernels`; each holds its code in memory."""
+
+    linearise: EntryPoint
+    steps: EntryPoint
+
+
+def kernel() -> Kernel:
+    """Return the kernel: what is kept, else compiled now and kept for the next process; once for all threads."""
+    with _LOADING:
+        return _kernel()
+
+
+_LOADING = Lock()
+
+
+@lru_cache(maxsize=1)
+def _kernel() -> Kernel:
+    code = kept.read(processor())
+    if code is None:
+        code = compiled_code()
+        kept.keep(processor(), code)
+    return loaded(code)
+
+
+def is_kept() -> bool:
+    """Tell whether the kernel of these sources is compiled already, for this processor, and whole."""
+    return kept.read(processor()) is not None
+
+
+@lru_cache(maxsize=1)
+def processor() -> str:
+    """Return what machine code depends on besides its sources: the processor, and who makes code for it."""
+    return " ".join([llvm.get_process_triple(), *_processor(), llvmlite.__version__])
+
+
+def _processor() -> tuple[str, str]:
+    return llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()
+
+
+def _target_machine() -> Any:
+    llvm.initialize_native_target()
+    llvm.initialize_native_asmprinter()
+    cpu, features = _processor()
+    target = llvm.Target.from_triple(llvm.get_process_triple())
+    return target.create_target_machine(cpu=cpu, features=features, opt=3, codemodel="jitdefault", jit=True)
+
+
+def compiled_code() -> bytes:
+    """Return the kernel as an object file; takes some seconds."""
+    from thermal_model.solver.compiled.kernels import ENTRY_POINTS
+
+    module = llvm.parse_assembly("")
+    module.triple = llvm.get_process_triple()
+    for function, signature in ENTRY_POINTS.items():
+        module.link_in(llvm.parse_assembly(intermediate_code(function, signature)))
+    return bytes(_target_machine().emit_object(module))
+
+
+def intermediate_code(function: Callable[..., None], signature: Any) -> str:
+    """Return the code that numba makes of an entry point, which bears the function's name, with all that it calls."""
+    from numba import njit
+
+    from thermal_model.solver.compiled.kernels import OPTIONS
+
+    options: dict[str, Any] = {**OPTIONS, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+    made: Any = njit(signature, **options)(function)
+    result = made.overloads[made.signatures[0]]
+    module = llvm.parse_assembly(result.library.get_llvm_str())
+    module.get_function(result.fndesc.llvm_func_name).name = function.__name__
+    return str(module)
+
+
+def loaded(code: bytes) -> Kernel:
+    """Return the entry points of an object file."""
+    engine = llvm.create_mcjit_compiler(llvm.parse_assembly(""), _target_machine())
+    engine.add_object_file(llvm.ObjectFileRef.from_data(code))
+    engine.finalize_object()
+    return Kernel(_entry(engine, LINEARISE), _entry(engine, STEPS))
+
+
+def _entry(engine: Any, name: str) -> EntryPoint:
+    address = engine.get_function_address(name)
+    if not address:
+        raise RuntimeError(f"the kept kernel has no {name}")
+    number, place = ctypes.c_ssize_t, ctypes.c_void_p
+
+    @lru_cache
+    def function(count: int) -> Any:
+        return ctypes.CFUNCTYPE(ctypes.c_int, place, place, *[number] * count)(address)
+
+    def call(*arguments: Any) -> None:
+        given, result, problem = [*flat(*arguments)], place(), place()
+        # The engine is named here so that the code lives as long as what calls it.
+        if function(len(given))(ctypes.byref(result), ctypes.byref(problem), *given):
+            raise RuntimeError(f"{name} of {engine} failed")
+
+    return call
