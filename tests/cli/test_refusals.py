@@ -241,3 +241,30 @@ def test_a_page_is_refused_before_any_work(holdtime: Command, given: tuple[str, 
     holdtime("bench", "demo", "bench")
     refused(holdtime("report", "bench", *given), says)
     assert not Path("page.html").exists()
+
+
+@pytest.mark.parametrize(
+    ("command", "given", "line"),
+    [
+        ("sweep", ("--fill", "200 mL", "--vary", "scenario.fill=100,200 mL"), "--fill: scenario.fill: is varied by"),
+        ("screen", ("--room", "20C", "--vary", "scenario.room=10..20 C"), "--room: scenario.room: is varied by --vary"),
+        (
+            "screen",
+            ("--fill", "200 mL", "--find", "scenario.fill=100..200 mL", "--hold", "1h"),
+            "--fill: scenario.fill",
+        ),
+        ("optimise", ("--start", "90C", "--vary", "scenario.start=80..95 C"), "--start: scenario.start: is varied"),
+        (
+            "sensitivity",
+            ("--global", "--wind", "1 m/s", "--vary", "scenario.wind=0..5 m/s"),
+            "--wind: scenario.wind: is varied",
+        ),
+        (
+            "sweep",
+            ("--pin", "exterior_film=9 W/m2K", "--vary", "scenario.pins.exterior_film=8,9 W/m2K"),
+            "--pin exterior_film: scenario.pins.exterior_film: is varied by --vary",
+        ),
+    ],
+)
+def test_what_is_varied_is_not_given_too(holdtime: Command, command: str, given: tuple[str, ...], line: str) -> None:
+    assert len(refused(holdtime(command, "stoneware_cup", *given), line)) == 1

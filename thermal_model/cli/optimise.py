@@ -1,9 +1,13 @@
 """`holdtime optimise`: the best design under constraints, or the front of several wishes."""
 
-from dataclasses import dataclass
+import pickle
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from functools import partial
+from hashlib import sha256
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -11,6 +15,7 @@ from geometries.errors import InputError, InputProblem, at_once
 from geometries.files import write_text
 from geometries.quantities import Dimension
 from thermal_model.cli import options
+from thermal_model.cli.constraint_options import ConstraintOptions, Hold, read_hold
 from thermal_model.cli.picture_options import PictureOptions, with_picture
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import (
@@ -23,27 +28,29 @@ from thermal_model.cli.question_options import (
     show,
 )
 from thermal_model.cli.record import command
-from thermal_model.cli.settings import assignment
 from thermal_model.cli.tolerances import read_tolerance
-from thermal_model.cli.typed import typed_duration, typed_share
+from thermal_model.cli.typed import typed_share
 from thermal_model.judge.scenario_library import load_carry_scenario
 from thermal_model.prediction import check_limits
+from thermal_model.report.optimum_text import optimum_csv, optimum_document, optimum_text
 from thermal_model.report.results import write_json
 from thermal_model.study.expression import read_expression
+from thermal_model.study.journal import SUFFIX, Journal
 from thermal_model.study.measures import (
     HOLD,
-    Constraint,
     Measure,
     cost_measure,
     hold_measure,
-    read_constraint,
     read_measure,
 )
+from thermal_model.study.optimum.answers import Answers
 from thermal_model.study.optimum.designs import DesignSpace, hold_name
 from thermal_model.study.optimum.optimise import BestDesigns
 from thermal_model.study.optimum.optimise import optimise as best_designs
 from thermal_model.study.optimum.pieces import SHARE, Pieces
 from thermal_model.study.question import Question
+from thermal_model.study.sweep import axis_document, libraries
+from thermal_model.version import version
 
 EXAMPLE = (
     "holdtime optimise slim_neck_double_seal --fill 500mL --vary body.neck.mouth_diameter='35..60 mm' "
@@ -63,14 +70,7 @@ class Wanted:
         tuple[str, ...],
         typer.Option("--best", metavar="NAME", help="hold (left out), mass, cost, share, ...; several: a front."),
     ] = ()
-    at_most: Annotated[
-        tuple[str, ...],
-        typer.Option("--at-most", metavar="NAME=VALUE", help="mass=400g, diameter, height, depth, mouth, cost, ..."),
-    ] = ()
-    at_least: Annotated[
-        tuple[str, ...],
-        typer.Option("--at-least", metavar="NAME=VALUE", help="mouth=40mm, capacity, hold=6h, share=95%; repeatable."),
-    ] = ()
+    bounds: ConstraintOptions
     cost: Annotated[
         str | None,
         typer.Option("--cost", metavar="EXPRESSION", help="'14*wall_kg + 9*lid_kg + 0.6*seals': a figure of your own."),
@@ -92,7 +92,7 @@ class Wanted:
     unknown: Annotated[
         bool, typer.Option("--unknown", help="Pieces differ in what is not known of the design, too.")
     ] = False
-    hold: Annotated[str | None, typer.Option("--hold", metavar="TIME", help="What share is about, '8h'.")] = None
+    hold: Hold = None
     pieces: Annotated[int, typer.Option("--pieces", min=16, max=10_000, help="That each design is made into.")] = (
         DEFAULT_PIECES
     )
@@ -117,20 +117,73 @@ class Wanted:
 
 @command(Wanted, EXAMPLE)
 def optimise(wanted: Wanted) -> None:
-    """Find the best design under constraints, or the front of several wishes; Ctrl-C tells the best so far."""
+    """Find the best design under constraints, or the front of several wishes; stopped, the same command goes on."""
     outputs = (wanted.save, wanted.csv, wanted.output)
     read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(*outputs))
     space = _space(wanted, read)
-    with progress_bar("looking for the best") as tell:
-        found = best_designs(space, budget=wanted.tries, seed=wanted.seed, size=wanted.count, told=tell)
-    _write(found, wanted, read)
-    if found.was_stopped:
-        raise KeyboardInterrupt
+    with _journal(space, wanted, read) as journal:
+        if journal is not None:
+            space = replace(space, answers=Answers(journal))
+            _tell_known(space.answers)
+        with progress_bar("looking for the best") as tell:
+            found = best_designs(space, budget=wanted.tries, seed=wanted.seed, size=wanted.count, told=tell)
+        if found.was_stopped:
+            show(optimum_text(found), optimum_document(found), read, wants_json=wanted.json)
+            raise KeyboardInterrupt
+        _write(found, wanted, read)
+        if journal is not None:
+            journal.remove()
+
+
+@contextmanager
+def _journal(space: DesignSpace, wanted: Wanted, read: Read) -> Iterator[Journal | None]:
+    """Yield the journal beside what is written; None where nothing is, and so nothing is gone on with."""
+    file = next(filter(None, (wanted.output, wanted.save, wanted.csv)), None)
+    if file is None:
+        yield None
+        return
+    folder = file.with_name(file.name + SUFFIX)
+    journal = Journal(folder, _inputs(space, wanted, read), of="search")
+    try:
+        yield journal
+    except InputError as error:
+        if not any(problem.source.startswith(str(folder)) for problem in error.problems):
+            journal.remove()  # refused: there is nothing to go on with
+        raise
+    except KeyboardInterrupt:
+        journal.release()
+        message = f"holdtime: nothing is written yet; what is done is kept in {folder}, the same command goes on there"
+        typer.echo(message, err=True)
+        raise
+
+
+def _tell_known(answers: Answers | None) -> None:
+    if answers is not None and answers.known:
+        typer.echo(f"holdtime: note: goes on where it was stopped, {answers.known} answers are there", err=True)
+
+
+def _inputs(space: DesignSpace, wanted: Wanted, read: Read) -> dict[str, Any]:
+    """Return what decides a search, as a JSON object."""
+    belief = read.question.belief
+    return {
+        "version": version(),
+        "libraries": libraries(),
+        "design": read.question.container.model_dump(mode="json", exclude_unset=True),
+        "scenarios": [question.scenario.model_dump(mode="json") for question in space.questions],
+        "until_K": [question.limit for question in space.questions],
+        "vary": {axis.path: axis_document(axis) for axis in space.axes},
+        "best": [measure.name for measure in space.objectives],
+        "bounds": [constraint.text() for constraint in space.constraints],
+        "cost": wanted.cost,
+        "spreads": {spread.field.path: spread.deviation for spread in space.pieces.spreads},
+        "pieces": [space.pieces.count, space.pieces.share, space.pieces.with_unknowns, space.pieces.wanted],
+        "belief": None if belief is None else sha256(pickle.dumps(belief)).hexdigest(),
+        "search": [wanted.tries, wanted.count, wanted.seed],
+    }
 
 
 def _write(found: BestDesigns, wanted: Wanted, read: Read) -> None:
     from geometries.design_file import container_text
-    from thermal_model.report.optimum_text import optimum_csv, optimum_document, optimum_text
 
     document = optimum_document(found) | {"seed": wanted.seed, "tries": wanted.tries} | question_document(read)
     if len(found.space.objectives) > 1:
@@ -157,7 +210,7 @@ def _check_options(wanted: Wanted) -> None:
         problems.append(InputProblem("draws a front; ask for two with --best hold --best mass", source="--plot"))
     if len(wanted.best) > 3:
         problems.append(InputProblem("are too many to weigh against each other; give three at most", source="--best"))
-    named = [*wanted.best, *(text.partition("=")[0].strip() for text in (*wanted.at_most, *wanted.at_least))]
+    named = [*wanted.best, *wanted.bounds.names]
     if ("cost" in named) != (wanted.cost is not None):
         message = (
             "--best cost or --at-most cost=12 needs it" if wanted.cost is None else "is not asked for: --best cost"
@@ -186,7 +239,8 @@ def _space(wanted: Wanted, read: Read) -> DesignSpace:
     )
     names = (HOLD, *(hold_name(name) for name, _ in others))
     objectives, constraints = at_once(
-        lambda: _objectives(wanted, read.question, names), lambda: _constraints(wanted, read.question, names)
+        lambda: _objectives(wanted, read.question, names),
+        lambda: wanted.bounds.read(read.question, _own(wanted, names)),
     )
     _refuse_twice([name for name, _ in others], "--also")
     questions = (read.question, *(question for _, question in others))
@@ -228,18 +282,6 @@ def _objectives(wanted: Wanted, question: Question, names: tuple[str, ...]) -> l
     return at_once(*readers)
 
 
-def _constraints(wanted: Wanted, question: Question, names: tuple[str, ...]) -> list[Constraint]:
-    own = _own(wanted, names)
-
-    def read(text: str, is_upper: bool, option: str) -> Constraint:
-        name, value = assignment(text, option, "mass=400g")
-        return read_constraint(name, value, is_upper, question.container, question.scenario, option, own)
-
-    upper = [partial(read, text, True, "--at-most") for text in wanted.at_most]
-    lower = [partial(read, text, False, "--at-least") for text in wanted.at_least]
-    return at_once(*upper, *lower)
-
-
 def _pieces(wanted: Wanted, question: Question) -> Pieces:
     spreads = at_once(*(partial(read_tolerance, text, question) for text in wanted.tolerance))
     _refuse_twice([spread.field.path for spread in spreads], "--tolerance")
@@ -247,7 +289,7 @@ def _pieces(wanted: Wanted, question: Question) -> Pieces:
     if not has_pieces:
         return Pieces()
     share = 0.95 if wanted.share is None else typed_share(wanted.share, "--share")
-    hold = 1.0 if wanted.hold is None else typed_duration(wanted.hold, "--hold")
+    hold = 1.0 if wanted.hold is None else read_hold(wanted.hold)
     with_unknowns = wanted.unknown or not spreads
     return Pieces(wanted.pieces, share, tuple(spreads), with_unknowns, wanted.seed, hold, belief=question.belief)
 

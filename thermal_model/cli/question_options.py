@@ -2,7 +2,7 @@
 
 import functools
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -14,8 +14,8 @@ from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
-from thermal_model.cli.settings import assignment, read_design, refuse_set_of_varied
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario, refuse_given_and_varied
+from thermal_model.cli.settings import assignment, read_design
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.results import json_text, warning_lines
 from thermal_model.report.summary import caution_lines, given_line, hold_time_lines
@@ -62,8 +62,8 @@ class Read:
     scale : Scale
         Of the temperatures shown.
     calibrated : Calibrated or None
-    settings : tuple of str
-        What --set sets.
+    given : ScenarioOptions
+        As typed.
     """
 
     question: Question
@@ -71,7 +71,7 @@ class Read:
     assumed: tuple[str, ...]
     scale: Scale
     calibrated: Calibrated | None = None
-    settings: tuple[str, ...] = ()
+    given: ScenarioOptions = field(default_factory=ScenarioOptions)
 
     @property
     def subtitle(self) -> str:
@@ -99,7 +99,7 @@ def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(asked.until, asked.given.start, asked.given.room)
     question = Question.calibrated(container, scenario, limit, belief)
-    return Read(question, nominal, tuple(sorted(assumed)), scale, calibrated, asked.given.settings)
+    return Read(question, nominal, tuple(sorted(assumed)), scale, calibrated, asked.given)
 
 
 def read_variations(texts: Sequence[str], read: Read, option: str = "--vary") -> list[Axis]:
@@ -114,7 +114,7 @@ def read_variations(texts: Sequence[str], read: Read, option: str = "--vary") ->
     example = "body.neck.mouth_diameter='35..60 mm'"
     pairs = at_once(*(functools.partial(assignment, text, option, example) for text in texts))
     axes = read_axes(pairs, question.container, question.scenario, option)
-    refuse_set_of_varied(read.settings, [axis.path for axis in axes], option)
+    refuse_given_and_varied(read.given, [axis.path for axis in axes], option)
     for axis in axes:
         if axis.is_number:
             question.check_values(axis.path, _ends(axis), option)

@@ -1,6 +1,7 @@
 """From the words of the command line, and a scenario file, to a Scenario."""
 
 import re
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -11,7 +12,7 @@ from geometries.files import read_toml
 from geometries.overrides import set_in_document
 from geometries.validation import validated
 from thermal_model.cli import options
-from thermal_model.cli.settings import SCENARIO_ROOT, assignment, split_settings
+from thermal_model.cli.settings import SCENARIO_ROOT, assignment, refuse_set_of_varied, split_settings
 from thermal_model.room_file import read_room_file
 from thermal_model.scenario import Scenario
 
@@ -100,6 +101,34 @@ def read_scenario(given: ScenarioOptions) -> Scenario:
         return validated(Scenario, draft.document)
     except InputError as error:
         raise InputError(draft.named(problem) for problem in error.problems) from None
+
+
+def refuse_given_and_varied(given: ScenarioOptions, varied: Collection[str], option: str = "--vary") -> None:
+    """Refuse an option, or a --set, of what is varied: it would say nothing.
+
+    Raises
+    ------
+    InputError
+    """
+    refuse_set_of_varied(given.settings, varied, option)
+    problems = [
+        InputProblem(f"is varied by {option}; leave one of the two out", path, source=spelling)
+        for spelling, path in _given_paths(given)
+        if any(path == other or other.startswith(f"{path}.") or path.startswith(f"{other}.") for other in varied)
+    ]
+    if problems:
+        raise InputError(problems)
+
+
+def _given_paths(given: ScenarioOptions) -> Iterator[tuple[str, str]]:
+    """Yield each option that was given, and the path of what it sets."""
+    fields = _PLAIN_OPTIONS | {"preheat": "preheat", "openings": "openings", "inverted": "orientation"}
+    for option, field in fields.items():
+        if getattr(given, option):
+            yield "--open" if option == "openings" else _spelling(option), f"{SCENARIO_ROOT}.{field}"
+    for text in given.pins:
+        name = text.partition("=")[0].strip()
+        yield f"--pin {name}", f"{SCENARIO_ROOT}.pins.{name}"
 
 
 def _from_file(path: Path | None) -> dict[str, Any]:

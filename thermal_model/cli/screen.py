@@ -9,9 +9,9 @@ import typer
 
 from geometries.errors import InputError, InputProblem, at_once
 from geometries.files import write_text
-from geometries.quantities import Dimension, parse_quantity
 from geometries.ranges import NumberField, Range, read_range
 from thermal_model.cli import options
+from thermal_model.cli.constraint_options import ConstraintOptions, Hold, read_hold
 from thermal_model.cli.picture_options import PictureOptions, with_picture
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import (
@@ -24,9 +24,9 @@ from thermal_model.cli.question_options import (
     show,
 )
 from thermal_model.cli.record import command
+from thermal_model.cli.scenario_options import refuse_given_and_varied
 from thermal_model.cli.settings import assignment
 from thermal_model.cli.tolerances import read_tolerance
-from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.report.results import write_json
 from thermal_model.report.screen_plots import inverse_picture, screening_picture
 from thermal_model.report.screen_text import (
@@ -40,7 +40,7 @@ from thermal_model.report.screen_text import (
 )
 from thermal_model.study.axes import Axis
 from thermal_model.study.inverse import find_value
-from thermal_model.study.measures import HOLD, Constraint, read_constraint, read_measure
+from thermal_model.study.measures import HOLD, read_measure
 from thermal_model.study.question import Question
 from thermal_model.study.ranges import number_field
 from thermal_model.study.sampling import Plan, planned
@@ -62,14 +62,7 @@ class Wanted:
 
     asked: Asked
     vary: Vary = ()
-    at_most: Annotated[
-        tuple[str, ...],
-        typer.Option("--at-most", metavar="NAME=VALUE", help="mass=400g, diameter, height, depth, mouth, layers, ..."),
-    ] = ()
-    at_least: Annotated[
-        tuple[str, ...],
-        typer.Option("--at-least", metavar="NAME=VALUE", help="mouth=40mm, capacity, hold=6h, or a path; repeatable."),
-    ] = ()
+    bounds: ConstraintOptions
     against: Annotated[
         str | None,
         typer.Option("--against", metavar="NAME", help="Weighed against the hold time: mass (left out), mouth, ..."),
@@ -89,7 +82,7 @@ class Wanted:
             help="Spread in production, two pieces in three; which share meets --hold?",
         ),
     ] = ()
-    hold: Annotated[str | None, typer.Option("--hold", metavar="TIME", help="Wanted hold time, '8h'.")] = None
+    hold: Hold = None
     draws: options.Draws = DEFAULT_DRAWS
     seed: options.Seed = DEFAULT_SEED
     picture: PictureOptions
@@ -125,8 +118,8 @@ def _check_options(wanted: Wanted) -> None:
     """Refuse options of one question beside those of another."""
     front = {
         "--vary": wanted.vary,
-        "--at-most": wanted.at_most,
-        "--at-least": wanted.at_least,
+        "--at-most": wanted.bounds.at_most,
+        "--at-least": wanted.bounds.at_least,
         "--against": wanted.against,
         "--count": None if wanted.tolerance else wanted.count,
         "--csv": wanted.csv,
@@ -164,7 +157,7 @@ def _screen(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     question = read.question
     axes, constraints, against = at_once(
         lambda: read_variations(wanted.vary, read),
-        lambda: _constraints(wanted, question),
+        lambda: wanted.bounds.read(question),
         lambda: read_measure(wanted.against or "mass", question.container, question.scenario, "--against"),
     )
     _refuse_hold(against.name == HOLD)
@@ -188,16 +181,6 @@ def _refuse_hold(is_hold: bool) -> None:
         raise InputError(InputProblem("the hold time is weighed against something else; try mass", source="--against"))
 
 
-def _constraints(wanted: Wanted, question: Question) -> list[Constraint]:
-    def read(text: str, is_upper: bool, option: str) -> Constraint:
-        name, value = assignment(text, option, "mass=400g")
-        return read_constraint(name, value, is_upper, question.container, question.scenario, option)
-
-    upper = [partial(read, text, True, "--at-most") for text in wanted.at_most]
-    lower = [partial(read, text, False, "--at-least") for text in wanted.at_least]
-    return at_once(*upper, *lower)
-
-
 def _plan(axes: list[Axis], wanted: Wanted) -> Plan:
     """Return a grid if every axis has its steps, else a Sobol' sequence."""
     is_open = any(isinstance(axis.variation, Range) and axis.variation.count is None for axis in axes)
@@ -216,8 +199,9 @@ def _find(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     assert wanted.find is not None
     path, text = assignment(wanted.find, "--find", "body.neck.mouth_diameter='35..60 mm'")
     range_, hold = at_once(
-        lambda: read_range(_number(path, question, "--find"), text, "--find"), lambda: _hold(wanted.hold)
+        lambda: read_range(_number(path, question, "--find"), text, "--find"), lambda: read_hold(wanted.hold or "")
     )
+    refuse_given_and_varied(read.given, [path], "--find")
     question.check_values(path, (range_.low, range_.high), "--find")
     with progress_bar(f"searching in {wanted.draws} samples") as tell:
         found = find_value(question, range_, hold, draws=wanted.draws, seed=wanted.seed, progress=tell)
@@ -230,21 +214,10 @@ def _number(path: str, question: Question, option: str) -> NumberField:
     return number_field(path, question.container, question.scenario, option)
 
 
-def _hold(text: str | None) -> float:
-    try:
-        hold = parse_quantity(text or "", Dimension.DURATION)
-    except ValueError as error:
-        raise InputError(InputProblem(str(error), source="--hold")) from None
-    if not 0.0 < hold < DEFAULT_HORIZON:
-        message = f"'{text}' is not allowed; it must be above zero and below {DEFAULT_HORIZON / 86400:g} days"
-        raise InputError(InputProblem(message, source="--hold"))
-    return hold
-
-
 def _produce(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     question = read.question
     *spreads, hold = at_once(
-        *(partial(read_tolerance, text, question) for text in wanted.tolerance), lambda: _hold(wanted.hold)
+        *(partial(read_tolerance, text, question) for text in wanted.tolerance), lambda: read_hold(wanted.hold or "")
     )
     _refuse_twice([spread.field.path for spread in spreads])
     pieces = wanted.count or DEFAULT_PIECES

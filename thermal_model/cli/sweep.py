@@ -19,8 +19,8 @@ from thermal_model.cli.limits import default_limit, read_limits, with_option_nam
 from thermal_model.cli.picture_options import PictureOptions, with_picture
 from thermal_model.cli.progress import progress_bar, tell_of_compiling
 from thermal_model.cli.record import command
-from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
-from thermal_model.cli.settings import assignment, read_design, refuse_set_of_varied
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario, refuse_given_and_varied
+from thermal_model.cli.settings import assignment, read_design
 from thermal_model.cli.slice_options import SliceOptions
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.results import json_text, warning_lines
@@ -167,7 +167,7 @@ def _read(wanted: Asked) -> tuple[Sweep, Prediction, frozenset[str], Calibrated 
         lambda: _check_cut(wanted),
     )
     axes = _axes(wanted.vary, container, scenario)
-    refuse_set_of_varied(wanted.given.settings, [axis.path for axis in axes])
+    refuse_given_and_varied(wanted.given, [axis.path for axis in axes])
     plan = planned(tuple(axes), wanted.sample, wanted.count, wanted.seed)
     limits = tuple(typed or [default_limit(scenario)])
     try:

@@ -68,6 +68,8 @@ class Journal:
         All that decides the results, as a JSON object.
     is_kept : bool
         Whether the folder outlives a run that fails.
+    of : str
+        What it is of, for messages.
 
     Raises
     ------
@@ -75,8 +77,8 @@ class Journal:
         If the folder belongs to other inputs, is in use, is something else, or can't be made.
     """
 
-    def __init__(self, folder: Path, inputs: Mapping[str, Any], *, is_kept: bool = True) -> None:
-        self.folder, self.is_kept = folder, is_kept
+    def __init__(self, folder: Path, inputs: Mapping[str, Any], *, is_kept: bool = True, of: str = "sweep") -> None:
+        self.folder, self.is_kept, self.of = folder, is_kept, of
         self._text = json.dumps(inputs, ensure_ascii=False, sort_keys=True, indent=1) + "\n"
         try:
             folder.mkdir(exist_ok=True)
@@ -93,7 +95,7 @@ class Journal:
             if owner.read_bytes() != self._text.encode():
                 raise _refusal(
                     self.folder,
-                    "holds part of another sweep, or of another version; finish that one with its own command, "
+                    f"holds part of another {self.of}, or of another version; finish that one with its own command, "
                     "give another --output, or remove the folder",
                 )
             return
@@ -110,6 +112,16 @@ class Journal:
             if not self.is_kept:
                 advice = "make room for temporary files, or give an --output where there is room"
             raise InputError(replace(p, message=f"{p.message}; {advice}") for p in error.problems) from None
+
+    def put(self, name: str, data: bytes) -> None:
+        """Write a file of one's own into the folder, whole or not at all.
+
+        Raises
+        ------
+        InputError
+            If it can't be written; what was there before stays.
+        """
+        self._write(self.folder / name, data)
 
     def chunks(self) -> list[tuple[int, int]]:
         """Return first and past-the-last design of every chunk, in order; what can't be read is thrown away."""
@@ -158,6 +170,10 @@ class Journal:
         """Yield first design and results of every chunk, in order."""
         for start, stop in self.chunks():
             yield start, self.read(start, stop)
+
+    def release(self) -> None:
+        """Let others have the folder; it is not used any more here."""
+        self._release()
 
     def remove(self) -> None:
         """Remove the folder; the file that says whose it is goes last."""

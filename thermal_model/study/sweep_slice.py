@@ -104,7 +104,8 @@ def _axis(plan: Plan, path: str, option: str) -> Axis:
     if len(fitting) == 1:
         return fitting[0]
     paths = [axis.path for axis in plan.axes]
-    message = f"is not varied in this sweep; {nearest_hint(path, paths)}varied are: {', '.join(paths)}"
+    ends = [path.rpartition(".")[2] for path in paths]
+    message = f"is not varied in this sweep; {nearest_hint(path, (*paths, *ends))}varied are: {', '.join(paths)}"
     if fitting:
         message = f"fits several; write one of: {', '.join(axis.path for axis in fitting)}"
     raise InputError(InputProblem(message, path, source=option))

@@ -22,6 +22,7 @@ from thermal_model.solver.steppers import WORTH_COMPILING, stepper_for
 from thermal_model.study.axes import Axis
 from thermal_model.study.measures import HOLD, Constraint, Measure
 from thermal_model.study.optimum.anchors import Anchor, estimated_ratios
+from thermal_model.study.optimum.answers import Answers, key_of
 from thermal_model.study.optimum.pieces import SHARE, Pieces
 from thermal_model.study.optimum.problem import Candidates, Kinds, Slopes, Values
 from thermal_model.study.question import Question
@@ -78,6 +79,8 @@ class DesignSpace:
         Of hold times, before they count: what a larger sample says over what the pieces do. [-]
     anchors : tuple of Anchor
         Designs whose pieces were computed, from which those of all others are estimated; none: all are computed.
+    answers : Answers, optional
+        What an unfinished search has computed, and where what this one computes is kept.
     """
 
     questions: tuple[Question, ...]
@@ -88,6 +91,7 @@ class DesignSpace:
     pieces: Pieces = field(default_factory=Pieces)
     factors: dict[str, float] = field(default_factory=dict)
     anchors: tuple[Anchor, ...] = ()
+    answers: Answers | None = field(default=None, repr=False, compare=False)
 
     # --- what an Optimisable has
 
@@ -362,8 +366,19 @@ class DesignSpace:
         for rows in _parts(count, at_once, family):
             some = {path: column[rows] for path, column in columns.items()}
             own = None if family is None else family[rows]
-            found[rows] = self._followed(question, some, len(rows), own)
+            found[rows] = self._answered(question, some, len(rows), own)
         return found
+
+    def _answered(self, question: Question, columns: dict[str, Array], count: int, family: Indices | None) -> Array:
+        """Return what was answered before, or is now."""
+        if self.answers is None:
+            return self._followed(question, columns, count, family)
+        key = key_of(question, columns, count, family, (self.pieces.count, self.pieces.seed))
+        known = self.answers.get(key)
+        if known is None or known.shape != (count, max(self.pieces.count, 1)):
+            known = self._followed(question, columns, count, family)
+            self.answers.put(key, known)
+        return known
 
     def _followed(self, question: Question, columns: dict[str, Array], count: int, family: Indices | None) -> Array:
         pieces = max(self.pieces.count, 1)
