@@ -15,7 +15,7 @@ from thermal_model.assemble.build import assemble
 from thermal_model.assemble.checks import run_problems
 from thermal_model.assemble.contents import filling_problems
 from thermal_model.follow import DEFAULT_HORIZON, Followed, follow
-from thermal_model.physics.validity import broken_ranges
+from thermal_model.physics.validity import broken_ranges, nothing_told
 from thermal_model.scenario import Scenario, contents_kind
 from thermal_model.solver.engine import Outcome, steady_state
 from thermal_model.solver.network import PATHS, Network
@@ -465,7 +465,7 @@ def rest_of_lanes(network: Network, start: Array, limits: Sequence[float]) -> tu
     reference = np.where(np.abs(reference - room) < 1.0, start, reference)
     first = next(phase for phase in network.phases if phase.start[0] >= 0.0)
     enthalpy = np.asarray(contents_enthalpy(network.contents, reference), dtype=float)
-    with broken_ranges():  # on the way there nothing is told
+    with nothing_told():
         state = steady_state(network, first, enthalpy, room)
     rhs = RightHandSide(network, first.links)
     flows = rhs.flows(rhs.temperatures(state, room))

@@ -210,13 +210,13 @@ def _known(
         All that a design may be called: as typed, as its file says, as it is listed.
     wanted : _Wanted
     """
-    from thermal_model.bench.calibration.calibration_file import read_calibration
-
     option = "--calibrated-as"
     if file is None:
         if wanted.calibrated_as:
             raise InputError(InputProblem("goes with --calibration FILE", source=option))
         return [(None, None)] * len(spellings)
+    from thermal_model.bench.calibration.calibration_file import read_calibration
+
     known = read_calibration(file)
     said = dict(assignment(text, option, "mine.toml=slim") for text in wanted.calibrated_as)
     for design, name in said.items():
@@ -258,9 +258,11 @@ def _of_bench(folder: Path, calibration: Path | None) -> _Read:
 
 
 def _warnings(file: Path | None) -> tuple[str, ...]:
+    if file is None:
+        return ()
     from thermal_model.bench.calibration.calibration_file import read_calibration
 
-    return () if file is None else read_calibration(file).warnings
+    return read_calibration(file).warnings
 
 
 def _write(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _Asked, wanted: _Wanted) -> None:

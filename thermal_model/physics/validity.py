@@ -4,7 +4,7 @@ import inspect
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
-from functools import wraps
+from functools import cache, wraps
 from typing import Any, TypeVar, cast
 
 import numpy as np
@@ -146,13 +146,28 @@ def broken_ranges() -> Iterator[dict[str, None]]:
         _COLLECTED.reset(token)
 
 
+@contextmanager
+def nothing_told() -> Iterator[None]:
+    """Let no call within the block be watched: on the way to a result, values may leave a range for a while."""
+    token = _COLLECTED.set(None)
+    try:
+        yield
+    finally:
+        _COLLECTED.reset(token)
+
+
 def _breaches(function: Callable[..., Any], arguments: tuple[Any, ...], named: dict[str, Any]) -> list[str]:
     ranges, derived = validity(function), function.__dict__["derived"]
-    values = inspect.signature(function).bind(*arguments, **named).arguments
+    values = _signature(function).bind(*arguments, **named).arguments
     for name, formula in derived.items():
         values[name] = formula(**{argument: values[argument] for argument in _arguments(formula)})
     known = {name: _without_zeros(value) for name, value in values.items() if name in ranges}
     return out_of_range(function, **{name: value for name, value in known.items() if value.size})
+
+
+@cache
+def _signature(function: Callable[..., Any]) -> inspect.Signature:
+    return inspect.signature(function)
 
 
 def _arguments(function: Callable[..., Any]) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from geometries.container import Container
-from thermal_model.bench.calibration.posterior import seating_covariance
+from geometries.numeric import Array
 from thermal_model.gradients import CENTRE, LASTING, PASSING, log_hold_time
 from thermal_model.plan.repeats import Repeatability
 from thermal_model.scenario import Scenario
@@ -63,6 +63,12 @@ def expected_repeatability(
     """
     known = {} if belief is None else dict(zip(belief.names, belief.mean.tolist(), strict=True))
     _, lasting, passing = log_hold_time(container, scenario, limit, CENTRE | known)
-    seat = LID_SEATING if seating is None else float(np.sqrt(lasting @ seating_covariance(LASTING, seating) @ lasting))
+    seat = LID_SEATING if seating is None else _of_seating(lasting, seating)
     effect = dict(zip(PASSING, passing.tolist(), strict=True))
     return Repeatability(float(np.linalg.norm([effect["fill"], effect["start"], seat])), abs(effect["room"]))
+
+
+def _of_seating(lasting: Array, seating: float) -> float:
+    from thermal_model.bench.calibration.posterior import seating_covariance
+
+    return float(np.sqrt(lasting @ seating_covariance(LASTING, seating) @ lasting))

@@ -81,19 +81,19 @@ def flat(*arguments: Any) -> Iterator[int]:
 
     An array is given as (owner, parent, elements, bytes an element, address, shape, strides); without an owner nobody
     counts references, so the caller keeps it alive.
+
+    Raises
+    ------
+    ValueError
+        If an array has gaps, or elements of another size than the kernel's.
     """
     for argument in arguments:
         if isinstance(argument, tuple):
             yield from flat(*argument)
         elif isinstance(argument, np.ndarray):
-            yield from (
-                0,
-                0,
-                argument.size,
-                argument.itemsize,
-                argument.ctypes.data,
-                *argument.shape,
-                *argument.strides,
-            )
+            if not argument.flags.c_contiguous or argument.itemsize != np.intp(0).itemsize:
+                raise ValueError("the kernel takes whole arrays of numbers of eight bytes")
+            yield from (0, 0, argument.size, argument.itemsize, argument.ctypes.data)
+            yield from (*argument.shape, *argument.strides)
         else:
             yield argument

@@ -23,7 +23,10 @@ EntryPoint = Callable[..., None]
 
 @dataclass(frozen=True)
 class Kernel:
-    """The entry points, as in `thermal_model.solver.compiled.kernels`; each holds its code in memory."""
+    """The entry points, as in `thermal_model.solver.compiled.kernels`; each holds its code in memory.
+
+    Of their arguments the tables and the lanes, which stay the same for many calls, are given already flat.
+    """
 
     linearise: EntryPoint
     steps: EntryPoint
@@ -113,8 +116,8 @@ def _entry(engine: Any, name: str) -> EntryPoint:
     def function(count: int) -> Any:
         return ctypes.CFUNCTYPE(ctypes.c_int, place, place, *[number] * count)(address)
 
-    def call(*arguments: Any) -> None:
-        given, result, problem = [*flat(*arguments)], place(), place()
+    def call(shared: tuple[int, ...], *arguments: Any) -> None:
+        given, result, problem = (*shared, *flat(*arguments)), place(), place()
         # The engine is named here so that the code lives as long as what calls it.
         if function(len(given))(ctypes.byref(result), ctypes.byref(problem), *given):
             raise RuntimeError(f"{name} of {engine} failed")

@@ -11,7 +11,7 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.properties import water
-from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelTables
+from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelTables, flat
 from thermal_model.solver.compiled.machine_code import kernel
 from thermal_model.solver.compiled.tables import Blocks, tables_of
 from thermal_model.solver.cores import cores
@@ -71,6 +71,7 @@ class CompiledStepper:
             heat_capacity=blocks.pack(capacity),
         )
         self._here = np.empty((blocks.count, 3, len(links.start) * WIDTH))
+        self._shared = tuple(flat(self._plan.tables, self._lanes))
 
     def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
         """As in Stepper."""
@@ -80,9 +81,7 @@ class CompiledStepper:
 
         def work(first: int, last: int) -> None:
             temperatures = np.empty(packed.shape[1])
-            kernel().linearise(
-                self._plan.tables, self._lanes, packed, rooms, temperatures, self._here, heating, first, last
-            )
+            kernel().linearise(self._shared, packed, rooms, temperatures, self._here, heating, first, last)
 
         _on_all_cores(work, blocks.count)
         taken, vapour = blocks.unpack(heating)
@@ -106,9 +105,7 @@ class CompiledStepper:
 
         def work(first: int, last: int) -> None:
             room_to_work = self._room_to_work(packed.shape[1])
-            kernel().steps(
-                self._plan.tables, self._lanes, *given, self._here, *room_to_work, new_state, size, first, last
-            )
+            kernel().steps(self._shared, *given, self._here, *room_to_work, new_state, size, first, last)
 
         _on_all_cores(work, blocks.count)
         return blocks.unpack(new_state), blocks.unpack(size)[0]
