@@ -199,15 +199,30 @@ def _ranking_table(ranking: Ranking, caption: str) -> str:
 
 def table(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
     """Return an HTML table whose first column names the rows; every text is escaped."""
-    columns = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in head)
+    columns = "".join(f'<th scope="col" role="columnheader">{escape(cell)}</th>' for cell in head)
     lines = "".join(
-        f'<tr><th scope="row">{escape(first)}</th>{"".join(f"<td>{escape(cell)}</td>" for cell in rest)}</tr>'
+        f'<tr role="row"><th scope="row" role="rowheader">{escape(first)}</th>{_cells(head[1:], rest)}</tr>'
         for first, *rest in rows
     )
+    # Roles in words: a narrow screen shows each row as a list, which would end the table for a screen reader.
     return (
-        f'<div class="wide" role="region" tabindex="0" aria-label="{escape(caption)}"><table>'
-        f"<caption>{escape(caption)}</caption><thead><tr>{columns}</tr></thead><tbody>{lines}</tbody></table></div>"
+        f'<div class="wide" role="region" tabindex="0" aria-label="{escape(caption)}"><table role="table">'
+        f'<caption>{escape(caption)}</caption><thead role="rowgroup"><tr role="row">{columns}</tr></thead>'
+        f'<tbody role="rowgroup">{lines}</tbody></table></div>'
     )
+
+
+def _cells(head: Sequence[str], texts: Sequence[str]) -> str:
+    return "".join(
+        f'<td role="cell" data-head="{escape(column)}"{_WHOLE if len(text) <= WHOLE_TO else ""}>{escape(text)}</td>'
+        for column, text in zip(head, texts, strict=True)
+    )
+
+
+WHOLE_TO = 26
+"""Letters of a cell that is not broken into lines, such as a range of times; `page.js` has the same."""
+
+_WHOLE = ' class="whole"'
 
 
 def _groups(contents: PageContents) -> str:

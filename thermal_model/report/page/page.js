@@ -25,6 +25,7 @@
     return [`${Math.floor(minutes / 60)} h`, minutes % 60 && `${minutes % 60} min`].filter(Boolean).join(" ");
   }
 
+  const adds = (seconds) => `${Math.abs(seconds) < 5 ? "" : seconds < 0 ? "−" : "+"}${duration(Math.abs(seconds))}`;
   const celsius = (kelvin) => `${Number((kelvin - ZERO).toFixed(1))} °C`;
   const millilitres = (m3) => `${Math.round(m3 * 1e6)} mL`;
 
@@ -36,11 +37,15 @@
   }
 
   function table(caption, head, rows) {
-    const columns = element("tr", {}, ...head.map((text) => element("th", { scope: "col" }, text)));
+    const columns = element("tr", { role: "row" },
+      ...head.map((text) => element("th", { scope: "col", role: "columnheader" }, text)));
     const lines = rows.map(([first, ...rest]) =>
-      element("tr", {}, element("th", { scope: "row" }, first), ...rest.map((text) => element("td", {}, text))));
-    const made = element("table", {}, element("caption", {}, caption), element("thead", {}, columns),
-      element("tbody", {}, ...lines));
+      element("tr", { role: "row" }, element("th", { scope: "row", role: "rowheader" }, first),
+        ...rest.map((text, i) => element("td", { role: "cell", "data-head": head[i + 1], ...(text.length > 26 ? {} : { class: "whole" }) }, text))));
+    const made = element("table", { role: "table" }, element("caption", {}, caption),
+      element("thead", { role: "rowgroup" }, columns), element("tbody", { role: "rowgroup" }, ...lines));
+    // Few short columns have room on any screen.
+    if (head.length < 4 && rows.every((row) => row.every((text) => text.length < 13))) made.className = "narrow";
     return element("div", { class: "wide", role: "region", tabindex: "0", "aria-label": caption }, made);
   }
 
@@ -72,8 +77,8 @@
     const tiers = [...new Set(shown.map((row) => row.tier))];
     const longestName = Math.max(...shown.map((row) => row.label.length), 4);
     const left = narrow ? 8 : Math.min(14 + 7 * longestName, 290);
-    const letters = Math.floor((left - 14) / 7);
-    const cut = (text) => (text.length > letters && !narrow ? `${text.slice(0, letters - 1)}…` : text);
+    const letters = Math.floor(((narrow ? width : left) - 14) / 7);
+    const cut = (text) => (text.length > letters ? `${text.slice(0, letters - 1)}…` : text);
     let y = narrow ? 6 : 0;
     const rowHeight = narrow ? 38 : 25;
     shown.forEach((row, i) => {
@@ -83,7 +88,7 @@
     });
     const breaks = shown.filter((row, i) => i && row.tier !== shown[i - 1].tier).map((row) => row.y - rowHeight / 2 - 6);
     const name = narrow
-      ? Plot.text(shown, { x: 0, y: "y", text: "label", textAnchor: "start", dy: -13, frameAnchor: "left" })
+      ? Plot.text(shown, { x: 0, y: "y", text: (row) => cut(row.label), textAnchor: "start", dy: -13, frameAnchor: "left" })
       : Plot.text(shown, { y: "y", text: (row) => cut(row.label), textAnchor: "end", frameAnchor: "left", dx: -9 });
     show(holder, Plot.plot({
       width, height: y + 52, marginLeft: left, marginRight: 18, marginTop: 6, marginBottom: 44, style,
@@ -201,7 +206,7 @@
     const ahead = difference >= 0 ? 0 : 1, way = difference >= 0 ? 1 : -1;
     const names = [called(first), called(second)];
     const told = (sign) => shares.filter((share) => sign * way * share.s > 0.02 * Math.abs(shares[0].s)).slice(0, 3)
-      .map((share) => `${share.part} (${sign > 0 ? "+" : "−"}${duration(Math.abs(share.s))})`).join(", ");
+      .map((share) => `${share.part} (${adds(sign * Math.abs(share.s))})`).join(", ");
     const [gives, takes] = [told(1), told(-1)];
     text.textContent = `${names[ahead]} holds for ${pair.times[ahead]}, ${names[1 - ahead]} for ${pair.times[1 - ahead]}: ` +
       `${duration(Math.abs(difference))} longer. ` + (gives ? `What makes it hold longer: ${gives}. ` : "") +
@@ -210,7 +215,7 @@
     const ends = shares.map((share) => share.s / unit[0]);
     show(holder, Plot.plot({
       width, height: 28 * shares.length + 60, marginLeft: 112, marginRight: 18, marginBottom: 44, marginTop: 6, style,
-      x: { label: width < 560 ? `longer by [${unit[1]}]` : `makes ${names[0]} hold longer by [${unit[1]}]`, labelAnchor: "center", labelArrow: "none", grid: true,
+      x: { label: width < 560 || names[0].length > 40 ? `longer by [${unit[1]}]` : `makes ${names[0]} hold longer by [${unit[1]}]`, labelAnchor: "center", labelArrow: "none", grid: true,
         domain: [Math.min(0, ...ends) * 1.05, Math.max(0, ...ends, 1e-9) * 1.05], ticks: Math.max(3, Math.floor(width / 110)) },
       y: { domain: shares.map((share) => share.part), label: null, tickSize: 0 },
       marks: [
@@ -220,7 +225,7 @@
     }), `What each part adds to the difference between ${names[0]} and ${names[1]}`);
     const of = (name, part) => data.parts[name]?.[part] ?? "";
     below.replaceChildren(table(`${names[0]} beside ${names[1]}`, ["part", "adds", names[0], names[1]], [
-      ...shares.map((share) => [share.part, `${share.s < 0 ? "−" : "+"}${duration(Math.abs(share.s))}`, of(first, share.part), of(second, share.part)]),
+      ...shares.map((share) => [share.part, adds(share.s), of(first, share.part), of(second, share.part)]),
       ...pair.same.map((part) => [part, "the same", of(first, part), of(second, part)]),
     ]));
   }
