@@ -2,6 +2,7 @@ from .api.benches import calibrate as calibrate
 from .api.benches import load_calibration as load_calibration
 from .api.benches import read_bench as read_bench
 from .api.benches import save_calibration as save_calibration
+from .api.correlations import model_correlations as model_correlations
 from .api.decisions import cautions as cautions
 from .api.decisions import compare as compare
 from .api.decisions import explain as explain
@@ -25,6 +26,7 @@ from .bench.calibration.calibration import Calibration as Calibration
 from .bench.calibration.calibration_file import CalibrationFile as CalibrationFile
 from .bench.records import Bench as Bench
 from .judge.compare import Ranking as Ranking
+from .physics.validity import valid_for as valid_for
 from .prediction import Prediction as Prediction
 from .reasons.pair import PairExplanation as PairExplanation
 from .report.pictures.record import Picture as Picture

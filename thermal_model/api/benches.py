@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
+from thermal_model.api.correlations import Correlations, in_place
 from thermal_model.bench.calibration import calibration as fitting
 from thermal_model.bench.calibration.calibration import Calibration
 from thermal_model.bench.calibration.calibration_file import (
@@ -41,6 +42,7 @@ def calibrate(
     *,
     sample: bool = False,
     seed: int = 1,
+    correlations: Correlations = None,
     progress: Callable[[float], None] | None = None,
 ) -> Calibration:
     """Let all readings of a bench correct the model at once, and predict each run from the others.
@@ -54,6 +56,8 @@ def calibrate(
         holdtime[sampling].
     seed : int
         Of the draws.
+    correlations : mapping of str to callable, optional
+        Of your own, see `model_correlations`. What is calibrated with them holds with them alone.
     progress : callable, optional
         Called with the share of the work done, 0 to 1.
 
@@ -67,8 +71,9 @@ def calibrate(
     InputError
         As `read_bench`; also if there is nothing to fit.
     """
-    found = bench if isinstance(bench, Bench) else read_bench(bench)
-    return fitting.calibrate(found, wants_sample=sample, seed=seed, progress=progress)
+    with in_place(correlations):
+        found = bench if isinstance(bench, Bench) else read_bench(bench)
+        return fitting.calibrate(found, wants_sample=sample, seed=seed, progress=progress)
 
 
 def save_calibration(calibration: Calibration, path: str | Path, *, seed: int = 1) -> None:

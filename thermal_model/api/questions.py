@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from geometries.errors import InputError, InputProblem
 from geometries.ranges import Range
 from thermal_model import prediction
+from thermal_model.api.correlations import Correlations, in_place
 from thermal_model.api.inputs import (
     Conditions,
     Design,
@@ -52,6 +53,7 @@ def predict(
     seed: int = 1,
     calibration: Known = None,
     calibrated_as: str | None = None,
+    correlations: Correlations = None,
     progress: Callable[[float], None] | None = None,
 ) -> Prediction:
     """Predict hold times, cooling curve and heat paths of a container.
@@ -72,6 +74,8 @@ def predict(
         What a bench says of the unknowns.
     calibrated_as : str, optional
         Name of the container on the bench, where it is another.
+    correlations : mapping of str to callable, optional
+        Of your own in place of the model's, by name, see `model_correlations`.
     progress : callable, optional
         Called with the share of the work done, 0 to 1.
 
@@ -92,15 +96,16 @@ def predict(
     True
     """
     container = container_of(design)
-    return prediction.predict(
-        container,
-        scenario_of(scenario),
-        limits_of(until),
-        draws=draws,
-        seed=seed,
-        belief=belief_of(calibration, container.name, calibrated_as),
-        progress=progress,
-    )
+    with in_place(correlations):
+        return prediction.predict(
+            container,
+            scenario_of(scenario),
+            limits_of(until),
+            draws=draws,
+            seed=seed,
+            belief=belief_of(calibration, container.name, calibrated_as),
+            progress=progress,
+        )
 
 
 def sweep(
@@ -116,6 +121,7 @@ def sweep(
     calibrated_as: str | None = None,
     paths: bool | None = None,
     draws: int = 0,
+    correlations: Correlations = None,
     threads: int | None = None,
     progress: Callable[[int], None] | None = None,
 ) -> "Dataset":
@@ -138,6 +144,8 @@ def sweep(
         Whether the heat loss coefficient of every design and its paths are computed; left out: up to 10 000 designs.
     draws : int
         Containers drawn for an interval of every hold time; 0: no interval.
+    correlations : mapping of str to callable, optional
+        As `predict`; this thread alone then computes.
     threads : int, optional
         Threads that compute; left out: all cores, where they help.
     progress : callable, optional
@@ -180,8 +188,9 @@ def sweep(
         draws=draws,
         belief=question.belief,
     )
-    check_size(found)
-    return _computed(found, threads, progress)
+    with in_place(correlations):
+        check_size(found)
+        return _computed(found, 1 if correlations else threads, progress)
 
 
 def _computed(sweep: "Sweep", threads: int | None, progress: Callable[[int], None] | None) -> "Dataset":

@@ -12,6 +12,7 @@ from thermal_model.assemble.stations import WallCells
 from thermal_model.scenario import Orientation, Pins, Scenario, contents_kind
 from thermal_model.solver.laws import CONDUCTION, SHEET_CONDUCTION, Law
 from thermal_model.solver.network import Link, NetworkBuilder
+from thermal_model.solver.own_laws import in_force
 from thermal_model.unknowns import USUAL_WIDTHS, Unknowns
 
 CONTENTS_NODE, HEADSPACE_NODE, FLOOR_NODE = "contents", "headspace", "floor"
@@ -120,7 +121,7 @@ class Setup:
         **parameters: Numeric,
     ) -> None:
         """Add a link; `lid_on` and `level` say when it is in force."""
-        self.links.append(ConditionalLink(Link(law, start, end, parameters, path), lid_on, level))
+        self.links.append(ConditionalLink(Link(in_force(law), start, end, parameters, path), lid_on, level))
 
     def conductance(
         self,

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from thermal_model.solver.engine import MakeStepper
+from thermal_model.solver.own_laws import are_own
 from thermal_model.solver.stepping import PlainStepper
 
 WORTH_COMPILING = 1000
@@ -56,7 +57,9 @@ def tell_of_compiling(tell: Callable[[str], None]) -> None:
 
 
 def compiled_stepper() -> MakeStepper:
-    """Return the compiled stepper; the compiler is imported here."""
+    """Return the compiled stepper, or the plain one where laws are a script's own; the compiler is imported here."""
+    if are_own():
+        return PlainStepper
     if _told and not is_kept():
         _told.pop()(COMPILING)
     from thermal_model.solver.compiled.stepper import CompiledStepper
