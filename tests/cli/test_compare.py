@@ -122,3 +122,20 @@ def test_which_benched_container_a_design_is_can_be_said(holdtime: Command, tmp_
     refused(holdtime(*words, "--calibrated-as", "stoneware_cup=jug"), "--calibrated-as jug", "mug")
     refused(holdtime(*words, "--calibrated-as", "tumbler=mug"), "'tumbler' is none of the designs: single_wall_steel")
     refused(holdtime(*QUICK, *as_mug), "--calibrated-as: goes with --calibration FILE")
+
+
+def test_two_benches_and_a_design_in_one_ranking(holdtime: Command, tmp_path: Path) -> None:
+    for name in ("north", "south"):
+        assert holdtime("bench", "demo", name).exit_code == 0
+        file = tmp_path / name / "bench.toml"
+        file.write_text(file.read_text().replace('name = "galley_bench"', f'name = "{name}"'))
+    words = ("compare", "north", "south", "thin_disc_lid", "--no-cold", "--draws", 20, "--json")
+    found = json.loads(holdtime(*words).stdout)
+    names = {row["container"] for row in found["hot"]["ranking"]}
+    assert {"thin_disc_lid", "stoneware_cup", "slim_neck_double_seal"} <= names
+    assert len(names) == 5
+    assert {"slim-1 (north)", "slim-1 (south)"} <= {row["run"] for row in found["measured"]}
+    file.write_text(file.read_text().replace('design = "stoneware_cup"', 'design = "thin_disc_lid"'))
+    refused(holdtime("compare", "north", "south"), "stoneware_cup", "one design on north and another on south")
+    refused(holdtime("compare", "north", "north"), "given twice")
+    refused(holdtime("compare", "north", "south", "--calibration", "a.json"), "--calibration", "one bench folder")

@@ -1,6 +1,6 @@
 """`holdtime compare`: containers ranked under common conditions, hot and cold, with honest tiers."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -9,10 +9,12 @@ from typing import Annotated, Any
 
 import typer
 
+from geometries.container import Container
 from geometries.errors import InputError, InputProblem, at_once
 from geometries.files import write_text
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.records import Bench
+from thermal_model.bench.together import joined, told_apart
 from thermal_model.cli import options
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibration, warning_lines
@@ -66,7 +68,7 @@ class _Wanted:
 
     what: Annotated[
         TEXTS,
-        typer.Argument(metavar="DESIGN...|BENCH", help="Design files or catalogue names; or one bench folder."),
+        typer.Argument(metavar="DESIGN|BENCH...", help="Design files, catalogue names, bench folders."),
     ]
     given: ScenarioOptions
     until: Until = None
@@ -104,10 +106,10 @@ def compare(wanted: _Wanted) -> None:
 
 @dataclass(frozen=True)
 class _Benched:
-    """A bench, and what is known of a next run of each of its containers."""
+    """Benches, and what is known of a next run of each of their containers."""
 
-    bench: Bench
-    beliefs: dict[str, Belief | None]
+    benches: tuple[Bench, ...]
+    beliefs: Mapping[str, Belief | None]
 
 
 _Read = tuple[list[Entry], _Benched | None, tuple[str, ...]]
@@ -147,15 +149,13 @@ def _beside_model(asked: _Asked, wanted: _Wanted) -> list[BesideModel]:
     """Return what runs measured, and the model in the conditions of each."""
     if asked.bench is None:
         return []
-    with progress_bar("computing the runs as they were made") as show:
-        return runs_beside_model(
-            asked.bench.bench,
-            asked.limit,
-            asked.bench.beliefs,
-            draws=wanted.sample,
-            seed=wanted.seed,
-            progress=show,
-        )
+    found: list[BesideModel] = []
+    for bench in asked.bench.benches:  # each with its own thermometers and days
+        with progress_bar("computing the runs as they were made") as show:
+            found += runs_beside_model(
+                bench, asked.limit, asked.bench.beliefs, draws=wanted.sample, seed=wanted.seed, progress=show
+            )
+    return found
 
 
 def _read(given: ScenarioOptions, wanted: _Wanted) -> _Asked:
@@ -174,15 +174,18 @@ def _read(given: ScenarioOptions, wanted: _Wanted) -> _Asked:
 
 def _entries(wanted: _Wanted, given: ScenarioOptions) -> _Read:
     what = wanted.what
-    if len(what) == 1 and Path(what[0]).is_dir():
-        if wanted.calibrated_as:
-            message = "goes with designs; the containers of a bench folder are those of the bench"
-            raise InputError(InputProblem(message, source="--calibrated-as"))
-        return _of_bench(Path(what[0]), wanted.calibration)
     repeated = sorted({name for name in what if list(what).count(name) > 1})
     if repeated:
         message = f"is given twice: {', '.join(repeated)}; give each once, or a copy under another name"
         raise InputError(InputProblem(message, "designs"))
+    folders = [name for name in what if Path(name).is_dir()]
+    if folders:
+        if wanted.calibrated_as:
+            message = "goes with designs; the containers of a bench folder are those of the bench"
+            raise InputError(InputProblem(message, source="--calibrated-as"))
+        designs = [name for name in what if name not in folders]
+        containers = at_once(*(partial(read_design, design, given.settings, wanted.calibration) for design in designs))
+        return _of_benches([Path(folder) for folder in folders], containers, wanted.calibration)
     containers = at_once(*(partial(read_design, design, given.settings, wanted.calibration) for design in what))
     names = [container.name for container in containers]
     named = [c.name if names.count(c.name) == 1 else f"{c.name} ({d})" for c, d in zip(containers, what, strict=True)]
@@ -232,16 +235,25 @@ def _known(
     return found
 
 
-def _of_bench(folder: Path, calibration: Path | None) -> _Read:
-    """Return the containers of a bench, each with what its runs say."""
+def _of_benches(folders: Sequence[Path], designs: Sequence[Container], calibration: Path | None) -> _Read:
+    """Return the containers of benches, each with what the runs of all of them say, and designs beside them.
+
+    Of a design that is on no bench only what is common to all containers is known.
+    """
     from thermal_model.bench.calibration.calibration import warnings_of
     from thermal_model.bench.calibration.calibration_file import read_calibration
     from thermal_model.bench.calibration.fit import fit
     from thermal_model.bench.calibration.posterior import belief
 
+    if calibration is not None and len(folders) > 1:
+        message = "goes with one bench folder, or with designs; the readings of several are weighed together anew"
+        raise InputError(InputProblem(message, source="--calibration"))
     with progress_bar(READING):
-        bench = read_bench(folder)
-    names = sorted(bench.containers)
+        benches = [read_bench(folder) for folder in folders]
+    if len(benches) > 1:
+        benches = [*told_apart(benches)]
+    bench = joined(benches) if len(benches) > 1 else benches[0]
+    containers: dict[str, Container] = {**bench.containers, **_beside(bench, designs)}
     know: Callable[..., Belief]
     if calibration is not None:
         file = read_calibration(calibration)
@@ -252,9 +264,22 @@ def _of_bench(folder: Path, calibration: Path | None) -> _Read:
             found = fit(bench, progress=show)
         on_bench = {run.container for run in bench.runs}
         know, warnings = partial(belief, found), tuple(warnings_of(found))
-    benched_as = {name: name if name in on_bench else None for name in names}
-    entries = [Entry(n, bench.containers[n], know(benched_as[n], seats_anew=False), benched_as[n]) for n in names]
-    return entries, _Benched(bench, {name: know(benched_as[name], seats_anew=True) for name in names}), warnings
+    benched_as = {name: name if name in on_bench else None for name in sorted(containers)}
+    entries = [Entry(n, containers[n], know(benched_as[n], seats_anew=False), benched_as[n]) for n in benched_as]
+    beliefs = {name: know(benched_as[name], seats_anew=True) for name in bench.containers}
+    return entries, _Benched(tuple(benches), beliefs), warnings
+
+
+def _beside(bench: Bench, designs: Sequence[Container]) -> dict[str, Container]:
+    """Return designs by name; one that is on the bench is that container, not another."""
+    found: dict[str, Container] = {}
+    for container in designs:
+        there = (bench.containers | found).get(container.name, container)
+        if there != container:
+            message = f"is another design than on {bench.name}; give one of them another name"
+            raise InputError(InputProblem(message, "container", container.name))
+        found[container.name] = container
+    return found
 
 
 def _warnings(file: Path | None) -> tuple[str, ...]:
@@ -305,7 +330,7 @@ def _text(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _A
         blocks += [ranking_text(cold, "Cold", asked.assumed - {"start"}, asked.scale), moves_text(hot, cold)]
     if asked.bench is not None:
         blocks.append(measured_text(beside, asked.limit, asked.scale))
-    blocks.append(basis_text(asked.entries))
+    blocks.append(basis_text(asked.entries, is_bench=asked.bench is not None))
     blocks += [fill(line, WIDTH) for line in warning_lines(asked.warnings)]
     if hot.standings:
         first = hot.standings[0].entry.container

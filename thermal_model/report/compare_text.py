@@ -85,8 +85,8 @@ def _benched_words(entry: Entry) -> str:
     return "yes" if entry.benched_as == entry.name else f"as {entry.benched_as}"
 
 
-def basis_text(entries: Sequence[Entry]) -> str:
-    """Return what the predictions rest on, and which containers were on a bench."""
+def basis_text(entries: Sequence[Entry], *, is_bench: bool = False) -> str:
+    """Return what the predictions rest on, and which were on a bench; names of a bench folder are its own."""
     benched = [entry for entry in entries if entry.benched_as is not None]
     never = [entry.name for entry in entries if entry.benched_as is None]
     if not any(entry.belief is not None for entry in entries):
@@ -99,9 +99,10 @@ def basis_text(entries: Sequence[Entry]) -> str:
         said += "; none of them was on the bench."
     if never:
         said += (
-            f" Never on the bench: {', '.join(never)}; of them only what all containers have in common is corrected. "
-            "If one is a container of the bench under another name, say so: --calibrated-as DESIGN=NAME."
+            f" Never on the bench: {', '.join(never)}; of them only what all containers have in common is corrected."
         )
+        if not is_bench:
+            said += " If one is a container of the bench under another name, say so: --calibrated-as DESIGN=NAME."
     return _wrapped(said)
 
 

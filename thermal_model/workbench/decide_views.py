@@ -83,8 +83,11 @@ def _known(form: Mapping[str, str], place: Place) -> list[str]:
 
 
 def _bench(form: Mapping[str, str], place: Place) -> str:
-    folder = place.bench(needed(form, "bench"))
-    return "." if place.bench_name(folder) == HERE else f"./{folder.name}"
+    return _argument(place, place.bench(needed(form, "bench")))
+
+
+def _argument(place: Place, bench: Path) -> str:
+    return "." if place.bench_name(bench) == HERE else f"./{bench.name}"
 
 
 def _calibrate(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
@@ -110,13 +113,12 @@ def _keeper(form: Mapping[str, str], place: Place) -> Callable[[Path], None]:
 
 
 def _rank(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
-    if form.get("bench"):
-        what = [_bench(form, place)]
-    else:
-        chosen = [design for design in place.designs() if form.get(f"container-{design.name}")]
-        if len(chosen) < 2:
-            raise InputError(InputProblem("choose a bench, or at least two containers", "containers"))
-        what = [f"./{design.path.name}" for design in chosen] + _known(form, place)
+    benches = [_argument(place, folder) for folder in place.benches() if form.get(f"bench-{place.bench_name(folder)}")]
+    chosen = [f"./{one.path.name}" for one in place.designs() if form.get(f"container-{one.name}")]
+    if not benches and len(chosen) < 2:
+        raise InputError(InputProblem("choose at least two containers, or a bench", "containers"))
+    # Readings of a bench in the ranking count by themselves; those of another only where no bench is in it.
+    what = [*benches, *chosen] if benches else [*chosen, *_known(form, place)]
     options = _given(form, (*CONDITIONS, "until"))
     no_cold = [] if form.get("cold") else ["--no-cold"]
     return "Ranking", lambda out: ["compare", *what, *options, *no_cold, *_files(out, "ranking")]

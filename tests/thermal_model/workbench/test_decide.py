@@ -61,7 +61,7 @@ def test_what_a_command_refuses_is_told(two: TestClient) -> None:
         {"kind": "rm"},
         {"kind": "why", "first": "slim", "second": "slim"},
         {"kind": "why", "first": "../slim", "second": "wide"},
-        {"kind": "rank", "bench": ".."},
+        {"kind": "rank", "bench-..": "1", "container-slim": "1"},
         {"kind": "rank"},
         {"kind": "calibrate"},
         {"kind": "claim", "first": "slim"},
@@ -100,3 +100,14 @@ def test_work_can_be_stopped(tmp_path: Path) -> None:
     finally:
         jobs.stop_all()
     assert not job.outputs.exists()
+
+
+def test_benches_and_containers_are_ranked_together(two: TestClient) -> None:
+    for name, container in (("north", "slim"), ("south", "wide")):
+        two.post("/benches/new", data={"name": name, f"container-{container}": "1", "probe": "pen"})
+    assert 'name="bench-north"' in two.get("/decide").text
+    form = {**QUICK, "kind": "rank", "bench-north": "1", "bench-south": "1", "container-slim": "1"}
+    asked = two.post("/decide", data=form)
+    found = two.get(f"{asked.headers['location']}/state").json()
+    assert found["command"].startswith("holdtime compare ./north ./south ./slim.toml")
+    two.post(f"{asked.headers['location']}/stop")
