@@ -39,7 +39,7 @@ class Outcome(IntEnum):
     """The computation gave up."""
 
 
-FIRST_STEP, FIRST_STEP_LATER = 0.005, 0.5
+FIRST_STEP_LATER = 0.5
 LONGEST_STEP = 7200.0
 SHORTEST_STEP = 1e-7
 
@@ -229,7 +229,7 @@ class _LockStep:
         self.mass, self.limits = run.mass[lanes], run.limits[:, lanes]
         # Only a fill starts with a shock of milliseconds; a lid that comes off does not.
         is_fill = run.time[lanes] == run.network.phases[0].start[lanes]
-        self.step = np.where(is_fill, FIRST_STEP, FIRST_STEP_LATER)
+        self.step = np.where(is_fill, run.tolerance.first_step, FIRST_STEP_LATER)
         self.alive = self.time < self.end
         self.loss_change = np.zeros_like(self.time)
 
@@ -247,7 +247,7 @@ class _LockStep:
         lost = self._evaporating_mass(step)
         state, size = self.stepper.step(self.state, self.time, step, self.mass - 0.5 * lost)
         accepted = self.alive & (size <= 1.0)
-        growth = np.clip(0.9 * np.maximum(size, 1e-10) ** -0.25, 0.2, 6.0)
+        growth = np.clip(0.9 * np.maximum(size, 1e-10) ** (-1.0 / self.run_.tolerance.method.order), 0.2, 6.0)
         shrunk = self.alive & ~accepted & (step * growth < SHORTEST_STEP)
         if accepted.any():
             self._accept(accepted, step, state, lost)

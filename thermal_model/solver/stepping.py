@@ -8,23 +8,42 @@ import numpy as np
 from geometries.numeric import Array, Numeric
 from thermal_model.solver.network import CONTENTS, LinkTable, Network
 from thermal_model.solver.rates import RightHandSide
-from thermal_model.solver.rosenbrock import StepMatrix, rosenbrock_step
+from thermal_model.solver.rosenbrock import RODAS, RODAS3, Method, StepMatrix, rosenbrock_step
 from thermal_model.solver.scatter import Indices
 
 
 @dataclass(frozen=True)
 class Tolerance:
-    """Error allowed in a step: of the contents and of the other nodes. [K]
-
-    A node with less than a thousandth of the contents' heat capacity may err up to 20 times more.
+    """What a step may err, and the method that suits.
 
     The defaults keep every hold time of the catalogue within 0.7 s of an integration at 1e-11, all but one within
     0.5 s; the benchmark `tests.benchmarks.model_accuracy` prints the figures.
+
+    Attributes
+    ----------
+    contents, others : float
+        Error allowed in the contents and in the other nodes; a node with less than a thousandth of the contents' heat
+        capacity may err up to 20 times more. [K]
+    greatest : float
+        Allowed in any node but those of next to no capacity, which keep to GREATEST_ALLOWANCE. [K]
+    room : float
+        Allowed in the heat that goes to the room, as what it changes of the contents' temperature. [K]
+    first_step : float
+        With which a fill begins: it starts with a shock of milliseconds. [s]
+    method : Method
     """
 
     contents: float = 5e-5
     others: float = 5e-3
+    greatest: float = 0.1
+    room: float = np.inf
+    first_step: float = 0.005
+    method: Method = RODAS
 
+
+SCREENING = Tolerance(contents=2e-2, others=0.3, greatest=1.0, room=2e-3, first_step=1.0, method=RODAS3)
+"""For searches and maps: hold times within 0.1 % or 10 s, four times as fast. What nodes err while the walls take up
+their heat dies away; what went to the room meanwhile does not, and has a limit of its own."""
 
 LIGHT_NODE, GREATEST_LENIENCE = 1e-3, 20.0
 WATER_HEAT_CAPACITY = 4186.0
@@ -66,7 +85,9 @@ class PlainStepper:
         """As in Stepper."""
         capacities = self._rhs.capacities(mass)
         with np.errstate(all="ignore"):
-            new_state, error = rosenbrock_step(self._matrix, state, time, step, capacities, self._here)
+            new_state, error = rosenbrock_step(
+                self._matrix, state, time, step, capacities, self._here, self.tolerance.method
+            )
             return new_state, error_size(error, new_state, mass, capacities, self.tolerance)
 
     def take_lanes(self, lanes: Indices) -> "PlainStepper":
@@ -75,8 +96,11 @@ class PlainStepper:
 
 
 GREATEST_ALLOWANCE = 0.1
-"""Error allowed in any node however coarse the rest, that of the lightest by default [K]. With ten times as much, air
-of no capacity beside a plug was thrown so far off at every step that the steps stayed at a fraction of a second."""
+"""Error allowed in a node of next to no capacity however coarse the rest [K]. With ten times as much, air beside a plug
+was thrown so far off at every step that the steps stayed at a fraction of a second."""
+
+NEXT_TO_NONE = 0.02
+"""Capacity of no more than 20 mL of air. [J K-1]"""
 
 
 def allowed_in_contents(tolerance: Numeric) -> Numeric:
@@ -84,17 +108,25 @@ def allowed_in_contents(tolerance: Numeric) -> Numeric:
     return tolerance * WATER_HEAT_CAPACITY
 
 
-def allowed_in_node(mass: Numeric, capacity: Numeric, tolerance: Numeric) -> Numeric:
+def allowed_in_room(mass: Numeric, tolerance: Numeric) -> Numeric:
+    """Return the error allowed in the heat to the room, by the mass of the contents. [J]"""
+    return tolerance * WATER_HEAT_CAPACITY * mass
+
+
+def allowed_in_node(mass: Numeric, capacity: Numeric, tolerance: Numeric, greatest: Numeric) -> Numeric:
     """Return the error allowed in another node, by the mass of the contents and the node's heat capacity. [K]"""
     light = LIGHT_NODE * WATER_HEAT_CAPACITY * mass / np.maximum(capacity, 1e-9)
-    return np.minimum(tolerance * np.minimum(np.maximum(light, 1.0), GREATEST_LENIENCE), GREATEST_ALLOWANCE)
+    most = np.where(capacity < NEXT_TO_NONE, GREATEST_ALLOWANCE, greatest)
+    return np.minimum(tolerance * np.minimum(np.maximum(light, 1.0), GREATEST_LENIENCE), most)
 
 
 def error_size(error: Array, state: Array, mass: Array, capacities: Array, tolerance: Tolerance) -> Array:
     """Return the largest error of a lane, (n,), in units of what is allowed; UNSOUND of a step that went astray."""
-    allowed = np.asarray(allowed_in_node(mass, capacities[:-1], tolerance.others))
+    allowed = np.asarray(allowed_in_node(mass, capacities[:-1], tolerance.others, tolerance.greatest))
     allowed[CONTENTS] = allowed_in_contents(tolerance.contents)
-    largest = (np.abs(error[:-1]) / allowed).max(axis=0)
+    largest = np.maximum(
+        (np.abs(error[:-1]) / allowed).max(axis=0), np.abs(error[-1]) / allowed_in_room(mass, tolerance.room)
+    )
     is_sound = np.isfinite(largest) & np.isfinite(state).all(axis=0)
     is_sound &= (state[CONTENTS + 1 : -1] > COLDEST).all(axis=0)
     return np.where(is_sound, largest, UNSOUND)

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from geometries.numeric import Array
+from thermal_model.solver.rosenbrock import Method
 from thermal_model.solver.scatter import Indices
 
 WIDTH = 8
@@ -51,6 +52,38 @@ class KernelTables(NamedTuple):
     right: Indices
 
 
+class KernelMethod(NamedTuple):
+    """Coefficients of a method of s stages, as arrays.
+
+    Attributes
+    ----------
+    gamma : (1,) array
+    starts : (s,) int array
+        1 for a stage that is evaluated at the start of the step.
+    drifts : (s,) array
+        Shares of the derivative by time.
+    stages, couplings : (s s WIDTH,) array
+        Weights of earlier stages: WIDTH equal numbers for each pair of a stage and an earlier one.
+    """
+
+    gamma: Array
+    starts: Indices
+    drifts: Array
+    stages: Array
+    couplings: Array
+
+
+def kernel_method(method: Method) -> KernelMethod:
+    """Return a method's coefficients as the kernel takes them."""
+    starts, drifts = np.array(method.starts, dtype=np.intp), np.array(method.time_derivative)
+    return KernelMethod(np.array([method.gamma]), starts, drifts, _table(method.stages), _table(method.couplings))
+
+
+def _table(weights: tuple[tuple[float, ...], ...]) -> Array:
+    square = np.array([[*row, *[0.0] * (len(weights) - len(row))] for row in weights])
+    return np.repeat(square.ravel(), WIDTH)
+
+
 class KernelLanes(NamedTuple):
     """What lanes have of their own, a first axis of blocks and a second of rows by WIDTH.
 
@@ -60,7 +93,7 @@ class KernelLanes(NamedTuple):
         Of a block's links one after the other, WIDTH lanes of each.
     capacities, sources : (blocks, (N + 1) WIDTH) array
         The room's capacity is 1, its source what the others get, taken away. [J K-1], [W]
-    contents_tolerance, others_tolerance : (blocks, WIDTH) array
+    contents_tolerance, others_tolerance, greatest_tolerance, room_tolerance : (blocks, WIDTH) array
         As in Tolerance. [K]
     is_water : int
     heat_capacity : (blocks, WIDTH) array
@@ -72,6 +105,8 @@ class KernelLanes(NamedTuple):
     sources: Array
     contents_tolerance: Array
     others_tolerance: Array
+    greatest_tolerance: Array
+    room_tolerance: Array
     is_water: int
     heat_capacity: Array
 

@@ -9,12 +9,10 @@ from typing import Any
 import numpy as np
 from numba import njit, types
 
-from geometries.numeric import Array
 from thermal_model.solver.compiled import row_operations
-from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelTables
+from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelMethod, KernelTables
 from thermal_model.solver.compiled.row_operations import LAW_OPERATIONS
 from thermal_model.solver.rates import DERIVATIVE_STEP
-from thermal_model.solver.rosenbrock import COUPLINGS, GAMMA, STAGE_COUNT, STAGES, TIME_DERIVATIVE
 from thermal_model.solver.stepping import COLDEST, UNSOUND
 
 OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
@@ -33,21 +31,12 @@ subtract_product = row_operations.subtract_product.call
 add_triple_product = row_operations.add_triple_product.call
 difference_quotient = row_operations.difference_quotient.call
 greater_share = row_operations.greater_share.call
+room_share = row_operations.room_share.call
 contents_share = row_operations.contents_share.call
 water_temperature = row_operations.water_temperature.call
 water_slope = row_operations.water_slope.call
 plain_temperature = row_operations.plain_temperature.call
 plain_slope = row_operations.plain_slope.call
-
-
-def _table(weights: tuple[tuple[float, ...], ...]) -> Array:
-    """Return weights of earlier stages: WIDTH equal numbers for each pair of a stage and an earlier one, flat."""
-    square = np.array([[*row, *[0.0] * (STAGE_COUNT - len(row))] for row in weights])
-    return np.repeat(square.ravel(), WIDTH)
-
-
-STAGE_WEIGHTS, COUPLING_WEIGHTS = _table(STAGES), _table(COUPLINGS)
-DRIFT_WEIGHTS = np.array(TIME_DERIVATIVE)
 
 
 def _dispatch() -> Any:
@@ -194,7 +183,7 @@ def linearise_block(tables, lanes, state, room, block, temperatures, here, heati
 
 @compiled
 def step_of_block(  # type: ignore[no-untyped-def]
-    tables, lanes, state, mass, step, rooms, room_slope, block, here, entries, work, factors, new_state, size
+    tables, lanes, method, state, mass, step, rooms, room_slope, block, here, entries, work, factors, new_state, size
 ):
     """Take one step in the lanes of a block; `entries`, `work` and `factors` are room to work in."""
     rows = len(state) // WIDTH
@@ -210,7 +199,7 @@ def step_of_block(  # type: ignore[no-untyped-def]
     couplings = factors[4 * WIDTH :]
     drifts = False
     for i in range(WIDTH):
-        shifted[i], per_step[i] = step[i] * GAMMA, 1.0 / step[i]
+        shifted[i], per_step[i] = step[i] * method.gamma[0], 1.0 / step[i]
         drifts = drifts or room_slope[i] != 0.0
     fill_temperatures(lanes, state, rooms[0], block, temperatures[: rows * WIDTH])
     if lanes.is_water:
@@ -222,40 +211,43 @@ def step_of_block(  # type: ignore[no-untyped-def]
         quotient(entries, r, capacities, r, shifted, 0)
     factorise(tables, by_start, by_end, slope, entries)
 
-    increments = work[6:, : rows * WIDTH]
-    for k in range(STAGE_COUNT * STAGE_COUNT):
+    increments, stage_count = work[6:, : rows * WIDTH], len(method.starts)
+    for k in range(stage_count * stage_count):
         for i in range(WIDTH):
-            couplings[k * WIDTH + i] = COUPLING_WEIGHTS[k * WIDTH + i] * per_step[i]
-    for stage in range(STAGE_COUNT):
+            couplings[k * WIDTH + i] = method.couplings[k * WIDTH + i] * per_step[i]
+    for stage in range(stage_count):
         increment = increments[stage]
-        if stage == 0:
+        if method.starts[stage]:
             fill_heating(tables, lanes, here[0], block, increment)
         else:
             copy(state, reached)
             for earlier in range(stage):
-                for r in range(rows):
-                    add_product(reached, r, increments[earlier], r, STAGE_WEIGHTS, stage * STAGE_COUNT + earlier)
+                if method.stages[(stage * stage_count + earlier) * WIDTH] != 0.0:
+                    for r in range(rows):
+                        add_product(reached, r, increments[earlier], r, method.stages, stage * stage_count + earlier)
             fill_temperatures(lanes, reached[: rows * WIDTH], rooms[stage], block, temperatures[: rows * WIDTH])
             law_flows(tables.groups, tables.start, tables.end, lanes.parameters[block], temperatures, 0.0, 0.0, flows)
             fill_heating(tables, lanes, flows, block, increment)
         for earlier in range(stage):
-            place = stage * STAGE_COUNT + earlier
+            place = stage * stage_count + earlier
             for r in range(rows):
                 add_triple_product(increment, r, capacities, r, couplings, place, increments[earlier], r)
-        if drifts and DRIFT_WEIGHTS[stage] != 0.0:
+        if drifts and method.drifts[stage] != 0.0:
             for i in range(WIDTH):
-                weight[i] = DRIFT_WEIGHTS[stage] * step[i] * room_slope[i]
+                weight[i] = method.drifts[stage] * step[i] * room_slope[i]
             add_drift(tables, by_start, by_end, weight, increment)
         solve(tables, entries, increment)
         add_room_change(tables, by_start, by_end, increment)
         multiply_row(increment, nodes, shifted, 0)
-    last = increments[STAGE_COUNT - 1]
+    last = increments[stage_count - 1]
     contents_share(size, 0, last, 0, lanes.contents_tolerance[block], 0)
     for r in range(rows):
         copy_row(new_state, r, reached, r)
         add_row(new_state, r, last, r)
         if 0 < r < nodes:
-            greater_share(size, 0, last, r, mass, 0, capacities, r, lanes.others_tolerance[block], 0)
+            others, greatest = lanes.others_tolerance[block], lanes.greatest_tolerance[block]
+            greater_share(size, 0, last, r, mass, 0, capacities, r, others, 0, greatest, 0)
+    room_share(size, 0, last, nodes, mass, 0, lanes.room_tolerance[block], 0)
     mark_unsound(new_state, last, size)
 
 
@@ -279,13 +271,29 @@ def linearise(  # type: ignore[no-untyped-def]
 
 
 def steps(  # type: ignore[no-untyped-def]
-    tables, lanes, state, mass, step, rooms, room_slope, here, entries, work, factors, new_state, size, first, last
+    tables,
+    lanes,
+    method,
+    state,
+    mass,
+    step,
+    rooms,
+    room_slope,
+    here,
+    entries,
+    work,
+    factors,
+    new_state,
+    size,
+    first,
+    last,
 ):
     """Take a step in blocks first to last; see `step_of_block`."""
     for block in range(first, last):
         step_of_block(
             tables,
             lanes,
+            method,
             state[block],
             mass[block],
             step[block],
@@ -307,10 +315,26 @@ _TABLES = types.NamedTuple(
     [INTEGER_TABLE if name in ("groups", "slots") else INTEGER_ROW for name in KernelTables._fields], KernelTables
 )
 _LANES = types.NamedTuple([types.intp if name == "is_water" else TABLE for name in KernelLanes._fields], KernelLanes)
+_METHOD = types.NamedTuple([INTEGER_ROW if name == "starts" else ROW for name in KernelMethod._fields], KernelMethod)
 ENTRY_POINTS: dict[Any, Any] = {
     linearise: types.void(_TABLES, _LANES, TABLE, TABLE, ROW, BOX, TABLE, types.intp, types.intp),
     steps: types.void(
-        _TABLES, _LANES, TABLE, TABLE, TABLE, BOX, TABLE, BOX, ROW, TABLE, ROW, TABLE, TABLE, types.intp, types.intp
+        _TABLES,
+        _LANES,
+        _METHOD,
+        TABLE,
+        TABLE,
+        TABLE,
+        BOX,
+        TABLE,
+        BOX,
+        ROW,
+        TABLE,
+        ROW,
+        TABLE,
+        TABLE,
+        types.intp,
+        types.intp,
     ),
 }
 """What is called from outside, with the kinds of its arguments."""

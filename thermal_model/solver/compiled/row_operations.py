@@ -6,7 +6,7 @@ from thermal_model.solver.compiled.vectors import Operation, law_operation, oper
 from thermal_model.solver.laws import LAWS
 from thermal_model.solver.network import Contents
 from thermal_model.solver.rates import DERIVATIVE_STEP, contents_temperature, contents_temperature_slope
-from thermal_model.solver.stepping import allowed_in_contents, allowed_in_node
+from thermal_model.solver.stepping import allowed_in_contents, allowed_in_node, allowed_in_room
 
 copy_row = operation(lambda _, other: other)
 add_row = operation(lambda row, other: row + other)
@@ -20,9 +20,12 @@ add_triple_product = operation(lambda row, a, b, c: row + a * b * c)
 difference_quotient = operation(lambda row, other: (row - other) * (1.0 / DERIVATIVE_STEP))
 contents_share = operation(lambda _, error, tolerance: np.abs(error) / allowed_in_contents(tolerance))
 greater_share = operation(
-    lambda row, error, mass, capacity, tolerance: np.maximum(
-        row, np.abs(error) / allowed_in_node(mass, capacity, tolerance)
+    lambda row, error, mass, capacity, tolerance, greatest: np.maximum(
+        row, np.abs(error) / allowed_in_node(mass, capacity, tolerance, greatest)
     )
+)
+room_share = operation(
+    lambda row, error, mass, tolerance: np.maximum(row, np.abs(error) / allowed_in_room(mass, tolerance))
 )
 
 WATER = Contents(is_water=True)

@@ -11,14 +11,13 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.properties import water
-from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelTables, flat
+from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelMethod, KernelTables, flat, kernel_method
 from thermal_model.solver.compiled.machine_code import kernel
 from thermal_model.solver.compiled.tables import Blocks, tables_of
 from thermal_model.solver.cores import cores
 from thermal_model.solver.network import CONTENTS, LinkTable, Network
 from thermal_model.solver.rates import contents_temperature
-from thermal_model.solver.rosenbrock import STAGE_COUNT, STAGE_TIMES
-from thermal_model.solver.scatter import Indices
+from thermal_model.solver.scatter import Indices, sum_of_rows
 from thermal_model.solver.stepping import Tolerance
 
 BLOCKS_PER_THREAD = 8
@@ -49,7 +48,12 @@ class _Plan:
 
     tables: KernelTables
     entry_count: int
+    method: KernelMethod
     tolerance: Tolerance
+
+
+def _plan(network: Network, links: LinkTable, tolerance: Tolerance) -> _Plan:
+    return _Plan(*tables_of(links, network.node_count), kernel_method(tolerance.method), tolerance)
 
 
 class CompiledStepper:
@@ -57,16 +61,18 @@ class CompiledStepper:
 
     def __init__(self, network: Network, links: LinkTable, tolerance: Tolerance, plan: _Plan | None = None) -> None:
         self._network, self._links = network, links
-        self._plan = plan or _Plan(*tables_of(links, network.node_count), tolerance)
+        self._plan = plan or _plan(network, links, tolerance)
         self._blocks = blocks = Blocks(network.lane_count)
         room = np.zeros((1, network.lane_count))
         capacity = np.broadcast_to(np.asarray(network.contents.heat_capacity, dtype=float), (network.lane_count,))
         self._lanes = KernelLanes(
             parameters=blocks.pack_parameters(links),
             capacities=blocks.pack(np.vstack([network.capacities, room + 1.0])),
-            sources=blocks.pack(np.vstack([network.sources, -network.sources.sum(axis=0)])),
-            contents_tolerance=np.full((blocks.count, WIDTH), tolerance.contents),
-            others_tolerance=np.full((blocks.count, WIDTH), tolerance.others),
+            sources=blocks.pack(np.vstack([network.sources, -sum_of_rows(network.sources)])),
+            contents_tolerance=np.full((blocks.count, WIDTH), float(tolerance.contents)),
+            others_tolerance=np.full((blocks.count, WIDTH), float(tolerance.others)),
+            greatest_tolerance=np.full((blocks.count, WIDTH), float(tolerance.greatest)),
+            room_tolerance=np.full((blocks.count, WIDTH), float(tolerance.room)),
             is_water=int(network.contents.is_water),
             heat_capacity=blocks.pack(capacity),
         )
@@ -92,28 +98,32 @@ class CompiledStepper:
     def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
         """As in Stepper."""
         blocks, room = self._blocks, self._network.room
-        rooms = np.stack([room.at(time + share * step) for share in STAGE_TIMES])
+        stage_times = self._plan.tolerance.method.stage_times
+        rooms = np.stack([room.at(time + share * step) for share in stage_times])
         packed = blocks.pack(state)
         new_state, size = np.empty_like(packed), np.empty((blocks.count, WIDTH))
         given = (
             packed,
             blocks.pack(mass),
             blocks.pack(step),
-            blocks.pack(rooms).reshape(blocks.count, len(STAGE_TIMES), WIDTH),
+            blocks.pack(rooms).reshape(blocks.count, len(stage_times), WIDTH),
             blocks.pack(room.slope(time)),
         )
 
         def work(first: int, last: int) -> None:
             room_to_work = self._room_to_work(packed.shape[1])
-            kernel().steps(self._shared, *given, self._here, *room_to_work, new_state, size, first, last)
+            kernel().steps(
+                self._shared, self._plan.method, *given, self._here, *room_to_work, new_state, size, first, last
+            )
 
         _on_all_cores(work, blocks.count)
         return blocks.unpack(new_state), blocks.unpack(size)[0]
 
     def _room_to_work(self, size: int) -> tuple[Array, Array, Array]:
         """Return arrays for what a block's step needs on its way: matrix entries, rows, and factors of a step."""
-        rows = 6 + STAGE_COUNT, max(size, len(self._links.start) * WIDTH)
-        factors = (4 + STAGE_COUNT**2) * WIDTH
+        stage_count = len(self._plan.method.starts)
+        rows = 6 + stage_count, max(size, len(self._links.start) * WIDTH)
+        factors = (4 + stage_count**2) * WIDTH
         return np.empty(self._plan.entry_count * WIDTH), np.empty(rows), np.empty(factors)
 
     def take_lanes(self, lanes: Indices) -> "CompiledStepper":

@@ -22,7 +22,7 @@ from thermal_model.solver.compiled.stepper import CompiledStepper
 from thermal_model.solver.engine import MakeStepper, Outcome, Trajectory, integrate
 from thermal_model.solver.network import Network
 from thermal_model.solver.steppers import WORTH_COMPILING, stepper_for, stepper_of_study
-from thermal_model.solver.stepping import PlainStepper
+from thermal_model.solver.stepping import SCREENING, PlainStepper, Tolerance
 
 RUNS: dict[str, tuple[str, float, dict[str, Any]]] = {
     "hot": ("slim_neck_double_seal", 333.15, {"start": "90 C"}),
@@ -64,8 +64,8 @@ def networks(container: Container, case: Scenario, limit: float, lanes: int) -> 
     return assemble(container, several, lanes=lanes), reachable_limits(container, several, [limit], lanes)
 
 
-def follow(net: Network, limits: Array, stepper: MakeStepper) -> Trajectory:
-    return integrate(net, limits, np.full(net.lane_count, 4e5), stepper=stepper)
+def follow(net: Network, limits: Array, stepper: MakeStepper, tolerance: Tolerance | None = None) -> Trajectory:
+    return integrate(net, limits, np.full(net.lane_count, 4e5), stepper=stepper, tolerance=tolerance)
 
 
 @pytest.mark.parametrize("name", RUNS)
@@ -103,6 +103,27 @@ def test_lane_is_the_same_to_the_bit_alone_and_among_others_on_any_thread() -> N
     thread.start()
     thread.join()
     assert np.array_equal(found[0].crossing_times, together.crossing_times)
+
+
+@pytest.mark.parametrize("name", RUNS)
+def test_screening_keeps_to_its_promise_alone_and_among_others(name: str) -> None:
+    """Within 0.1 % or 10 s of the sharp engine; the benchmark `engine_accuracy` draws ten thousand designs."""
+    design, limit, options = RUNS[name]
+    net, limits = networks(load_container(design), scenario(**options), limit, 9)
+    sharp = follow(net, limits, CompiledStepper).crossing_times[0]
+    quick = follow(net, limits, CompiledStepper, SCREENING).crossing_times[0]
+    assert (np.abs(quick - sharp) < np.maximum(10.0, 1e-3 * sharp)).all()
+    assert not np.array_equal(quick, sharp)
+    alone = follow(net.take_lanes(np.array([4])), limits[:, [4]], CompiledStepper, SCREENING).crossing_times[0]
+    assert alone[0] == quick[4]
+
+
+def test_screening_agrees_with_the_plain_stepper() -> None:
+    design, limit, options = RUNS["hot"]
+    net, limits = networks(load_container(design), scenario(**options), limit, 2)
+    plain, compiled = (follow(net, limits, stepper, SCREENING) for stepper in (PlainStepper, CompiledStepper))
+    np.testing.assert_allclose(compiled.crossing_times, plain.crossing_times, rtol=1e-6)
+    assert (compiled.balance_error < 1e-12).all()
 
 
 def test_step_that_goes_astray_fails_its_lane_alone() -> None:
