@@ -96,6 +96,11 @@ def test_validate_prints_and_writes_the_same(holdtime: Command, folder: Path) ->
     for item in document["runs"]:
         assert f"{item['error_K']:+.1f} K" in result.stdout
     assert json.loads(holdtime("validate", folder, "--json").stdout) == document
+    shown = document["picture"]["panels"][1]["rows"]
+    assert {row["name"] for row in shown} == {run["run"] for run in document["runs"]}
+    bar = shown[0]["tracks"][0][0]
+    assert ("is_hollow" in bar) == (not bar["low"] <= bar["at"] <= bar["high"])
+    assert holdtime("redraw", "validation.json", "--plot", "validation.svg").exit_code == 0
 
 
 @pytest.mark.parametrize("command", ["calibrate", "validate"])

@@ -287,6 +287,7 @@ def validation_document(validation: Validation) -> dict[str, Any]:
                 "container": item.container,
                 "other_runs_of_container": item.others,
                 "last_time_s": item.last_time,
+                "shown_K": item.shown,
                 "error_K": item.error,
                 "claimed_standard_deviation_K": item.deviation,
                 "relative_time_error": item.time_error,

@@ -25,6 +25,8 @@ class LeftOut:
         Runs of the same container among the others.
     last_time : float
         Of the last reading or passed mark. [s]
+    shown : float
+        What the thermometer showed there. [K]
     error : float
         Predicted less shown, there. [K]
     deviation : float
@@ -41,6 +43,7 @@ class LeftOut:
     container: str
     others: int
     last_time: float
+    shown: float
     error: float
     deviation: float
     time_error: float
@@ -141,6 +144,7 @@ def _left_out(fit: Fit, number: int, predicted: Array, slope: Array, variance: A
         container=run.container,
         others=sum(other.container == run.container for other in bench.runs) - 1,
         last_time=time,
+        shown=float(evidence.shown[rows][last]),
         error=float(error[last]),
         deviation=float(deviation[last]),
         time_error=float(error[last] / max(by_time, 1e-6)),
