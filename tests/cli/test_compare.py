@@ -131,7 +131,7 @@ def test_two_benches_and_a_design_in_one_ranking(holdtime: Command, tmp_path: Pa
         file.write_text(file.read_text().replace('name = "galley_bench"', f'name = "{name}"'))
     words = ("compare", "north", "south", "thin_disc_lid", "--no-cold", "--draws", 20, "--json")
     found = json.loads(holdtime(*words).stdout)
-    names = {row["container"] for row in found["hot"]["ranking"]}
+    names = {row["name"] for row in found["hot"]["standings"]}
     assert {"thin_disc_lid", "stoneware_cup", "slim_neck_double_seal"} <= names
     assert len(names) == 5
     assert {"slim-1 (north)", "slim-1 (south)"} <= {row["run"] for row in found["measured"]}

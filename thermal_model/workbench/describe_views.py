@@ -2,8 +2,11 @@
 
 import re
 from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import replace
 from typing import Any
 
+from starlette.background import BackgroundTask
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
@@ -25,6 +28,8 @@ from geometries.questions import (
     read_answer,
 )
 from thermal_model.prediction import DEFAULT_DRAWS
+from thermal_model.workbench import drafts
+from thermal_model.workbench.drafts import Draft
 from thermal_model.workbench.live import (
     CONDITIONS,
     SupersededError,
@@ -34,8 +39,9 @@ from thermal_model.workbench.live import (
     why,
     with_band,
 )
-from thermal_model.workbench.place import ConflictError, Design, new_name
+from thermal_model.workbench.place import ConflictError, Design, Place, new_name
 from thermal_model.workbench.question_pictures import picture
+from thermal_model.workbench.state import State
 from thermal_model.workbench.views import form_of, in_thread, page, state_of
 
 QUICK_DRAWS = 80
@@ -46,30 +52,58 @@ _INCHES = re.compile(r"(\bin\b|\binch|\"|\bft\b)", re.IGNORECASE)
 
 async def new(request: Request) -> Response:
     """Show the questions for a container that is not in the folder yet."""
-    return _form(request, {}, "", "", "")
+    kept = drafts.draft(state_of(request).place.folder, request.query_params.get("draft", ""))
+    if kept is None or not drafts.is_new(kept.key):
+        return _form(request, {}, "", "", "", drafts.new_key())
+    note = f"Not saved yet: what was typed until {kept.when}."
+    return _form(request, kept.answers, "", "", note, kept.key, proposed=kept.name)
 
 
 async def edit(request: Request) -> Response:
     """Show a container of the folder: its questions, or its text where it says more than they can ask."""
-    design = await in_thread(state_of(request).place.design, request.path_params["name"])
+    place = state_of(request).place
+    design = await in_thread(place.design, request.path_params["name"])
+    kept = drafts.draft(place.folder, design.name)
+    if kept is not None and "draft" in request.query_params:
+        return _draft_form(request, design, kept)
     answers = _answers(design)
     if answers is None or "text" in request.query_params:
-        return _text_form(request, design)
+        return _text_form(request, design, kept=kept)
     note = f"Saved as {design.path.name}." if "saved" in request.query_params else ""
-    return _form(request, answers, design.name, design.digest, note)
+    return _form(request, answers, design.name, design.digest, note, design.name, kept=kept)
+
+
+def _draft_form(request: Request, design: Design, kept: Draft) -> Response:
+    note = f"Not saved yet: what was typed until {kept.when}."
+    if kept.text is not None:
+        return _text_form(request, replace(design, digest=kept.digest), text=kept.text, note=note)
+    return _form(request, kept.answers, design.name, kept.digest, note, design.name)
 
 
 def _answers(design: Design) -> Mapping[str, str] | None:
     return None if design.container is None else answers_of(parse_toml(design.text))
 
 
-def _form(request: Request, answers: Mapping[str, str], name: str, digest: str, note: str) -> Response:
+def _form(
+    request: Request,
+    answers: Mapping[str, str],
+    name: str,
+    digest: str,
+    note: str,
+    draft: str,
+    *,
+    proposed: str = "",
+    kept: Draft | None = None,
+) -> Response:
     designs = [design.name for design in state_of(request).place.designs() if design.container is not None]
     given = {
         "title": name or "New container",
         "name": name,
         "digest": digest,
         "note": note,
+        "draft": draft,
+        "proposed": proposed,
+        "kept": kept,
         "questions": [_shown(question, answers.get(question.key, "")) for question in QUESTIONS],
         "others": [other for other in designs if other != name],
     }
@@ -97,12 +131,15 @@ def _usual(question: FormQuestion) -> str:
     return f"left empty: {question.span.replace('..', ' to ')}"
 
 
-def _text_form(request: Request, design: Design, *, text: str | None = None, note: str = "") -> Response:
+def _text_form(
+    request: Request, design: Design, *, text: str | None = None, note: str = "", kept: Draft | None = None
+) -> Response:
     given = {
         "title": design.name,
         "name": design.name,
         "digest": design.digest,
         "note": note,
+        "kept": kept,
         "text": design.text if text is None else text,
         "problems": design.problems,
         "has_questions": _answers(design) is not None,
@@ -117,7 +154,30 @@ async def best(request: Request) -> Response:
     """Return what the best guess says of answers, and what is wrong with them."""
     form = await form_of(request)
     state_of(request).latest.note(form.get("window", ""), _number(form))
-    return JSONResponse(await in_thread(_best, form))
+    later = BackgroundTask(_keep, state_of(request), form) if form.get("changed") else None
+    return JSONResponse(await in_thread(_best, form), background=later)
+
+
+def _keep(state: State, form: Mapping[str, str]) -> None:
+    """Put what is typed on disk, unless something newer was typed, or it was saved meanwhile."""
+    check = state.latest.note(form.get("window", ""), _number(form))
+    key = form.get("draft", "")
+    with suppress(SupersededError, InputError), state.place.lock:
+        check(0.0)
+        if (key, form.get("digest", "")) not in state.saved:
+            drafts.keep_draft(state.place.folder, key, form)
+
+
+async def throw_away(request: Request) -> Response:
+    """Remove what was typed and not saved."""
+    place = state_of(request).place
+    await in_thread(_throw_away, place, request.path_params["draft"])
+    return RedirectResponse("/", 303)
+
+
+def _throw_away(place: Place, key: str) -> None:
+    with place.lock:
+        drafts.throw_away(place.folder, key)
 
 
 async def band(request: Request) -> Response:
@@ -210,11 +270,21 @@ async def save(request: Request) -> Response:
     text = form["text"].replace("\r\n", "\n") if "text" in form else _text_of(form, name)
     parse_container(text, f"{name}.toml")
     try:
-        await in_thread(place.save, name, text, form.get("digest", ""))
+        await in_thread(_save, state_of(request), name, text, form)
     except ConflictError as conflict:
         given = {"title": "Changed meanwhile", "name": name, "mine": text, "there": conflict.there}
         return page(request, "conflict.html", given | {"digest": conflict.digest}, status=409)
     return RedirectResponse(f"/containers/{name}?saved=1", 303)
+
+
+def _save(state: State, name: str, text: str, form: Mapping[str, str]) -> None:
+    """Save a design, and with it its draft is done."""
+    digest, draft = form.get("digest", ""), form.get("draft", "")
+    with state.place.lock:
+        saved = state.place.save(name, text, digest)
+        if saved.digest != digest:
+            state.saved.add((draft, digest))
+        drafts.throw_away(state.place.folder, draft)
 
 
 def _text_of(form: Mapping[str, str], name: str) -> str:
@@ -242,6 +312,7 @@ ROUTES = [
     Route("/containers/new", save, methods=["POST"]),
     Route("/containers/{name}", edit, methods=["GET"]),
     Route("/containers/{name}", save, methods=["POST"]),
+    Route("/drafts/{draft}/throw-away", throw_away, methods=["POST"]),
     Route("/follow/best", best, methods=["POST"]),
     Route("/follow/band", band, methods=["POST"]),
     Route("/follow/beside", beside, methods=["POST"]),

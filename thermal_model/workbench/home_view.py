@@ -12,6 +12,7 @@ from geometries.errors import InputError
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.write.rows import rows_of
+from thermal_model.workbench.drafts import drafts
 from thermal_model.workbench.place import Design, Place
 from thermal_model.workbench.views import in_thread, page, state_of
 
@@ -38,6 +39,7 @@ async def home(request: Request) -> Response:
 def _listed(place: Place) -> dict[str, Any]:
     return {
         "designs": [_row(design) for design in place.designs()],
+        "drafts": drafts(place.folder),
         "benches": [_bench_row(place, folder) for folder in place.benches()],
     }
 

@@ -2,7 +2,6 @@
 
 import hashlib
 import re
-import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +12,7 @@ from geometries.design_file import parse_container
 from geometries.errors import InputError, InputProblem
 from geometries.files import parse_toml, read_text, write_rules, write_text
 from thermal_model.bench.columns import File
+from thermal_model.workbench.folder_lock import FolderLock
 
 NAME = re.compile(r"[a-z][a-z0-9_]{0,59}")
 """Of what is made on the page: it becomes the name of a file."""
@@ -69,7 +69,7 @@ class Place:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder.resolve()
-        self.lock = threading.RLock()
+        self.lock = FolderLock(self.folder)
 
     def designs(self) -> list[Design]:
         """Return the design files, by name; what is broken is listed with what is wrong."""

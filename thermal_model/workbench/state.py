@@ -20,6 +20,8 @@ class State:
         Address on the local network, "" if nothing listens there.
     latest : Latest
     jobs : Jobs
+    saved : set of (str, str)
+        Key and digest of drafts that were saved: what was typed before and comes in late is not kept again.
     """
 
     def __init__(self, folder: Path, keys: Keys, *, cookie_name: str, phone: str) -> None:
@@ -29,3 +31,4 @@ class State:
         self.phone = phone
         self.latest = Latest()
         self.jobs = Jobs()
+        self.saved: set[tuple[str, str]] = set()

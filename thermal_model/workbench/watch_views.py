@@ -142,9 +142,13 @@ async def back(request: Request) -> Response:
     form, _ = await texts_and_file(request)
     folder, run = _folder(request), request.path_params["run"]
     look = Look.READING if form.get("look") == Look.READING else Look.PASSED
-    with state_of(request).place.lock:
-        await in_thread(take_back, folder, run, look)
+    await in_thread(_back, state_of(request).place, folder, run, look)
     return RedirectResponse(request.url.path.removesuffix("/back"), 303)
+
+
+def _back(place: Place, folder: Path, run: str, look: Look) -> None:
+    with place.lock:
+        take_back(folder, run, look)
 
 
 async def ahead(request: Request) -> Response:
@@ -259,7 +263,7 @@ async def read_file(request: Request) -> Response:
 def _choice(table: LoggerTable, form: Mapping[str, str]) -> LoggerChoice:
     def column(name: str) -> int:
         text = form.get(name, "")
-        if not text.isdecimal() or int(text[:4]) >= len(table.columns):
+        if not text.isdecimal() or len(text) > 4 or int(text) >= len(table.columns):
             raise InputError(InputProblem("choose a column", name, text))
         return int(text)
 

@@ -7,7 +7,7 @@ const put = (id, text) => { const place = document.getElementById(id); if (place
 
 async function ask(path, more) {
   const body = new FormData(form);
-  for (const [key, value] of Object.entries({ window: windowName, number, ...more })) body.set(key, value);
+  for (const [key, value] of Object.entries({ window: windowName, number, changed: isChanged ? 1 : "", ...more })) body.set(key, value);
   const answer = await fetch(path, { method: "POST", body, headers: { accept: "application/json" } });
   return answer.json();
 }
@@ -103,7 +103,6 @@ async function beside() {
 
 form.addEventListener("input", (event) => {
   if (event.target.name === "other") { beside(); return; }
-  if (event.target.name === "name") return;
   isChanged = true;
   follow();
 });
