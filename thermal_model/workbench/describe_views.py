@@ -265,7 +265,6 @@ def _by_field(error: InputError) -> dict[str, str]:
 async def save(request: Request) -> Response:
     """Save answers, or a text, as a design file; say so if the file has changed meanwhile."""
     form = await form_of(request)
-    place = state_of(request).place
     name = request.path_params.get("name") or new_name(form.get("name", ""))
     text = form["text"].replace("\r\n", "\n") if "text" in form else _text_of(form, name)
     parse_container(text, f"{name}.toml")

@@ -1,4 +1,4 @@
-"""What is typed and not saved yet: a file beside the designs for each window, there until it is saved or thrown away."""
+"""What is typed and not saved yet: a file beside the designs for each window, until it is saved or thrown away."""
 
 import json
 import re
