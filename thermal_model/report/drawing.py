@@ -11,7 +11,7 @@ import numpy as np
 from geometries.container import Container, outside_diameter
 from geometries.section import AIR, CONTENTS, VACUUM, CrossSection, DimensionLine, cross_section
 from thermal_model.report.pictures.draw import save_figure
-from thermal_model.report.pictures.look import DPI, LIGHT, PLAIN, SIZES, Appearance, Theme, check_format
+from thermal_model.report.pictures.look import DARK, DPI, LIGHT, PLAIN, SIZES, Appearance, Theme, check_format
 from thermal_model.report.pictures.spread import spread
 
 if TYPE_CHECKING:
@@ -37,12 +37,22 @@ HOT, COLD = "#f3b27a", "#9cc6e6"
 
 _METALS = ("stainless", "copper", "aluminium", "silver", "titanium")
 _FOAMS = ("foam", "polystyrene", "honeycomb")
-_LOOKS = {
-    AIR: ("#ffffff", ""),
-    VACUUM: ("#eef1f4", ""),
-    CONTENTS: (COLD, ""),
-    "closed opening": ("#d8d2c4", "xx"),
+_WOODS, _CERAMICS, _SEALS = ("cork", "bamboo"), ("glass", "stoneware"), ("rubber", "silicone")
+
+_FACES = {
+    "hot": (HOT, "#a85a2c", ""),
+    "cold": (COLD, "#2f6690", ""),
+    AIR: ("#ffffff", DARK.ground, ""),
+    VACUUM: ("#eef1f4", DARK.faint, ""),
+    "closed opening": ("#d8d2c4", "#5a554b", "xx"),
+    "metal": ("#7d8b97", "#8a97a2", ""),
+    "foam": ("#f4ecd0", "#6a6347", "...."),
+    "wood": ("#d9bd92", "#806a42", ""),
+    "ceramic": ("#b9cfc4", "#56766a", ""),
+    "seal": ("#a8323e", "#c8525e", ""),
+    "plastic": ("#c9c2b4", "#6f6a60", ""),
 }
+"""Colour of a face on light and on dark ground, and its hatching."""
 
 
 @dataclass(frozen=True)
@@ -153,7 +163,7 @@ def _sheet(width: float, height: float, look: Appearance) -> "tuple[Figure, floa
 def _draw(axes: "Axes", each: Drawn, cut: CrossSection, paper: _Paper) -> None:
     """Draw one container."""
     for region in cut.regions:
-        face, hatch = _face(region.filling, paper.theme, is_hot=each.is_hot)
+        face, hatch = look(region.filling, each.is_hot, is_dark=paper.theme is DARK)
         for outline in region.outlines:
             axes.fill(*outline.T, facecolor=face, hatch=hatch, edgecolor=paper.theme.ink, linewidth=0.5)
     axes.plot([cut.left, cut.right], [cut.table_height] * 2, color=paper.theme.ink, linewidth=1.2)
@@ -169,32 +179,19 @@ def _draw(axes: "Axes", each: Drawn, cut: CrossSection, paper: _Paper) -> None:
     _draw_notes(axes, cut, paper)
 
 
-def _face(filling: str, theme: Theme, *, is_hot: bool) -> tuple[str, str]:
-    """Return face colour and hatching; air and nothing have the colour of the ground."""
-    if filling == AIR:
-        return theme.ground, ""
-    if filling == VACUUM and theme is not LIGHT:
-        return theme.faint, ""
-    return look(filling, is_hot)
-
-
-def look(filling: str, is_hot: bool) -> tuple[str, str]:
+def look(filling: str, is_hot: bool, *, is_dark: bool = False) -> tuple[str, str]:
     """Return face colour and hatching of what fills a region."""
+    light, dark, hatch = _FACES[_kind(filling, is_hot)]
+    return (dark if is_dark else light), hatch
+
+
+def _kind(filling: str, is_hot: bool) -> str:
     if filling == CONTENTS:
-        return (HOT if is_hot else COLD), ""
-    if filling in _LOOKS:
-        return _LOOKS[filling]
-    if any(word in filling for word in _METALS):
-        return "#7d8b97", ""
-    if any(word in filling for word in _FOAMS):
-        return "#f4ecd0", "...."
-    if any(word in filling for word in ("cork", "bamboo")):
-        return "#d9bd92", ""
-    if any(word in filling for word in ("glass", "stoneware")):
-        return "#b9cfc4", ""
-    if "rubber" in filling or "silicone" in filling:
-        return "#a8323e", ""
-    return "#c9c2b4", ""
+        return "hot" if is_hot else "cold"
+    if filling in _FACES:
+        return filling
+    kinds = {"metal": _METALS, "foam": _FOAMS, "wood": _WOODS, "ceramic": _CERAMICS, "seal": _SEALS}
+    return next((kind for kind, words in kinds.items() if any(word in filling for word in words)), "plastic")
 
 
 def _write_title(axes: "Axes", container: Container, paper: _Paper) -> None:

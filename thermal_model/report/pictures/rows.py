@@ -289,4 +289,5 @@ def _draw_interval(page: Page, axes: "Axes", y: float, mark: Mark, low: float, t
         width, alpha = (0.25 * thick, 1.0) if mark.is_bare else (0.7 * thick, 0.35)
         axes.plot([low, end], [y, y], color=colour, linewidth=width, alpha=alpha, solid_capstyle="butt")
     if mark.high is None:
-        axes.plot([end], [y], marker=">", color=colour, markersize=max(0.6 * thick, 3.0), clip_on=False)
+        # With its tip at the end of the axis: a text begins right after it.
+        axes.plot([end], [y], marker=5, color=colour, markersize=max(0.6 * thick, 3.0), clip_on=False)

@@ -13,6 +13,8 @@ import pytest
 from matplotlib.colors import to_rgb
 
 from geometries.numeric import Array
+from geometries.section import AIR, CONTENTS, VACUUM
+from thermal_model.report.drawing import look as filling_look
 from thermal_model.report.pictures.look import DARK, LIGHT, Theme
 
 SIMULATED = {
@@ -100,3 +102,35 @@ def test_letters_and_marks_stand_out(theme: Theme) -> None:
         assert contrast(theme.tones[tone], theme.ground) >= 3.0
     # A heat path's bar has its name and its number beside it, so that colour alone carries nothing.
     assert min(contrast(colour, theme.ground) for colour in theme.tones.values()) >= 1.9
+
+
+FILLINGS = (
+    CONTENTS,
+    AIR,
+    VACUUM,
+    "closed opening",
+    "polyurethane_foam",
+    "polypropylene",
+    "cork",
+    "stainless_304",
+    "stoneware",
+    "silicone_rubber",
+)
+"""One of each kind that a drawing fills."""
+
+
+@pytest.mark.parametrize("filling", FILLINGS)
+@pytest.mark.parametrize("is_hot", [True, False])
+def test_a_dark_drawing_is_dark(filling: str, is_hot: bool) -> None:
+    """Lightness of CIELAB: no large face shines out of a dark ground, and each has its letters' contrast."""
+    face, _ = filling_look(filling, is_hot, is_dark=True)
+    assert seen(face, "usual")[0] < 65.0
+    assert seen(face, "usual")[0] <= seen(filling_look(filling, is_hot)[0], "usual")[0] + 10.0
+    assert contrast(DARK.ink, face) > 2.5
+
+
+@pytest.mark.parametrize("eyes", SIMULATED)
+@pytest.mark.parametrize("is_dark", [False, True])
+def test_hot_and_cold_contents_are_told_apart(eyes: str, is_dark: bool) -> None:
+    hot, cold = (filling_look(CONTENTS, is_hot, is_dark=is_dark)[0] for is_hot in (True, False))
+    assert np.linalg.norm(seen(hot, eyes) - seen(cold, eyes)) > APART
