@@ -49,7 +49,7 @@ _FACES = {
     "foam": ("#f4ecd0", "#6a6347", "...."),
     "wood": ("#d9bd92", "#806a42", ""),
     "ceramic": ("#b9cfc4", "#56766a", ""),
-    "seal": ("#a8323e", "#c8525e", ""),
+    "seal": ("#a8323e", "#a94450", ""),
     "plastic": ("#c9c2b4", "#6f6a60", ""),
 }
 """Colour of a face on light and on dark ground, and its hatching."""
