@@ -331,7 +331,7 @@ def read_answer(question: FormQuestion, text: str) -> str:
 
 def _read_choice(question: FormQuestion, text: str) -> str:
     keys = list(question.choices)
-    if text.isdecimal() and text not in keys and 1 <= int(text[:6]) <= len(keys):
+    if text.isdecimal() and len(text) < 4 and text not in keys and 1 <= int(text) <= len(keys):
         return keys[int(text) - 1]
     if text.lower() in keys:
         return text.lower()
@@ -340,11 +340,17 @@ def _read_choice(question: FormQuestion, text: str) -> str:
     raise InputError(InputProblem(message, question.key, text))
 
 
+LARGEST_ANSWER = 100.0
+"""Of a size, a volume or a mass [m, m3, kg]: beyond it, numbers no longer can be written in small units."""
+
+
 def _read_size(question: FormQuestion, text: str) -> float:
     try:
         size = parse_quantity(text, question.dimension)
     except ValueError as error:
         raise InputError(InputProblem(str(error), question.key)) from None
+    if size > LARGEST_ANSWER:
+        raise InputError(InputProblem("is larger than any drink container", question.key, text))
     if size < 0.0 or (size == 0.0 and not question.may_be_zero):
         least = "zero or more" if question.may_be_zero else "above zero"
         raise InputError(InputProblem(f"must be {least}", question.key, text))

@@ -124,3 +124,9 @@ def test_a_number_chooses_in_the_order_shown() -> None:
         for number, key in enumerate(question.choices, start=1):
             wanted = key if key.isdecimal() else str(number)
             assert read_answer(question, wanted) == key
+
+
+@pytest.mark.parametrize(("key", "text"), [("mouth", "1e308 m"), ("shape", "0000019"), ("shape", "1" * 5000)])
+def test_an_answer_beyond_all_measure_is_refused(key: str, text: str) -> None:
+    with pytest.raises(InputError):
+        read_answer(QUESTION[key], text)

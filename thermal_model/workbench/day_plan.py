@@ -98,7 +98,7 @@ def read_plan_wish(asked: Mapping[str, str]) -> PlanWish:
 
     def repeats() -> int:
         text = asked["repeats"]
-        if not text.isdecimal() or not 1 <= int(text[:3]) <= 20:
+        if not text.isdecimal() or len(text) > 3 or not 1 <= int(text) <= 20:
             raise InputError(InputProblem("must be a whole number from 1 to 20", "repeats", text))
         return int(text)
 
