@@ -106,7 +106,13 @@ def test_share_of_production(holdtime: Command) -> None:
     assert document["share"] == document["met"] / document["pieces"]
     assert document["share_low"] < document["share"] < document["share_high"]
     assert sum(s["share_of_variance"] for s in document["spreads"]) == pytest.approx(1.0)
-    result = holdtime(*QUICK, *options)
+    result = holdtime(*QUICK, *options, "--plot", "pieces.svg")
+    assert Path("pieces.svg").exists()
+    curves, causes = document["picture"]["panels"]
+    assert curves["levels"][0]["y"] == pytest.approx(100.0 * document["share"])
+    longer = [y for x, y in zip(curves["lines"][0]["x"], curves["lines"][0]["y"], strict=True) if x >= 0.4]
+    assert max(longer) == pytest.approx(100.0 * document["share"])
+    assert len(causes["rows"]) == len(document["spreads"])
     assert f"{document['met']} of 40)" in result.stdout
     assert "independent of each other; two in three pieces lie this near to the drawing, or nearer" in result.stdout
     assert re.search(r"filled volume +200 mL +± 10 mL +\d+ % of the spread", result.stdout)
@@ -152,7 +158,6 @@ def test_share_of_production(holdtime: Command) -> None:
         ),
         (("--vary", "scenario.openings.0.at=1..2 h"), "--vary: scenario.openings.0.at: "),
         ((*SPREAD, *SPREAD, "--hold", "1h"), "has two spreads"),
-        ((*SPREAD, "--hold", "1h", "--plot", "x.png"), "--plot: does not go with --tolerance"),
     ],
 )
 def test_refusals(holdtime: Command, options: tuple[str, ...], said: str) -> None:

@@ -28,7 +28,7 @@ from thermal_model.cli.scenario_options import refuse_given_and_varied
 from thermal_model.cli.settings import assignment
 from thermal_model.cli.tolerances import read_tolerance
 from thermal_model.report.results import write_json
-from thermal_model.report.screen_plots import inverse_picture, screening_picture
+from thermal_model.report.screen_plots import inverse_picture, production_picture, screening_picture
 from thermal_model.report.screen_text import (
     front_document,
     front_text,
@@ -134,8 +134,6 @@ def _check_options(wanted: Wanted) -> None:
     for option, given in front.items():
         if asked and given:
             problems.append(InputProblem(f"does not go with {asked[0]}; leave it out", source=option))
-    if wanted.tolerance and wanted.picture.plot is not None:
-        problems.append(InputProblem("does not go with --tolerance; leave it out", source="--plot"))
     if not asked and wanted.hold is not None:
         message = "goes with --find or --tolerance; for a constraint write --at-least hold=8h"
         problems.append(InputProblem(message, source="--hold"))
@@ -223,7 +221,9 @@ def _produce(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     pieces = wanted.count or DEFAULT_PIECES
     with progress_bar(f"making {pieces} pieces") as tell:
         found = production_share(question, spreads, hold, pieces=pieces, seed=wanted.seed, progress=tell)
-    return production_text(found, question), production_document(found)
+    picture = production_picture(found, question, read.subtitle)
+    wanted.picture.draw(picture)
+    return production_text(found, question), with_picture(production_document(found), picture)
 
 
 def _refuse_twice(paths: list[str]) -> None:

@@ -1,18 +1,30 @@
-"""Pictures of a screening, and of the inverse question."""
+"""Pictures of a screening, of the inverse question, and of production."""
 
 import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.report.headings import made_by, title_of
 from thermal_model.report.pictures.numbers import gaps, hours, known, number, with_point
-from thermal_model.report.pictures.record import Curves, LimitLine, Line, Picture, Tone
+from thermal_model.report.pictures.record import (
+    Curves,
+    LimitLine,
+    Line,
+    Mark,
+    Panel,
+    Picture,
+    Row,
+    RowsPanel,
+    Tone,
+    Track,
+)
 from thermal_model.report.screen_text import Intervals
 from thermal_model.study.axes import Axis
 from thermal_model.study.inverse import Inverse
 from thermal_model.study.question import Question
 from thermal_model.study.screen import Screening
+from thermal_model.study.tolerance import Production
 from thermal_model.words.dimensions import dimension_words
-from thermal_model.words.numbers import HOUR, duration_text
+from thermal_model.words.numbers import HOUR, duration_text, percent
 
 
 def screening_picture(found: Screening, intervals: Intervals, question: Question, given: str) -> Picture:
@@ -85,4 +97,47 @@ def inverse_picture(found: Inverse, question: Question, given: str) -> Picture:
         given=given,
         made_by=made_by(f"{found.draws} samples, seed {found.seed}"),
         panels=(Curves(x_label=f"{noun} [{unit}]", y_label="hold time [h]", lines=(curve, dots), levels=(level,)),),
+    )
+
+
+MOST_POINTS = 400
+"""Of the curve of pieces: of more, evenly spread ones."""
+
+
+def production_picture(found: Production, question: Question, given: str) -> Picture:
+    """Return the picture: what share of the pieces holds how long, and which dimension spreads them."""
+    finite = found.times[np.isfinite(found.times)]
+    left = 100.0 * (1.0 - np.arange(len(finite)) / found.pieces)
+    picked = (
+        np.unique(np.linspace(0, len(finite) - 1, min(len(finite), MOST_POINTS)).astype(int)) if len(finite) else []
+    )
+    curve = Line(x=known(finite[picked] / HOUR), y=gaps(left[picked]), tone="first")
+    share, wanted = 100.0 * found.share, duration_text(found.hold)
+    level = LimitLine(y=share, text=f"{share:.1f} % hold {wanted}", at=hours(found.hold))
+    panels: list[Panel] = [
+        Curves(
+            x_label="hold time [h]",
+            y_label="pieces that hold so long [%]",
+            lines=(curve,),
+            levels=(level,),
+            y_span=(0.0, 100.0),
+        )
+    ]
+    if found.causes:
+        rows = tuple(
+            Row(
+                name=dimension_words(path, question.container)[0],
+                tracks=((Mark(at=100.0 * cause, base=0.0, tone="plain", text=percent(cause)),),),
+            )
+            for path, cause in found.causes
+        )
+        track = Track(label="share of the spread [%]", low=0.0)
+        panels.append(RowsPanel(title="What spreads the pieces", tracks=(track,), rows=rows))
+    return Picture(
+        subject=f"{question.container.name}, production",
+        title=title_of(question, f"how many pieces hold {wanted}?"),
+        given=given,
+        made_by=made_by(f"{found.pieces} pieces, seed {found.seed}"),
+        panels=tuple(panels),
+        shares=(0.62, 0.38) if len(panels) > 1 else (),
     )

@@ -54,6 +54,8 @@ class Production:
         met / pieces with its Wilson interval.
     low, high : float
         Quantiles INTERVAL of the pieces' hold times. [s]
+    times : (pieces,) array
+        Hold times of the pieces, the shortest first; infinite where the limit is not reached. [s]
     causes : tuple of (str, float)
         Paths, and the share of the variance of the hold time that a linear fit gives to each; the largest first.
     seed : int
@@ -71,6 +73,7 @@ class Production:
     share_high: float
     low: float
     high: float
+    times: Array
     causes: tuple[tuple[str, float], ...]
     seed: int
 
@@ -155,6 +158,7 @@ def production_share(
         share_high,
         low,
         high,
+        np.sort(good),
         _causes(spreads, normals[:, is_good], good),
         seed,
     )
