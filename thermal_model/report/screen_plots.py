@@ -108,9 +108,7 @@ def production_picture(found: Production, question: Question, given: str) -> Pic
     """Return the picture: what share of the pieces holds how long, and which dimension spreads them."""
     finite = found.times[np.isfinite(found.times)]
     left = 100.0 * (1.0 - np.arange(len(finite)) / found.pieces)
-    picked = (
-        np.unique(np.linspace(0, len(finite) - 1, min(len(finite), MOST_POINTS)).astype(int)) if len(finite) else []
-    )
+    picked = np.unique(np.linspace(0, max(len(finite) - 1, 0), MOST_POINTS).astype(int))[: len(finite)]
     curve = Line(x=known(finite[picked] / HOUR), y=gaps(left[picked]), tone="first")
     share, wanted = 100.0 * found.share, duration_text(found.hold)
     level = LimitLine(y=share, text=f"{share:.1f} % hold {wanted}", at=hours(found.hold))
