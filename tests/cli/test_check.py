@@ -31,7 +31,11 @@ def test_verdict_on_a_claim(holdtime: Command, claim: str, verdict: str) -> None
     document = answer(holdtime, *words)
     assert document["verdict"] == verdict
     assert (document["probability"] >= 0.95) == (verdict == "pass")
-    text = holdtime(*words).stdout
+    panel = document["picture"]["panels"][0]
+    mark, line = panel["rows"][0]["tracks"][0][0], panel["tracks"][0]["line"]
+    assert mark["low"] >= line if verdict == "pass" else mark["high"] < line
+    text = holdtime(*words, "--plot", "claim.svg").stdout
+    assert Path("claim.svg").exists()
     assert f"{verdict.upper()}: stays above 60 °C" in text
     assert "pass from a probability of 95 %, fail up to 5 %" in text
     assert "no food-safety record" in text
@@ -67,6 +71,9 @@ def test_jis_in_the_model(holdtime: Command) -> None:
     assert hot["low_K"] < hot["median_K"] < hot["high_K"]
     assert (cold["verdict"], cold["minimum_K"]) == ("no limit known", None)
     assert "second-hand" in hot["source"]
+    warm, iced = (row["tracks"][0] for row in document["picture"]["panels"][0]["rows"])
+    assert [mark["at"] for mark in warm] == pytest.approx([hot["median_K"] - 273.15, 72.0])
+    assert len(iced) == 1
 
 
 def test_a_direct_drink_vessel_is_not_judged_by_the_table_of_the_stoppered(holdtime: Command) -> None:
@@ -153,7 +160,9 @@ def test_a_claim_from_a_csv(holdtime: Command) -> None:
 
 def test_food_holding_is_information(holdtime: Command) -> None:
     words = (*CUP, *CONDITIONS, "--standard", "food-holding", "--contents", "broth")
-    assert [limit["kind"] for limit in answer(holdtime, *words)["limits"]] == ["hot", "hot"]
+    document = answer(holdtime, *words)
+    assert [limit["kind"] for limit in document["limits"]] == ["hot", "hot"]
+    assert len(document["picture"]["panels"][0]["rows"]) == 2
     text = holdtime(*words).stdout
     assert "For information only: local codes" in text
     assert "US FDA Food Code 3-501.16" in text
@@ -181,6 +190,10 @@ def test_food_holding_is_information(holdtime: Command) -> None:
         (("--standard", "food-holding"), ["from which start"]),
         (("--above", "60C", "--standard", "en-12546-1"), ["goes with --claim"]),
         (("--claim", "hot for 3h", "--readings", "x"), ["above which temperature"]),
+        (
+            ("--claim", "hot for 3h", "--readings", "x", "--plot", "x.svg"),
+            ["--plot: a check is drawn of what the model"],
+        ),
         (("--standard", "food-holding", "--readings", "x"), ["--readings: goes with --claim"]),
         (("--standard", "food-holding", "--start", "30C", "--room", "20C"), ["no limit for holding food"]),
     ],

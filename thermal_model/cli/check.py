@@ -16,10 +16,10 @@ from thermal_model.cli import options
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.check_readings import for_standard, read_measured
 from thermal_model.cli.limits import with_option_names
-from thermal_model.cli.outputs import check_files
+from thermal_model.cli.picture_options import PictureOptions, with_picture
 from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
-from thermal_model.cli.scenario_signature import with_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.cli.typed import typed_quantity
 from thermal_model.judge.claims import Claim, check_claim, read_claim
@@ -28,6 +28,7 @@ from thermal_model.judge.measured_claim import AskedConditions, judge_claim
 from thermal_model.judge.measured_standard import evaluate
 from thermal_model.judge.standards import CONDITIONS, Procedure, Vessel, ends_between, scenario_of, simulate
 from thermal_model.prediction import Prediction, predict
+from thermal_model.report.check_plots import claim_picture, holding_picture, standard_picture
 from thermal_model.report.check_text import (
     HOLDING_LIMITS,
     RULE,
@@ -40,12 +41,13 @@ from thermal_model.report.check_text import (
     standard_document,
     standard_text,
 )
+from thermal_model.report.pictures.record import Picture
 from thermal_model.report.results import json_text, warning_lines, write_json
 from thermal_model.report.summary import caution_lines, given_line
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief
 from thermal_model.version import version
-from thermal_model.words.numbers import scale_of
+from thermal_model.words.numbers import Scale, scale_of
 
 EXAMPLE = "holdtime check single_wall_steel --claim 'hot for 20 min' --above 60C --start 90C --room 20C --fill 300mL"
 
@@ -69,24 +71,38 @@ class VesselClass(StrEnum):
     OTHER = "other"
 
 
-@dataclass(frozen=True)
-class _Wanted:
-    """What is to be checked and written."""
+@dataclass(frozen=True, kw_only=True)
+class Wanted:
+    """What `holdtime check` is asked."""
 
-    design: str
-    claim: str | None
-    above: str | None
-    below: str | None
-    standard: Standard | None
-    vessel: VesselClass | None
-    readings: Path | None
-    run: str | None
-    calibration: Path | None
-    calibrated_as: str | None
-    draws: int
-    seed: int
-    json: bool
-    output: Path | None
+    design: options.Design
+    given: ScenarioOptions
+    claim: Annotated[str | None, typer.Option("--claim", metavar="TEXT", help="'hot for 12 h', 'cold for 24 h'.")] = (
+        None
+    )
+    above: Annotated[str | None, typer.Option("--above", metavar="TEMP", help="What counts as hot.")] = None
+    below: Annotated[str | None, typer.Option("--below", metavar="TEMP", help="What counts as cold.")] = None
+    standard: Annotated[
+        Standard | None, typer.Option("--standard", help="A standard's test, or limits for holding food.")
+    ] = None
+    vessel: Annotated[
+        VesselClass | None,
+        typer.Option("--vessel", help="Class of the vessel; jis-s-2006 has limits of its own for each."),
+    ] = None
+    readings: Annotated[
+        Path | None,
+        typer.Option(
+            "--readings", metavar="PATH", help="Judge readings instead of the model: a bench folder, or a CSV."
+        ),
+    ] = None
+    run: Annotated[str | None, typer.Option("--run", metavar="NAME", help="Which run of the bench folder.")] = None
+    calibration: Calibration = None
+    calibrated_as: CalibratedAs = None
+    draws: options.Draws = DEFAULT_DRAWS
+    seed: options.Seed = DEFAULT_SEED
+    picture: PictureOptions
+    json: options.Json = False
+    output: options.Output = None
 
     def known(self) -> Calibrated | None:
         """Return what a calibration knows of the design."""
@@ -99,69 +115,26 @@ class _Wanted:
         return None if known is None else known.belief
 
 
-@with_scenario
-def check(
-    design: options.Design,
-    given: ScenarioOptions,
-    claim: Annotated[
-        str | None, typer.Option("--claim", metavar="TEXT", help="'hot for 12 h', 'cold for 24 h'.")
-    ] = None,
-    above: Annotated[str | None, typer.Option("--above", metavar="TEMP", help="What counts as hot.")] = None,
-    below: Annotated[str | None, typer.Option("--below", metavar="TEMP", help="What counts as cold.")] = None,
-    standard: Annotated[
-        Standard | None, typer.Option("--standard", help="A standard's test, or limits for holding food.")
-    ] = None,
-    vessel: Annotated[
-        VesselClass | None,
-        typer.Option("--vessel", help="Class of the vessel; jis-s-2006 has limits of its own for each."),
-    ] = None,
-    readings: Annotated[
-        Path | None,
-        typer.Option(
-            "--readings", metavar="PATH", help="Judge readings instead of the model: a bench folder, or a CSV."
-        ),
-    ] = None,
-    run: Annotated[str | None, typer.Option("--run", metavar="NAME", help="Which run of the bench folder.")] = None,
-    calibration: Calibration = None,
-    calibrated_as: CalibratedAs = None,
-    draws: options.Draws = DEFAULT_DRAWS,
-    seed: options.Seed = DEFAULT_SEED,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
+@command(Wanted, EXAMPLE)
+def check(wanted: Wanted) -> None:
     """Check a claim or a standard: pass, fail or undecided, with its probability."""
-    wanted = _Wanted(
-        design,
-        claim,
-        above,
-        below,
-        standard,
-        vessel,
-        readings,
-        run,
-        calibration,
-        calibrated_as,
-        draws,
-        seed,
-        json,
-        output,
-    )
+    given = wanted.given
     _check_options(wanted)
-    if standard in (Standard.JIS, Standard.EN):
+    if wanted.standard in (Standard.JIS, Standard.EN):
         _check_standard(given, wanted)
-    elif standard is Standard.FOOD:
+    elif wanted.standard is Standard.FOOD:
         _check_food(given, wanted)
-    elif readings is not None:
+    elif wanted.readings is not None:
         _check_measured_claim(given, wanted)
     else:
         _check_claim(given, wanted)
 
 
-def _sample(wanted: _Wanted) -> dict[str, Any]:
+def _sample(wanted: Wanted) -> dict[str, Any]:
     return {"draws": wanted.draws, "seed": wanted.seed, "belief": wanted.belief}
 
 
-def _check_options(wanted: _Wanted) -> None:
+def _check_options(wanted: Wanted) -> None:
     problems = []
     if (wanted.claim is None) == (wanted.standard is None):
         names = ", ".join(Standard)
@@ -171,6 +144,9 @@ def _check_options(wanted: _Wanted) -> None:
     if wanted.readings is not None and wanted.standard is Standard.FOOD:
         message = f"goes with --claim, --standard {Standard.JIS} or {Standard.EN}"
         problems.append(InputProblem(message, source="--readings"))
+    if wanted.readings is not None and wanted.picture.plot is not None:
+        message = "a check is drawn of what the model says, not of readings; leave it out"
+        problems.append(InputProblem(message, source="--plot"))
     if wanted.vessel is not None and wanted.standard is not Standard.JIS:
         problems.append(InputProblem(f"goes with --standard {Standard.JIS}", source="--vessel"))
     if wanted.vessel is None and wanted.standard is Standard.JIS:
@@ -192,13 +168,13 @@ def _check_options(wanted: _Wanted) -> None:
 # --- claims -----------------------------------------------------------------------------------------------------
 
 
-def _check_claim(given: ScenarioOptions, wanted: _Wanted) -> None:
+def _check_claim(given: ScenarioOptions, wanted: Wanted) -> None:
     assert wanted.claim is not None
     claim, container, scenario, *_ = at_once(
         partial(read_claim, wanted.claim, "--claim"),
         partial(read_design, wanted.design, given.settings, wanted.calibration),
         partial(read_scenario, given),
-        partial(check_files, None, wanted.output),
+        partial(wanted.picture.check, wanted.output),
         wanted.known,
     )
     limit = _limit(claim, scenario, wanted)
@@ -209,10 +185,11 @@ def _check_claim(given: ScenarioOptions, wanted: _Wanted) -> None:
     except InputError as error:
         raise _named(with_option_names(error), claim) from None
     scale = scale_of(wanted.above, wanted.below, given.start, given.room)
-    _show(claim_document(result, wanted.claim), [claim_text(result, scale)], nominal, given, wanted)
+    picture = claim_picture(result, container, _conditions(nominal, scale), scale)
+    _show(claim_document(result, wanted.claim), [claim_text(result, scale)], nominal, given, wanted, picture=picture)
 
 
-def _limit(claim: Claim, scenario: Scenario | None, wanted: _Wanted) -> float:
+def _limit(claim: Claim, scenario: Scenario | None, wanted: Wanted) -> float:
     """Return above or below what, or ask for all that a claim leaves open, in one line.
 
     Without a scenario, readings say start and room.
@@ -242,7 +219,7 @@ def _open_questions(claim: Claim | None, scenario: Scenario | None, lacks_limit:
     return asked
 
 
-def _check_measured_claim(given: ScenarioOptions, wanted: _Wanted) -> None:
+def _check_measured_claim(given: ScenarioOptions, wanted: Wanted) -> None:
     """Judge a claim by readings alone, in the conditions they were made in."""
     assert wanted.claim is not None
     assert wanted.readings is not None
@@ -250,7 +227,7 @@ def _check_measured_claim(given: ScenarioOptions, wanted: _Wanted) -> None:
         partial(read_claim, wanted.claim, "--claim"),
         partial(read_design, wanted.design, given.settings, wanted.calibration),
         partial(_asked_conditions, given, wanted.readings),
-        partial(check_files, None, wanted.output),
+        partial(wanted.picture.check, wanted.output),
     )
     limit = _limit(claim, None, wanted)
     typed = {"start": given.start, "room": given.room, "fill": given.fill}
@@ -297,11 +274,11 @@ def _named(error: Exception, claim: Claim) -> Exception:
 # --- standards --------------------------------------------------------------------------------------------------
 
 
-def _check_standard(given: ScenarioOptions, wanted: _Wanted) -> None:
+def _check_standard(given: ScenarioOptions, wanted: Wanted) -> None:
     container, *_ = at_once(
         partial(read_design, wanted.design, given.settings, wanted.calibration),
         lambda: _refuse_conditions(given, wanted),
-        lambda: check_files(None, wanted.output),
+        partial(wanted.picture.check, wanted.output),
         wanted.known,
     )
     procedures = {Standard.JIS: (Procedure.JIS_HOT, Procedure.JIS_COLD), Standard.EN: (Procedure.EN_HOT,)}
@@ -319,25 +296,28 @@ def _check_standard(given: ScenarioOptions, wanted: _Wanted) -> None:
     if any(result.minimum is not None for result, _ in results):
         blocks.append(RULE)
     nominal = predict(container, scenario_of(procedures[_standard(wanted)][0]), [333.15], draws=0)
-    _show({"results": documents}, blocks, nominal, given, wanted, heading)
+    picture = None
+    if wanted.readings is None:
+        picture = standard_picture([result for result, _ in results], container, scale, wanted.draws, wanted.seed)
+    _show({"results": documents}, blocks, nominal, given, wanted, heading, picture)
 
 
-def _vessel(wanted: _Wanted) -> Vessel:
+def _vessel(wanted: Wanted) -> Vessel:
     """Return the class that was asked for; a standard that has none does not look at it."""
     return Vessel(wanted.vessel or VesselClass.OTHER)
 
 
-def _standard(wanted: _Wanted) -> Standard:
+def _standard(wanted: Wanted) -> Standard:
     assert wanted.standard is not None
     return wanted.standard
 
 
-def _simulated(procedure: Procedure, container: Container, wanted: _Wanted) -> Any:
+def _simulated(procedure: Procedure, container: Container, wanted: Wanted) -> Any:
     with progress_bar(f"computing {wanted.draws} samples") as tell:
         return simulate(procedure, container, vessel=_vessel(wanted), **_sample(wanted), progress=tell)
 
 
-def _refuse_conditions(given: ScenarioOptions, wanted: _Wanted) -> None:
+def _refuse_conditions(given: ScenarioOptions, wanted: Wanted) -> None:
     """Refuse what a standard prescribes itself."""
     allowed = {"settings", *(("room",) if wanted.readings is not None and wanted.readings.is_file() else ())}
     problems = [
@@ -352,7 +332,7 @@ def _refuse_conditions(given: ScenarioOptions, wanted: _Wanted) -> None:
 
 
 def _from_readings(
-    procedures: Sequence[Procedure], container: Container, given: ScenarioOptions, wanted: _Wanted
+    procedures: Sequence[Procedure], container: Container, given: ScenarioOptions, wanted: Wanted
 ) -> tuple[Any, str]:
     """Judge a measured run by the hot or the cold procedure, whichever its start is nearer to."""
     assert wanted.readings is not None
@@ -367,11 +347,11 @@ def _from_readings(
 # --- food -------------------------------------------------------------------------------------------------------
 
 
-def _check_food(given: ScenarioOptions, wanted: _Wanted) -> None:
+def _check_food(given: ScenarioOptions, wanted: Wanted) -> None:
     container, scenario, *_ = at_once(
         partial(read_design, wanted.design, given.settings, wanted.calibration),
         partial(read_scenario, given),
-        partial(check_files, None, wanted.output),
+        partial(wanted.picture.check, wanted.output),
         wanted.known,
     )
     asked = _open_questions(None, scenario, False, "")
@@ -383,11 +363,16 @@ def _check_food(given: ScenarioOptions, wanted: _Wanted) -> None:
     with progress_bar(f"computing {wanted.draws} samples") as tell:
         held = held_times(container, scenario, limits, **_sample(wanted), progress=tell)
     nominal = predict(container, scenario, [limit.temperature for limit in limits], draws=0)
-    text = holding_text(held, scale_of(given.start, given.room))
-    _show(holding_document(held), [text], nominal, given, wanted)
+    scale = scale_of(given.start, given.room)
+    picture = holding_picture(held, container, _conditions(nominal, scale), scale, wanted.seed)
+    _show(holding_document(held), [holding_text(held, scale)], nominal, given, wanted, picture=picture)
 
 
 # --- the answer -------------------------------------------------------------------------------------------------
+
+
+def _conditions(nominal: Prediction, scale: Scale) -> str:
+    return given_line(nominal, frozenset(), scale).partition(": ")[2]
 
 
 def _show(
@@ -395,8 +380,9 @@ def _show(
     blocks: Sequence[str],
     nominal: Prediction,
     given: ScenarioOptions,
-    wanted: _Wanted,
+    wanted: Wanted,
     heading: str | None = None,
+    picture: Picture | None = None,
 ) -> None:
     """Write the JSON object to a file if asked for; print it, or the text under what was given."""
     scenario, known = nominal.scenario, wanted.known()
@@ -411,6 +397,9 @@ def _show(
         },
         "version": version(),
     }
+    if picture is not None:
+        document = with_picture(document, picture)
+        wanted.picture.draw(picture)
     if wanted.output is not None:
         write_json(wanted.output, document)
     if wanted.json:
@@ -420,8 +409,5 @@ def _show(
     heading = heading or given_line(nominal, frozenset(assumed), scale)
     heading = heading if known is None else f"{heading}\n{known.line()}"
     typer.echo("\n\n".join([heading, *blocks, caution_lines(nominal)]))
-    if wanted.output is not None:
-        typer.echo(f"\nwritten: {wanted.output}", err=True)
-
-
-check.__doc__ = f"{check.__doc__}\n\nExample: {EXAMPLE}"
+    for path in filter(None, (wanted.output, wanted.picture.plot)):
+        typer.echo(f"\nwritten: {path}", err=True)
