@@ -146,8 +146,8 @@ def planned_day(containers: Mapping[str, Container], probes: Sequence[str], wish
         for run in schedule.runs
     )
     lines = (
-        f"A run takes {duration_text(length)}: by then nineteen of twenty such containers have passed the mark, and a "
-        "tenth more.",
+        f"A run takes {duration_text(length)}: nineteen of twenty such containers pass the mark in that time, a tenth "
+        "of it to spare.",
         f"Between two runs a container stands empty and open for {duration_text(wait)}, until all of it is as warm as "
         "the room.",
         f"{turns} turn{'s' * (turns > 1)} a day, {schedule.days} day{'s' * (schedule.days > 1)} in all.",

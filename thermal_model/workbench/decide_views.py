@@ -14,7 +14,7 @@ from thermal_model.bench.write.new_bench import copy_with_designs
 from thermal_model.judge.scenario_library import library_names
 from thermal_model.words.numbers import duration_text
 from thermal_model.workbench.jobs import Job, Stage
-from thermal_model.workbench.place import HERE, Place
+from thermal_model.workbench.place import HERE, Place, has_readings
 from thermal_model.workbench.views import form_of, in_thread, needed, page, state_of
 
 Arguments = Callable[[Path], Sequence[str]]
@@ -36,6 +36,7 @@ def _choices(place: Place) -> dict[str, Any]:
     return {
         "containers": [design.name for design in place.designs() if design.container is not None],
         "benches": [(place.bench_name(folder), folder.name) for folder in place.benches()],
+        "read": [place.bench_name(folder) for folder in place.benches() if has_readings(folder)],
         "calibrated": [name for name, path in _calibrations(place).items() if path.is_file()],
         "scenarios": [(name, name.replace("_", " ")) for name in library_names()],
     }
@@ -242,7 +243,7 @@ async def file(request: Request) -> Response:
 def _job(request: Request) -> Job:
     found = state_of(request).jobs.get(request.path_params["key"])
     if found is None:
-        raise InputError(InputProblem("is not known any more; ask again", "question"))
+        raise InputError("this answer is not kept any more; ask again")
     return found
 
 

@@ -12,6 +12,7 @@ from geometries.design_file import parse_container
 from geometries.errors import InputError, InputProblem
 from geometries.files import parse_toml, read_text, write_rules, write_text
 from thermal_model.bench.columns import File
+from thermal_model.bench.write.rows import rows_of
 from thermal_model.workbench.folder_lock import FolderLock
 
 NAME = re.compile(r"[a-z][a-z0-9_]{0,59}")
@@ -137,6 +138,14 @@ class Place:
             return path.resolve().is_relative_to(self.folder)
         except (OSError, RuntimeError):
             return False
+
+
+def has_readings(bench: Path) -> bool:
+    """Tell whether anything was read on a bench: a tap, or a logger's file beside its own."""
+    if any(rows_of(bench / file) for file in (File.READINGS, File.PASSINGS)):
+        return True
+    files = {path.name for path in bench.glob("*.csv")}
+    return any(f"{row.get('run', '').strip()}.csv" in files for _, row in rows_of(bench / File.RUNS))
 
 
 def new_name(text: str) -> str:

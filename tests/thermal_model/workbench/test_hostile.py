@@ -120,7 +120,9 @@ COSTLY = ("/follow/", "/decide", "/ahead")
 
 
 def without_answer(path: str) -> dict[str, str]:
-    """Return what makes a band be refused once it is read: it takes seconds, and reads what the best guess reads."""
+    """Return what makes a band or a forecast be refused once it is read: each takes seconds to compute."""
+    if path.endswith("/ahead"):
+        return {"mark": "-"}
     return {"mouth": "-1"} if path == "/follow/band" else {}
 
 
