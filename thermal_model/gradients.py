@@ -33,6 +33,10 @@ RELATIVE_STEP = 1e-5
 """Of each number: rounding then weighs some 1e-6 of a slope, and the curvature left in it less than the engine's own
 error, some 1e-4."""
 
+SHARP = Tolerance(contents=2.5e-6, others=2.5e-4)
+"""A twentieth of the engine's own, for about twice the steps: a slope that is a thousandth of the largest one, such as
+that of a seal's depth, is then within a thousandth of itself."""
+
 TYPICAL = {
     Dimension.LENGTH: 0.01,
     Dimension.VOLUME: 1e-3,
@@ -145,6 +149,7 @@ def gradients(
     unknowns : Unknowns
         Of the design itself.
     tolerance : Tolerance, optional
+        SHARP if left out.
     stepper : callable, optional
         What the engine steps with; left out: what suits the number of lanes.
 
@@ -157,9 +162,9 @@ def gradients(
     -----
     Where the first neighbour is no container, or has another network, the one to the other side is taken.
 
-    At the default tolerance a slope errs, as percent per percent, by some 2e-4 of the largest one: so one that is a
-    thousandth of it, such as that of a pocket whose convection dies away during the run, may be off by some percent
-    of itself. A twentieth of the tolerance makes that ten times less. `tests.benchmarks.gradient_cost` prints it.
+    At the engine's own tolerance a slope errs, as percent per percent, by some 2e-4 of the largest one: so one that is
+    a thousandth of it, such as that of a seal's depth, is off by some percent of itself. The default here is a
+    twentieth of that tolerance. `tests.benchmarks.gradient_cost` prints what it costs.
 
     References
     ----------
@@ -170,7 +175,9 @@ def gradients(
     found = [_number(container, scenario, unknowns, path) for path in paths]
     values = np.array([value for value, _ in found])
     steps = relative_step * np.array([abs(value) or (TYPICAL.get(of, 1.0) if of else 1.0) for value, of in found])
-    block = _Block(container, scenario, unknowns, tuple(limits), tuple(paths), values, horizon, tolerance, stepper)
+    block = _Block(
+        container, scenario, unknowns, tuple(limits), tuple(paths), values, horizon, tolerance or SHARP, stepper
+    )
     near = Neighbours(steps, is_central)
     times, reasons = block.run(near.moves)
     base, up, down = near.sides(times)

@@ -244,7 +244,9 @@ class _Builder:
 def _gap_links(i: Mapping[str, Any], grid: Grid, number: IntArray) -> dict[str, Links]:
     """Return what crosses the gap, by path: from each face of the inner wall straight to the outer wall it looks at.
 
-    Faces that look at nothing within the gap's width, round the corner of a shoulder, count for nothing.
+    The foot of the neck, which looks past the corner of the outer shoulder, counts for nothing, as in the published
+    results; with `neck_foot` among the inputs it goes to that corner, and the conductance is one of the inner wall's
+    whole area, which a shiny vacuum gap has.
     """
     kind, dz = grid.kind, np.diff(grid.z)
     ring = np.pi * np.diff(grid.r**2)
@@ -252,10 +254,14 @@ def _gap_links(i: Mapping[str, Any], grid: Grid, number: IntArray) -> dict[str, 
     gap, outer = KINDS.index("gap"), kind == KINDS.index("outer_wall")
     for j, c in np.argwhere(kind == KINDS.index("inner_wall")):
         if c + 1 < kind.shape[1] and kind[j, c + 1] == gap:
-            out = c + 1 + int(np.argmax(outer[j, c + 1 :]))
-            if grid.r[out] - grid.r[c + 1] < 1.01 * i["g"]:
+            row, out = j, c + 1 + int(np.argmax(outer[j, c + 1 :]))
+            is_foot = grid.r[out] - grid.r[c + 1] > 1.01 * i["g"]
+            if is_foot and i.get("neck_foot"):
+                out = int(np.searchsorted(grid.r, grid.r[c + 1] + i["g"] + 1e-9))
+                row = j + int(np.argmax(outer[j:, out]))
+            if not is_foot or i.get("neck_foot"):
                 area = 2.0 * np.pi * grid.r[c + 1] * dz[j]
-                links["side"].append((number[j, c], number[j, out], i["h_gap"] * area))
+                links["side"].append((number[j, c], number[row, out], i["h_gap"] * area))
         if kind[j - 1, c] == gap and grid.z[j] < 0.0:
             out = j - 1 - int(np.argmax(outer[:j, c][::-1]))
             links["base"].append((number[j, c], number[out, c], i["h_gap"] * ring[c]))

@@ -27,6 +27,7 @@ from thermal_model.assemble.stations import (
     DRY_CELLS_BELOW_NECK,
     DRY_CELLS_BELOW_PLUG,
     NECK_CELLS,
+    SMALLEST_AT_RIM,
     WET_CELLS,
     Zone,
     cut_walls,
@@ -210,9 +211,9 @@ def _top_zones(container: Container, name: str) -> list[Zone]:
     neck = container.body.neck
     if plug is None:
         if neck is None:
-            return [Zone(name, depth, DRY_CELLS, "both")]
-        foot = Zone(name, depth - neck.length, DRY_CELLS_BELOW_NECK, "both", past_ring=True, yields=True)
-        return [foot, Zone(name, depth, NECK_CELLS, "top")]
+            return [Zone(name, depth, DRY_CELLS, "both", least=SMALLEST_AT_RIM)]
+        foot = Zone(name, depth - neck.length, DRY_CELLS_BELOW_NECK, "both", True, True, SMALLEST_AT_RIM)
+        return [foot, Zone(name, depth, NECK_CELLS, "top", least=SMALLEST_AT_RIM)]
     below = Zone(name, depth - annulus_depth(container), DRY_CELLS_BELOW_PLUG, "both", past_ring=True)
     return [below, *annulus_zones(container)]
 

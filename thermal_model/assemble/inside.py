@@ -1,12 +1,13 @@
 """Inside: from the contents to what they wet, through the headspace to what is dry, and out when the lid is off."""
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from geometries.container import inner_base_radius, lip_inner_radius, lip_thickness
 from geometries.materials import surface_emissivity
-from geometries.numeric import Numeric
+from geometries.numeric import Array, Numeric
 from thermal_model.assemble.annulus import annulus_surfaces
 from thermal_model.assemble.columns import COLUMNS_OVER_MOUTH, columns_of, lid_of, underside_node
 from thermal_model.assemble.lip import lip_node
@@ -40,6 +41,9 @@ SURFACE_CAPACITY = 1e-3
 
 SMALLEST_RIM = 5e-4
 """Least depth of the surface below the rim: the meniscus's. [m]"""
+
+FILM_AS_AIR = 1.3e-4
+"""Layer of air that conducts like the liquid's own film under a shoulder, about 200 W/m2K in cold water. [m]"""
 
 OPEN_WALL_FILM = 5.0
 """Free convection on the dry inside of an open container; judgement. [W m-2 K-1]"""
@@ -78,7 +82,7 @@ def dry_surfaces(setup: Setup, level: Level) -> list[tuple[str, Numeric, bool]]:
         for i in dry_cells(setup, level)
         if setup.cells.zone[i] not in PLUG_ZONES
     ]
-    surfaces.append((lip_node(0), bare_lip_area(setup), False))
+    surfaces.append((lip_node(0), bare_lip_area(setup) - wet_lip_area(setup, level), False))
     if setup.is_inverted:
         surfaces.append((FLOOR_NODE, np.pi * inner_base_radius(setup.container) ** 2, True))
     elif setup.container.lid is not None:
@@ -91,6 +95,15 @@ def bare_lip_area(setup: Setup) -> Numeric:
     lid, height = setup.container.lid, lip_thickness(setup.container)
     faced = 0.0 if lid is None or lid.plug is None else facing_the_plug(setup).lip
     return 2.0 * np.pi * lip_inner_radius(setup.container) * np.maximum(height - faced, 0.0)
+
+
+def wet_lip_area(setup: Setup, level: Level) -> Numeric:
+    """Return how much of the lip's inner face the liquid wets, of a container filled to within its thickness. [m2]"""
+    if setup.is_inverted:
+        return 0.0
+    height = lip_thickness(setup.container)
+    share = np.clip(1.0 - (setup.container.body.depth - level.surface_height) / height, 0.0, 1.0)
+    return share * bare_lip_area(setup)
 
 
 def dry_cells(setup: Setup, level: Level) -> list[int]:
@@ -111,6 +124,7 @@ def _add_wetted_walls(setup: Setup, level: Level) -> None:
         if zone in level.wet_zones:
             _add_wetted(setup, level, wall_node(i), setup.cells.inner.area[i], level.wetted_height, 0.0)
     if not setup.is_inverted:
+        _add_wetted(setup, level, lip_node(0), wet_lip_area(setup, level), level.wetted_height, 0.0)
         radius = inner_base_radius(setup.container)
         _add_wetted(setup, level, FLOOR_NODE, np.pi * radius**2, 0.5 * radius, 1.0)
     elif setup.container.lid is not None:
@@ -153,49 +167,100 @@ def _add_pinned_headspace(setup: Setup, level: Level, film: Numeric) -> None:
 
 def _add_headspace(setup: Setup, level: Level) -> None:
     """Film and vapour of a closed headspace; where it is open, the room's air lies over the contents instead."""
-    depth, factor = level.headspace_depth, setup.unknowns.headspace_film
-    faces: list[tuple[str, str, Numeric, bool]] = [(CONTENTS_NODE, HEADSPACE_NODE, level.surface_area, True)]
-    faces += [(HEADSPACE_NODE, node, area, is_level) for node, area, is_level in dry_surfaces(setup, level)]
-    for start, end, area, is_level in faces:
-        setup.link(
-            HEADSPACE_FILM,
-            start,
-            end,
-            lid_on=True,
-            level=level.index,
-            area=area,
-            size=depth,
-            is_level=1.0 if is_level else 0.0,
-            water_activity=setup.water_activity,
-            film_factor=factor,
-        )
+    depth = level.headspace_depth
+    layers = layers_under_shoulder(setup, level)
+    own = {wall_node(layer.cell): layer.area for layer in layers}
+    _add_headspace_film(setup, level, CONTENTS_NODE, HEADSPACE_NODE, open_surface_area(setup, level), depth, True)
+    for node, area, is_level in dry_surfaces(setup, level):
+        _add_headspace_film(setup, level, HEADSPACE_NODE, node, area - own.get(node, 0.0), depth, is_level)
+    for layer in layers:
+        # The law's film is half of a layer of its size.
+        _add_headspace_film(setup, level, CONTENTS_NODE, wall_node(layer.cell), layer.area, 2.0 * layer.depth, True)
+
+
+def _add_headspace_film(
+    setup: Setup, level: Level, start: str, end: str, area: Numeric, size: Numeric, is_level: bool
+) -> None:
+    setup.link(
+        HEADSPACE_FILM,
+        start,
+        end,
+        lid_on=True,
+        level=level.index,
+        area=area,
+        size=size,
+        is_level=1.0 if is_level else 0.0,
+        water_activity=setup.water_activity,
+        film_factor=setup.unknowns.headspace_film,
+    )
+
+
+@dataclass(frozen=True)
+class LayerUnderShoulder:
+    """The air between the liquid and a cell of the wall that hangs over it: level area [m2] and depth [m]."""
+
+    cell: int
+    area: Array
+    depth: Array
+
+
+def layers_under_shoulder(setup: Setup, level: Level) -> list[LayerUnderShoulder]:
+    """Return the layers of air under a shoulder that have no part in the headspace's turning over.
+
+    A shoulder close above the liquid has what lies between as a layer of its own, which is shut off from the rest as
+    it grows thin, so that a flat shoulder becomes wet without a jump. The share of a cell that counts so falls with
+    the layer's depth against half the width of the shoulder over the liquid; how fast is judgement.
+    """
+    neck, cells = setup.container.body.neck, setup.cells.inner
+    if neck is None or setup.is_inverted:
+        return []
+    top = setup.container.body.depth - neck.length
+    half_width = 0.5 * np.maximum(level.surface_radius - setup.container.body.mouth_radius, 1e-9)
+    layers = []
+    for i in dry_cells(setup, level):
+        if setup.cells.zone[i] not in PLUG_ZONES:
+            low, high = (
+                np.clip(z, top - neck.shoulder_height, top) for z in (cells.height_low[i], cells.height_high[i])
+            )
+            depth = np.maximum(0.5 * (low + high) - level.surface_height, 0.0)
+            share = 1.0 / (1.0 + (depth / half_width) ** 2)
+            layers.append(LayerUnderShoulder(i, share * cells.overhang[i], depth + FILM_AS_AIR))
+    return layers
+
+
+def open_surface_area(setup: Setup, level: Level) -> Array:
+    """Return the area of the liquid that gives to the headspace: what no shoulder covers closely. [m2]"""
+    covered = sum((layer.area for layer in layers_under_shoulder(setup, level)), start=np.zeros(setup.lanes))
+    return level.surface_area - covered
 
 
 def _add_headspace_radiation(setup: Setup, level: Level) -> None:
     """From the liquid's surface to the lid (or the floor above it) and to the dry wall."""
     level_faces = [(node, area) for node, area, is_level in dry_surfaces(setup, level) if is_level]
+    open_area = open_surface_area(setup, level)
+    radius = np.sqrt(open_area / np.pi)
     total = sum((area for _, area in level_faces), start=np.zeros(setup.lanes))
     if level_faces:
         cover = np.sqrt(total / np.pi)
-        seen = radiation.view_factor_coaxial_discs(level.surface_radius, cover, level.headspace_depth)
+        seen = radiation.view_factor_coaxial_discs(radius, cover, level.headspace_depth)
         factor = radiation.exchange_factor_reradiating(
-            seen, level.surface_area, total, WATER_EMISSIVITY, surface_emissivity("plastic", None)
+            seen, open_area, total, WATER_EMISSIVITY, surface_emissivity("plastic", None)
         )
         for node, area in level_faces:
-            exchange = factor * level.surface_area * area / total
+            exchange = factor * open_area * area / total
             setup.link(GREY_EXCHANGE, CONTENTS_NODE, node, lid_on=True, level=level.index, exchange_area=exchange)
-    _add_wall_radiation(setup, level)
+    _add_wall_radiation(setup, level, radius)
 
 
-def _add_wall_radiation(setup: Setup, level: Level) -> None:
+def _add_wall_radiation(setup: Setup, level: Level, radius: Array) -> None:
     cells = setup.cells.inner
     for i, zone in enumerate(setup.cells.zone):
         if zone in level.wet_zones or zone in PLUG_ZONES:
             continue
         edges = np.stack([cells.height_low[i], cells.height_high[i]]) - level.surface_height
         near, far = np.sort(np.maximum(np.abs(edges), 1e-6), axis=0)
-        seen = radiation.view_factor_disc_to_cylinder_ring(level.surface_radius, near, np.maximum(far, near + 1e-9))
-        seen_area = np.maximum(seen, 1e-6) * level.surface_area
+        seen = radiation.view_factor_disc_to_cylinder_ring(radius, near, np.maximum(far, near + 1e-9))
+        seen_area = np.maximum(seen, 1e-6) * np.pi * radius**2
         wall = (1.0 / STEEL_INSIDE_EMISSIVITY - 1.0) / cells.area[i]
         exchange = in_series([1.0 / seen_area, wall])
         setup.link(GREY_EXCHANGE, CONTENTS_NODE, wall_node(i), level=level.index, exchange_area=exchange)
@@ -236,7 +301,8 @@ def _add_open_walls(setup: Setup, level: Level, common: dict[str, Any]) -> None:
     setup.conductance(HEADSPACE_NODE, ROOM, OPEN_LID_FILM * level.surface_area, **common)
     for i in dry_cells(setup, level):
         setup.conductance(wall_node(i), ROOM, OPEN_WALL_FILM * setup.cells.inner.area[i], **common)
-    setup.conductance(lip_node(0), ROOM, OPEN_WALL_FILM * bare_lip_area(setup), **common)
+    bare = bare_lip_area(setup) - wet_lip_area(setup, level)
+    setup.conductance(lip_node(0), ROOM, OPEN_WALL_FILM * bare, **common)
     if setup.container.lid is not None:
         for node, face, _ in lid_surfaces(setup):
             setup.conductance(node, ROOM, OPEN_LID_FILM * face, lid_on=False, level=level.index)

@@ -46,10 +46,9 @@ HONEYCOMB_SOLID_SHARE = 0.03
 """Share of a honeycomb's section that is solid; judgement, thin plastic webs."""
 
 
-def rows_of(setup: Setup) -> int:
-    """Return how many rows of nodes a solid layer has; a lid of one thick layer needs a middle one."""
-    solid_layers = [layer for layer in lid_of(setup).layers if isinstance(layer, SolidLayer)]
-    return (2 if len(solid_layers) == 1 else 1) * setup.refinement + 1
+def rows_of(setup: Setup, number: int) -> int:
+    """Return how many rows of nodes a solid layer has; the lowest, which may be thick, has a middle one."""
+    return (2 if number == 0 else 1) * setup.refinement + 1
 
 
 def add_lid(setup: Setup) -> None:
@@ -70,7 +69,7 @@ def add_lid(setup: Setup) -> None:
 
 
 def _add_solid_layer(setup: Setup, number: int, layer: SolidLayer, columns: Columns) -> None:
-    solid, rows = setup.layer_solid(layer.material), rows_of(setup)
+    solid, rows = setup.layer_solid(layer.material), rows_of(setup, number)
     pitch = layer.thickness / (rows - 1)
     for row in range(rows):
         height = pitch * (0.5 if row in (0, rows - 1) else 1.0)
@@ -103,7 +102,7 @@ def lid_emissivity(setup: Setup) -> Numeric:
 
 def _join_layers(setup: Setup, columns: Columns) -> None:
     """Join each solid layer with the next, directly or across a pocket; a pocket on top is open to nothing."""
-    layers, rows = lid_of(setup).layers, rows_of(setup)
+    layers = lid_of(setup).layers
     below: int | None = None
     pocket: tuple[int, PocketLayer] | None = None
     for number, layer in enumerate(layers):
@@ -113,7 +112,9 @@ def _join_layers(setup: Setup, columns: Columns) -> None:
         if below is not None and pocket is None:
             for column in range(COLUMNS):
                 contact = 1e4 * columns.area[column]
-                setup.conductance(layer_node(below, rows - 1, column), layer_node(number, 0, column), contact)
+                setup.conductance(
+                    layer_node(below, rows_of(setup, below) - 1, column), layer_node(number, 0, column), contact
+                )
         elif below is not None and pocket is not None:
             _add_pocket(setup, pocket, below, number, columns)
         below, pocket = number, None
@@ -129,7 +130,7 @@ def _add_pocket(setup: Setup, pocket: tuple[int, PocketLayer], below: int, above
     filled = columns.area_between(0.0, pocket_radius(setup.container))
     _add_pocket_side(setup, number, layer, below, above, columns, columns.area - filled)
     for column in range(COLUMNS):
-        lower, upper = layer_node(below, rows_of(setup) - 1, column), layer_node(above, 0, column)
+        lower, upper = layer_node(below, rows_of(setup, below) - 1, column), layer_node(above, 0, column)
         _add_air_pocket(setup, layer, lower, upper, filled[column])
 
 
@@ -154,7 +155,7 @@ def _add_conducting_pocket(
     height = layer.depth / rows
     for column in range(COLUMNS):
         upright = conductivity * filled[column] + solid.conductivity * walled[column]
-        ends = layer_node(below, rows_of(setup) - 1, column), layer_node(above, 0, column)
+        ends = layer_node(below, rows_of(setup, below) - 1, column), layer_node(above, 0, column)
         capacity = FILLING_CAPACITY * filled[column] + solid.volumetric_capacity * walled[column]
         nodes = [setup.node(filling_node(number, row, column), height * capacity) for row in range(rows)]
         steps = [2.0, *[1.0] * (rows - 1), 2.0]
@@ -232,7 +233,7 @@ def _add_pocket_side(
         setup.conductance(low, high, solid.conductivity * section / height)
     for column in range(COLUMNS):
         half = solid.conductivity * walled[column] / (0.5 * height)
-        setup.conductance(layer_node(below, rows_of(setup) - 1, column), nodes[0], half)
+        setup.conductance(layer_node(below, rows_of(setup, below) - 1, column), nodes[0], half)
         setup.conductance(nodes[-1], layer_node(above, 0, column), half)
 
 
@@ -262,7 +263,8 @@ def _top_layer(setup: Setup) -> int:
 
 
 def _add_top(setup: Setup, columns: Columns) -> None:
-    top, row = _top_layer(setup), rows_of(setup) - 1
+    top = _top_layer(setup)
+    row = rows_of(setup, top) - 1
     for column in range(COLUMNS):
         add_level_face(
             setup,

@@ -20,12 +20,14 @@ from geometries.shapes import (
     area_below,
     height_at,
     log_mean,
+    radius_at,
     shape_factor_between,
 )
 from thermal_model.physics.conduction import bend_share
 
-SMALLEST_ZONE = 4e-4
-"""Shortest zone along the wall [m]: a container filled up to its plug still has cells there."""
+SMALLEST_ZONE, SMALLEST_AT_RIM = 4e-4, 1e-4
+"""Shortest zone along the wall [m]: a container filled up to its plug still has cells there. Without a plug the liquid
+may come closer to the lip, and every tenth of a millimetre of dry steel counts."""
 
 WET_CELLS, DRY_CELLS, DRY_CELLS_BELOW_PLUG = 5, 10, 7
 DRY_CELLS_BELOW_NECK, NECK_CELLS = 4, 6
@@ -43,6 +45,8 @@ class Sheet:
     ----------
     area : (k, n) array
         [m2]
+    overhang : (k, n) array
+        Of it, what faces down seen from inside: its level projection, 0 of an upright or widening wall. [m2]
     between : (k - 1, n) array
         Integral of ds / (2 pi r) from centre to centre; over (conductivity x thickness) it is a resistance. [-]
     to_bottom, to_top : (n,) array
@@ -54,6 +58,7 @@ class Sheet:
     """
 
     area: Array
+    overhang: Array
     between: Array
     to_bottom: Array
     to_top: Array
@@ -73,6 +78,7 @@ class Sheet:
         heights = np.asarray(height_at(profile, edges))
         return cls(
             area=np.diff(area_below(profile, edges), axis=0),
+            overhang=np.maximum(-np.pi * np.diff(np.asarray(radius_at(profile, edges)) ** 2, axis=0), 0.0),
             between=np.asarray(shape_factor_between(profile, centres[:-1], centres[1:])),
             to_bottom=np.asarray(shape_factor_between(profile, edges[:1], centres[:1]))[0],
             to_top=np.asarray(shape_factor_between(profile, centres[-1:], edges[-1:]))[0],
@@ -157,6 +163,8 @@ class Zone:
         Whether a flat shoulder at this height belongs to this zone, not to the next.
     yields : bool
         Whether its end gives way to where the zone below ends.
+    least : float
+        It is no shorter than this. [m]
     """
 
     name: str
@@ -165,6 +173,7 @@ class Zone:
     crowd: Crowd = "none"
     past_ring: bool = False
     yields: bool = False
+    least: float = SMALLEST_ZONE
 
 
 def cut_walls(container: Container, zones: list[Zone], lanes: int, refinement: int = 1) -> WallCells:
@@ -310,13 +319,13 @@ def _zone_ends(inside: Profile, zones: list[Zone], full: Array) -> list[Array]:
     ]
     for k, zone in enumerate(zones[:-1]):
         if zone.yields and k:
-            wanted[k] = np.maximum(wanted[k], wanted[k - 1] + SMALLEST_ZONE)
+            wanted[k] = np.maximum(wanted[k], wanted[k - 1] + zone.least)
     ends: list[Array] = [full]
-    for end in reversed(wanted):
-        ends.insert(0, np.minimum(end, ends[0] - SMALLEST_ZONE))
+    for end, above in zip(reversed(wanted), reversed(zones), strict=False):
+        ends.insert(0, np.minimum(end, ends[0] - above.least))
     low = np.zeros_like(full)
-    for k, end in enumerate(ends):
-        ends[k] = low = np.maximum(end, low + SMALLEST_ZONE)
+    for k, (zone, end) in enumerate(zip(zones, ends, strict=True)):
+        ends[k] = low = np.maximum(end, low + zone.least)
     return ends
 
 

@@ -91,13 +91,14 @@ def test_the_last_millilitres_bring_no_jump(name: str, way: str) -> None:
     """Where it changes most with a millilitre of 500, the air that it replaces is worth less than 1 % of the hold time.
 
     The rest is there too where the headspace has one film throughout. It is geometry: the nearer the contents come to
-    a rim, the shorter the steel between them and the shell, up to 2.4 % a millilitre for cold water in the best wall.
+    a rim, the shorter the steel between them and the shell, up to 3.1 % a millilitre for cold water in the best wall;
+    `tests/published/test_last_millimetres.py` holds that to a fine grid.
     """
     steepest = np.abs(step_by_millilitre(name, way)).max()
     if steepest > 0.01:
         geometry = np.abs(step_by_millilitre(name, way, headspace_film=WAYS[way][2])).max()
         assert steepest < geometry + 0.01
-    assert steepest < 0.03
+    assert steepest < 0.033
 
 
 def test_the_air_that_counts_meets_the_air_there_is() -> None:
