@@ -1,10 +1,10 @@
 """Random valid designs over the whole schema, under conditions of every kind: what must hold of any of them.
 
 Run as `python -m tests.benchmarks.random_designs [designs] [first seed]`, 10 000 from 0 if left out. Kinds (materials,
-gaps, gases, layers, plugs, seals, holes, contents, ice, openings, schedules of the room, preheat, upside down) are drawn
-for 25 designs at a time, their numbers for each. Every run must end, without a NaN; its energy must balance to 1e-6;
-contents under a lid, without sun, stay between start and room, and heat flows that way. Seeds of what fails are printed
-and kept in `random_designs_failed.csv` in the working directory.
+gaps, gases, layers, plugs, seals, holes, contents, ice, openings, schedules of the room, preheat, upside down) are
+drawn for 25 designs at a time, their numbers for each. Every run must end, without a NaN; its energy must balance to
+1e-6; contents under a lid, without sun, must end between start and room. Seeds of what fails are printed and kept in
+`random_designs_failed.csv` in the working directory.
 """
 
 import csv
