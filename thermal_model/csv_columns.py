@@ -1,12 +1,13 @@
 """Columns of a CSV whose headings carry units, `time [min]`, read into SI numbers.
 
 Commas, semicolons or tabs between columns; a decimal comma wherever commas do not already part columns; comment
-lines begin with #. Every message names the line.
+lines begin with #. Every message names the line. What counts as a heading, a row or a comment is the same for the
+files of a bench (`bench.read.csv_table`).
 """
 
 import csv
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from geometries.errors import InputError, InputProblem, nearest_hint
@@ -20,7 +21,8 @@ MOST_ROWS = 50_000
 """Most rows: what takes two seconds to read, a reading a minute for a month."""
 
 _MOST_PROBLEMS = 5
-_HEADING = re.compile(r"\s*([^\[\]]+?)\s*\[\s*([^\[\]]+?)\s*\]\s*")
+
+_HEADING = re.compile(r"\s*([^\[\]]+?)\s*\[\s*([^\[\]]*?)\s*\]\s*")
 
 Line = tuple[int, list[str]]
 
@@ -61,17 +63,17 @@ def parse_columns(text: str, columns: Mapping[str, QuantityField], source: str =
     >>> parse_columns("time [min];temperature [C]\n0;20,5\n", wanted)
     {'temperature': [293.65]}
     """
-    lines = _lines(text, source)
-    heading, rows = lines[0], lines[1:]
-    found = _find_columns(heading, columns, source)
+    heading_line, heading, separator = heading_of(text, source)
+    found = _find_columns((heading_line, heading), columns, source)
+    rows, problems = rows_below(text, heading_line, len(heading), separator, source, most=_MOST_PROBLEMS)
+    if problems:
+        raise InputError(problems)
     if not rows:
         raise InputError(InputProblem("has headings but no rows", source=source))
     if len(rows) > MOST_ROWS:
         message = f"has {len(rows)} rows; at most {MOST_ROWS} are read: keep one in {-(-len(rows) // MOST_ROWS)}"
         raise InputError(InputProblem(message, source=source))
-    _refuse_ragged_rows(len(heading[1]), rows, source)
     values: dict[str, list[float]] = {name: [] for name in columns}
-    problems: list[InputProblem] = []
     for number, cells in rows:
         for name, (place, unit) in found.items():
             try:
@@ -83,20 +85,92 @@ def parse_columns(text: str, columns: Mapping[str, QuantityField], source: str =
     return values
 
 
-def _lines(text: str, source: str) -> list[Line]:
-    """Return line numbers and cells; blank lines and comments are left out."""
-    kept = [
-        (number, line)
-        for number, line in enumerate(text.splitlines(), start=1)
-        if line.strip(" \t,;") and not line.lstrip().startswith("#")
-    ]
-    if not kept:
-        raise InputError(InputProblem("has no rows", source=source))
-    separator = max(";\t,", key=lambda mark: kept[0][1].count(mark))
+def heading_of(text: str, source: str, advice: str = "") -> tuple[int, list[str], str]:
+    """Return line, cells and separator of the heading of a CSV; an InputError says that there is none."""
+    for number, line in enumerate(text.splitlines(), start=1):
+        if _is_content(line):
+            separator = max(";\t,", key=line.count)
+            return number, cells_of(line, separator), separator
+    raise InputError(InputProblem(f"has no heading and no rows{advice}", source=source))
+
+
+def _is_content(line: str) -> bool:
+    """Tell whether a line is not blank, no comment, and no separator such as spreadsheets write over the heading."""
+    return bool(line.strip(" \t,;\r\n")) and not line.lstrip().lower().startswith(("#", "sep="))
+
+
+def cells_of(line: str, separator: str) -> list[str]:
+    """Return the cells of a line, empty ones at its end left out; none if it is no line of a CSV."""
     try:
-        return [(number, next(csv.reader([line], delimiter=separator))) for number, line in kept]
+        cells = next(csv.reader([line], delimiter=separator), [])
+    except csv.Error:
+        return []
+    while cells and not cells[-1].strip():
+        cells.pop()
+    return cells
+
+
+def split_heading(heading: str) -> tuple[str, str | None]:
+    """Return the name in a heading, in lower case and with one space between words, and its unit, None without one.
+
+    Examples
+    --------
+    >>> split_heading("Room_temperature [degF]"), split_heading("run")
+    (('room temperature', 'degF'), ('run', None))
+    """
+    match = _HEADING.fullmatch(heading)
+    name = " ".join((match.group(1) if match else heading).lower().replace("_", " ").split())
+    return name, match.group(2) if match else None
+
+
+def rows_below(
+    text: str, heading_line: int, width: int, separator: str, source: str, *, most: int
+) -> tuple[list[Line], list[InputProblem]]:
+    """Return the rows below a heading, as wide as it, with the number of each line; and what is wrong with others.
+
+    Parameters
+    ----------
+    text : str
+    heading_line, width : int
+        Number of its line, and of its columns.
+    separator, source : str
+    most : int
+        Problems after which no more are looked for.
+    """
+    reader = csv.reader(text.splitlines(keepends=True)[heading_line:], delimiter=separator)
+    problems: list[InputProblem] = []
+    rows: list[Line] = []
+    try:
+        rows += _kept_rows(((heading_line + reader.line_num, row) for row in reader), width, source, problems, most)
     except csv.Error as error:
-        raise InputError(InputProblem(f"is not a CSV: {error}", source=source)) from None
+        problems.append(InputProblem(f"is not a CSV: {error}", f"line {heading_line + reader.line_num}", source=source))
+    return rows, problems
+
+
+def _kept_rows(
+    rows: Iterable[Line], width: int, source: str, problems: list[InputProblem], most: int
+) -> Iterator[Line]:
+    """Yield rows without comments and blank ones, as wide as the heading; others become problems."""
+    for line, cells in rows:
+        row = cells
+        if len(row) != width and not any(map(str.strip, row[width:])):
+            row = row[:width] + [""] * (width - len(row))
+        if row[0].lstrip().startswith("#") or not any(map(str.strip, row)):
+            continue
+        if len(row) == width:
+            yield line, row
+            continue
+        problems.append(_ragged(len(row), width, line, source))
+        if len(problems) == most:
+            return
+
+
+def _ragged(found: int, width: int, line: int, source: str) -> InputProblem:
+    message = (
+        f"has {found} cells, the heading has {width}; a decimal comma between commas? write decimal points, "
+        "or semicolons between columns"
+    )
+    return InputProblem(message, f"line {line}", source=source)
 
 
 def _find_columns(heading: Line, columns: Mapping[str, QuantityField], source: str) -> dict[str, tuple[int, str]]:
@@ -104,9 +178,8 @@ def _find_columns(heading: Line, columns: Mapping[str, QuantityField], source: s
     number, cells = heading
     units: dict[str, tuple[int, str | None]] = {}
     for place, cell in enumerate(cells):
-        match = _HEADING.fullmatch(cell)
-        name = match.group(1) if match else cell.strip()
-        units.setdefault(name.lower(), (place, match.group(2) if match else None))
+        name, unit = split_heading(cell)
+        units.setdefault(name, (place, unit))
     found, problems = {}, []
     for name, quantity in columns.items():
         dimension = quantity.dimension
@@ -114,7 +187,7 @@ def _find_columns(heading: Line, columns: Mapping[str, QuantityField], source: s
         wanted = f"{name} [{example(dimension).split()[-1]}]"
         if name not in units:
             message = f"no column '{name}'; {nearest_hint(name, units)}the heading must hold {wanted}"
-        elif unit is None:
+        elif not unit:
             message = f"column '{name}' has no unit; write for example {wanted}"
         else:
             message = _unit_problem(unit, dimension)
@@ -132,21 +205,6 @@ def _unit_problem(unit: str, dimension: Dimension) -> str:
     except ValueError as error:
         return f"unit [{unit}]: {error}"
     return ""
-
-
-def _refuse_ragged_rows(width: int, rows: list[Line], source: str) -> None:
-    ragged = [
-        InputProblem(
-            f"has {len(cells)} cells, the heading has {width}; a decimal comma between commas? "
-            "write decimal points, or semicolons between columns",
-            f"line {number}",
-            source=source,
-        )
-        for number, cells in rows
-        if len(cells) != width
-    ]
-    if ragged:
-        raise InputError(ragged[:_MOST_PROBLEMS])
 
 
 def _value(cell: str, unit: str, quantity: QuantityField) -> float:

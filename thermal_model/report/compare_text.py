@@ -1,7 +1,5 @@
 """Rankings in plain words, as a JSON object and as a CSV."""
 
-import csv
-import io
 import math
 import textwrap
 from collections.abc import Mapping, Sequence
@@ -15,7 +13,7 @@ from thermal_model.report.results import path_label
 from thermal_model.report.summary import WIDTH, conditions_text
 from thermal_model.uncertainty import low_median_high
 from thermal_model.version import version
-from thermal_model.words.cells import cell_text
+from thermal_model.words.cells import csv_text
 from thermal_model.words.numbers import (
     Scale,
     aligned,
@@ -277,18 +275,15 @@ def _finite(value: float) -> float | None:
 
 def rankings_csv(rankings: Mapping[str, Ranking]) -> str:
     """Return lists as one CSV, a row for each container and list."""
-    table = io.StringIO()
-    writer = csv.writer(table, lineterminator="\n")
-    writer.writerow(
-        ["list", "place", "name", "tier", "fill [mL]", "hold time [h]", "low [h]", "high [h]", "beats the next"]
-    )
+    headings = ["list", "place", "name", "tier", "fill [mL]", "hold time [h]", "low [h]", "high [h]", "beats the next"]
+    rows: list[list[object]] = [[*headings]]
     for title, ranking in rankings.items():
         for place, standing in enumerate(ranking.standings, start=1):
             hours = [_cell(t / 3600.0) for t in (standing.centre, *standing.interval)]
             beats = _cell(standing.beats_next)
             cells = [f"{standing.fill * 1e6:.1f}", *hours, beats]
-            writer.writerow([title, place, cell_text(standing.entry.name), standing.tier, *cells])
-    return table.getvalue()
+            rows.append([title, place, standing.entry.name, standing.tier, *cells])
+    return csv_text(rows)
 
 
 def _cell(value: float) -> str:

@@ -1,7 +1,5 @@
 """The best designs in plain words, as a JSON object and as a CSV."""
 
-import csv
-import io
 import json
 from typing import Any
 
@@ -17,6 +15,7 @@ from thermal_model.study.optimum.nearness import SMALL_MOVE
 from thermal_model.study.optimum.optimise import SAME, BestDesigns
 from thermal_model.study.optimum.pieces import SHARE
 from thermal_model.version import version
+from thermal_model.words.cells import csv_text
 from thermal_model.words.dimensions import dimension_words, step_of
 from thermal_model.words.numbers import aligned, duration_text, percent
 
@@ -277,16 +276,14 @@ def _chosen_document(found: BestDesigns, number: int) -> dict[str, Any]:
 
 def optimum_csv(found: BestDesigns) -> str:
     """Return the designs that were found as a CSV, one a row."""
-    space, lines = found.space, io.StringIO()
-    asked = json.dumps({"version": version(), "varied": [axis.path for axis in space.axes]})
-    lines.write(f"# holdtime optimise {asked}\n")
-    writer = csv.writer(lines, lineterminator="\n")
+    space = found.space
     names = [axis.path for axis in space.axes]
+    asked = json.dumps({"version": version(), "varied": names})
     measures = [f"{m.name} [SI]" for m in space.objectives]
-    writer.writerow([*measures, *names, "empty mass [kg]"])
+    rows = [[*measures, *names, "empty mass [kg]"]]
     for number, chosen in enumerate(found.designs):
         texts = space.texts_of(chosen.points, 0)
         values = [f"{found.values(number)[k]:.8g}" for k in range(len(space.objectives))]
         mass = f"{float(geometry.empty_mass(found.container(number))):.6g}"
-        writer.writerow([*values, *(texts.get(name, "none") for name in names), mass])
-    return lines.getvalue()
+        rows.append([*values, *(texts.get(name, "none") for name in names), mass])
+    return csv_text(rows, comments=[f"holdtime optimise {asked}"])

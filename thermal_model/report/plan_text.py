@@ -1,7 +1,5 @@
 """What `holdtime plan` answers, in plain words, as tables, as JSON objects and as a CSV."""
 
-import csv
-import io
 import math
 import re
 from collections.abc import Sequence
@@ -19,7 +17,7 @@ from thermal_model.plan.soak import Soak, longest_soak
 from thermal_model.report.screen_text import held_text
 from thermal_model.uncertainty import PRIORS
 from thermal_model.version import version
-from thermal_model.words.cells import cell_text
+from thermal_model.words.cells import csv_text
 from thermal_model.words.numbers import MINUTE, Scale, aligned, duration_text, left_out_words, percent, sensible_step
 
 NINE_IN_TEN = 1.6449
@@ -321,24 +319,14 @@ def _span(ends: tuple[float, float]) -> str:
 
 def schedule_csv(schedule: Schedule, starts: Sequence[datetime] | None) -> str:
     """Return a schedule as a CSV, a run in each row; comment lines say what made it."""
-    text = io.StringIO()
-    text.write(f"# holdtime {version()}; schedule of {len(schedule.runs)} runs\n")
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(["run", "container", "probe", "day", "turn", "round", *(["date"] if starts is not None else [])])
+    rows: list[list[object]] = [
+        ["run", "container", "probe", "day", "turn", "round", *(["date"] if starts is not None else [])]
+    ]
     for number, run in enumerate(schedule.runs):
         date = [f"{starts[number]:%Y-%m-%dT%H:%M}"] if starts is not None else []
-        writer.writerow(
-            [
-                f"r{number + 1:03d}",
-                cell_text(run.container),
-                cell_text(run.probe),
-                run.day + 1,
-                run.turn + 1,
-                run.round + 1,
-                *date,
-            ]
-        )
-    return text.getvalue()
+        turn = [run.day + 1, run.turn + 1, run.round + 1]
+        rows.append([f"r{number + 1:03d}", run.container, run.probe, *turn, *date])
+    return csv_text(rows, comments=[f"holdtime {version()}; schedule of {len(schedule.runs)} runs"])
 
 
 def schedule_document(

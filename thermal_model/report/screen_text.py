@@ -1,7 +1,5 @@
 """Screening, the inverse question and production in plain words, as JSON objects and as a CSV."""
 
-import csv
-import io
 import math
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -18,7 +16,7 @@ from thermal_model.study.question import Question
 from thermal_model.study.screen import Screening
 from thermal_model.study.tolerance import CONFIDENCE, Production, spread_dimension
 from thermal_model.version import version
-from thermal_model.words.cells import cell_text, json_comment
+from thermal_model.words.cells import csv_text, json_comment
 from thermal_model.words.dimensions import dimension_words
 from thermal_model.words.numbers import MINUTE, aligned, duration_text, percent, sensible_step
 
@@ -153,27 +151,27 @@ def finite(value: float) -> float | None:
 
 def screening_csv(found: Screening, question: Question) -> str:
     """Return all designs as a CSV with units in its headings; comment lines say what made it."""
-    text = io.StringIO()
-    text.write(f"# holdtime {version()}; {found.plan.sampling.value}, seed {found.plan.seed}\n")
-    text.write(f"# design {json_comment(question.container.model_dump(mode='json'))}\n")
-    text.write(f"# scenario {json_comment(question.scenario.model_dump(mode='json'))}\n")
-    text.write(f"# limit {question.limit!r} K\n")
+    comments = [
+        f"holdtime {version()}; {found.plan.sampling.value}, seed {found.plan.seed}",
+        f"design {json_comment(question.container.model_dump(mode='json'))}",
+        f"scenario {json_comment(question.scenario.model_dump(mode='json'))}",
+        f"limit {question.limit!r} K",
+    ]
     axes, front = found.plan.axes, set(found.front.tolist())
-    writer = csv.writer(text, lineterminator="\n")
     heads = [_head(axis.path, axis.unit) for axis in axes]
     measures = [_head(m.label, m.unit) for m in MEASURES.values()]
-    writer.writerow([*heads, *measures, "hold time [s]", "meets constraints", "on front"])
+    rows = [[*heads, *measures, "hold time [s]", "meets constraints", "on front"]]
     for row in range(found.plan.count):
-        writer.writerow(
+        rows.append(
             [
-                *(cell_text(axis.text(found.values[axis.path][row]).removesuffix(axis.unit).strip()) for axis in axes),
+                *(axis.text(found.values[axis.path][row]).removesuffix(axis.unit).strip() for axis in axes),
                 *(_cell(m.shown(float(found.measures[m.name][row]))) for m in MEASURES.values()),
                 _cell(float(found.hold_times[row])),
                 str(bool(found.meets[row])).lower(),
                 str(row in front).lower(),
             ]
         )
-    return text.getvalue()
+    return csv_text(rows, comments=comments)
 
 
 def _head(name: str, unit: str) -> str:

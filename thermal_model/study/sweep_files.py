@@ -3,7 +3,6 @@
 CSV and Parquet are written a stretch at a time, NetCDF as one labelled array; whole or not at all.
 """
 
-import csv
 import json
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -24,7 +23,7 @@ from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import HIGH, LOW, PATHS_OF, Summary, Sweep, joined
 from thermal_model.study.sweep_measures import measure_columns
 from thermal_model.version import version
-from thermal_model.words.cells import cell_text, json_comment
+from thermal_model.words.cells import csv_text, json_comment
 from thermal_model.words.dimensions import dimension_words
 from thermal_model.words.numbers import Scale
 
@@ -207,21 +206,13 @@ def stretches(journal: Journal, size: int = ROW_GROUP) -> Iterator[tuple[int, Re
 def _write_csv(sweep: Sweep, journal: Journal, summary: Summary, path: Path, scale: Scale) -> None:
     with path.open("w", encoding="utf-8", newline="") as file:
         facts = document(sweep, summary, scale)
-        file.write(f"# holdtime {facts['version']}; {sweep.plan.sampling.value}, seed {sweep.plan.seed}\n")
-        file.write(f"# {json_comment(facts)}\n")
-        writer = csv.writer(file, lineterminator="\n")
+        made = f"holdtime {facts['version']}; {sweep.plan.sampling.value}, seed {sweep.plan.seed}"
+        file.write(csv_text([], comments=[made, json_comment(facts)]))
         for start, results in stretches(journal):
             found = columns(sweep, start, results, scale)
             if not start:
-                writer.writerow(f"{c.name} [{c.unit}]" if c.unit else c.name for c in found)
-            cells = zip(*(column.values for column in found), strict=True)
-            writer.writerows([_plain(value) for value in row] for row in cells)
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, str):
-        return cell_text(value)
-    return "" if value != value else value
+                file.write(csv_text([[f"{c.name} [{c.unit}]" if c.unit else c.name for c in found]]))
+            file.write(csv_text(zip(*(column.values for column in found), strict=True)))
 
 
 def _write_parquet(sweep: Sweep, journal: Journal, summary: Summary, path: Path, scale: Scale) -> None:

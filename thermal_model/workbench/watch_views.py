@@ -1,7 +1,5 @@
 """Watching a run: a stopwatch whose taps are on disk at once, files of loggers, and what is to come."""
 
-import csv
-import io
 import re
 from collections.abc import Callable, Mapping
 from datetime import datetime
@@ -32,6 +30,7 @@ from thermal_model.bench.records import Run, temperature_at_start
 from thermal_model.bench.write.rows import rows_of, units_of
 from thermal_model.bench.write.watch import Look, Tap, beginning_of, keep, take_back
 from thermal_model.plan.next_look import run_ahead
+from thermal_model.words.cells import csv_text
 from thermal_model.words.numbers import duration_text, interval_texts, scale_of
 from thermal_model.workbench.live import DEFAULT_UNTIL
 from thermal_model.workbench.place import Place
@@ -304,12 +303,9 @@ def _save_log(place: Place, folder: Path, run: str, found: list[tuple[float, flo
     name = f"{run}.csv"
     if Path(run).name != run or name in set(File) or run.startswith("."):
         raise InputError(InputProblem("is no name that a file can have; rename the run", "run", run))
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(["time [min]", "temperature [C]"])
-    writer.writerows([f"{at / 60.0:.4f}", f"{kelvin - ZERO_CELSIUS:.3f}"] for at, kelvin in found)
+    rows = [[f"{at / 60.0:.4f}", f"{kelvin - ZERO_CELSIUS:.3f}"] for at, kelvin in found]
     with place.lock, write_rules(may_replace=False):
-        write_text(folder / name, out.getvalue())
+        write_text(folder / name, csv_text([["time [min]", "temperature [C]"], *rows]))
 
 
 _RUN = "/benches/{bench}/runs/{run}"

@@ -4,9 +4,7 @@ Commas, semicolons or tabs part the columns; blank lines, lines that begin with 
 mark are passed over.
 """
 
-import csv
-import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +15,7 @@ from geometries.quantities import Dimension
 from thermal_model.bench.columns import Column, File, Kind
 from thermal_model.bench.read.cells import CLOCK_SPELLINGS
 from thermal_model.bench.read.sheet import ENOUGH, TIMESTAMP_UNITS, CsvSheet, limited, unit_offset_and_factor
+from thermal_model.csv_columns import heading_of, rows_below, split_heading
 
 LARGEST = 100_000_000
 """Largest file read. [bytes]"""
@@ -25,8 +24,6 @@ MOST_ROWS = {File.RUNS: 10_000, File.PASSINGS: 100_000, File.PROBE_CHECKS: 100_0
 MOST_READINGS = 1_200_000
 """Most rows of a file, of readings where it has no number of its own: what takes less than five seconds to read, a
 reading a second for thirteen days."""
-
-HEADING = re.compile(r"\s*([^\[\]]+?)\s*\[\s*([^\[\]]*?)\s*\]\s*")
 
 
 def read_sheet(path: Path, columns: Iterable[Column]) -> CsvSheet:
@@ -48,7 +45,7 @@ def read_sheet(path: Path, columns: Iterable[Column]) -> CsvSheet:
 
 def parse_sheet(text: str, columns: Iterable[Column], source: str) -> CsvSheet:
     """Read the text of a CSV; as `read_sheet`."""
-    heading_line, heading, separator = heading_of(text, source)
+    heading_line, heading, separator = heading_of(text, source, "; see: holdtime bench new")
     known = {column.name: column for column in columns}
     places, units, problems, assumptions = _places(heading, known, source, heading_line)
     if problems:
@@ -56,7 +53,7 @@ def parse_sheet(text: str, columns: Iterable[Column], source: str) -> CsvSheet:
     _refuse_too_many(text.count("\n"), source)
     lines, table = _columns(text, heading_line, len(heading), separator, source)
     cells: dict[str, Sequence[str]] = {name: table[place] for name, place in places.items()}
-    headings = {plain_name(cell): cell for cell in heading if cell.strip()}
+    headings = {split_heading(cell)[0]: cell for cell in heading if cell.strip()}
     numbers = np.array(lines, dtype=np.int64)
     return CsvSheet(source, separator, heading_line, numbers, cells, units, headings, assumptions)
 
@@ -70,29 +67,6 @@ def _refuse_too_many(rows: int, source: str) -> None:
         raise InputError(InputProblem(message, source=source))
 
 
-def plain_name(heading: str) -> str:
-    """Return the name in a heading: without unit, in lower case, one space between words."""
-    match = HEADING.fullmatch(heading)
-    return " ".join((match.group(1) if match else heading).lower().replace("_", " ").split())
-
-
-def heading_of(text: str, source: str) -> tuple[int, list[str], str]:
-    """Return line, cells and separator of the heading of a CSV; an InputError says that there is none."""
-    for number, line in enumerate(text.splitlines(), start=1):
-        if _is_content(line):
-            separator = max(";\t,", key=line.count)
-            cells = next(csv.reader([line], delimiter=separator))
-            while cells and not cells[-1].strip():
-                cells.pop()
-            return number, cells, separator
-    raise InputError(InputProblem("has no heading and no rows; see: holdtime bench new", source=source))
-
-
-def _is_content(line: str) -> bool:
-    """Tell whether a line is not blank, no comment, and no separator such as spreadsheets write over the heading."""
-    return bool(line.strip(" \t,;\r\n")) and not line.lstrip().lower().startswith(("#", "sep="))
-
-
 def _columns(
     text: str, heading_line: int, width: int, separator: str, source: str
 ) -> tuple[Sequence[int], list[list[str]]]:
@@ -101,13 +75,7 @@ def _columns(
     plain = _plain_columns(body, width, separator)
     if plain is not None:
         return range(heading_line + 1, heading_line + 1 + len(plain[0])), plain
-    problems: list[InputProblem] = []
-    reader = csv.reader(body, delimiter=separator)
-    rows: list[Row] = []
-    try:
-        rows += _kept_rows(((heading_line + reader.line_num, row) for row in reader), width, source, problems)
-    except csv.Error as error:
-        problems.append(InputProblem(f"is not a CSV: {error}", f"line {heading_line + reader.line_num}", source=source))
+    rows, problems = rows_below(text, heading_line, width, separator, source, most=ENOUGH)
     if problems:
         raise InputError(limited(problems))
     return [line for line, _ in rows], [[row[place] for _, row in rows] for place in range(width)]
@@ -126,33 +94,6 @@ def _plain_columns(body: list[str], width: int, separator: str) -> list[list[str
     return columns if is_sound else None
 
 
-Row = tuple[int, list[str]]
-
-
-def _kept_rows(rows: Iterable[Row], width: int, source: str, problems: list[InputProblem]) -> Iterator[Row]:
-    """Yield rows without comments and blank ones, as wide as the heading; others become problems."""
-    for line, cells in rows:
-        row = cells
-        if len(row) != width and not any(map(str.strip, row[width:])):
-            row = row[:width] + [""] * (width - len(row))
-        if row[0].lstrip().startswith("#") or not any(map(str.strip, row)):
-            continue
-        if len(row) == width:
-            yield line, row
-            continue
-        problems.append(_ragged(len(row), width, line, source))
-        if len(problems) == ENOUGH:
-            return
-
-
-def _ragged(found: int, width: int, line: int, source: str) -> InputProblem:
-    message = (
-        f"has {found} cells, the heading has {width}; a decimal comma between commas? write decimal points, "
-        "or semicolons between columns"
-    )
-    return InputProblem(message, f"line {line}", source=source)
-
-
 def _places(
     heading: Sequence[str], known: dict[str, Column], source: str, line: int
 ) -> tuple[dict[str, int], dict[str, str], list[InputProblem], list[str]]:
@@ -162,11 +103,11 @@ def _places(
     problems: list[InputProblem] = []
     assumptions: list[str] = []
     for place, cell in enumerate(heading):
-        match, name = HEADING.fullmatch(cell), plain_name(cell)
+        name, unit = split_heading(cell)
         if name in places:
             problems.append(InputProblem(f"column '{name}' is there twice", f"line {line}", source=source))
         elif name in known:
-            places[name], units[name] = place, match.group(2) if match else ""
+            places[name], units[name] = place, unit or ""
             message = _unit_problem(known[name], units[name])
             if message:
                 problems.append(InputProblem(message, f"line {line}, {name}", source=source))

@@ -3,7 +3,6 @@
 Nothing is taken silently: what is recognised here is shown, and counts only as the choice that is handed back.
 """
 
-import csv
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,6 +13,7 @@ from itertools import pairwise
 from geometries.errors import CONTROL, InputError, InputProblem, shortened
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.read.cells import Clock, date_order, is_missing, parse_clock, parse_date, parse_number
+from thermal_model.csv_columns import cells_of
 
 MOST_ROWS = 400_000
 """Most rows taken from one file: a reading a second for four days."""
@@ -157,13 +157,7 @@ def _table_lines(lines: Sequence[str], separator: str) -> int:
 
 
 def _cells(line: str, separator: str) -> list[str]:
-    try:
-        cells = next(csv.reader([line], delimiter=separator), [])
-    except csv.Error:
-        return []
-    while cells and not cells[-1].strip():
-        cells.pop()
-    return [cell.strip() for cell in cells]
+    return [cell.strip() for cell in cells_of(line, separator)]
 
 
 def _usual_width(split: Sequence[Sequence[str]]) -> int:

@@ -5,7 +5,6 @@ to come takes the place of the one before it.
 """
 
 import csv
-import io
 import os
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
@@ -16,10 +15,11 @@ from geometries.files import read_text, write_text
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File
 from thermal_model.bench.read.cells import CLOCK_SPELLINGS, Clock
-from thermal_model.bench.read.csv_table import HEADING, LARGEST, heading_of, plain_name
+from thermal_model.bench.read.csv_table import LARGEST
 from thermal_model.bench.read.sheet import TIMESTAMP_UNITS, unit_offset_and_factor
 from thermal_model.bench.write.tables import table_text
-from thermal_model.words.cells import cell_text
+from thermal_model.csv_columns import heading_of, split_heading
+from thermal_model.words.cells import csv_text
 
 Cells = Mapping[str, str]
 """Texts by name of column."""
@@ -87,7 +87,7 @@ def rows_of(path: Path) -> list[tuple[str, dict[str, str]]]:
         return []
     text = read_text(path, LARGEST)
     number, heading, separator = heading_of(text, path.name)
-    names = [plain_name(cell) for cell in heading]
+    names = [split_heading(cell)[0] for cell in heading]
     lines = [line for line in text.splitlines()[number:] if line.strip() and not line.lstrip().startswith("#")]
     cells = csv.reader(lines, delimiter=separator)
     return [(line, dict(zip(names, row, strict=False))) for line, row in zip(lines, cells, strict=False)]
@@ -99,8 +99,7 @@ def units_of(path: Path) -> dict[str, str]:
 
 
 def _units(heading: Sequence[str]) -> dict[str, str]:
-    matches = {plain_name(cell): HEADING.fullmatch(cell) for cell in heading}
-    return {name: match.group(2) if match else "" for name, match in matches.items()}
+    return {name: unit or "" for name, unit in map(split_heading, heading)}
 
 
 def _line(text: str, source: str, cells: Cells, seconds: Mapping[str, float], start: datetime | None) -> str:
@@ -108,15 +107,13 @@ def _line(text: str, source: str, cells: Cells, seconds: Mapping[str, float], st
     _, heading, separator = heading_of(text, source)
     units = _units(heading)
     times = {name: _time_cell(units.get(name, ""), value, start, separator) for name, value in seconds.items()}
-    given = {name: cell_text(" ".join(value.split())) for name, value in cells.items() if value} | times
+    given = {name: " ".join(value.split()) for name, value in cells.items() if value} | times
     missing = [name for name in given if name not in units]
     if missing:
         known = [column.name for column in COLUMNS[File(source)]]
         message = f"has no column '{missing[0]}'; {nearest_hint(missing[0], known)}add it to the heading"
         raise InputError(InputProblem(message, source=source))
-    out = io.StringIO()
-    csv.writer(out, delimiter=separator, lineterminator="").writerow(given.get(name, "") for name in units)
-    return out.getvalue()
+    return csv_text([[given.get(name, "") for name in units]], separator=separator).removesuffix("\n")
 
 
 def _time_cell(unit: str, seconds: float, start: datetime | None, separator: str) -> str:

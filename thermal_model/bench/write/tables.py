@@ -1,10 +1,9 @@
 """The CSV files of a bench as text: headings with units, comments that explain them."""
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 
 from thermal_model.bench.columns import COLUMNS, Column, File
+from thermal_model.words.cells import csv_text
 
 
 def table_text(file: File, rows: Sequence[Mapping[str, object]] = (), columns: Sequence[str] | None = None) -> str:
@@ -19,11 +18,8 @@ def table_text(file: File, rows: Sequence[Mapping[str, object]] = (), columns: S
         Names of those that are written; all of them if left out.
     """
     chosen = [column for column in COLUMNS[file] if columns is None or column.name in columns]
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(column.heading for column in chosen)
-    writer.writerows([_cell(row.get(column.name)) for column in chosen] for row in rows)
-    return out.getvalue()
+    headings = [column.heading for column in chosen]
+    return csv_text([headings, *([_cell(row.get(column.name)) for column in chosen] for row in rows)])
 
 
 def _cell(value: object) -> str:
