@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 
 from geometries.container import Container, fittings_mass
 from geometries.design_file import load_container
@@ -16,10 +17,14 @@ from geometries.overrides import with_overrides, with_values
 from geometries.shapes import Profile
 from tests.benchmarks.fine_grid import paths_of
 from tests.published.fem_cases import FemCase, fem_cases
+from tests.published.formulas import rayleigh_number
 from tests.thermal_model.runs import heat_loss_coefficient, hold_time, scenario
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.stations import Crossing
+from thermal_model.physics.enclosed_layers import nusselt_layer_heated_below_hollands
+from thermal_model.physics.radiation import grey_heat_flux
 from thermal_model.scenario import Scenario
+from thermal_model.solver.laws import LAYER_HORIZONTAL
 
 CASES = {case.name.split("_")[0]: case for case in fem_cases()}
 HOT = {"start": "90 C", "room": "20 C"}
@@ -154,3 +159,23 @@ def test_a_thick_wall_around_a_short_neck_has_no_negative_part() -> None:
     for container in (cup, short):
         network = assemble(container, Scenario(), lanes=1)
         assert (network.capacities[1:] > 0.0).all()
+
+
+def test_a_deep_pocket_convects_as_a_level_layer_of_air() -> None:
+    """Hollands et al., J. Heat Transfer 98 (1976) 189, with air as CoolProp has it, and grey plates beside it."""
+    depth, below, above = 0.04, 330.0, 300.0
+    design = with_overrides(load_container("air_pocket_lid"), {"lid.layers.1.depth": "40 mm"})
+    net = assemble(design, scenario(**HOT))
+    group = next(group for group in net.phases[0].links.groups if group.law is LAYER_HORIZONTAL)
+    pockets = np.flatnonzero([net.names[start].startswith("lid_0") for start in group.start])
+    assert len(pockets)
+    for number in pockets:
+        parameters = dict(zip(group.law.parameters, group.parameters[:, number, 0], strict=True))
+        flux = group.law.flow(below, above, *parameters.values()) / parameters["area"]
+        radiative = grey_heat_flux(below, above, parameters["exchange_factor"])
+        mean = 0.5 * (below + above)
+        k, rho, cp, mu = (PropsSI(key, "T", mean, "P", 101325.0, "Air") for key in ("L", "D", "C", "V"))
+        rayleigh = rayleigh_number(below - above, depth, 1.0 / mean, mu / rho, k / (rho * cp))
+        nusselt = float(nusselt_layer_heated_below_hollands(rayleigh))
+        assert nusselt > 3.0
+        assert flux - radiative == pytest.approx(nusselt * k / depth * (below - above), rel=0.01)
