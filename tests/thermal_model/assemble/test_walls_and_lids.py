@@ -167,11 +167,12 @@ def test_a_deep_pocket_convects_as_a_level_layer_of_air() -> None:
     design = with_overrides(load_container("air_pocket_lid"), {"lid.layers.1.depth": "40 mm"})
     net = assemble(design, scenario(**HOT))
     group = next(group for group in net.phases[0].links.groups if group.law is LAYER_HORIZONTAL)
-    pockets = np.flatnonzero([net.names[start].startswith("lid_0") for start in group.start])
-    assert len(pockets)
+    area = group.parameters[group.law.parameters.index("area"), :, 0]
+    pockets = np.flatnonzero([net.names[start].startswith("lid_0") for start in group.start] & (area > 0.0))
+    assert len(pockets) > 3
     for number in pockets:
         parameters = dict(zip(group.law.parameters, group.parameters[:, number, 0], strict=True))
-        flux = group.law.flow(below, above, *parameters.values()) / parameters["area"]
+        flux = group.law.flow(below, above, *parameters.values()) / area[number]
         radiative = grey_heat_flux(below, above, parameters["exchange_factor"])
         mean = 0.5 * (below + above)
         k, rho, cp, mu = (PropsSI(key, "T", mean, "P", 101325.0, "Air") for key in ("L", "D", "C", "V"))
