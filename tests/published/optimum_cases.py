@@ -1,10 +1,12 @@
 """Problems of optimisation with known optima and fronts, as published.
 
-Hock and Schittkowski (1981), Test Examples for Nonlinear Programming Codes, problem 71; Michalewicz and Schoenauer
-(1996), Evolutionary Computation 4, problems G6 and G8 with their best known values; Kannan and Kramer (1994), J. Mech.
-Des. 116: a pressure vessel with two dimensions in steps of 1/16 in, best known 6059.714; Zitzler, Deb and Thiele
-(2000), Evolutionary Computation 8: ZDT1, ZDT2 and ZDT3; Binh and Korn (1997): two circles; Dixon and Szego (1978): the
-Branin function, 0.397887. All from memory; the fronts are recomputed from their closed forms.
+Hock and Schittkowski (1981), Test Examples for Nonlinear Programming Codes, problem 71, whose solution (1, 4.74299963,
+3.82114998, 1.37940829) is printed with the worked example of Ipopt, rdrr.io/cran/nloptr/src/inst/tinytest/test-hs071.R;
+a pressure vessel with two dimensions in steps of 1/16 in, whose least cost 6059.714335 Yang et al. (2013), Int. J.
+Bio-Inspired Computation 5(6), 329-335 (arXiv 1403.7793) prove. From memory: Michalewicz and Schoenauer (1996),
+Evolutionary Computation 4, problems G6 and G8 with their best known values; Zitzler, Deb and Thiele (2000),
+Evolutionary Computation 8: ZDT1, ZDT2 and ZDT3; Binh and Korn (1997): two circles; Dixon and Szego (1978): the Branin
+function, 0.397887. The fronts are recomputed from their closed forms.
 """
 
 from collections.abc import Callable

@@ -8,7 +8,7 @@ from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.overrides import with_overrides
 from thermal_model.assemble.lanes import Lanes
-from thermal_model.batch import Table, evaluate
+from thermal_model.batch import Table, evaluate, with_numbers
 from thermal_model.follow import follow
 from thermal_model.gradients import gradients, log_hold_time
 from thermal_model.prediction import drawn_runs, predict
@@ -159,3 +159,15 @@ def test_no_runs_have_no_outcomes() -> None:
     found = follow([], np.full((1, 0), 300.0))
     assert found.hold_times.shape == (1, 0)
     assert found.outcome.shape == (0,)
+
+
+def test_runs_of_a_family_may_end_before_and_after_an_opening() -> None:
+    container = load_container("slim_neck_double_seal")
+    scenario = Scenario(fill=5e-4, openings=(Opening(at=3600.0, duration=20.0),))
+    lanes = with_numbers(container, scenario, {"scenario.room": np.array([273.15, 293.15])})
+    alone, together = (
+        follow(Lanes(*lanes, count=2), [355.65], family=family).hold_times[0]
+        for family in (None, np.zeros(2, dtype=np.intp))
+    )
+    assert alone[0] < 3600.0 < alone[1]
+    assert together == pytest.approx(alone, rel=1e-4)

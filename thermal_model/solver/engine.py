@@ -187,7 +187,8 @@ class _Run:
         whole = whole.take_lanes(lanes) if len(lanes) < self.network.lane_count else whole
         links = phase.links.take_lanes(lanes) if len(lanes) < self.network.lane_count else phase.links
         end = np.minimum(phase.end, self.horizon)[lanes]
-        _LockStep(self, lanes, self.stepper(whole, links, self.tolerance), whole.room, end).run()
+        stepper = _of_lanes(self.stepper, lanes)(whole, links, self.tolerance)
+        _LockStep(self, lanes, stepper, whole.room, end).run()
 
     def _enter(self, phase: Phase, lanes: Indices) -> None:
         """Pour out, or refill, as the phase says; what leaves or enters takes its enthalpy along."""
@@ -217,6 +218,12 @@ class _Run:
             enthalpies=[s[1] for s in steps],
             slopes=[s[2] for s in steps],
         )
+
+
+def _of_lanes(make: MakeStepper, lanes: Indices) -> MakeStepper:
+    """Return what makes a stepper of some lanes: one that tells lanes apart has to know which are left."""
+    of_lanes: Callable[[Indices], MakeStepper] | None = getattr(make, "of_lanes", None)
+    return make if of_lanes is None else of_lanes(lanes)
 
 
 class _LockStep:

@@ -4,15 +4,18 @@ Bock, H. G. (1981), "Numerical treatment of inverse problems in chemical reactio
 Reaction Systems, Springer: "internal numerical differentiation". Cited from memory.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.solver.engine import MakeStepper
+from thermal_model.solver.network import LinkTable, Network
 from thermal_model.solver.scatter import Indices
-from thermal_model.solver.stepping import UNSOUND, Stepper
+from thermal_model.solver.stepping import UNSOUND, Stepper, Tolerance
 
 
-def shared_steps(make: MakeStepper, groups: Indices) -> MakeStepper:
+def shared_steps(make: MakeStepper, groups: Indices) -> "MakeShared":
     """Return what makes a stepper whose steps are as long as the lane in most need of its group allows.
 
     Parameters
@@ -22,7 +25,23 @@ def shared_steps(make: MakeStepper, groups: Indices) -> MakeStepper:
     groups : (n,) int array
         Number of each lane's group.
     """
-    return lambda network, links, tolerance: _SharedSteps(make(network, links, tolerance), groups)
+    return MakeShared(make, groups)
+
+
+@dataclass(frozen=True)
+class MakeShared:
+    """Makes steppers whose lanes share their steps by group."""
+
+    make: MakeStepper
+    groups: Indices
+
+    def __call__(self, network: Network, links: LinkTable, tolerance: Tolerance) -> "_SharedSteps":
+        """Make a stepper of all lanes."""
+        return _SharedSteps(self.make(network, links, tolerance), self.groups)
+
+    def of_lanes(self, lanes: Indices) -> "MakeShared":
+        """Return what makes a stepper of those lanes that are left."""
+        return MakeShared(self.make, self.groups[lanes])
 
 
 class _SharedSteps:
