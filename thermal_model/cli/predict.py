@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 from textwrap import fill
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -20,7 +20,6 @@ from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.prediction import Prediction
 from thermal_model.prediction import predict as predicted
-from thermal_model.report.prediction_plots import prediction_picture
 from thermal_model.report.results import curve_csv, json_text, prediction_document, write_json
 from thermal_model.report.summary import WIDTH, summary_text
 from thermal_model.words.numbers import Scale, scale_of
@@ -75,21 +74,32 @@ def predict(wanted: Asked) -> None:
         raise with_option_names(error) from None
     assumed = assumed_inputs(scenario, has_limit=bool(typed))
     scale = scale_of(*wanted.until, wanted.given.start, wanted.given.room)
+    if wanted.json or wanted.output is not None or wanted.picture.plot is not None:
+        _write_document(prediction, sorted(assumed), calibrated, wanted, scale)
+    _write_files(prediction, wanted)
+    if not wanted.json:
+        _show(prediction, assumed, calibrated, wanted, scale)
+
+
+def _write_document(
+    prediction: Prediction, assumed: list[str], calibrated: Calibrated | None, wanted: Asked, scale: Scale
+) -> None:
+    """Draw the picture, and write the result that holds it, to a file or as the answer."""
+    from thermal_model.report.prediction_plots import prediction_picture
+
     picture = prediction_picture(prediction, scale)
-    document = with_picture(_document(prediction, sorted(assumed), calibrated), picture)
-    wanted.picture.draw(picture)
-    _write_files(prediction, document, wanted)
-    _show(prediction, document, calibrated, wanted, scale)
-
-
-def _document(prediction: Prediction, assumed: list[str], calibrated: Calibrated | None) -> dict[str, Any]:
     document = prediction_document(prediction, assumed)
-    return document if calibrated is None else {**document, "calibration": calibrated.document()}
-
-
-def _write_files(prediction: Prediction, document: dict[str, Any], wanted: Asked) -> None:
+    if calibrated is not None:
+        document = {**document, "calibration": calibrated.document()}
+    document = with_picture(document, picture)
+    wanted.picture.draw(picture)
     if wanted.output is not None:
         write_json(wanted.output, document)
+    if wanted.json:
+        typer.echo(json_text(document), nl=False)
+
+
+def _write_files(prediction: Prediction, wanted: Asked) -> None:
     if wanted.csv is not None:
         write_text(wanted.csv, curve_csv(prediction))
     if wanted.drawing is not None:
@@ -101,16 +111,12 @@ def _write_files(prediction: Prediction, document: dict[str, Any], wanted: Asked
 
 def _show(
     prediction: Prediction,
-    document: dict[str, Any],
+    assumed: frozenset[str],
     calibrated: Calibrated | None,
     wanted: Asked,
     scale: Scale,
 ) -> None:
-    if wanted.json:
-        typer.echo(json_text(document), nl=False)
-        return
-
-    typer.echo(summary_text(prediction, frozenset(document["inputs"]["assumed"]), scale))
+    typer.echo(summary_text(prediction, assumed, scale))
     if calibrated is not None:
         typer.echo(f"\n{fill(calibrated.line(), WIDTH)}")
     if wanted.explain:
