@@ -29,6 +29,10 @@ SMALLER = 8
 """How many times smaller the sample is by which a search is corrected at first."""
 
 
+WITH_OPENINGS = 8
+"""How many times smaller a sample is where the lid is taken off: such a run takes thirty times as long."""
+
+
 @dataclass(frozen=True)
 class Promise:
     """What pieces that the search has never seen hold.
@@ -108,14 +112,21 @@ def corrected(
     """Return the ends once hold times count as a larger sample of pieces says they are."""
     if not space.pieces.count or not space.hold_names:
         return space, ends
-    for turn, count in enumerate((space.pieces.larger // SMALLER, space.pieces.larger)):
-        larger = space.pieces.anew(count, seed + 1000 + turn)
+    for turn, divisor in enumerate((SMALLER, 1)):
         middle = ends[len(ends) // 2].points
-        factors = {name: _factor(space, larger, middle, name) for name in space.hold_names}
+        samples = {name: _sample(space, name, divisor, seed + 1000 + turn) for name in space.hold_names}
+        factors = {name: _factor(space, larger, middle, name) for name, larger in samples.items()}
         space = record.turned_to(replace(space, factors=factors))
         better = gone_on(record, ends)
         ends = better if better[0].meets else ends
     return space, ends
+
+
+def _sample(space: DesignSpace, name: str, divisor: int, seed: int) -> Pieces:
+    """Return other pieces, of which one hold time is told better than by those of the search."""
+    scenario = space.questions[space.names.index(HOLD if name == SHARE else name)].scenario
+    count = space.pieces.larger // divisor // (WITH_OPENINGS if scenario.openings else 1)
+    return space.pieces.anew(max(count, space.pieces.count), seed)
 
 
 def _factor(space: DesignSpace, larger: Pieces, points: Candidates, name: str) -> float:
@@ -154,9 +165,9 @@ def promises(space: DesignSpace, end: Refined, seed: int) -> tuple[Promise, ...]
     """Try what is promised on pieces that the search has not seen."""
     if not space.pieces.count:
         return ()
-    fresh = replace(space, pieces=space.pieces.anew(space.pieces.larger, seed + 5000))
     kept = []
     for name in space.hold_names:
+        fresh = replace(space, pieces=_sample(space, name, 1, seed + 5000))
         counted = _counted(space, end.points, name)
         promised, wanted = (space.pieces.wanted, counted) if name == SHARE else (counted, space.pieces.share)
         times = _piece_times(fresh, end.points, name)[0] * fresh.pieces.stretch
