@@ -205,7 +205,7 @@ def engine_times(drawn: DrawnContainer, states: Sequence[AskedState], expected: 
 FINE_DIGITS, COARSE_DIGITS = 32767, 127
 """Largest whole numbers of two bytes and of one."""
 
-COARSE_BELOW = 0.03
+COARSE_BELOW = 0.2
 """Shapes that change u over the weight of its time by less are kept in one byte a number. [-]"""
 
 
