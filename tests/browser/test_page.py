@@ -55,6 +55,17 @@ def test_it_fits_and_has_nothing_serious_against_it(opened: Any, width: int, sch
     assert page.locator("svg[role=img]").count() > 6
 
 
+def test_no_table_is_wider_than_a_narrow_screen(opened: Any) -> None:
+    """Each row is a list there, every cell beside its heading; the table stays one for a screen reader."""
+    page = opened(width=360)
+    page.evaluate("for (const one of document.querySelectorAll('details')) one.open = true")
+    wide = "[...document.querySelectorAll('.wide')].filter(one => one.scrollWidth > one.clientWidth).length"
+    assert page.evaluate(wide) == 0
+    cell = page.locator("#holds td").first
+    assert cell.evaluate("one => getComputedStyle(one, '::before').content") == '"holds for"'
+    assert page.get_by_role("table").count() == page.locator("table").count()
+
+
 def test_print_holds_every_table(opened: Any, path: Path, tmp_path: Path) -> None:
     page = opened()
     page.emulate_media(media="print")
