@@ -1,13 +1,17 @@
 """How far hold times of random designs lie from the reference: the engine's error, no more and no less.
 
-Run as `python -m tests.benchmarks.engine_accuracy [designs] [judged by SciPy]`. Every design of the catalogue has all
-its dimensions and materials' data moved at random; what makes no container is drawn again. A third is filled hot, a
+Run as `python -m tests.benchmarks.engine_accuracy [designs] [judged by SciPy]`, or with `--quick [designs]` for the
+coarser engine of searches against the engine as it is by default, and what each costs.
+
+Every design of the catalogue has all its dimensions and materials' data moved at random; what
+makes no container is drawn again. A third is filled hot, a
 third cold, a third with ice. The reference solver at 1e-10 takes half a minute a design: so each design is held to the
 engine at a thousandth of its tolerance, and that, on some designs, to the reference solver.
 """
 
 import sys
 from dataclasses import dataclass
+from time import process_time
 
 import numpy as np
 
@@ -24,7 +28,7 @@ from thermal_model.scenario import Scenario
 from thermal_model.solver.compiled.stepper import CompiledStepper
 from thermal_model.solver.engine import Outcome
 from thermal_model.solver.reference import solve_reference
-from thermal_model.solver.stepping import Tolerance
+from thermal_model.solver.stepping import SCREENING, Tolerance
 
 TIGHT = Tolerance(5e-8, 5e-6)
 SPREAD = 0.3
@@ -106,8 +110,36 @@ def reference(batch: Batch, row: int) -> float:
     return float(solve_reference(net, limits[:, 0], near, relative_tolerance=1e-10).crossing_times[0])
 
 
+def quick_against_default(designs: int) -> None:
+    """Print how far the coarser engine lies off, and processor times from one run."""
+    rows: list[tuple[float, float, float, str, str]] = []
+    everything, spent, lost = batches(designs), np.zeros(2), 0
+    hold_times(everything[0], SCREENING)  # compiles, or loads what is compiled
+    for batch in everything:
+        began = process_time()
+        sharp, _ = hold_times(batch, Tolerance())
+        middle = process_time()
+        quick, _ = hold_times(batch, SCREENING)
+        spent += middle - began, process_time() - middle
+        lost += int((np.isfinite(sharp) != np.isfinite(quick)).sum())
+        for time, exact in zip(quick, sharp, strict=True):
+            if np.isfinite(exact) and np.isfinite(time):
+                off = abs(time - exact)
+                rows.append((min(off / 10.0, 1e3 * off / exact), off, off / exact, batch.design, batch.condition))
+    worst, median = max(rows), float(np.median([row[0] for row in rows]))
+    each = 1e3 * spent / len(rows)
+    print(f"{len(rows)} designs, quick against default; {lost} reach their limit in one alone")
+    print(
+        f"worst {worst[0]:.2f} ({worst[1]:.1f} s, {100 * worst[2]:.3f} %, {worst[3]}, {worst[4]}); median {median:.3f}"
+    )
+    print(f"processor {each[0]:.3f} and {each[1]:.3f} ms a design, assembly included: {each[0] / each[1]:.2f} times")
+
+
 def main() -> None:
     """Print the largest differences."""
+    if "--quick" in sys.argv:
+        quick_against_default(int(sys.argv[2]) if len(sys.argv) > 2 else 10_000)
+        return
     designs = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
     judged = int(sys.argv[2]) if len(sys.argv) > 2 else 6
     rows: list[tuple[float, float, str, str]] = []

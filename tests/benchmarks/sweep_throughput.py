@@ -41,16 +41,16 @@ VARIED = [
 ]
 
 
-def sweep_of(designs: int) -> Sweep:
+def sweep_of(designs: int, *, is_quick: bool = False) -> Sweep:
     """A Sobol' sequence over five numbers."""
     container, scenario = load_container(DESIGN), Scenario()
     axes = tuple(read_axes(VARIED, container, scenario, "--vary"))
-    return Sweep(container, scenario, (LIMIT,), planned(axes, Sampling.SOBOL, designs, 1))
+    return Sweep(container, scenario, (LIMIT,), planned(axes, Sampling.SOBOL, designs, 1), is_quick=is_quick)
 
 
-def measured(designs: int, count: int) -> dict[str, float]:
+def measured(designs: int, count: int, *, is_quick: bool) -> dict[str, float]:
     """Compute and write a sweep in so many threads; seconds of wall and processor, megabytes of memory."""
-    sweep = sweep_of(designs)
+    sweep = sweep_of(designs, is_quick=is_quick)
     sweep.block(0, 8)  # compiles, or loads what is compiled
     importlib.import_module("pyarrow.parquet")
     with tempfile.TemporaryDirectory() as folder:
@@ -66,21 +66,22 @@ def measured(designs: int, count: int) -> dict[str, float]:
     return computed | {"write_s": time.process_time() - began, "possible": summary.valid, "peak_MB": peak}
 
 
-def in_a_process(designs: int, count: int) -> dict[str, float]:
+def in_a_process(designs: int, count: int, *, is_quick: bool = False) -> dict[str, float]:
     """Run in a fresh process, so that its memory is its own."""
     arguments = [sys.executable, "-m", "tests.benchmarks.sweep_throughput", str(designs), "--threads", str(count)]
+    arguments += ["--quick"] if is_quick else []
     done = subprocess.run(arguments, check=True, capture_output=True, text=True)
     found: dict[str, float] = json.loads(done.stdout)
     return found
 
 
-def print_growth(sizes: list[int]) -> None:
+def print_growth(sizes: list[int], *, is_quick: bool) -> None:
     print(f"{DESIGN}, five numbers varied, until {LIMIT - 273.15:g} C, Sobol' sequence, Parquet, {cores()} threads")
     headings = ("designs", "possible", "processor [ms]", "ratio", "wall [ms]", "writing [ms]", "peak [MB]")
     print("{:>9s} {:>9s} {:>15s} {:>6s} {:>10s} {:>13s} {:>10s}   per design".format(*headings))
     first = None
     for designs in sizes:
-        found = in_a_process(designs, cores())
+        found = in_a_process(designs, cores(), is_quick=is_quick)
         each = {key: 1e3 * found[key] / designs for key in ("processor_s", "wall_s", "write_s")}
         first = first or each["processor_s"]
         row = f"{designs:9d} {found['possible']:9.0f} {each['processor_s']:15.3f} {each['processor_s'] / first:6.2f}"
@@ -100,12 +101,13 @@ def main() -> int:
     parser = argparse.ArgumentParser(description="what a sweep costs as it grows")
     parser.add_argument("designs", nargs="*", type=int)
     parser.add_argument("--gain", type=int, metavar="N")
+    parser.add_argument("--quick", action="store_true", help="with the coarser engine")
     parser.add_argument("--threads", type=int, help=argparse.SUPPRESS)
     given = parser.parse_args()
     if given.threads:
-        print(json.dumps(measured(given.designs[0], given.threads)))
+        print(json.dumps(measured(given.designs[0], given.threads, is_quick=given.quick)))
         return 0
-    print_growth(given.designs or [1000, 4000])
+    print_growth(given.designs or [1000, 4000], is_quick=given.quick)
     if given.gain:
         print_gain(given.gain)
     return 0

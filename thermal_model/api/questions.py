@@ -121,6 +121,7 @@ def sweep(
     calibrated_as: str | None = None,
     paths: bool | None = None,
     draws: int = 0,
+    quick: bool = False,
     correlations: Correlations = None,
     threads: int | None = None,
     progress: Callable[[int], None] | None = None,
@@ -144,6 +145,8 @@ def sweep(
         Whether the heat loss coefficient of every design and its paths are computed; left out: up to 10 000 designs.
     draws : int
         Containers drawn for an interval of every hold time; 0: no interval.
+    quick : bool
+        Hold times within 0.1 % or 10 s, in about half the time.
     correlations : mapping of str to callable, optional
         As `predict`; this thread alone then computes.
     threads : int, optional
@@ -187,6 +190,7 @@ def sweep(
         wants_paths=plan.count <= PATHS_UNASKED if paths is None else paths,
         draws=draws,
         belief=question.belief,
+        is_quick=quick,
     )
     with in_place(correlations):
         check_size(found)

@@ -83,6 +83,7 @@ def summary_text(
         _table(sweep, journal, scale) if sweep.plan.count <= MOST_ROWS else "",
         *(_extremes_lines(sweep, k, found, scale) for k, found in enumerate(summary.extremes)),
         _outcome_lines(sweep, summary),
+        "Computed with --quick: hold times within 0.1 % or 10 s." if sweep.is_quick else "",
         caution_lines(nominal),
     ]
     return "\n\n".join(block for block in blocks if block)

@@ -23,7 +23,7 @@ from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome
 from thermal_model.solver.steppers import WORTH_COMPILING, is_kept, stepper_of_study
-from thermal_model.solver.stepping import PlainStepper
+from thermal_model.solver.stepping import SCREENING, PlainStepper, Tolerance
 from thermal_model.study.axes import Axis
 from thermal_model.study.crew import Crew, Part
 from thermal_model.study.journal import Journal, Results
@@ -50,6 +50,9 @@ _YEAR = 365.25 * 86400.0
 _TRIAL = 64
 """Designs computed to learn how fast this machine is."""
 
+QUICK = "quick: hold times within 0.1 % or 10 s"
+"""Stands in the header of what the coarser engine computed."""
+
 Progress = Callable[[int], None]
 
 
@@ -74,6 +77,8 @@ class Sweep:
         Containers drawn for an interval of every hold time; 0: none.
     belief : Belief, optional
         What readings leave unknown, for the draws; left out, the priors.
+    is_quick : bool
+        Whether the coarser engine computes it, as `QUICK` says.
     """
 
     container: Container
@@ -85,6 +90,7 @@ class Sweep:
     wants_paths: bool = False
     draws: int = 0
     belief: Belief | None = None
+    is_quick: bool = False
 
     def inputs(self) -> dict[str, Any]:
         """Return all that decides the results, as a JSON object."""
@@ -108,7 +114,14 @@ class Sweep:
             more["interval_draws"] = self.draws
             if self.belief is not None:
                 more["belief"] = hashlib.sha256(pickle.dumps(self.belief)).hexdigest()
+        if self.is_quick:
+            more["accuracy"] = QUICK
         return more
+
+    @property
+    def tolerance(self) -> Tolerance:
+        """Of the engine."""
+        return SCREENING if self.is_quick else Tolerance()
 
     @property
     def question(self) -> Question:
@@ -152,7 +165,9 @@ class Sweep:
         found = {PATHS_OF: heat_paths(self.question, table, self.limits)} if self.wants_paths else {}
         if self.draws:
             sample = self.question.sample(self.draws, self.plan.seed)
-            low, high = intervals(self.question, table, self.limits, sample, stepper_of_study(self.runs))
+            low, high = intervals(
+                self.question, table, self.limits, sample, stepper_of_study(self.runs), self.tolerance
+            )
             found |= {LOW: low, HIGH: high}
         return found
 
@@ -168,6 +183,7 @@ class Sweep:
             self.limits,
             horizon=self.horizon,
             unknowns=self.unknowns,
+            tolerance=self.tolerance,
             stepper=stepper_of_study(self.runs),
             progress=None if progress is None else _counted(progress, stop - start),
         )

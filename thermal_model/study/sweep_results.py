@@ -76,7 +76,8 @@ def read_sweep(path: Path) -> tuple[Sweep, Results, Scale]:
         axes = [axis_of(name, document, container, scenario) for name, document in inputs["vary"].items()]
         plan = Plan(tuple(axes), Sampling(inputs["sampling"]), int(inputs["designs"]), int(inputs["seed"]))
         unknowns = Unknowns(**inputs["unknowns"])
-        sweep = Sweep(container, scenario, tuple(inputs["until_K"]), plan, float(inputs["horizon_s"]), unknowns)
+        horizon, is_quick = float(inputs["horizon_s"]), "accuracy" in inputs
+        sweep = Sweep(container, scenario, tuple(inputs["until_K"]), plan, horizon, unknowns, is_quick=is_quick)
         scale = Scale(facts.get("scale", Scale.CELSIUS.value))
     except (KeyError, ValueError, TypeError, AttributeError) as error:
         raise _damaged(path, f"{error}") from None

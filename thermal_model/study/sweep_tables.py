@@ -16,6 +16,7 @@ from thermal_model.prediction import rest_of_lanes
 from thermal_model.solver.engine import MakeStepper, Outcome
 from thermal_model.solver.network import PATHS
 from thermal_model.solver.scatter import Indices
+from thermal_model.solver.stepping import Tolerance
 from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question
 from thermal_model.study.screen import quantiles
@@ -52,7 +53,12 @@ def heat_paths(question: Question, table: Table, limits: Sequence[float]) -> Arr
 
 
 def intervals(
-    question: Question, table: Table, limits: Sequence[float], sample: Sample, stepper: MakeStepper
+    question: Question,
+    table: Table,
+    limits: Sequence[float],
+    sample: Sample,
+    stepper: MakeStepper,
+    tolerance: Tolerance,
 ) -> tuple[Array, Array]:
     """Return what nine in ten of the drawn containers of every row lie between, low and high, (m, n) each. [s]
 
@@ -70,7 +76,7 @@ def intervals(
                 runs = _drawn(asked, own, len(some), sample)
             except InputError:
                 continue  # these kinds make no container, or have no such number
-            found = follow(runs, limits, horizon=question.horizon, stepper=stepper)
+            found = follow(runs, limits, horizon=question.horizon, stepper=stepper, tolerance=tolerance)
             never = (found.outcome == Outcome.NOT_REACHED) & np.isnan(found.hold_times)
             times = np.where(never, np.inf, found.hold_times)
             times = times.reshape(len(limits), len(some), draws) * sample.stretch[1:]

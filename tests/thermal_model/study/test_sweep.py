@@ -676,3 +676,14 @@ def test_a_sample_has_no_slices() -> None:
     plan = cup_sweep("body.inside_depth=80..90 mm", sampling=Sampling.SOBOL, count=4).plan
     with pytest.raises(InputError, match="--across: cuts a grid of every combination; this is 'sobol'"):
         slice_of(plan, "inside_depth", None, None, {})
+
+
+def test_a_quick_sweep_keeps_to_its_promise_and_says_what_it_is(tmp_path: Path) -> None:
+    sharp = cup_sweep("body.inside_depth=80..120 mm:5")
+    quick = replace(sharp, is_quick=True)
+    exact, found = whole(finished(sharp, tmp_path / "a")).hold_times, whole(finished(quick, tmp_path / "b")).hold_times
+    assert (np.abs(found - exact) < np.maximum(10.0, 1e-3 * exact)).all()
+    assert not np.array_equal(found, exact)
+    assert quick.block(3, 4).hold_times[0, 0] == found[0, 3]
+    assert quick.inputs()["accuracy"] == module.QUICK
+    assert "accuracy" not in sharp.inputs()
