@@ -7,7 +7,6 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from thermal_model.cli.main import app
-from thermal_model.solver import steppers
 
 Command = Callable[..., Result]
 
@@ -18,12 +17,6 @@ def holdtime(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Command:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "100")
     return run
-
-
-@pytest.fixture
-def compiled(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Step every batch with the compiled kernel: a process that began before one was kept never asks again."""
-    monkeypatch.setattr(steppers, "_loaded", [True])
 
 
 def run(*arguments: object) -> Result:

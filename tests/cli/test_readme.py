@@ -42,7 +42,6 @@ def test_output_in_the_readme_is_that_of_the_command(holdtime: Command) -> None:
     assert agree(shown, printed[: len(shown)])
 
 
-@pytest.mark.usefixtures("compiled")
 def test_commands_of_the_readme_run(holdtime: Command) -> None:
     assert len(commands()) >= 6
     for line in commands():

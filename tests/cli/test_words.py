@@ -130,7 +130,6 @@ def found_in(text: str) -> list[str]:
 
 
 @pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
-@pytest.mark.usefixtures("compiled")
 def test_what_a_tester_reads(
     folder: Path, monkeypatch: pytest.MonkeyPatch, drawn: list[str], command: tuple[str, ...]
 ) -> None:
