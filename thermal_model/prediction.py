@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container
@@ -14,6 +15,7 @@ from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.checks import run_problems
 from thermal_model.assemble.contents import filling_problems
+from thermal_model.assemble.lanes import Lanes, joined_alike
 from thermal_model.follow import DEFAULT_HORIZON, Followed, follow
 from thermal_model.physics.validity import broken_ranges, nothing_told
 from thermal_model.scenario import Scenario, contents_kind
@@ -268,12 +270,22 @@ def drawn_runs(
 
 def sample_times(
     samples: Sequence[Sample],
-    limit: float,
+    limits: ArrayLike,
     *,
     horizon: float = DEFAULT_HORIZON,
     progress: Callable[[float], None] | None = None,
 ) -> tuple[Array, dict[int, InputError]]:
-    """Return the hold times of several samples of one size, and why the best guess of some has none.
+    """Return the hold times of r samples of n runs each, and why the best guess of some has none.
+
+    Parameters
+    ----------
+    samples : sequence of Sample
+    limits : float or (r,) array
+        [K]
+    horizon : float
+        [s]
+    progress : callable, optional
+        Called with the share of the work done.
 
     Returns
     -------
@@ -282,7 +294,8 @@ def sample_times(
     dict of int to InputError
         By number of the sample.
     """
-    found = follow([sample.runs for sample in samples], [limit], horizon=horizon, progress=progress)
+    each = np.repeat(np.broadcast_to(np.asarray(limits, dtype=float), len(samples)), [s.runs.count for s in samples])
+    found = follow([sample.runs for sample in samples], each[None], horizon=horizon, progress=progress)
     times = np.where(found.outcome == Outcome.NOT_REACHED, np.inf, found.hold_times[0])
     times = times.reshape(len(samples), -1) * np.stack([sample.stretch for sample in samples])
     failed = np.flatnonzero(np.isnan(times[:, 0])).tolist()
@@ -439,7 +452,33 @@ def rest_at_reference(
     return float(reference[0]), float(own.sum()), dict(zip(PATHS, own.tolist(), strict=True)), tuple(outside)
 
 
-def rest_of_lanes(network: Network, start: Array, limits: Sequence[float]) -> tuple[Array, Array]:
+def split_of_runs(parts: Sequence[Lanes], limits: ArrayLike) -> Array:
+    """Return the split of the heat loss coefficient over PATHS, as `heat_paths`, of runs that can be.
+
+    Parameters
+    ----------
+    parts : sequence of Lanes
+        n runs in all, one after the other.
+    limits : (m,) or (m, n) array
+        [K]
+
+    Returns
+    -------
+    (len(PATHS), n) array
+        [W K-1]
+    """
+    count = sum(part.count for part in parts)
+    marks = np.asarray(limits, dtype=float)
+    marks = np.broadcast_to(marks if marks.ndim == 2 else marks[:, None], (len(marks), count))
+    split = np.empty((len(PATHS), count))
+    for places, lanes in joined_alike(parts):
+        network = assemble(lanes.container, lanes.scenario, lanes.unknowns, lanes=lanes.count)
+        start = np.broadcast_to(np.asarray(lanes.scenario.start, dtype=float), (lanes.count,))
+        split[:, places] = rest_of_lanes(network, start, marks[:, places])[1]
+    return split
+
+
+def rest_of_lanes(network: Network, start: Array, limits: ArrayLike) -> tuple[Array, Array]:
     """Return what `heat_paths` does for every lane.
 
     Parameters
@@ -448,7 +487,7 @@ def rest_of_lanes(network: Network, start: Array, limits: Sequence[float]) -> tu
         Of n lanes.
     start : (n,) array
         Temperature that the contents start at. [K]
-    limits : sequence of float
+    limits : (m,) or (m, n) array
         [K]
 
     Returns
@@ -458,8 +497,11 @@ def rest_of_lanes(network: Network, start: Array, limits: Sequence[float]) -> tu
     split : (len(PATHS), n) array
         [W K-1]
     """
-    marks = np.array([float(limit) for limit in limits])
-    extreme = marks[np.argmax(np.abs(marks[:, None] - start), axis=0)]
+    marks = np.asarray(limits, dtype=float)
+    marks = marks if marks.ndim == 2 else marks[:, None]
+    extreme = np.take_along_axis(
+        np.broadcast_to(marks, (len(marks), len(start))), np.argmax(np.abs(marks - start), axis=0)[None], axis=0
+    )[0]
     room = network.room.at(np.zeros(network.lane_count))
     reference = 0.5 * (start + extreme)
     reference = np.where(np.abs(reference - room) < 1.0, start, reference)

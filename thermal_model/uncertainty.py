@@ -7,6 +7,7 @@ batch of lanes, so that an interval costs one call of the engine.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from statistics import NormalDist
 from typing import Any
 
 import numpy as np
@@ -348,10 +349,9 @@ def _latin_normals(generator: np.random.Generator, draws: int) -> Array:
     """Return standard normal numbers, one from each of as many equally likely slices, in random order."""
     if draws == 0:
         return np.empty(0)
-    from scipy.special import ndtri
-
     slices = generator.permutation(draws)
-    return ndtri((slices + generator.random(draws)) / draws)
+    shares = (slices + generator.random(draws)) / draws
+    return np.fromiter(map(NormalDist().inv_cdf, shares.tolist()), dtype=float, count=draws)
 
 
 def perturbed_runs(container: Container, scenario: Scenario, values: dict[str, Array], count: int) -> Lanes:

@@ -9,7 +9,7 @@ from geometries.container import Container
 from thermal_model.bench.calibration.fit import Fit, fit
 from thermal_model.bench.calibration.posterior import belief
 from thermal_model.bench.records import Bench
-from thermal_model.judge.compare import Entry, Ranking, rank
+from thermal_model.judge.compare import Entry, Ranking, rank_each
 from thermal_model.scenario import Scenario
 
 
@@ -71,10 +71,10 @@ def make(bench: Bench, recipe: Recipe, progress: Callable[[float], None] | None 
     found = fit(bench, progress=lambda share: tell(0.6 * share))
     on_bench = {run.container for run in bench.runs}
     entries = [_entry(name, container, found, on_bench) for name, container in sorted(bench.containers.items())]
-    rankings = {}
-    for place, (name, wanted) in enumerate(recipe.lists.items()):
-        rankings[name] = rank(entries, wanted.scenario, wanted.limit, draws=recipe.draws, seed=recipe.seed)
-        tell(0.6 + 0.4 * (place + 1) / len(recipe.lists))
+    conditions = {name: (wanted.scenario, wanted.limit) for name, wanted in recipe.lists.items()}
+    rankings = rank_each(
+        entries, conditions, draws=recipe.draws, seed=recipe.seed, progress=lambda share: tell(0.6 + 0.4 * share)
+    )
     return Made(found, rankings)
 
 

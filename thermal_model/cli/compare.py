@@ -36,7 +36,7 @@ from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 from thermal_model.cli.settings import assignment, read_design
 from thermal_model.judge.beside_model import BesideModel, runs_beside_model
-from thermal_model.judge.compare import Entry, Ranking, rank
+from thermal_model.judge.compare import Entry, Ranking, rank_each
 from thermal_model.prediction import predict
 from thermal_model.report.compare_plots import ranking_picture
 from thermal_model.report.compare_text import (
@@ -133,13 +133,9 @@ class _Asked:
 def _run(given: ScenarioOptions, wanted: _Wanted) -> None:
     asked = _read(given, wanted)
     conditions = lists_of(asked.scenario, asked.limit, asked.cold)
-    rankings: dict[str, Ranking] = {}
     try:
-        for title, (scenario, limit) in conditions.items():
-            with progress_bar(f"comparing, {title}") as show:
-                rankings[title] = rank(
-                    asked.entries, scenario, limit, draws=wanted.sample, seed=wanted.seed, progress=show
-                )
+        with progress_bar("comparing") as show:
+            rankings = rank_each(asked.entries, conditions, draws=wanted.sample, seed=wanted.seed, progress=show)
     except InputError as error:
         raise with_option_names(error) from None
     _write(rankings, _beside_model(asked, wanted), asked, wanted)

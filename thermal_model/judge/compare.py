@@ -1,22 +1,22 @@
 """Containers ranked under common conditions, how surely each beats the next, and tiers that can't be told apart."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import chain, islice, pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geometries.container import Container, closed_capacity
 from geometries.display import Displayed, Listing
 from geometries.errors import InputError
 from geometries.numeric import Array
-from thermal_model.assemble.build import assemble
 from thermal_model.assemble.contents import filled_volume
 from thermal_model.follow import DEFAULT_HORIZON
-from thermal_model.prediction import check_fill, check_limits, heat_paths, sample_times
+from thermal_model.prediction import check_fill, check_limits, sample_times, split_of_runs
 from thermal_model.scenario import Scenario
 from thermal_model.solver.network import PATHS
-from thermal_model.uncertainty import INTERVAL, Belief, draw_sample
+from thermal_model.uncertainty import INTERVAL, Belief, Sample, draw_sample
 from thermal_model.words.numbers import Scale, duration_text
 
 CLEAR = 0.975
@@ -147,16 +147,29 @@ def rank(
     horizon: float = DEFAULT_HORIZON,
     progress: Callable[[float], None] | None = None,
 ) -> Ranking:
-    """Rank containers under one scenario; the order in which they are given does not matter.
+    """Rank containers under one scenario, as `rank_each` does under several."""
+    conditions = {"": (scenario, limit)}
+    return rank_each(entries, conditions, draws=draws, seed=seed, horizon=horizon, progress=progress)[""]
+
+
+def rank_each(
+    entries: Sequence[Entry],
+    conditions: Mapping[str, tuple[Scenario, float]],
+    *,
+    draws: int,
+    seed: int = 1,
+    horizon: float = DEFAULT_HORIZON,
+    progress: Callable[[float], None] | None = None,
+) -> dict[str, Ranking]:
+    """Rank containers under each of several conditions; the order in which they are given does not matter.
 
     Parameters
     ----------
     entries : sequence of Entry
         Names differ. What is common to all is drawn alike for all, what is a container's own for each apart.
-    scenario : Scenario
-        A container that does not hold its fill is left out; without a fill each is filled to its own lid.
-    limit : float
-        [K]
+    conditions : mapping of str to (Scenario, float)
+        Scenario and limit [K] of each ranking, by its name. A container that does not hold its fill is left out;
+        without a fill each is filled to its own lid.
     draws, seed : int
     horizon : float
         Times beyond count as the same. [s]
@@ -166,23 +179,49 @@ def rank(
     Raises
     ------
     InputError
-        If the limit can't be reached by any container, or none takes part.
+        If a limit can't be reached by any container, or none takes part.
     """
-    fitting, left_out = _fitting(sorted(entries, key=lambda entry: entry.name), scenario, limit)
+    in_order = sorted(entries, key=lambda entry: entry.name)
+    fields = [_Field(*_fitting(in_order, *asked), *asked) for asked in conditions.values()]
     samples = [
-        draw_sample(entry.container, scenario, draws, seed, belief=entry.belief, own=entry.name) for entry in fitting
+        [draw_sample(e.container, field.scenario, draws, seed, belief=e.belief, own=e.name) for e in field.fitting]
+        for field in fields
     ]
-    times, failures = sample_times(samples, limit, horizon=horizon, progress=progress)
-    left_out |= {fitting[k].name: str(error) for k, error in failures.items()}
-    if len(failures) == len(fitting):
-        raise next(iter(failures.values()))
-    standings = [
-        Standing(entry, _fill(entry, scenario), lanes, 0, np.nan, path_shares(entry, scenario, limit))
-        for entry, lanes in zip(fitting, times, strict=True)
-        if not np.isnan(lanes[0])
-    ]
-    standings.sort(key=lambda standing: (-standing.centre, -standing.nominal, standing.entry.name))
-    return Ranking(scenario, limit, _in_tiers(standings), left_out, draws, seed)
+    limits = [field.limit for field in fields for _ in field.fitting]
+    times, failures = sample_times([*chain(*samples)], limits, horizon=horizon, progress=progress)
+    shares = iter(_path_shares([*chain(*samples)], limits, ~np.isnan(times[:, 0])))
+    rankings, first = {}, 0
+    for name, field in zip(conditions, fields, strict=True):
+        last = first + len(field.fitting)
+        failed = {k - first: error for k, error in failures.items() if first <= k < last}
+        standings = field.standings(times[first:last], failed, [*islice(shares, last - first)])
+        left_out = field.left_out | {field.fitting[k].name: str(error) for k, error in failed.items()}
+        rankings[name] = Ranking(field.scenario, field.limit, _in_tiers(standings), left_out, draws, seed)
+        first = last
+    return rankings
+
+
+@dataclass(frozen=True)
+class _Field:
+    """Who takes part under one scenario, who does not and why, and the limit [K]."""
+
+    fitting: list[Entry]
+    left_out: dict[str, str]
+    scenario: Scenario
+    limit: float
+
+    def standings(
+        self, times: Array, failures: Mapping[int, InputError], shares: Sequence[dict[str, float]]
+    ) -> list[Standing]:
+        """Return those whose best guess could be computed, the best first, without tiers."""
+        if len(failures) == len(self.fitting):
+            raise next(iter(failures.values()))
+        found = [
+            Standing(entry, float(filled_volume(entry.container, self.scenario)), lanes, 0, np.nan, paths)
+            for entry, lanes, paths in zip(self.fitting, times, shares, strict=True)
+            if not np.isnan(lanes[0])
+        ]
+        return sorted(found, key=lambda standing: (-standing.centre, -standing.nominal, standing.entry.name))
 
 
 def _fitting(entries: Sequence[Entry], scenario: Scenario, limit: float) -> tuple[list[Entry], dict[str, str]]:
@@ -208,16 +247,17 @@ def _fitting(entries: Sequence[Entry], scenario: Scenario, limit: float) -> tupl
     return fitting, left_out
 
 
-def _fill(entry: Entry, scenario: Scenario) -> float:
-    return float(filled_volume(entry.container, scenario))
-
-
-def path_shares(entry: Entry, scenario: Scenario, limit: float) -> dict[str, float]:
-    """Return the share of the heat that takes each path halfway to the limit, at the best guess."""
-    sample = draw_sample(entry.container, scenario, 0, 1, belief=entry.belief)
-    network = assemble(sample.container, sample.scenario, sample.unknowns, lanes=1)
-    _, total, paths = heat_paths(network, scenario, [limit])
-    return {path: paths[path] / total for path in PATHS}
+def _path_shares(
+    samples: Sequence[Sample], limits: Sequence[float], is_good: NDArray[np.bool_]
+) -> list[dict[str, float]]:
+    """Return the share of the heat that takes each path halfway to the limit, at each best guess that is good."""
+    good = np.flatnonzero(is_good)
+    best = [samples[k].runs.take(np.zeros(1, dtype=np.intp)) for k in good.tolist()]
+    found: list[dict[str, float]] = [{} for _ in samples]
+    split = split_of_runs(best, np.asarray(limits)[None, good])
+    for k, own in zip(good.tolist(), (split / split.sum(axis=0)).T.tolist(), strict=True):
+        found[k] = dict(zip(PATHS, own, strict=True))
+    return found
 
 
 def chance_of_longer(first: Array, second: Array) -> float:

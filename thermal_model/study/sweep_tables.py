@@ -7,12 +7,11 @@ import numpy as np
 
 from geometries.errors import InputError
 from geometries.numeric import Array
-from thermal_model.assemble.build import assemble
 from thermal_model.assemble.checks import is_possible
-from thermal_model.assemble.lanes import Lanes, joined_alike
+from thermal_model.assemble.lanes import Lanes
 from thermal_model.batch import Table, lots, with_kinds, with_numbers
 from thermal_model.follow import LANES_AT_ONCE, follow
-from thermal_model.prediction import rest_of_lanes
+from thermal_model.prediction import split_of_runs
 from thermal_model.solver.engine import MakeStepper, Outcome
 from thermal_model.solver.network import PATHS
 from thermal_model.solver.scatter import Indices
@@ -45,10 +44,7 @@ def heat_paths(question: Question, table: Table, limits: Sequence[float]) -> Arr
         if lot.runs is None:
             continue
         good = np.flatnonzero(is_possible(lot.runs))
-        for kept, lanes in joined_alike([lot.runs.take(good)] if len(good) else []):
-            network = assemble(lanes.container, lanes.scenario, lanes.unknowns, lanes=lanes.count)
-            start = np.broadcast_to(np.asarray(lanes.scenario.start, dtype=float), (lanes.count,))
-            found[:, lot.rows[good[kept]]] = rest_of_lanes(network, start, limits)[1]
+        found[:, lot.rows[good]] = split_of_runs([lot.runs.take(good)] if len(good) else [], limits)
     return found
 
 

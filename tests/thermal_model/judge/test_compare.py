@@ -11,7 +11,7 @@ from geometries.errors import InputError
 from geometries.numeric import Array
 from tests.thermal_model.runs import scenario
 from thermal_model.judge import compare
-from thermal_model.judge.compare import CLEAR, Entry, Ranking, by_capacity, chance_of_longer, moves, rank
+from thermal_model.judge.compare import CLEAR, Entry, Ranking, by_capacity, chance_of_longer, moves, rank, rank_each
 from thermal_model.report.compare_text import ranking_text
 from thermal_model.uncertainty import Belief
 from thermal_model.words.numbers import Scale
@@ -29,7 +29,7 @@ def drawn_times(monkeypatch: pytest.MonkeyPatch, times: dict[str, Array]) -> Ran
     """A ranking of made-up draws; the container itself does not matter."""
     cup = CUPS[0].container
     entries = [Entry(name, cup) for name in times]
-    monkeypatch.setattr(compare, "path_shares", lambda *_: {})
+    monkeypatch.setattr(compare, "_path_shares", lambda samples, *_: [{} for _ in samples])
     monkeypatch.setattr(
         compare, "sample_times", lambda *_, **__: (np.stack([times[name] for name in sorted(times)]), {})
     )
@@ -44,6 +44,16 @@ def test_order_of_input_does_not_matter() -> None:
         assert [s.tier for s in again.standings] == [s.tier for s in first.standings]
         for one, other in zip(first.standings, again.standings, strict=True):
             np.testing.assert_array_equal(one.times, other.times)
+
+
+def test_several_conditions_at_once_are_each_alone_to_the_bit() -> None:
+    conditions = {"hot": (CASE, LIMIT), "cold": (CASE.model_copy(update={"start": 277.15}), 283.15)}
+    together = rank_each(CUPS, conditions, draws=24)
+    for name, (given, limit) in conditions.items():
+        alone = rank(CUPS, given, limit, draws=24)
+        for one, other in zip(together[name].standings, alone.standings, strict=True):
+            np.testing.assert_array_equal(one.times, other.times)
+            assert (one.entry, one.fill, one.tier, one.paths) == (other.entry, other.fill, other.tier, other.paths)
 
 
 def test_insulation_holds_longest() -> None:

@@ -12,7 +12,7 @@ from thermal_model.bench.records import Bench, Run
 from thermal_model.bench.reduce.reduction import reduce_bench
 from thermal_model.follow import follow
 from thermal_model.judge.beside_model import BesideModel, runs_beside_model
-from thermal_model.judge.compare import Entry, Ranking, rank
+from thermal_model.judge.compare import Entry, Ranking, rank_each
 from thermal_model.judge.what_if.model import WhatIf, what_if
 from thermal_model.prediction import Prediction, predict
 from thermal_model.reasons.pair import Contender, PairExplanation, explain_pair
@@ -121,7 +121,7 @@ def gather(known: Known, asked: Asked, *, progress: Callable[[float], None] | No
     """
     _refuse_wrong_sides(asked)
     bench, entries = known.bench, known.entries
-    rankings = dict(_rankings(entries, asked, _stretch(progress, 0.0, 0.1)))
+    rankings = _rankings(entries, asked, _stretch(progress, 0.0, 0.1))
     first = next(iter(rankings.values()))
     named = {standing.entry.name: standing.entry for standing in first.standings}
     beside = runs_beside_model(bench, asked.limit, known.next_runs, draws=CURVE_DRAWS, seed=asked.seed)
@@ -157,17 +157,14 @@ def _stretch(progress: Progress | None, first: float, last: float) -> Progress |
     return None if progress is None else lambda share: progress(first + (last - first) * share)
 
 
-def _rankings(entries: Sequence[Entry], asked: Asked, progress: Progress | None) -> Iterator[tuple[str, Ranking]]:
+def _rankings(entries: Sequence[Entry], asked: Asked, progress: Progress | None) -> dict[str, Ranking]:
     conditions = {"hot": (asked.scenario, asked.limit)}
     if asked.scenario.fill is not None:
         conditions["full"] = asked.scenario.model_copy(update={"fill": None}), asked.limit
     cold = asked.scenario.model_copy(update={"start": asked.cold_start, "preheat": None})
     if asked.cold_limit < float(asked.scenario.room):
         conditions["cold"] = cold, asked.cold_limit
-    for number, (name, (scenario, limit)) in enumerate(conditions.items()):
-        yield name, rank(entries, scenario, limit, draws=asked.draws, seed=asked.seed)
-        if progress is not None:
-            progress((number + 1) / len(conditions))
+    return rank_each(entries, conditions, draws=asked.draws, seed=asked.seed, progress=progress)
 
 
 def _predictions(named: Mapping[str, Entry], asked: Asked, progress: Progress | None) -> dict[str, Prediction]:
