@@ -359,11 +359,6 @@ def fill_height(container: Container, volume: Numeric) -> Numeric:
     return height_of_volume(cavity_profile(container), volume)
 
 
-def fill_volume(container: Container, height: Numeric) -> Numeric:
-    """Return the volume that stands up to a height, the inverse of `fill_height` [m3]."""
-    return volume_below_height(cavity_profile(container), height)
-
-
 def headspace_depth(container: Container, volume: Numeric) -> Numeric:
     """Return the depth of air between liquid and lid, 0 if it is full [m]."""
     return np.maximum(closing_height(container) - fill_height(container, volume), 0.0)

@@ -111,11 +111,6 @@ class Profile:
         return self.heights[:-1]
 
     @property
-    def height_end(self) -> tuple[Numeric, ...]:
-        """Height of the upper end of each segment [m]."""
-        return self.heights[1:]
-
-    @property
     def lengths(self) -> tuple[Numeric, ...]:
         """Slant length of each segment [m]."""
         return tuple(slant_length(a, b, h) for a, b, h in zip(self.radii, self.radii[1:], self.rises, strict=False))
@@ -134,29 +129,6 @@ class Profile:
 def arc_length(profile: Profile) -> Numeric:
     """Return the whole length of a profile [m]."""
     return _total(profile.lengths)
-
-
-def stations(profile: Profile, s: Numeric) -> Numeric:
-    """Return the stations, segment number plus fraction, of positions along a profile.
-
-    Parameters
-    ----------
-    profile : Profile
-    s : float or array that broadcasts against the profile's values
-        Distance along the profile; beyond an end it counts as the end. [m]
-
-    Returns
-    -------
-    float or array
-        0 at the bottom, the number of segments at the top. Stations mean the same place on any other profile
-        with the same number of segments, whatever its lengths. [-]
-    """
-    return _total(_fractions(profile, s))
-
-
-def arc_length_of_station(profile: Profile, u: Numeric) -> Numeric:
-    """Return the position along a profile of stations, the inverse of `stations` [m from -]."""
-    return _total([np.clip(u - i, 0.0, 1.0) * length for i, length in enumerate(profile.lengths)])
 
 
 def radius_at(profile: Profile, s: Numeric) -> Numeric:

@@ -3,11 +3,12 @@
 import numpy as np
 import pytest
 
-from geometries.container import brim_capacity, closed_capacity, fill_volume, outside_diameter, total_height
+from geometries.container import brim_capacity, cavity_profile, closed_capacity, outside_diameter, total_height
 from geometries.design_file import catalogue_names, load_container
 from geometries.numeric import Array
 from geometries.overrides import with_overrides
 from geometries.section import Region, cross_section
+from geometries.shapes import volume_below_height
 
 
 def area(outline: Array) -> float:
@@ -49,7 +50,7 @@ def test_contents_enclose_what_was_poured_in(name: str, share: float) -> None:
     half = outline[: len(outline) // 2]
     closed = np.vstack([[[0.0, half[0, 1]]], half, [[0.0, half[-1, 1]]]])
     assert revolved_volume(closed) == pytest.approx(fill, rel=1e-9)
-    assert fill_volume(container, outline[:, 1].max()) == pytest.approx(fill, rel=1e-9)
+    assert volume_below_height(cavity_profile(container), outline[:, 1].max()) == pytest.approx(fill, rel=1e-9)
     assert fill <= float(brim_capacity(container)) * (1.0 + 1e-12)
 
 

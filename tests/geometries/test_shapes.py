@@ -11,7 +11,6 @@ from geometries.shapes import (
     annulus_area,
     arc_length,
     arc_length_at_height,
-    arc_length_of_station,
     area_below,
     circle_area,
     cylinder_volume,
@@ -23,7 +22,6 @@ from geometries.shapes import (
     radius_at,
     radius_at_height,
     shape_factor_between,
-    stations,
     volume_below_height,
 )
 
@@ -131,22 +129,6 @@ def test_log_mean_keeps_its_digits_near_equality(ratio):
     assert log_mean(1.0, 1.0 + ratio) == pytest.approx(ratio / np.log1p(ratio), rel=1e-13)
 
 
-def test_stations_mean_the_same_place_on_two_profiles():
-    outer = Profile(radii=(0.035, 0.038, 0.027, 0.027), heights=(-0.005, 0.155, 0.155, 0.18))
-    corners = np.cumsum([0.0, *BOTTLE.lengths])
-    outer_corners = np.cumsum([0.0, *outer.lengths])
-    np.testing.assert_allclose(stations(BOTTLE, corners), [0, 1, 2, 3], rtol=1e-14, atol=1e-14)
-    np.testing.assert_allclose(
-        arc_length_of_station(outer, stations(BOTTLE, corners)), outer_corners, rtol=1e-14, atol=1e-16
-    )
-
-
-@given(st.floats(0.0, 1.0))
-def test_stations_round_trip(share):
-    s = share * arc_length(BOTTLE)
-    assert arc_length_of_station(BOTTLE, stations(BOTTLE, s)) == pytest.approx(s, rel=1e-12, abs=1e-15)
-
-
 def test_heights_and_radii_along_a_profile():
     length = BOTTLE.lengths[0]
     assert height_at(BOTTLE, 0.5 * length) == pytest.approx(0.075)
@@ -176,10 +158,9 @@ def test_a_batch_equals_a_loop_of_scalars():
         Profile(*(tuple(float(np.broadcast_to(x, 3)[i]) for x in xs) for xs in (radii, heights))) for i in range(3)
     ]
     s = np.linspace(0.0, 0.25, 7)[:, None] * np.ones(3)
-    for function in (radius_at, height_at, area_below, stations, arc_length_of_station):
-        scale = 10.0 if function is arc_length_of_station else 1.0
-        expected = np.stack([function(p, scale * s[:, 0]) for p in singles], axis=1)
-        np.testing.assert_array_equal(function(batch, scale * s), expected)
+    for function in (radius_at, height_at, area_below):
+        expected = np.stack([function(p, s[:, 0]) for p in singles], axis=1)
+        np.testing.assert_array_equal(function(batch, s), expected)
     for function, argument in (  # type: ignore[assignment]
         (volume_below_height, np.array([0.05, 0.13, 0.19])),
         (height_of_volume, np.array([1e-4, 5e-4, 9e-4])),

@@ -85,43 +85,6 @@ def vapour_diffusivity_marrero_mason(temperature: Numeric, total_pressure: Numer
     return 1.87e-10 * temperature**2.072 * (STANDARD_PRESSURE / total_pressure)
 
 
-@valid_for(lewis_number=(0.5, 2.0))
-def mass_transfer_coefficient_lewis(
-    heat_transfer_coefficient: Numeric, density: Numeric, heat_capacity: Numeric, lewis_number: Numeric
-) -> Numeric:
-    """Mass transfer coefficient from a convective heat transfer coefficient.
-
-    Parameters
-    ----------
-    heat_transfer_coefficient : float or (n,) array
-        By convection alone. [W m-2 K-1]
-    density, heat_capacity : float or (n,) array
-        Of the moist air, at the film. [kg m-3], [J kg-1 K-1]
-    lewis_number : float or (n,) array
-        Thermal diffusivity over vapour diffusivity; about 0.85 in air. [-]
-
-    Returns
-    -------
-    float or (n,) array
-        [m s-1]
-
-    Notes
-    -----
-    beta = h / (rho c_p Le^(2/3)), the Chilton-Colburn analogy.
-
-    References
-    ----------
-    .. [1] Incropera, DeWitt, Bergman, Lavine, Fundamentals of Heat and Mass Transfer, 6th ed., eq. 6.60.
-
-    Examples
-    --------
-    >>> round(float(mass_transfer_coefficient_lewis(10.0, 1.1, 1007.0, 0.85)), 5)
-    0.01006
-    """
-    lewis_factor = np.cbrt(lewis_number) * np.cbrt(lewis_number)
-    return heat_transfer_coefficient / (density * heat_capacity * lewis_factor)
-
-
 @valid_for(mass_fraction_source=(0.0, 1.0 - LEAST_AIR_FRACTION))
 def stefan_flow_mass_flux(
     mass_transfer_coefficient: Numeric,
@@ -136,7 +99,7 @@ def stefan_flow_mass_flux(
     mass_transfer_coefficient : float or (n,) array
         At low rates of transfer. [m s-1]
     density : float or (n,) array
-        Of the moist air, as in `mass_transfer_coefficient_lewis`, where it cancels. [kg m-3]
+        Of the moist air. [kg m-3]
     mass_fraction_source, mass_fraction_sink : float or (n,) array
         Of vapour, at the wet surface and at the other end. [kg kg-1]
 

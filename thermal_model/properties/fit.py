@@ -129,10 +129,7 @@ def saturated_air_fits() -> Iterator[tuple[str, Coefficients]]:
     x = (temperature - centre) / half_width
     diffusivity = conductivity / (density * capacity)
     inverse_group = viscosity * diffusivity / (density * GRAVITY)
-    yield "SATURATED_AIR_HEAT_CAPACITY", fit_powers(x, capacity, 9)
     yield "SATURATED_AIR_CONDUCTIVITY", fit_powers(x, conductivity, 7)
-    yield "SATURATED_AIR_VISCOSITY", fit_powers(x, viscosity, 7)
-    yield "SATURATED_AIR_THERMAL_DIFFUSIVITY", fit_powers(x, diffusivity, 7)
     yield "SATURATED_AIR_INVERSE_BUOYANCY_GROUP", fit_powers(x, inverse_group, 7)
     lewis_number = diffusivity / vapour_diffusivity_marrero_mason(temperature, STANDARD_PRESSURE)
     vapour_group = saturated_water(temperature)[1] / (capacity * np.cbrt(lewis_number) ** 2)

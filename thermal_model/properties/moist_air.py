@@ -31,12 +31,9 @@ from thermal_model.properties.coefficients import (
     AIR_THERMAL_DIFFUSIVITY,
     AIR_VISCOSITY,
     SATURATED_AIR_CONDUCTIVITY,
-    SATURATED_AIR_HEAT_CAPACITY,
     SATURATED_AIR_INVERSE_BUOYANCY_GROUP,
     SATURATED_AIR_SCALE,
-    SATURATED_AIR_THERMAL_DIFFUSIVITY,
     SATURATED_AIR_VAPOUR_GROUP,
-    SATURATED_AIR_VISCOSITY,
 )
 from thermal_model.properties.polynomial import horner
 
@@ -196,16 +193,6 @@ def saturated_vapour_density(temperature: Numeric, pressure: Numeric = STANDARD_
 
 
 @valid_for(temperature=SATURATED_RANGE)
-def saturated_air_heat_capacity(temperature: Numeric) -> Numeric:
-    """Isobaric specific heat capacity of saturated air at one atmosphere, without condensation [J kg-1 K-1].
-
-    >>> round(float(saturated_air_heat_capacity(343.15)), -1)
-    1220.0
-    """
-    return horner(SATURATED_AIR_HEAT_CAPACITY, _saturated_variable(temperature))
-
-
-@valid_for(temperature=SATURATED_RANGE)
 def saturated_air_conductivity(temperature: Numeric) -> Numeric:
     """Thermal conductivity of saturated air at one atmosphere [W m-1 K-1].
 
@@ -213,27 +200,6 @@ def saturated_air_conductivity(temperature: Numeric) -> Numeric:
     0.0281
     """
     return horner(SATURATED_AIR_CONDUCTIVITY, _saturated_variable(temperature))
-
-
-@valid_for(temperature=SATURATED_RANGE)
-def saturated_air_dynamic_viscosity(temperature: Numeric) -> Numeric:
-    """Dynamic viscosity of saturated air at one atmosphere [Pa s].
-
-    >>> f"{saturated_air_dynamic_viscosity(343.15):.2e}"
-    '1.80e-05'
-    """
-    return horner(SATURATED_AIR_VISCOSITY, _saturated_variable(temperature))
-
-
-@valid_for(temperature=SATURATED_RANGE)
-def saturated_air_lewis_number(temperature: Numeric) -> Numeric:
-    """Lewis number of saturated air at one atmosphere [-].
-
-    >>> round(float(saturated_air_lewis_number(343.15)), 2)
-    0.75
-    """
-    diffusivity = horner(SATURATED_AIR_THERMAL_DIFFUSIVITY, _saturated_variable(temperature))
-    return diffusivity / vapour_diffusivity(temperature)
 
 
 @valid_for(temperature=SATURATED_RANGE)

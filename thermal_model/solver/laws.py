@@ -181,7 +181,7 @@ def _gas_conductance(
 ) -> Numeric:
     ratio = mean / 300.0
     free_molecule = free_molecule_300K / np.sqrt(ratio)
-    continuum = nusselt * conductivity_300K * ratio**exponent / width
+    continuum = nusselt * rarefied_gas.gas_conductivity(conductivity_300K, exponent, mean) / width
     return rarefied_gas.gas_conductance_sherman(free_molecule, continuum)
 
 

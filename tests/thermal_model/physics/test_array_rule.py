@@ -68,7 +68,6 @@ SPANS = {
     vapour_transport.mass_fraction_from_pressure: [(0.0, 101325.0), (101325.0, 2e5)],
     vapour_transport.vapour_diffusivity_marrero_mason: [TEMPERATURE, (9e4, 101325.0)],
     vapour_transport.stefan_flow_potential: [(0.0, 1.0)],
-    vapour_transport.mass_transfer_coefficient_lewis: [FILM, (0.9, 1.3), (1000.0, 1900.0), (0.8, 1.2)],
     vapour_transport.stefan_flow_mass_flux: [(0.0, 0.05), (0.9, 1.3), (0.0, 1.0), (0.0, 1.0)],
     vapour_transport.vapour_conductivity_saturated: [
         TEMPERATURE,
@@ -95,14 +94,6 @@ SPANS = {
     vapour_transport.exchange_flow_through_opening_epstein: [(0.0, 0.05), (0.001, 0.02), (-0.1, 0.4)],
     evaporation.sherwood_open_surface_bower_saylor: [RAYLEIGH, (0.4, 1.0)],
     evaporation.exchange_velocity_in_open_tube_epstein: [LENGTH, (0.02, 0.3), (-0.1, 0.4)],
-    evaporation.evaporation_flux_open_surface: [
-        FILM,
-        (0.0, 101325.0),
-        (0.0, 3e3),
-        (9e4, 101325.0),
-        (1000.0, 1900.0),
-        (0.8, 1.2),
-    ],
 }
 
 

@@ -33,18 +33,6 @@ def test_half_the_pressure() -> None:
         assert transport(300.0, half) == pytest.approx(2.0 * transport(300.0), rel=1e-14)
 
 
-def test_saturated_groups_follow_their_definitions() -> None:
-    # The ideal vapour in the density is 1.5 % light near boiling; the groups were fitted to the real gas.
-    density = moist_air.saturated_air_density(SATURATED)
-    capacity = moist_air.saturated_air_heat_capacity(SATURATED)
-    viscosity = moist_air.saturated_air_dynamic_viscosity(SATURATED) / density
-    diffusivity = moist_air.saturated_air_conductivity(SATURATED) / (density * capacity)
-    group = moist_air.saturated_air_buoyancy_group(SATURATED)
-    assert group == pytest.approx(GRAVITY / (viscosity * diffusivity), rel=0.032)
-    lewis = diffusivity / moist_air.vapour_diffusivity(SATURATED)
-    assert moist_air.saturated_air_lewis_number(SATURATED) == pytest.approx(lewis, rel=0.017)
-
-
 def test_cold_saturated_air_is_nearly_dry_air() -> None:
     dry = moist_air.buoyancy_group(273.15) * 273.15
     assert moist_air.saturated_air_conductivity(273.15) == pytest.approx(moist_air.conductivity(273.15), rel=2e-3)

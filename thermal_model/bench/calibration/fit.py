@@ -169,10 +169,6 @@ class Fit:
         """Return how well a coordinate is known, in standard deviations of its prior."""
         return float(np.sqrt(self.spread[place, place]))
 
-    def information_of(self, rows: Array) -> Array:
-        """Return what some pieces of evidence tell, (p, p)."""
-        return information(self.linearised, self.x, rows)
-
 
 def fit(bench: Bench, *, refinement: int = 1, progress: ShareDone | None = None) -> Fit:
     """Fit everything unknown about a bench to all its evidence at once.
@@ -370,12 +366,9 @@ def spoken_of(here: Linearised) -> Indices:
     return np.flatnonzero(np.abs(here.direct).sum(axis=0) > 0.0)
 
 
-def information(here: Linearised, x: Array, rows: Array | None = None) -> Array:
-    """Return what evidence tells about the coordinates at a point, (p, p), the prior left out."""
-    matrix, weights, scale = here.matrix, here.weights(x), here.scale
-    if rows is not None:
-        matrix, weights, scale = csr_array(matrix[rows]), weights[rows], scale[rows]
-    weighted = csr_array(matrix.multiply((np.sqrt(weights) / scale)[:, None]))
+def information(here: Linearised, x: Array) -> Array:
+    """Return what the evidence tells about the coordinates at a point, (p, p), the prior left out."""
+    weighted = csr_array(here.matrix.multiply((np.sqrt(here.weights(x)) / here.scale)[:, None]))
     return np.asarray((weighted.T @ weighted).todense())
 
 

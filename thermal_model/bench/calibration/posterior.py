@@ -24,9 +24,6 @@ from thermal_model.uncertainty import PRIORS, Belief, Spread
 TIME_SPREAD = float(np.sqrt(2.0)) * RATE_SPREAD
 """Of a time that is forecast: level and tilt of what the model leaves out both count at the end of a run. [-]"""
 
-SILENT = 0.99
-"""A coordinate whose standard deviation is still this much of its prior's was not spoken of. [-]"""
-
 
 @dataclass(frozen=True)
 class Finding:
@@ -51,11 +48,6 @@ class Finding:
     is_factor: bool
     moved: float
     spread: float
-
-    @property
-    def was_spoken_of(self) -> bool:
-        """Whether any reading depends on it."""
-        return self.spread < SILENT or abs(self.moved) > 0.05
 
 
 def findings(fit: Fit) -> list[Finding]:
