@@ -1,8 +1,9 @@
 """Print what everyday commands take, warm: processor and wall time, as ratios to `python -c "import numpy"` too.
 
 Run as `python -m tests.benchmarks.everyday [rounds]`; exits with 1 if a command takes a second of processor time or
-more. Warm means that the kernel is kept and the files have been read once. Each round runs every command once, so that
-a busy machine slows all of them alike; wall time is only worth something on a quiet one.
+more. Warm means that the kernel is kept, the files have been read once, and modules are compiled to bytecode, as an
+installed package's are, whatever PYTHONDONTWRITEBYTECODE says here. Each round runs every command once, so that a busy
+machine slows all of them alike; wall time is only worth something on a quiet one.
 """
 
 import os
@@ -10,6 +11,8 @@ import statistics
 import subprocess
 import sys
 import time
+from collections.abc import Mapping
+from tempfile import TemporaryDirectory
 
 from tests.benchmarks.start_up import REFERENCE
 from thermal_model.solver.compiled.machine_code import kernel
@@ -37,10 +40,10 @@ COMMANDS: dict[str, list[str]] = {
 }
 
 
-def times(arguments: list[str]) -> tuple[float, float]:
+def times(arguments: list[str], environment: Mapping[str, str]) -> tuple[float, float]:
     """Return the processor time and the wall time of a process. [s]"""
     start, before = time.perf_counter(), os.times()
-    subprocess.run([sys.executable, *arguments], check=True, capture_output=True)
+    subprocess.run([sys.executable, *arguments], check=True, capture_output=True, env=environment)
     after = os.times()
     processor = after.children_user + after.children_system - before.children_user - before.children_system
     return processor, time.perf_counter() - start
@@ -49,11 +52,13 @@ def times(arguments: list[str]) -> tuple[float, float]:
 def medians(rounds: int) -> dict[str, tuple[float, float]]:
     """Return the median processor and wall time of each command; one round before is not counted. [s]"""
     found: dict[str, list[tuple[float, float]]] = {name: [] for name in COMMANDS}
-    for counted in [False, *[True] * rounds]:
-        for name, arguments in COMMANDS.items():
-            taken = times(arguments)
-            if counted:
-                found[name].append(taken)
+    with TemporaryDirectory() as bytecode:
+        environment = {**os.environ, "PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": bytecode}
+        for counted in [False, *[True] * rounds]:
+            for name, arguments in COMMANDS.items():
+                taken = times(arguments, environment)
+                if counted:
+                    found[name].append(taken)
     return {name: (_middle(rows, 0), _middle(rows, 1)) for name, rows in found.items()}
 
 

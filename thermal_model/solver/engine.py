@@ -43,6 +43,9 @@ FIRST_STEP_LATER = 0.5
 LONGEST_STEP = 7200.0
 SHORTEST_STEP = 1e-7
 
+THIN_OUT_BELOW = 0.75
+"""Share of lanes still going from which the ended ones leave the batch: stepping them along costs more than parting."""
+
 
 @dataclass(frozen=True)
 class Trajectory:
@@ -244,7 +247,7 @@ class _LockStep:
         """Step until every lane has reached the end of the phase, its last limit, or has failed."""
         self._start()
         while self.alive.any():
-            if 2 * self.alive.sum() < len(self.alive):
+            if self.alive.sum() < THIN_OUT_BELOW * len(self.alive):
                 self._thin_out()
             self._advance()
         self._write_back(np.arange(len(self.lanes)))

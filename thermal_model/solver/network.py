@@ -302,4 +302,7 @@ class Link:
 
 
 def _stack(values: list[Numeric], lanes: int) -> Array:
-    return np.stack([np.broadcast_to(np.asarray(value, dtype=float), (lanes,)) for value in values])
+    rows = np.empty((len(values), lanes))
+    for row, value in zip(rows, values, strict=True):
+        row[:] = value
+    return rows

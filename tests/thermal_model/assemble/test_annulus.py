@@ -5,13 +5,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from geometries.container import Container
+from geometries.container import Container, annulus_depth
 from geometries.design_file import catalogue_names, load_container
 from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
 from tests.thermal_model.runs import heat_loss_coefficient, loss_at_rest, scenario
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.contents import contents_of
+from thermal_model.assemble.lanes import Lanes
+from thermal_model.follow import follow
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import steady_state
 from thermal_model.solver.network import CONTENTS, PATHS
@@ -77,6 +79,17 @@ def test_cold_a_seal_s_depth_makes_no_jump(name: str) -> None:
     container = load_container(name)
     depths = depths_of(container)
     assert largest_jump(losses(sealed_at(container, depths), COLD, len(depths))) < 0.005
+
+
+def test_a_seal_flush_with_the_plug_s_foot_takes_no_more_steps() -> None:
+    """Cells of next to no length below it made two to eight times as many."""
+    design = load_container("slim_neck_double_seal")
+    ends = annulus_depth(design) - np.array([5e-3, 5e-4, 1e-4, 0.0])
+    runs = Lanes(with_values(design, {"lid.seals.1.depth": ends - 1e-3}), Scenario(), count=len(ends))
+    curves = follow(runs, [333.15], record=True).curves
+    steps = np.array([len(curve.trajectory.times[curve.lane]) for curve in curves if curve is not None])
+    assert steps[0] > 40
+    assert (steps[1:] < 1.2 * steps[0]).all()
 
 
 def test_seals_of_any_depth_and_order_share_a_network() -> None:
