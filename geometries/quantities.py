@@ -424,6 +424,7 @@ _EASILY_READ = (1e-3, 1e5)
 """Numbers that are read without counting zeros."""
 
 
+@lru_cache(maxsize=1024)
 def _rounded_text(si: float, dimension: Dimension, given: Unit | None = None) -> str:
     """Return a text that reads back as nearly the same float, in the unit given if its number is easily read."""
     least, most = _EASILY_READ

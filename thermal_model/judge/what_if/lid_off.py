@@ -14,11 +14,12 @@ from thermal_model.judge.what_if.runs import DrawnContainer, curves, progress, t
 from thermal_model.scenario import Opening
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import compiled_stepper
+from thermal_model.solver.stepping import SCREENING
 
 SECONDS_OFF = 30.0
 """How long the lid is off. [s]"""
 
-OPENINGS = 5
+OPENINGS = 3
 """In each run that the engine makes."""
 
 USUAL_PERIOD = 3600.0
@@ -71,19 +72,20 @@ def what_openings_take(drawn: DrawnContainer, unit: Array) -> LidOff:
     side = drawn.side
     axes = (np.array(side.start), np.array(side.room), np.array([0.3, 0.65, 1.0]))
     start, room, share = (axis.ravel() for axis in np.meshgrid(*axes, indexing="ij"))
-    best = np.zeros(len(start), dtype=np.intp)
-    temperature, step = _steps(drawn, unit, best, start, room, share)
-    design = terms(temperature.ravel(), np.tile(room, OPENINGS), np.tile(share, OPENINGS))
-    good = np.isfinite(step.ravel())
-    coefficients = np.linalg.lstsq(design[:, good].T, step.ravel()[good], rcond=1e-3)[0]
-
-    draws = np.flatnonzero(np.isfinite(unit))
+    draws, nodes = np.flatnonzero(np.isfinite(unit)), len(start)
     middle = (np.full(len(draws), value) for value in (max(side.start), np.mean(side.room), 0.7))
-    taken = np.nansum(_steps(drawn, unit, draws, *middle)[1], axis=0)
+    # The best guess at every node, and each draw in one condition.
+    draw = np.concatenate([np.zeros(nodes, dtype=np.intp), draws])
+    both = (np.concatenate(pair) for pair in zip((start, room, share), middle, strict=True))
+    temperature, step = _steps(drawn, unit, draw, *both)
+    design = terms(temperature[:, :nodes].ravel(), np.tile(room, OPENINGS), np.tile(share, OPENINGS))
+    of_best, taken = step[:, :nodes].ravel(), np.nansum(step[:, nodes:], axis=0)
+    good = np.isfinite(of_best)
+    coefficients = np.linalg.lstsq(design[:, good].T, of_best[good], rcond=1e-3)[0]
     factors = np.ones(len(unit))
     if taken[0] > 0.0:
         factors[draws] = np.clip(taken / taken[0], 0.2, 5.0)
-    return LidOff(np.asarray(coefficients, dtype=float), factors, 2 * (len(start) + len(draws)))
+    return LidOff(np.asarray(coefficients, dtype=float), factors, 2 * len(draw))
 
 
 def _steps(
@@ -124,4 +126,4 @@ def _run(
     until: Array,
 ) -> Followed:
     lanes = drawn.lanes(draw, start, room, fill, openings)
-    return follow(lanes, [np.nan], horizon=until, record=True, stepper=compiled_stepper())
+    return follow(lanes, [np.nan], horizon=until, record=True, tolerance=SCREENING, stepper=compiled_stepper())

@@ -24,8 +24,9 @@ Progress = Callable[[float], None]
 PERIODS = (1800.0, 3600.0, 7200.0, 14400.0)
 """Between openings of the lid, of which a reader can choose. [s]"""
 
-CLOSED_STATES, OPENED_STATES = 8, 3
-"""Random conditions in which each container's tables are held to the engine, lid on, and lid off now and then."""
+CLOSED_STATES, OPENED_STATES = (8, 64), (3, 24)
+"""Random conditions in which tables are held to the engine, lid on, and lid off now and then: so many for
+each container, fewer where there are as many in all."""
 
 
 @dataclass(frozen=True)
@@ -141,7 +142,10 @@ def _side_model(
             continue
         tables[entry.name] = made
         generator = np.random.default_rng([seed, *entry.name.encode()])
-        shut, open_ = random_states(side, CLOSED_STATES, generator), random_states(side, OPENED_STATES, generator)
+        shut, open_ = (
+            random_states(side, min(most, -(-enough // len(entries))), generator)
+            for most, enough in (CLOSED_STATES, OPENED_STATES)
+        )
         open_ = [replace(state, every=float(generator.choice(PERIODS))) for state in open_]
         closed = closed.joined(misses(drawn, grids, made, shut))
         opened = opened.joined(misses(drawn, grids, made, open_))

@@ -14,6 +14,7 @@ from thermal_model.judge.what_if.side import Side, Span
 from thermal_model.scenario import Opening, Scenario, contents_kind
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import compiled_stepper
+from thermal_model.solver.stepping import Tolerance
 from thermal_model.uncertainty import PRIORS, Sample, draw_sample, perturbed_scenario
 
 Progress = Callable[[float], None]
@@ -112,7 +113,13 @@ def time_unit(side: Side, unit: Array, start: Array, room: Array, share: Array) 
 
 
 def progress_over_time(
-    drawn: DrawnContainer, unit: Array, draw: Indices, start: Array, room: Array, share: Array
+    drawn: DrawnContainer,
+    unit: Array,
+    draw: Indices,
+    start: Array,
+    room: Array,
+    share: Array,
+    tolerance: Tolerance | None = None,
 ) -> Array:
     """Return u at the times of the table, (t, n), of n runs; NaN where one could not be computed.
 
@@ -124,6 +131,8 @@ def progress_over_time(
     draw : (n,) int array
     start, room, share : (n,) arrays
         [K, K, -]
+    tolerance : Tolerance, optional
+        Left out: the engine's usual one.
     """
     times = drawn.side.times[:, None] * time_unit(drawn.side, unit[draw], start, room, share)
     lanes = drawn.lanes(draw, start, room, share * drawn.full[draw])
@@ -131,7 +140,14 @@ def progress_over_time(
     furthest = drawn.side.furthest(start, room)
     start, room = drawn.misread.own(start, room, draw)
     last = np.exp(-furthest - BEYOND) * (start - room)
-    found = follow(lanes, (room + last)[None, :], horizon=times[-1], record=True, stepper=compiled_stepper())
+    found = follow(
+        lanes,
+        (room + last)[None, :],
+        horizon=times[-1],
+        record=True,
+        tolerance=tolerance,
+        stepper=compiled_stepper(),
+    )
     told = progress(drawn.side, start, room, curves(found, times))
     end, before = found.end_time, 0.95 * found.end_time
     ends = progress(drawn.side, start, room, curves(found, np.stack([before, end])))
