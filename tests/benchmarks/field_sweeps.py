@@ -163,10 +163,10 @@ class Sweeper:
         self._directions(found.path, values[good], logs, into, where)
         steps = np.abs(np.diff(logs))
         adjacent = np.diff(good) == 1
-        for k in np.flatnonzero(adjacent & (steps > FAR)):
-            size = self._jump(found.path, values[good[k]], values[good[k] + 1])
+        far = good[:-1][adjacent & (steps > FAR)]
+        for k, size in zip(far, self._jumps(found.path, values[far], values[far + 1]), strict=True):
             if size > JUMP:
-                into.jumps.append((size, f"{where} near {values[good[k]]:.6g}"))
+                into.jumps.append((size, f"{where} near {values[k]:.6g}"))
 
     def _directions(self, path: str, values: Array, logs: Array, into: Finding, where: str) -> None:
         sign = direction(path, self.container, self.condition)
@@ -176,21 +176,23 @@ class Sweeper:
             if back[k] > WRONG_WAY:
                 into.wrong.append((float(back[k]), f"{where} before {values[k]:.6g}"))
 
-    def _jump(self, path: str, low: float, high: float) -> float:
-        """What is left of a step when the place between is narrowed to a ten-thousandth."""
-        size = 0.0
+    def _jumps(self, path: str, low: Array, high: Array) -> list[float]:
+        """What is left of each step when the place between is narrowed to a ten-thousandth, all in one table."""
+        low, high, sizes = low.copy(), high.copy(), np.zeros(len(low))
+        open_ = np.arange(len(low))
         for _ in range(HALVINGS // 3):
-            values = np.linspace(low, high, 9)
-            times, outcome = self.times(path, values)
+            if not len(open_):
+                break
+            values = np.linspace(low[open_], high[open_], 9, axis=1)
+            times, outcome = (found.reshape(values.shape) for found in self.times(path, values.ravel()))
             logs = np.where(outcome == Outcome.REACHED, np.log(times), np.nan)
-            steps = np.abs(np.diff(logs))
-            if not np.isfinite(steps).any():
-                return 0.0
-            k = int(np.nanargmax(steps))
-            low, high, size = values[k], values[k + 1], float(steps[k])
-            if size < JUMP:
-                return size
-        return size
+            steps = np.nan_to_num(np.abs(np.diff(logs, axis=1)))  # a step to nowhere is none
+            widest = np.argmax(steps, axis=1)[:, None]
+            low[open_] = np.take_along_axis(values, widest, axis=1)[:, 0]
+            high[open_] = np.take_along_axis(values, widest + 1, axis=1)[:, 0]
+            sizes[open_] = np.take_along_axis(steps, widest, axis=1)[:, 0]
+            open_ = open_[sizes[open_] >= JUMP]
+        return sizes.tolist()
 
 
 def survey(designs: int, seed: int, conditions: tuple[str, ...] = ("hot", "cold")) -> dict[str, Finding]:
