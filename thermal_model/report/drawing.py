@@ -26,6 +26,9 @@ HIGHEST, WIDEST = 6.0, 4.5
 LANES, COLUMN, LINE = 1.15, 2.45, 0.2
 """Width of the arrows to the left and of the texts to the right, and the height of a line of text [in]."""
 
+HEAT = 1.4
+"""Width of an arrow of heat with its text, on either side [in]."""
+
 ABOVE, BELOW = 1.0, 0.6
 """Over and under what is drawn to scale: title, mouth, width [in]."""
 
@@ -131,13 +134,14 @@ def drawing_figure(drawn: Sequence[Drawn], unit: str = "mm", look: Appearance = 
     highest = HIGHEST if look.shape is None else min(HIGHEST, SIZES[look.shape][1] - (ABOVE + BELOW) * size)
     scale = max(max((cut.top - cut.table_height) / highest, (cut.right - cut.left) / WIDEST) for cut in cuts)
     paper = _Paper(scale, size, look.theme)
-    widths = [(cut.right - cut.left) / scale + (LANES + COLUMN) * size for cut in cuts]
+    sides = [(HEAT, HEAT) if each.heat_paths else (LANES, COLUMN) for each in drawn]
+    widths = [(cut.right - cut.left) / scale + sum(side) * size for cut, side in zip(cuts, sides, strict=True)]
     height = max((cut.top - cut.table_height) / scale for cut in cuts) + (ABOVE + BELOW) * size
     figure, left, bottom = _sheet(sum(widths), height, look)
     whole = figure.get_figwidth(), figure.get_figheight()
-    for each, cut, width in zip(drawn, cuts, widths, strict=True):
+    for each, cut, width, (before, after) in zip(drawn, cuts, widths, sides, strict=True):
         axes = figure.add_axes((left / whole[0], bottom / whole[1], width / whole[0], height / whole[1]))
-        axes.set_xlim(cut.left - LANES * paper.inch, cut.right + COLUMN * paper.inch)
+        axes.set_xlim(cut.left - before * paper.inch, cut.right + after * paper.inch)
         axes.set_ylim(cut.table_height - BELOW * paper.inch, cut.table_height + height * scale - BELOW * paper.inch)
         axes.set_axis_off()
         _draw(axes, each, cut, paper)
@@ -265,13 +269,14 @@ def _draw_heat(axes: "Axes", each: Drawn, cut: CrossSection, paper: _Paper) -> N
     assert each.heat_paths is not None
     total, body = sum(each.heat_paths.values()), each.container.body
     mouth, depth = float(body.mouth_radius), float(body.depth)
-    side = 0.5 * float(outside_diameter(each.container))
+    rim, side = mouth + float(body.side_width), 0.5 * float(outside_diameter(each.container))
     words = {**_PATH_WORDS, "steel_bridge": "rim" if body.neck is None else "neck"}
     has_vent = each.heat_paths.get("vent", 0.0) > LEAST_SHARE * total
     places = {
         "lid": ((-0.45 * mouth if has_vent else 0.0, cut.top), 90.0),
         "vent": ((0.6 * mouth, cut.top), 90.0),
-        "steel_bridge": ((mouth + float(body.side_width), depth - 0.01), 0.0),
+        # A handle stands to the right.
+        "steel_bridge": ((-rim, depth - 0.01), 180.0) if body.handle is not None else ((rim, depth - 0.01), 0.0),
         "gap_side": ((-side, 0.4 * depth), 180.0),
         "base": ((0.0, cut.table_height), -90.0),
     }

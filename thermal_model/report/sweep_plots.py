@@ -246,10 +246,11 @@ class _Seen:
             if path not in varied and not (word == "room" and scenario.room_profile is not None)
         ]
         contents = scenario.contents.replace("_", " ") if "scenario.contents" not in varied else ""
+        accuracy = "quick: hold times within 0.1 % or 10 s" if self.sweep.is_quick else ""
         return Picture(
             subject=f"{self.sweep.container.name}, swept",
             title=self.sweep.container.called,
-            given="; ".join(part for part in (", ".join(filter(None, (contents, *given))), *notes) if part),
+            given="; ".join(part for part in (", ".join(filter(None, (contents, *given))), *notes, accuracy) if part),
             made_by=made_by(),
             panels=tuple(panels),
         )

@@ -12,6 +12,7 @@ from matplotlib.transforms import Bbox
 
 from geometries.container import closed_capacity
 from geometries.design_file import catalogue_names, load_container
+from geometries.section import cross_section
 from thermal_model.prediction import predict
 from thermal_model.report.drawing import Drawn, draw_containers, drawing_figure, drawn_prediction
 from thermal_model.report.pictures.look import PLAIN, Appearance, Shape
@@ -71,6 +72,20 @@ def test_arrows_are_as_wide_as_their_share() -> None:
     assert f"lid {100.0 * shares['lid']:.0f} %" in texts
     assert f"side {100.0 * shares['gap_side']:.0f} %" in texts
     assert len(texts) == 1 + sum(share >= 0.005 for share in shares.values())
+
+
+def test_no_text_lies_over_a_handle() -> None:
+    prediction = predict(load_container("stoneware_cup"), Scenario(), [333.15], draws=0)
+    with PLAIN.style():
+        figure = drawing_figure([drawn_prediction(prediction)])
+        boxes = text_boxes(figure)
+        axes = figure.axes[0]
+        (handle,) = (each for each in cross_section(prediction.container, None).regions if each.part == "handle")
+        for outline in handle.outlines:
+            corners = axes.transData.transform(outline)
+            shown = Bbox([corners.min(axis=0), corners.max(axis=0)])
+            assert [text for text, box in boxes.items() if Bbox.intersection(shown, box)] == []
+        assert all(box.x0 >= 0 and box.x1 <= figure.bbox.x1 for box in boxes.values())
 
 
 @pytest.mark.parametrize("shape", Shape)

@@ -537,6 +537,11 @@ def test_contours_over_two_numbers(grid: tuple[Sweep, Journal]) -> None:
     assert "held: stands on wood" in picture.given
 
 
+def test_a_picture_of_a_quick_sweep_says_so(tmp_path: Path) -> None:
+    sweep = replace(cup_sweep("scenario.stands_on=nothing,wood"), is_quick=True)
+    assert "quick: hold times within 0.1 % or 10 s" in sweep_picture(sweep, finished(sweep, tmp_path / "j")).given
+
+
 def test_lines_over_one_number(tmp_path: Path) -> None:
     sweep = cup_sweep("body.inside_depth=120,80,100 mm", "scenario.stands_on=wood,stone")
     journal = finished(sweep, tmp_path / "j")
