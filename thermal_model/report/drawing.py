@@ -270,7 +270,9 @@ def _draw_heat(axes: "Axes", each: Drawn, cut: CrossSection, paper: _Paper) -> N
     total, body = sum(each.heat_paths.values()), each.container.body
     mouth, depth = float(body.mouth_radius), float(body.depth)
     rim, side = mouth + float(body.side_width), 0.5 * float(outside_diameter(each.container))
-    words = {**_PATH_WORDS, "steel_bridge": "rim" if body.neck is None else "neck"}
+    words = {**_PATH_WORDS, "steel_bridge": "lip" if body.neck is None else "neck"}
+    if each.container.lid is None:
+        words["lid"] = "open mouth"
     has_vent = each.heat_paths.get("vent", 0.0) > LEAST_SHARE * total
     places = {
         "lid": ((-0.45 * mouth if has_vent else 0.0, cut.top), 90.0),

@@ -80,6 +80,7 @@ def test_no_text_lies_over_a_handle() -> None:
         figure = drawing_figure([drawn_prediction(prediction)])
         boxes = text_boxes(figure)
         axes = figure.axes[0]
+        assert {text.rsplit(" ", 2)[0] for text in boxes} == {"Galley", "open mouth", "lip", "side", "base"}
         (handle,) = (each for each in cross_section(prediction.container, None).regions if each.part == "handle")
         for outline in handle.outlines:
             corners = axes.transData.transform(outline)
