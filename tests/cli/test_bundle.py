@@ -14,11 +14,12 @@ from typing import Any
 
 import pytest
 
+from geometries.errors import InputError
 from tests.cli.conftest import Command, refused, run
 from tests.cli.test_calibrate import BENCH_FILE, READINGS
 from thermal_model.bench.write.descriptor import DESCRIPTOR
 from thermal_model.bundle.pack import CALIBRATION, RANKINGS, RECIPE
-from thermal_model.bundle.unpack import is_safe
+from thermal_model.bundle.unpack import is_safe, opened
 from thermal_model.cli.reproduce import OTHERWISE
 
 READER = """
@@ -62,7 +63,7 @@ def mine(packed: Path, tmp_path: Path) -> Path:
 
 
 def zip_of(folder: Path, target: Path) -> Path:
-    with zipfile.ZipFile(target, "w") as archive:
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
         for path in sorted(p for p in folder.rglob("*") if p.is_file()):
             archive.write(path, path.relative_to(folder).as_posix())
     return target
@@ -72,7 +73,12 @@ def resealed(folder: Path, path: str, change: Callable[[Any], None]) -> None:
     """Change a JSON file of a bundle, and its hash with it: as someone else's honest bundle would be."""
     document = json.loads((folder / path).read_text())
     change(document)
-    (folder / path).write_text(json.dumps(document))
+    resealed_bytes(folder, path, json.dumps(document).encode())
+
+
+def resealed_bytes(folder: Path, path: str, content: bytes) -> None:
+    """Write a file of a bundle, and its hash with it."""
+    (folder / path).write_bytes(content)
     package = json.loads((folder / DESCRIPTOR).read_text())
     for resource in package["resources"]:
         if resource["path"] == path:
@@ -233,6 +239,28 @@ def test_archives_that_lie_or_are_too_large_are_refused(tmp_path: Path, packed: 
     (tmp_path / "broken.zip").write_bytes(bytes(broken))
     assert len(refused(run("reproduce", tmp_path / "broken.zip"))) == 1
     refused(run("reproduce", tmp_path / "none.zip"), "there is no such file or folder")
+
+
+def test_a_changed_byte_is_found_or_harmless(tmp_path: Path, packed: Path) -> None:
+    whole = zip_of(packed, tmp_path / "whole.zip").read_bytes()
+    with opened(tmp_path / "whole.zip") as folder:
+        sound = {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*.*")}
+    refusals = []
+    for place in range(0, len(whole), len(whole) // 80):
+        (tmp_path / "one.zip").write_bytes(whole[:place] + bytes([whole[place] ^ 255]) + whole[place + 1 :])
+        try:
+            with opened(tmp_path / "one.zip") as folder:
+                assert {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*.*")} == sound
+        except InputError as error:
+            refusals.append(len(error.problems))
+    assert refusals == [1] * len(refusals)
+    assert len(refusals) > 60
+
+
+def test_a_problem_names_the_bundle(mine: Path, tmp_path: Path) -> None:
+    resealed_bytes(mine, "bench/runs.csv", b"")
+    (line,) = refused(run("reproduce", zip_of(mine, tmp_path / "mine.zip")), "is empty")
+    assert f"{tmp_path / 'mine.zip'}/bench/runs.csv" in line
 
 
 def test_what_can_t_be_packed_is_refused(bench: Path, holdtime: Command) -> None:

@@ -2,10 +2,14 @@
 
 import hashlib
 import json
+import lzma
 import stat
+import struct
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path, PurePosixPath
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -41,7 +45,12 @@ def opened(bundle: Path) -> Iterator[Path]:
         folder = Path(place)
         _extract(bundle, folder)
         _check(folder, bundle)
-        yield folder
+        try:
+            yield folder
+        except InputError as error:  # names the bundle, not the folder that is gone when it is read
+            raise InputError(
+                replace(problem, source=problem.source.replace(str(folder), str(bundle))) for problem in error.problems
+            ) from None
 
 
 def read_document(folder: Path, path: str) -> Any:
@@ -66,11 +75,15 @@ def _extract(bundle: Path, folder: Path) -> None:
             _check_entries(entries, bundle)
             for entry in entries:
                 _extract_one(archive, entry, folder / entry.filename, bundle)
+    except InputError:
+        raise
     except FileNotFoundError:
         raise _refuse("there is no such file or folder", bundle) from None
     except zipfile.BadZipFile as error:
         raise _refuse(f"is no bundle: no folder, and no sound ZIP file ({error})", bundle) from None
-    except (NotImplementedError, RuntimeError, EOFError) as error:  # another compression, a password, an early end
+    except (zlib.error, lzma.LZMAError, struct.error, ValueError, OverflowError):
+        raise _refuse("can't be unpacked; the bundle is damaged", bundle) from None
+    except (RuntimeError, EOFError, OSError) as error:  # another compression, a password, an early end
         raise _refuse(f"can't be unpacked: {error}", bundle) from None
 
 
