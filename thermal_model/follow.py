@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
+from threading import Lock
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -15,19 +17,24 @@ from thermal_model.assemble.contents import contents_of, start_enthalpy
 from thermal_model.assemble.lanes import Lanes, joined_alike
 from thermal_model.assemble.timeline import MOST_OPENINGS
 from thermal_model.scenario import Scenario
+from thermal_model.solver.cores import are_free, cores, side_by_side
 from thermal_model.solver.engine import MakeStepper, Outcome, Trajectory, integrate
 from thermal_model.solver.network import CONTENTS, Contents
 from thermal_model.solver.rates import contents_enthalpy, contents_temperature
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.shared_steps import shared_steps
 from thermal_model.solver.steppers import stepper_for
-from thermal_model.solver.stepping import Tolerance
+from thermal_model.solver.stepping import PlainStepper, Tolerance
 
 DEFAULT_HORIZON = 7.0 * 86400.0
 """Longest time a run is followed [s]; a limit not reached by then counts as not reached."""
 
 LANES_AT_ONCE = 512
 """Lanes in one network: enough to spread the cost of numpy's calls, few enough for the processor's cache."""
+
+LANES_PER_CORE, MOST_UNEVEN = 64, 1.25
+"""Batches are followed side by side with so many lanes a core or more, and none larger than a core's share by more than
+that factor: else the steps of each are shared out."""
 
 GAVE_UP = (
     "the computation gave up on this container under these conditions; change a size or a condition a little, "
@@ -176,16 +183,39 @@ def follow(
     marks = np.broadcast_to(marks if marks.ndim == 2 else marks[:, None], (len(marks), count))
     horizons = np.broadcast_to(np.asarray(horizon, dtype=float), (count,))
     found = _Found(len(marks), tuple((part.container.name, part.count) for part in parts), progress)
-    how = _How(at_least, refinement, record, tolerance, stepper or stepper_for(count), found.tell if progress else None)
+    how = _How(at_least, refinement, record, tolerance, stepper or stepper_for(count))
     possible = np.flatnonzero(valid)
+    batches = []
     for kept, lanes in joined_alike(_possible_parts(parts, valid)):
         places = possible[kept]
         families = None if family is None else family[places]
         for block in _blocks(len(places), families):
             here, of_block = places[block], None if families is None else families[block]
             some = lanes.take(np.arange(len(places))[block])
-            found.add(here, _followed(some, marks[:, here], horizons[here], of_block, how))
+            batches.append(_Batch(here, some, marks[:, here], horizons[here], of_block))
+    _follow_all(batches, how, found)
     return found.finished()
+
+
+def _follow_all(batches: "Sequence[_Batch]", how: "_How", found: "_Found") -> None:
+    """Follow batches, side by side where that keeps all cores busy: the kernel lets go of the interpreter's lock.
+
+    Else one after the other, each on all cores.
+    """
+    sizes = [len(batch.places) for batch in batches]
+    are_many = sum(sizes) >= LANES_PER_CORE * cores() and max(sizes, default=0) * cores() <= MOST_UNEVEN * sum(sizes)
+    if not are_many or not are_free() or how.stepper is PlainStepper:
+        tell = found.tell if found.is_told else None
+        for batch in batches:
+            found.add(batch, _followed(batch, how, tell))
+        return
+    try:
+        works = [partial(_followed, batch, how, found.tell) for batch in batches]
+        for batch, block in zip(batches, side_by_side(works), strict=True):
+            found.add(batch, block)
+    except BaseException:
+        found.is_given_up = True
+        raise
 
 
 def _possible_parts(parts: Sequence[Lanes], is_valid: NDArray[np.bool_]) -> list[Lanes]:
@@ -226,7 +256,17 @@ class _How:
     record: bool
     tolerance: Tolerance | None
     stepper: MakeStepper
-    progress: Progress | None
+
+
+@dataclass(frozen=True)
+class _Batch:
+    """Runs that share a network: their places among all, limits (m, n) [K], horizons [s], and families if any."""
+
+    places: Indices
+    lanes: Lanes
+    limits: Array
+    horizon: Array
+    families: Indices | None
 
 
 @dataclass(frozen=True)
@@ -254,9 +294,10 @@ def _blocks(count: int, families: Indices | None) -> Iterator[slice]:
         yield slice(first, count)
 
 
-def _followed(lanes: Lanes, limits: Array, horizon: Array, families: Indices | None, how: _How) -> _Block:
+def _followed(batch: _Batch, how: _How, tell: "Callable[[_Batch, float], None] | None") -> _Block:
+    lanes, horizon, families = batch.lanes, batch.horizon, batch.families
     network = assemble(lanes.container, lanes.scenario, lanes.unknowns, lanes=lanes.count, refinement=how.refinement)
-    levels = reachable_limits(lanes.container, lanes.scenario, limits, lanes.count)
+    levels = reachable_limits(lanes.container, lanes.scenario, batch.limits, lanes.count)
     stepper, source = how.stepper, np.arange(lanes.count)
     if families is not None:
         _, firsts, of_family = np.unique(families, return_index=True, return_inverse=True)
@@ -273,11 +314,11 @@ def _followed(lanes: Lanes, limits: Array, horizon: Array, families: Indices | N
         at_least=how.at_least,
         record=how.record,
         stepper=stepper,
-        progress=None if (tell := how.progress) is None else lambda share: tell(share * lanes.count),
+        progress=None if tell is None else partial(tell, batch),
     )
     times = trajectory.crossing_times[:, source]
     outcome = trajectory.outcome[source]
-    times = np.where(outcome == Outcome.FAILED, np.nan, _with_past(lanes, limits, times))
+    times = np.where(outcome == Outcome.FAILED, np.nan, _with_past(lanes, batch.limits, times))
     reached = (outcome == Outcome.NOT_REACHED) & np.isfinite(times).all(axis=0)
     return _Block(
         trajectory, network.contents, network.known_until, times, np.where(reached, Outcome.REACHED, outcome), source
@@ -305,6 +346,10 @@ _NUMBERS = ("end_time", "final_temperature", "evaporated", "heat_to_room", "bala
 """What is told of each run besides hold times and outcome, in the order of `_Found.add`."""
 
 
+class _GivenUpError(Exception):
+    """Ends a batch whose results nobody waits for."""
+
+
 class _Found:
     """Results as they come in, by run."""
 
@@ -315,15 +360,27 @@ class _Found:
         self.numbers = {name: np.full(count, np.nan) for name in _NUMBERS}
         self.curves: list[FollowedCurve | None] = [None] * count
         self.computed = 0
-        self._progress, self._done, self._count = progress, 0, max(count, 1)
+        self.is_given_up = False
+        self._progress, self._count, self._lock = progress, max(count, 1), Lock()
+        self._done: dict[int, float] = {}
+        """Runs done of each batch, by its first run."""
 
-    def tell(self, lanes: float) -> None:
-        """Pass on that so many of the lanes in hand are done."""
+    @property
+    def is_told(self) -> bool:
+        """Whether someone is told of the share that is done."""
+        return self._progress is not None
+
+    def tell(self, batch: _Batch, share: float) -> None:
+        """Pass on what share of a batch is done; end the work on it if all is given up."""
+        if self.is_given_up:
+            raise _GivenUpError
         if self._progress is not None:
-            self._progress((self._done + lanes) / self._count)
+            with self._lock:  # one at a time
+                self._done[int(batch.places[0])] = share * len(batch.places)
+                self._progress(sum(self._done.values()) / self._count)
 
-    def add(self, places: Indices, block: _Block) -> None:
-        trajectory, source = block.trajectory, block.source
+    def add(self, batch: _Batch, block: _Block) -> None:
+        places, trajectory, source = batch.places, block.trajectory, block.source
         self.hold_times[:, places], self.outcome[places] = block.hold_times, block.outcome
         end = np.asarray(contents_temperature(block.contents, trajectory.final_state[CONTENTS]))
         known_until = np.broadcast_to(block.known_until, trajectory.end_time.shape)
@@ -337,8 +394,7 @@ class _Found:
             for place, lane in zip(places.tolist(), source.tolist(), strict=True):
                 contents = replace(block.contents, heat_capacity=float(capacity[lane]))
                 self.curves[place] = FollowedCurve(contents, trajectory, lane)
-        self._done += len(places)
-        self.tell(0.0)
+        self.tell(batch, 1.0)
 
     def finished(self) -> Followed:
         curves = tuple(self.curves)

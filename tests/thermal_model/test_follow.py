@@ -1,5 +1,7 @@
 """Different containers as lanes: each comes out as if it had been followed alone, and says how it ended."""
 
+from threading import current_thread
+
 import numpy as np
 import pytest
 
@@ -17,6 +19,7 @@ from thermal_model.scenario import Opening, Preheat, Scenario
 from thermal_model.solver.engine import Outcome
 from thermal_model.solver.network import LinkTable, Network
 from thermal_model.solver.scatter import Indices
+from thermal_model.solver.steppers import compiled_stepper
 from thermal_model.solver.stepping import PlainStepper, Stepper, Tolerance
 from thermal_model.uncertainty import draw_sample
 from thermal_model.unknowns import Unknowns
@@ -52,6 +55,40 @@ def test_runs_of_all_structures_come_back_in_order() -> None:
     alone = [predict(d, s, [333.15], draws=0).hold_times[0].nominal for d, s in pairs]
     assert found[:, 0].tolist() == alone
     assert np.all(found[:, 1] < found[:, 0])
+
+
+MANY = [Lanes(design, SCENARIOS[0], Unknowns(exterior_film=np.linspace(0.8, 1.2, 64)), 64) for design in DESIGNS[:4]]
+
+
+def test_batches_side_by_side_are_each_alone_to_the_bit(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("thermal_model.follow.cores", lambda: 2)
+    told: list[float] = []
+    tellers: set[str] = set()
+
+    def tell(share: float) -> None:
+        told.append(share)
+        tellers.add(current_thread().name.split("_")[0])
+
+    together = follow(MANY, [333.15], stepper=compiled_stepper(), progress=tell)
+    alone = [follow(part, [333.15], stepper=compiled_stepper()) for part in MANY]
+    np.testing.assert_array_equal(together.hold_times, np.concatenate([one.hold_times for one in alone], axis=1))
+    np.testing.assert_array_equal(together.heat_to_room, np.concatenate([one.heat_to_room for one in alone]))
+    assert told[-1] == 1.0
+    assert max(told) == 1.0
+    assert tellers == {"runs", "MainThread"}
+
+
+def test_what_ends_one_of_batches_side_by_side_ends_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("thermal_model.follow.cores", lambda: 2)
+    told: list[float] = []
+
+    def stop(share: float) -> None:
+        told.append(share)
+        raise InterruptedError
+
+    with pytest.raises(InterruptedError):
+        follow(MANY, [333.15], stepper=compiled_stepper(), progress=stop)
+    assert len(told) <= 4  # each batch told once at most
 
 
 def test_a_limit_beyond_the_horizon_is_not_reached() -> None:

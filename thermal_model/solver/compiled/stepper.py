@@ -5,7 +5,6 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
-from threading import current_thread, main_thread
 
 import numpy as np
 
@@ -14,7 +13,7 @@ from thermal_model.properties import water
 from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelMethod, KernelTables, flat, kernel_method
 from thermal_model.solver.compiled.machine_code import kernel
 from thermal_model.solver.compiled.tables import Blocks, tables_of
-from thermal_model.solver.cores import cores
+from thermal_model.solver.cores import are_free, cores
 from thermal_model.solver.network import CONTENTS, LinkTable, Network
 from thermal_model.solver.rates import contents_temperature
 from thermal_model.solver.scatter import Indices, sum_of_rows
@@ -30,9 +29,9 @@ def _helpers() -> ThreadPoolExecutor:
 
 
 def _on_all_cores(work: Callable[[int, int], None], blocks: int) -> None:
-    """Do work on ranges of blocks, on all cores if this is the main thread; other threads share the cores already."""
+    """Do work on ranges of blocks, on all cores if they are free."""
     parts = min(cores(), blocks // BLOCKS_PER_THREAD)
-    if parts < 2 or current_thread() is not main_thread():
+    if parts < 2 or not are_free():
         work(0, blocks)
         return
     bounds = [blocks * part // parts for part in range(parts + 1)]
