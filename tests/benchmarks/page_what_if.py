@@ -17,7 +17,7 @@ from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.write.demo import write_demo
 from thermal_model.judge.compare import Entry
 from thermal_model.judge.what_if.grids import Grids
-from thermal_model.judge.what_if.model import PERIODS, Misses, misses, random_states, rounded
+from thermal_model.judge.what_if.model import PERIODS, SHORT, Misses, misses, random_states, rounded
 from thermal_model.judge.what_if.reduced import AskedState
 from thermal_model.judge.what_if.runs import DrawnContainer
 from thermal_model.judge.what_if.side import COLD, HOT, Side
@@ -62,7 +62,7 @@ def told(name: str, found: Misses) -> None:
     beyond = (relative > 0.01) & (seconds > 60.0)
     ends = found.ends_relative
     late = np.abs(found.ends - found.ends_engine)
-    is_end = np.isfinite(ends)
+    is_end, is_short = np.isfinite(ends), found.ends_engine < SHORT
     over = ends[is_end] > 0.03
     short = over & (late[is_end] < 60.0)
     print(
@@ -71,7 +71,8 @@ def told(name: str, found: Misses) -> None:
         f"{100 * beyond.mean():.2f} %; ends: median {100 * np.median(ends[is_end]):.3f} %, 99th of 100 "
         f"{100 * np.quantile(ends[is_end], 0.99):.2f} %, worst {100 * ends[is_end].max():.1f} %, beyond 3 % "
         f"{100 * over.mean():.2f} % (of these {100 * short.mean():.2f} % by less than 1 min), infinite "
-        f"{int((~is_end).sum())}",
+        f"{int((~is_end).sum())}; after {SHORT / 60:.0f} min beyond 3 % {int((over & ~is_short[is_end]).sum())}, "
+        f"before (marked on the page) beyond a minute {int((late[is_end & is_short] > 60.0).sum())} of {int(is_short.sum())}",
         flush=True,
     )
 

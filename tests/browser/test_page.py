@@ -181,6 +181,15 @@ def test_outside_of_what_it_knows_it_says_so(opened: Any, state: str, says: str)
         assert page.locator("#panel-chart svg").count() == 0
 
 
+def test_short_ranges_are_marked(opened: Any) -> None:
+    soon = opened("#room=0C&start=90C&limit=86C").locator("#panel-notes")
+    expect(soon).to_contain_text("Ranges that begin within 30 min are told to within a minute")
+    assert (
+        "within a minute"
+        not in opened("#contents=cold&room=18C&limit=12C&fill=full").locator("#panel-notes").inner_text()
+    )
+
+
 def test_why_takes_any_two(opened: Any) -> None:
     page = opened()
     expect(page.locator("#pair-text")).to_contain_text("holds")

@@ -29,6 +29,10 @@ CLOSED_STATES, OPENED_STATES = (8, 64), (3, 24)
 each container, fewer where there are as many in all."""
 
 
+SHORT = 1800.0
+"""Ends of ranges that come sooner are told to within a minute, not within a few per cent; the page marks them. [s]"""
+
+
 @dataclass(frozen=True)
 class Misses:
     """How far hold times from tables are off the engine's, in random conditions.

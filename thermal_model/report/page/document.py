@@ -7,7 +7,7 @@ import numpy as np
 
 from geometries.constants import ZERO_CELSIUS
 from thermal_model.judge.compare import CLEAR, Ranking, Standing
-from thermal_model.judge.what_if.model import PERIODS
+from thermal_model.judge.what_if.model import PERIODS, SHORT
 from thermal_model.prediction import Prediction
 from thermal_model.reasons.pair import PairExplanation
 from thermal_model.reasons.parts import OF_CONTAINER
@@ -55,7 +55,13 @@ def page_document(contents: PageContents) -> dict[str, Any]:
             for s in contents.rankings["hot"].standings
         },
         "pairs": [_pair(*names, found) for names, found in contents.pairs.items()],
-        "what_if": {"sides": sides, "periods_s": PERIODS, "draws": contents.what_if.draws, "packed": packer.text()},
+        "what_if": {
+            "sides": sides,
+            "periods_s": PERIODS,
+            "short_s": SHORT,
+            "draws": contents.what_if.draws,
+            "packed": packer.text(),
+        },
     }
 
 

@@ -296,6 +296,14 @@
     return `${text}. ${words(asked)[0].toUpperCase()}${words(asked).slice(1)}.`;
   }
 
+  // Where the tables are too coarse for a few per cent, the page says so.
+  function roughlyTold(standings) {
+    const short = standings.filter((one) => one.low < data.what_if.short_s).map((one) => called(one.name));
+    if (!short.length) return "";
+    const which = short.length > 4 ? `${short.length} containers` : short.join("; ");
+    return `Ranges that begin within ${duration(data.what_if.short_s)} are told to within a minute (${which}); holdtime compare tells them exactly.`;
+  }
+
   let speaking = 0;
 
   function panel({ quietly = false } = {}) {
@@ -308,7 +316,8 @@
     else speaking = setTimeout(() => { find("answer").textContent = says; }, 120);
     const holder = find("panel-chart"), notes = find("panel-notes"), below = find("panel-table");
     const left = Object.entries(found.missing).map(([name, reason]) => `${called(name)}: ${reason}`);
-    notes.replaceChildren(...(left.length ? [element("p", { class: "note" }, `Not in this list: ${left.join("; ")}.`)] : []));
+    const texts = [left.length ? `Not in this list: ${left.join("; ")}.` : "", roughlyTold(found.standings)];
+    notes.replaceChildren(...texts.filter(Boolean).map((text) => element("p", { class: "note" }, text)));
     if (!found.standings.length) {
       holder.replaceChildren();
       below.replaceChildren();
