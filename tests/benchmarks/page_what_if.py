@@ -72,7 +72,8 @@ def told(name: str, found: Misses) -> None:
         f"{100 * np.quantile(ends[is_end], 0.99):.2f} %, worst {100 * ends[is_end].max():.1f} %, beyond 3 % "
         f"{100 * over.mean():.2f} % (of these {100 * short.mean():.2f} % by less than 1 min), infinite "
         f"{int((~is_end).sum())}; after {SHORT / 60:.0f} min beyond 3 % {int((over & ~is_short[is_end]).sum())}, "
-        f"before (marked on the page) beyond a minute {int((late[is_end & is_short] > 60.0).sum())} of {int(is_short.sum())}",
+        f"before (marked on the page) beyond a minute {int((late[is_end & is_short] > 60.0).sum())} of "
+        f"{int(is_short.sum())}",
         flush=True,
     )
 
