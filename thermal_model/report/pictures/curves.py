@@ -251,7 +251,7 @@ def _draw_cell(
     from matplotlib.ticker import MaxNLocator
 
     title, small = letters
-    name = page.shortened(panel.title, cell.width, small)
+    name = page.shortened(panel.title, cell.width, small, is_name=True)
     height = page.write(cell.left, cell.top, name, small)
     if panel.note:
         note = page.shortened(panel.note, cell.width, small)

@@ -108,16 +108,19 @@ class Page:
         widths = (sum(_advance(letter, is_bold=is_bold) for letter in line) for line in text.split("\n"))
         return max(widths) * size * POINT
 
-    def shortened(self, text: str, width: float, size: float, *, is_bold: bool = False) -> str:
-        """Return a text, cut off with an ellipsis where it is longer than the room. [in]"""
+    def shortened(self, text: str, width: float, size: float, *, is_bold: bool = False, is_name: bool = False) -> str:
+        """Return a text, cut off with an ellipsis where it is longer than the room [in]; a name keeps its end.
+
+        Names of one kind often differ in their ends only.
+        """
         if self.width_of(text, size, is_bold=is_bold) <= width:
             return text
         low, high = 0, len(text)
         while low < high:
             middle = (low + high + 1) // 2
-            fits = self.width_of(f"{text[:middle].rstrip()}…", size, is_bold=is_bold) <= width
+            fits = self.width_of(_cut(text, middle, is_name), size, is_bold=is_bold) <= width
             low, high = (middle, high) if fits else (low, middle - 1)
-        return f"{text[:low].rstrip(' ,;:')}…"
+        return _cut(text, low, is_name)
 
     def label(self, text: str, width: float, size: float) -> str:
         """Return what an axis shows, cut off where there is no room, but never its unit."""
@@ -127,7 +130,9 @@ class Page:
         rest = width - self.width_of(f" [{unit}", size)
         return f"{self.shortened(words, max(rest, 0.1), size)} [{unit}"
 
-    def wrapped(self, text: str, width: float, size: float, *, most: int = 99, is_bold: bool = False) -> str:
+    def wrapped(
+        self, text: str, width: float, size: float, *, most: int = 99, is_bold: bool = False, is_name: bool = False
+    ) -> str:
         """Return a text in lines no longer than the room [in], at most so many; what is left is cut off."""
         lines: list[str] = []
         joined = _NUMBER.sub("\\1\N{NO-BREAK SPACE}\\2", text).replace(" [", "\N{NO-BREAK SPACE}[")
@@ -143,7 +148,7 @@ class Page:
             lines.append(line)
         if len(lines) > most:
             lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
-        return "\n".join(self.shortened(line, width, size, is_bold=is_bold) for line in lines)
+        return "\n".join(self.shortened(line, width, size, is_bold=is_bold, is_name=is_name) for line in lines)
 
     @staticmethod
     def height_of(text: str, size: float) -> float:
@@ -220,3 +225,9 @@ class Page:
         room = box.width / (letters * 0.75 * size) if across else box.height / (2.6 * size)
         axis = axes.xaxis if across else axes.yaxis
         axis.set_major_locator(MaxNLocator(nbins=int(np.clip(room, 1, 7)), steps=[1, 2, 2.5, 5, 10]))
+
+
+def _cut(text: str, count: int, is_name: bool) -> str:
+    """Return so many letters of a text, about a third of them from the end of a name, and an ellipsis."""
+    tail = count // 3 if is_name else 0
+    return f"{text[: count - tail].rstrip(' ,;:(')}…{text[len(text) - tail :].lstrip(' ,;:')}"

@@ -138,7 +138,7 @@ def _median_name(page: Page, panel: RowsPanel, size: float) -> float:
 
 def _texts(page: Page, row: Row, size: float, names: float, *, lines: int = 2) -> tuple[str, str]:
     is_bold = bool(row.note)
-    name = page.wrapped(row.name, names - 0.1, size, most=lines, is_bold=is_bold)
+    name = page.wrapped(row.name, names - 0.1, size, most=lines, is_bold=is_bold, is_name=True)
     return name, page.wrapped(row.note, names - 0.1, NOTE * size, most=7) if row.note else ""
 
 

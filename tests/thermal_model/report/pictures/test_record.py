@@ -43,6 +43,9 @@ def test_names_are_cut_before_units() -> None:
     with PLAIN.style():
         page = Page(PLAIN)
         assert page.label("depth of the air pocket [mm]", 1.2, 12.0).endswith("… [mm]")
+        cut = [page.shortened(f"Foam jug of the mess, two litres, {i}", 1.5, 12.0, is_name=True) for i in range(12)]
+        assert len(set(cut)) == len(cut)
+        assert all(text.startswith("Foam jug") and page.width_of(text, 12.0) <= 1.5 for text in cut)
         assert page.wrapped("above 60 °C", 0.6, 12.0).split("\n") == ["above", "60\N{NO-BREAK SPACE}°C"]
 
 
