@@ -1,5 +1,6 @@
 """Containers taken apart, swapped, and put together: always something that can be."""
 
+from dataclasses import fields
 from itertools import combinations
 
 import numpy as np
@@ -8,12 +9,15 @@ import pytest
 from geometries.checks import dimension_problems
 from geometries.container import Container, closed_capacity, empty_mass, fill_height, outside_height
 from geometries.design_file import catalogue_names, load_container
+from geometries.lid import Lid
 from geometries.overrides import with_overrides
 from thermal_model.reasons.parts import (
     OF_CONTAINER,
     Adaptation,
     Group,
+    LidLayers,
     Parts,
+    PlugAndSeals,
     differing,
     put_together,
     swapped,
@@ -27,6 +31,11 @@ SLIM = CATALOGUE["slim_neck_double_seal"]
 
 def pair(first: Container, second: Container) -> tuple[Parts, Parts]:
     return without_own_mouths(taken_apart(first), taken_apart(second))
+
+
+def test_no_field_of_a_lid_is_lost() -> None:
+    """A field that no part holds would vanish in a swap, and `explain` would count it for nothing."""
+    assert {field.name for part in (LidLayers, PlugAndSeals) for field in fields(part)} == set(Lid.model_fields)
 
 
 @pytest.mark.parametrize("name", CATALOGUE)
