@@ -1,5 +1,6 @@
 """`holdtime plan`: how long to run and to soak, how many repeats, in which order, and which run would teach most."""
 
+from dataclasses import dataclass
 from functools import partial
 from typing import Annotated, Any
 
@@ -16,8 +17,8 @@ from thermal_model.cli.plan_repeats import repeats
 from thermal_model.cli.plan_schedule import schedule
 from thermal_model.cli.progress import parts_of, progress_bar
 from thermal_model.cli.question_options import Until
+from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.scenario_options import ScenarioOptions
-from thermal_model.cli.scenario_signature import with_scenario
 from thermal_model.cli.typed import typed_duration, typed_quantity, typed_share
 from thermal_model.plan.next_run import advise, usual_candidates
 from thermal_model.plan.run_length import run_length
@@ -44,7 +45,7 @@ plan = typer.Typer(
 )
 
 Designs = Annotated[
-    list[str],
+    TEXTS,
     typer.Argument(metavar="DESIGN...", help="Design files (TOML), or names from: holdtime designs list"),
 ]
 
@@ -52,61 +53,72 @@ Designs = Annotated[
 # --- how long to run --------------------------------------------------------------------------------------------
 
 
-@plan.command()
-@with_scenario
-def run(
-    designs: Designs,
-    given: ScenarioOptions,
-    until: Until = None,
-    margin: Annotated[
-        str, typer.Option("--margin", metavar="SHARE", help="Added to the latest time expected.")
-    ] = "10%",
-    calibration: Calibration = None,
-    draws: options.Draws = DEFAULT_DRAWS,
-    seed: options.Seed = DEFAULT_SEED,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
-    """Tell how long a run must be to see the limit passed, and when to read.
+@dataclass(frozen=True, kw_only=True)
+class RunLengthOptions:
+    """What `holdtime plan run` is asked."""
 
-    Example: holdtime plan run wide_mouth_disc stoneware_cup --fill 200mL --draws 24
-    """
-    others = (lambda: check_files(None, output), lambda: typed_share(margin, "--margin"))
-    asked = read_asked(designs, given, until, *others, calibration=calibration)
-    draws = max(draws, 1)
-    common: dict[str, Any] = {"draws": draws, "seed": seed, "margin": typed_share(margin, "--margin")}
+    designs: Designs
+    given: ScenarioOptions
+    until: Until = None
+    margin: Annotated[str, typer.Option("--margin", metavar="SHARE", help="Added to the latest time expected.")] = "10%"
+    calibration: Calibration = None
+    draws: options.Draws = DEFAULT_DRAWS
+    seed: options.Seed = DEFAULT_SEED
+    json: options.Json = False
+    output: options.Output = None
+
+
+@plan.command("run")
+@command(RunLengthOptions, "holdtime plan run wide_mouth_disc stoneware_cup --fill 200mL --draws 24")
+def run(wanted: RunLengthOptions) -> None:
+    """Tell how long a run must be to see the limit passed, and when to read."""
+    others = (lambda: check_files(None, wanted.output), lambda: typed_share(wanted.margin, "--margin"))
+    asked = read_asked(wanted.designs, wanted.given, wanted.until, *others, calibration=wanted.calibration)
+    draws = max(wanted.draws, 1)
+    common: dict[str, Any] = {"draws": draws, "seed": wanted.seed, "margin": typed_share(wanted.margin, "--margin")}
     with progress_bar(f"computing {draws} samples") as tell:
         lengths = [
             run_length(container, asked.scenario, asked.limit, belief=belief, progress=tell, **common)
             for container, belief in zip(asked.containers, asked.beliefs, strict=True)
         ]
-    show_plan(run_document(lengths), [run_text(lengths, asked.scale)], asked, json, output)
+    show_plan(run_document(lengths), [run_text(lengths, asked.scale)], asked, wanted.json, wanted.output)
 
 
 # --- how long to soak -------------------------------------------------------------------------------------------
 
 
-@plan.command()
-@with_scenario
-def soak(
-    designs: Designs,
-    given: ScenarioOptions,
-    within: Annotated[
-        str, typer.Option("--within", metavar="DIFFERENCE", help="Of the room: what counts as back.")
-    ] = "0.5 K",
-    calibration: Calibration = None,
-    draws: options.Draws = DEFAULT_SOAK_DRAWS,
-    seed: options.Seed = DEFAULT_SEED,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
-    """Tell how long to stand empty between runs, until everything is back at room temperature.
+@dataclass(frozen=True, kw_only=True)
+class SoakOptions:
+    """What `holdtime plan soak` is asked."""
 
-    Example: holdtime plan soak slim_neck_double_seal --draws 4
-    """
-    tolerance = partial(typed_quantity, within, Dimension.TEMPERATURE_DIFFERENCE, "--within", above=0.0, at_most=10.0)
-    asked = read_asked(designs, given, None, lambda: check_files(None, output), tolerance, calibration=calibration)
-    common: dict[str, Any] = {"draws": draws, "seed": seed, "tolerance": tolerance()}
+    designs: Designs
+    given: ScenarioOptions
+    within: Annotated[str, typer.Option("--within", metavar="DIFFERENCE", help="Of the room: what counts as back.")] = (
+        "0.5 K"
+    )
+    calibration: Calibration = None
+    draws: options.Draws = DEFAULT_SOAK_DRAWS
+    seed: options.Seed = DEFAULT_SEED
+    json: options.Json = False
+    output: options.Output = None
+
+
+@plan.command("soak")
+@command(SoakOptions, "holdtime plan soak slim_neck_double_seal --draws 4")
+def soak(wanted: SoakOptions) -> None:
+    """Tell how long to stand empty between runs, until everything is back at room temperature."""
+    tolerance = partial(
+        typed_quantity, wanted.within, Dimension.TEMPERATURE_DIFFERENCE, "--within", above=0.0, at_most=10.0
+    )
+    asked = read_asked(
+        wanted.designs,
+        wanted.given,
+        None,
+        lambda: check_files(None, wanted.output),
+        tolerance,
+        calibration=wanted.calibration,
+    )
+    common: dict[str, Any] = {"draws": wanted.draws, "seed": wanted.seed, "tolerance": tolerance()}
     with progress_bar("letting them cool") as tell:
         found = []
         parts = parts_of(tell, 2 * len(asked.containers))
@@ -117,35 +129,44 @@ def soak(
             off = next(parts)
             found.append((on, cool(is_lid_on=False, progress=off) if has_lid else None))
     text = soak_text(found, float(asked.scenario.start), float(asked.scenario.room), asked.scale)
-    show_plan(soak_document(found, draws, seed), [text], asked, json, output)
+    show_plan(soak_document(found, wanted.draws, wanted.seed), [text], asked, wanted.json, wanted.output)
 
 
-plan.command()(repeats)
+plan.command("repeats")(repeats)
 plan.command()(schedule)
 
 
 # --- the run that teaches most ----------------------------------------------------------------------------------
 
 
-@plan.command("next")
-@with_scenario
-def next_(
-    design: options.Design,
-    given: ScenarioOptions,
-    until: Until = None,
-    length: Annotated[str, typer.Option("--length", metavar="TIME", help="Of every candidate run.")] = "8h",
-    calibration: Calibration = None,
-    calibrated_as: CalibratedAs = None,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
-    """Tell which run would teach most about the hold time that these options ask for.
+@dataclass(frozen=True, kw_only=True)
+class NextRunOptions:
+    """What `holdtime plan next` is asked."""
 
-    Example: holdtime plan next single_wall_steel --fill 300mL --until 50C --length 2h
-    """
-    duration = partial(typed_duration, length, "--length")
-    others = (duration, lambda: check_files(None, output))
-    asked = read_asked([design], given, until, *others, calibration=calibration, calibrated_as=calibrated_as)
+    design: options.Design
+    given: ScenarioOptions
+    until: Until = None
+    length: Annotated[str, typer.Option("--length", metavar="TIME", help="Of every candidate run.")] = "8h"
+    calibration: Calibration = None
+    calibrated_as: CalibratedAs = None
+    json: options.Json = False
+    output: options.Output = None
+
+
+@plan.command("next")
+@command(NextRunOptions, "holdtime plan next single_wall_steel --fill 300mL --until 50C --length 2h")
+def next_(wanted: NextRunOptions) -> None:
+    """Tell which run would teach most about the hold time that these options ask for."""
+    duration = partial(typed_duration, wanted.length, "--length")
+    others = (duration, lambda: check_files(None, wanted.output))
+    asked = read_asked(
+        [wanted.design],
+        wanted.given,
+        wanted.until,
+        *others,
+        calibration=wanted.calibration,
+        calibrated_as=wanted.calibrated_as,
+    )
     container = asked.containers[0]
     candidates = usual_candidates(container, asked.scenario)
     try:
@@ -155,4 +176,6 @@ def next_(
     except InputError as error:
         raise with_option_names(error) from None
     hot = predict(container, candidates[0].scenario, [HOT_LIMIT], draws=0)
-    show_plan(advice_document(advice), [advice_text(advice, asked.scale)], asked, json, output, hottest=hot)
+    show_plan(
+        advice_document(advice), [advice_text(advice, asked.scale)], asked, wanted.json, wanted.output, hottest=hot
+    )

@@ -15,8 +15,8 @@ from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import Asked, read_asked, show_plan
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import Until
+from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.scenario_options import ScenarioOptions
-from thermal_model.cli.scenario_signature import with_scenario
 from thermal_model.cli.typed import typed_share
 from thermal_model.plan.repeatability import LID_SEATING, expected_repeatability, together
 from thermal_model.plan.repeats import ContainerComparison, Repeatability, difference_found, repeats_for
@@ -33,51 +33,53 @@ class _Spreads:
     why: str
 
 
-@with_scenario
-def repeats(
-    given: ScenarioOptions,
+@dataclass(frozen=True, kw_only=True)
+class RepeatsOptions:
+    """What `holdtime plan repeats` is asked."""
+
+    given: ScenarioOptions
     designs: Annotated[
-        list[str] | None, typer.Argument(metavar="[A [B]]", help="Two designs to tell apart, or one for its scatter.")
-    ] = None,
-    until: Until = None,
+        TEXTS, typer.Argument(metavar="[A [B]]", help="Two designs to tell apart, or one for its scatter.")
+    ] = ()
+    until: Until = None
     difference: Annotated[
         str | None, typer.Option("--difference", metavar="SHARE", help="In hold time, '5 %'; else that of A and B.")
-    ] = None,
+    ] = None
     repeatability: Annotated[
         str | None, typer.Option("--repeatability", metavar="SHARE", help="Scatter from run to run, '2 %'.")
-    ] = None,
-    days: Annotated[str | None, typer.Option("--days", metavar="SHARE", help="Scatter from day to day, '1 %'.")] = None,
+    ] = None
+    days: Annotated[str | None, typer.Option("--days", metavar="SHARE", help="Scatter from day to day, '1 %'.")] = None
     repeats_: Annotated[
         int | None, typer.Option("--repeats", min=1, max=1000, help="So many runs: which difference do they find?")
-    ] = None,
-    power: Annotated[str, typer.Option("--power", metavar="SHARE", help="Probability of finding it.")] = "80%",
+    ] = None
+    power: Annotated[str, typer.Option("--power", metavar="SHARE", help="Probability of finding it.")] = "80%"
     significance: Annotated[
         str, typer.Option("--significance", metavar="SHARE", help="How often to claim a difference that is not there.")
-    ] = "5%",
-    calibration: Calibration = None,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
-    """Tell how many runs of each container separate two of them, with stated power.
+    ] = "5%"
+    calibration: Calibration = None
+    json: options.Json = False
+    output: options.Output = None
 
-    Example: holdtime plan repeats --difference 5% --repeatability 3%
-    """
-    wants_found = repeats_ is not None
-    names = tuple(designs or ())
-    _check_repeats(names, difference, repeatability, wants_found, calibration)
+
+@command(RepeatsOptions, "holdtime plan repeats --difference 5% --repeatability 3%")
+def repeats(wanted: RepeatsOptions) -> None:
+    """Tell how many runs of each container separate two of them, with stated power."""
+    wants_found = wanted.repeats_ is not None
+    names = wanted.designs
+    _check_repeats(names, wanted.difference, wanted.repeatability, wants_found, wanted.calibration)
     wanted_power, level, *_ = at_once(
-        lambda: typed_share(power, "--power"),
-        lambda: typed_share(significance, "--significance"),
-        lambda: check_files(None, output),
+        lambda: typed_share(wanted.power, "--power"),
+        lambda: typed_share(wanted.significance, "--significance"),
+        lambda: check_files(None, wanted.output),
     )
-    asked = read_asked(names, given, until, calibration=calibration) if names else None
+    asked = read_asked(names, wanted.given, wanted.until, calibration=wanted.calibration) if names else None
     with progress_bar("counting repeats"):
-        spreads = _spreads(asked, difference, repeatability, days)
-        if repeats_ is not None:
-            found = _found(spreads, repeats_, wanted_power, level)
+        spreads = _spreads(asked, wanted.difference, wanted.repeatability, wanted.days)
+        if wanted.repeats_ is not None:
+            found = _found(spreads, wanted.repeats_, wanted_power, level)
         else:
             found = _needed(spreads, wanted_power, level)
-    show_plan(*found, asked, json, output)
+    show_plan(*found, asked, wanted.json, wanted.output)
 
 
 def _check_repeats(
