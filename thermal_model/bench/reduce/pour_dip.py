@@ -20,7 +20,7 @@ class PourDip:
     ----------
     dip, spread : float
         Towards the room, and its standard uncertainty. [K]
-    share, share_spread : float
+    share : float
         Of the poured excess over the room. [-]
     expected_low, expected_high : float
         If the inner wall up to the contents took part, and if all walls did; zero for preheated ones. [K]
@@ -29,7 +29,6 @@ class PourDip:
     dip: float
     spread: float
     share: float
-    share_spread: float
     expected_low: float
     expected_high: float
 
@@ -46,7 +45,7 @@ def pour_dip(run: Run, start: ExtrapolatedStart | None) -> PourDip | None:
     spread = math.hypot(run.start_spread, start.spread)
     low, high = expected_shares(run)
     size = abs(excess)
-    return PourDip(dip, spread, dip / size, spread / size, low * size, high * size)
+    return PourDip(dip, spread, dip / size, low * size, high * size)
 
 
 def expected_shares(run: Run) -> tuple[float, float]:

@@ -1,7 +1,5 @@
 """Over all of a space: differential evolution (SciPy's), every generation in one call; what is cheap is asked first."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,19 +17,6 @@ NEAREST = 8
 
 UNKNOWN_MISS = 1.0
 """What stands for a miss that was not computed because a cheap constraint is missed already. [-]"""
-
-
-@dataclass(frozen=True)
-class Searched:
-    """How a search over all of the space went.
-
-    Attributes
-    ----------
-    cheaply_possible : bool
-        Whether any point that was looked at meets the cheap constraints.
-    """
-
-    cheaply_possible: bool
 
 
 def unit_points(record: Record, rows: Array) -> Candidates:
@@ -57,7 +42,7 @@ def first_points(record: Record, count: int, seed: int) -> tuple[Array, bool]:
     return rows[order], bool((worst == 0.0).any())
 
 
-def search(record: Record, objective: int, budget: int, seed: int) -> Searched:
+def search(record: Record, objective: int, budget: int, seed: int) -> None:
     """Look over all of the space for a small objective; what was found is in the record.
 
     Parameters
@@ -74,7 +59,7 @@ def search(record: Record, objective: int, budget: int, seed: int) -> Searched:
     width = problem.dimensions + len(problem.choices)
     population = int(np.clip(6 * width, SMALLEST, LARGEST))
     population = min(population, max(budget // 4, 5))
-    first, possible = first_points(record, population, seed)
+    first, _ = first_points(record, population, seed)
     before = record.evaluations
 
     def energy(rows: Array) -> Array:
@@ -104,7 +89,6 @@ def search(record: Record, objective: int, budget: int, seed: int) -> Searched:
     )
     if not record.found:
         record.values(unit_points(record, first[:NEAREST]))
-    return Searched(possible)
 
 
 def _misses(record: Record, points: Candidates) -> Array:
