@@ -24,10 +24,9 @@ Progress = Callable[[float], None]
 PERIODS = (1800.0, 3600.0, 7200.0, 14400.0)
 """Between openings of the lid, of which a reader can choose. [s]"""
 
-CLOSED_STATES, OPENED_STATES = (8, 64), (3, 24)
-"""Random conditions in which tables are held to the engine, lid on, and lid off now and then: so many for
-each container, fewer where there are as many in all."""
-
+CLOSED_STATES, OPENED_STATES = (8, 64), (3, 16)
+"""Random conditions in which tables are held to the engine, lid on, and lid off now and then: at most so many for each
+container, and in all."""
 
 SHORT = 1800.0
 """Ends of ranges that come sooner are told to within a minute, not within a few per cent; the page marks them. [s]"""
@@ -134,6 +133,7 @@ def _side_model(
     grids, tables, left_out = Grids.of(side), {}, {}
     nothing = Misses(np.zeros(0), np.zeros(0), np.zeros((2, 0)), np.zeros((2, 0)))
     closed = opened = nothing
+    count = len(entries)
     for number, entry in enumerate(entries):
         try:
             drawn = DrawnContainer.of(entry, side, scenario, draws, seed)
@@ -147,12 +147,12 @@ def _side_model(
         tables[entry.name] = made
         generator = np.random.default_rng([seed, *entry.name.encode()])
         shut, open_ = (
-            random_states(side, min(most, -(-enough // len(entries))), generator)
+            random_states(side, min(most, enough * (number + 1) // count - enough * number // count), generator)
             for most, enough in (CLOSED_STATES, OPENED_STATES)
         )
         open_ = [replace(state, every=float(generator.choice(PERIODS))) for state in open_]
-        closed = closed.joined(misses(drawn, grids, made, shut))
-        opened = opened.joined(misses(drawn, grids, made, open_))
+        closed = closed.joined(misses(drawn, grids, made, shut)) if shut else closed
+        opened = opened.joined(misses(drawn, grids, made, open_)) if open_ else opened
         if progress is not None:
             progress((number + 1) / len(entries))
     return SideModel(side, grids, tables, left_out, closed, opened)

@@ -306,7 +306,7 @@ def _accuracy(contents: PageContents) -> str:
     return (
         "<h3>How exact the panel is</h3><p>The panel reads from tables that the full model made. When this page was "
         "made "
-        "both were asked in random conditions that the panel allows, for every container:</p>"
+        "both were asked in random conditions that the panel allows, spread over the containers:</p>"
         + table("The panel beside the full model", head, lines)
         + _bounds(contents.what_if.hot, contents.what_if.cold)
     )
