@@ -133,7 +133,7 @@ def soak(wanted: SoakOptions) -> None:
 
 
 plan.command("repeats")(repeats)
-plan.command()(schedule)
+plan.command("schedule")(schedule)
 
 
 # --- the run that teaches most ----------------------------------------------------------------------------------

@@ -16,6 +16,7 @@ from thermal_model.cli import options
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import show_plan
 from thermal_model.cli.progress import progress_bar
+from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.typed import typed_duration
 from thermal_model.plan.schedule import balance_of, crossover_schedule
 from thermal_model.report.plan_text import schedule_csv, schedule_document, schedule_text
@@ -24,63 +25,74 @@ from thermal_model.words.numbers import duration_text
 DEFAULT_SEED = 1
 
 
-def schedule(
+@dataclass(frozen=True, kw_only=True)
+class ScheduleOptions:
+    """What `holdtime plan schedule` is asked."""
+
     containers: Annotated[
-        list[str] | None,
+        TEXTS,
         typer.Argument(metavar="[NAME...]", help="Of the containers, as they are called on the bench."),
-    ] = None,
+    ] = ()
     count: Annotated[
         int | None, typer.Option("--count", min=1, max=400, help="So many containers, numbered, instead of names.")
-    ] = None,
-    probe: Annotated[list[str] | None, typer.Option("--probe", metavar="NAME", help="Of a probe; repeatable.")] = None,
-    probes: Annotated[int, typer.Option("--probes", min=1, max=12, help="So many probes, instead of names.")] = 2,
+    ] = None
+    probe: Annotated[TEXTS, typer.Option("--probe", metavar="NAME", help="Of a probe; repeatable.")] = ()
+    probes: Annotated[int, typer.Option("--probes", min=1, max=12, help="So many probes, instead of names.")] = 2
     bench: Annotated[
         Path | None, typer.Option("--bench", metavar="FOLDER", help="Containers and probes of a bench folder.")
-    ] = None,
+    ] = None
     per_day: Annotated[
         int | None, typer.Option("--per-day", min=1, help="Runs on a day; left out: one with each probe.")
-    ] = None,
-    repeats: Annotated[int, typer.Option("--repeats", min=1, max=50, help="Of each container with each probe.")] = 1,
+    ] = None
+    repeats: Annotated[int, typer.Option("--repeats", min=1, max=50, help="Of each container with each probe.")] = 1
     start_date: Annotated[
         str | None, typer.Option("--start-date", metavar="DATE", help="Of the first run, 2027-03-01.")
-    ] = None,
-    at: Annotated[str, typer.Option("--at", metavar="HOUR", help="Of a day's first run.")] = "08:00",
-    length: Annotated[str, typer.Option("--length", metavar="TIME", help="Of a run: holdtime plan run tells.")] = "8h",
-    pause: Annotated[str, typer.Option("--pause", metavar="TIME", help="Between turns of a day.")] = "30min",
-    seed: options.Seed = DEFAULT_SEED,
-    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write a CSV, a run in each row.")] = None,
+    ] = None
+    at: Annotated[str, typer.Option("--at", metavar="HOUR", help="Of a day's first run.")] = "08:00"
+    length: Annotated[str, typer.Option("--length", metavar="TIME", help="Of a run: holdtime plan run tells.")] = "8h"
+    pause: Annotated[str, typer.Option("--pause", metavar="TIME", help="Between turns of a day.")] = "30min"
+    seed: options.Seed = DEFAULT_SEED
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write a CSV, a run in each row.")] = None
     calendar: Annotated[
         Path | None,
         typer.Option("--calendar", metavar="FILE", help="Write an iCalendar file (.ics), needs --start-date."),
-    ] = None,
-    json: options.Json = False,
-    output: options.Output = None,
-) -> None:
-    """Plan a balanced crossover: every container with every probe, order and day balanced.
+    ] = None
+    json: options.Json = False
+    output: options.Output = None
 
-    Example: holdtime plan schedule --count 6 --probes 2 --per-day 4
-    """
+
+@command(ScheduleOptions, "holdtime plan schedule --count 6 --probes 2 --per-day 4")
+def schedule(wanted: ScheduleOptions) -> None:
+    """Plan a balanced crossover: every container with every probe, order and day balanced."""
     timing, names, *_ = at_once(
-        lambda: _timing(start_date, at, length, pause, calendar),
-        lambda: _names(containers, count, probe, probes, bench),
-        lambda: check_files(None, csv, calendar, output),
+        lambda: _timing(wanted.start_date, wanted.at, wanted.length, wanted.pause, wanted.calendar),
+        lambda: _names(wanted.containers, wanted.count, wanted.probe, wanted.probes, wanted.bench),
+        lambda: check_files(None, wanted.csv, wanted.calendar, wanted.output),
     )
-    each_day = len(names[1]) if per_day is None else per_day
+    each_day = len(names[1]) if wanted.per_day is None else wanted.per_day
     timing.check_day(-(-each_day // len(names[1])))
     with progress_bar("making the schedule"):
-        planned = crossover_schedule(*names, per_day=each_day, repeats=repeats, seed=seed)
+        planned = crossover_schedule(*names, per_day=each_day, repeats=wanted.repeats, seed=wanted.seed)
         balance, starts = balance_of(planned), timing.starts(planned)
-    events = None if calendar is None else timing.calendar(planned)
-    if csv is not None:
-        write_text(csv, schedule_csv(planned, starts))
-    if calendar is not None and events is not None:
-        write_bytes(calendar, events)
+    events = None if wanted.calendar is None else timing.calendar(planned)
+    if wanted.csv is not None:
+        write_text(wanted.csv, schedule_csv(planned, starts))
+    if wanted.calendar is not None and events is not None:
+        write_bytes(wanted.calendar, events)
     text = schedule_text(planned, balance, starts)
-    show_plan(schedule_document(planned, balance, starts, seed), [text], None, json, output, csv, calendar)
+    show_plan(
+        schedule_document(planned, balance, starts, wanted.seed),
+        [text],
+        None,
+        wanted.json,
+        wanted.output,
+        wanted.csv,
+        wanted.calendar,
+    )
 
 
 def _names(
-    containers: list[str] | None, count: int | None, probe: list[str] | None, probes: int, bench: Path | None
+    containers: TEXTS, count: int | None, probe: TEXTS, probes: int, bench: Path | None
 ) -> tuple[list[str], list[str]]:
 
     given = [bool(containers), count is not None, bench is not None]
@@ -90,7 +102,7 @@ def _names(
         found = read_bench_file(bench)
         return list(found.containers), list(probe or found.probes)
     width = len(str(count or 0))
-    named = containers or [f"container_{number + 1:0{width}d}" for number in range(count or 0)]
+    named = list(containers) or [f"container_{number + 1:0{width}d}" for number in range(count or 0)]
     return named, list(probe or [f"probe_{number + 1}" for number in range(probes)])
 
 
