@@ -209,13 +209,9 @@ def _follow_all(batches: "Sequence[_Batch]", how: "_How", found: "_Found") -> No
         for batch in batches:
             found.add(batch, _followed(batch, how, tell))
         return
-    try:
-        works = [partial(_followed, batch, how, found.tell) for batch in batches]
-        for batch, block in zip(batches, side_by_side(works), strict=True):
-            found.add(batch, block)
-    except BaseException:
-        found.is_given_up = True
-        raise
+    works = [partial(_followed, batch, how, found.tell) for batch in batches]
+    for batch, block in zip(batches, side_by_side(works, found.give_up), strict=True):
+        found.add(batch, block)
 
 
 def _possible_parts(parts: Sequence[Lanes], is_valid: NDArray[np.bool_]) -> list[Lanes]:
@@ -360,10 +356,14 @@ class _Found:
         self.numbers = {name: np.full(count, np.nan) for name in _NUMBERS}
         self.curves: list[FollowedCurve | None] = [None] * count
         self.computed = 0
-        self.is_given_up = False
+        self._is_given_up = False
         self._progress, self._count, self._lock = progress, max(count, 1), Lock()
         self._done: dict[int, float] = {}
         """Runs done of each batch, by its first run."""
+
+    def give_up(self) -> None:
+        """Let every batch in hand end where it is told of next."""
+        self._is_given_up = True
 
     @property
     def is_told(self) -> bool:
@@ -372,7 +372,7 @@ class _Found:
 
     def tell(self, batch: _Batch, share: float) -> None:
         """Pass on what share of a batch is done; end the work on it if all is given up."""
-        if self.is_given_up:
+        if self._is_given_up:
             raise _GivenUpError
         if self._progress is not None:
             with self._lock:  # one at a time

@@ -22,16 +22,19 @@ def are_free() -> bool:
     return current_thread() is main_thread()
 
 
-def side_by_side(works: Sequence[Callable[[], _Result]]) -> Iterator[_Result]:
+def side_by_side(works: Sequence[Callable[[], _Result]], give_up: Callable[[], None]) -> Iterator[_Result]:
     """Yield what each work returns, in order; each is done in a thread of its own, in the caller's context.
 
-    What has not begun when the caller ends is not done; what has begun is waited for.
+    When one fails, or the caller is interrupted, `give_up` is called, which may end those that have begun: they are
+    waited for. The others are not begun.
     """
     with ThreadPoolExecutor(min(cores(), len(works)), thread_name_prefix="runs") as pool:
         results = [pool.submit(copy_context().run, work) for work in works]
         try:
             for result in results:
                 yield result.result()
-        finally:
+        except BaseException:
+            give_up()
             for result in results:
                 result.cancel()
+            raise
