@@ -121,19 +121,20 @@ def gather(known: Known, asked: Asked, *, progress: Callable[[float], None] | No
     """
     _refuse_wrong_sides(asked)
     bench, entries = known.bench, known.entries
-    rankings = _rankings(entries, asked, _stretch(progress, 0.0, 0.1))
+    rankings = _rankings(entries, asked, _stretch(progress, 0.0, 0.03))
     first = next(iter(rankings.values()))
     named = {standing.entry.name: standing.entry for standing in first.standings}
+    # Progress goes by what the parts take, by measurement.
     beside = runs_beside_model(bench, asked.limit, known.next_runs, draws=CURVE_DRAWS, seed=asked.seed)
     return PageContents(
         known,
         asked,
         rankings,
-        _predictions(named, asked, _stretch(progress, 0.1, 0.2)),
-        tuple(_run_curves(bench, known.next_runs, asked.seed, _stretch(progress, 0.2, 0.3))),
+        _predictions(named, asked, _stretch(progress, 0.03, 0.05)),
+        tuple(_run_curves(bench, known.next_runs, asked.seed, _stretch(progress, 0.05, 0.07))),
         tuple(beside),
-        dict(_pairs(first, asked, _stretch(progress, 0.3, 0.5))),
-        what_if(entries, asked.scenario, draws=asked.draws, seed=asked.seed, progress=_stretch(progress, 0.5, 1.0)),
+        dict(_pairs(first, asked, _stretch(progress, 0.07, 0.18))),
+        what_if(entries, asked.scenario, draws=asked.draws, seed=asked.seed, progress=_stretch(progress, 0.18, 1.0)),
     )
 
 
