@@ -6,7 +6,6 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import Any
 
-from starlette.background import BackgroundTask
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
@@ -151,11 +150,12 @@ def _text_form(
 
 
 async def best(request: Request) -> Response:
-    """Return what the best guess says of answers, and what is wrong with them."""
+    """Return what the best guess says of answers, and what is wrong with them; what was typed is on disk before."""
     form = await form_of(request)
     state_of(request).latest.note(form.get("window", ""), _number(form))
-    later = BackgroundTask(_keep, state_of(request), form) if form.get("changed") else None
-    return JSONResponse(await in_thread(_best, form), background=later)
+    if form.get("changed"):
+        await in_thread(_keep, state_of(request), form)
+    return JSONResponse(await in_thread(_best, form))
 
 
 def _keep(state: State, form: Mapping[str, str]) -> None:

@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 
 from geometries.questions import UNKNOWN, asked_questions, design_text
 from tests.thermal_model.workbench.conftest import ANSWERS
-from thermal_model.workbench import drafts
+from thermal_model.workbench import describe_views, drafts
 from thermal_model.workbench.place import Place, digest_of
 
 TYPED = {**ANSWERS, "draft": "unsaved_0123abcd", "changed": "1", "window": "w", "digest": ""}
@@ -29,6 +29,20 @@ def test_what_is_typed_is_there_without_saving_and_gone_once_saved(client: TestC
     assert [path.name for path in folder.iterdir() if not path.name.startswith(".")] == ["slim.toml"]
     client.post("/follow/best", data={**TYPED, "number": "2"})  # typed before, and late
     assert list(folder.glob("*.draft.json")) == []
+
+
+def test_what_is_typed_is_on_disk_before_it_is_answered(
+    client: TestClient, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at_answer: list[str] = []
+
+    def answered(form: object) -> dict[str, str]:
+        at_answer.extend(path.name for path in folder.glob("*.draft.json"))
+        return {}
+
+    monkeypatch.setattr(describe_views, "_best", answered)
+    client.post("/follow/best", data={**TYPED, "number": "1"})
+    assert at_answer == ["unsaved_0123abcd.draft.json"]
 
 
 def test_answers_that_do_not_fit_are_kept_too_and_older_ones_do_not_come_back(client: TestClient, folder: Path) -> None:
