@@ -65,11 +65,14 @@ class LoggerTable:
     columns : tuple of LoggerColumn
     rows : tuple of tuple of str
         All as wide as the columns.
+    skipped : int
+        Lines before and after the table that belong to no row.
     """
 
     separator: str
     columns: tuple[LoggerColumn, ...]
     rows: tuple[tuple[str, ...], ...]
+    skipped: int
 
 
 @dataclass(frozen=True)
@@ -144,7 +147,7 @@ def read_logger(text: str) -> LoggerTable:
     heading = next((split[k] for k in range(found[0] - 1, -1, -1) if len(split[k]) == width), None)
     names = heading or [f"column {k + 1}" for k in range(width)]
     columns = tuple(_column(names[k], [row[k] for row in rows]) for k in range(width))
-    return LoggerTable(separator, columns, rows)
+    return LoggerTable(separator, columns, rows, sum(1 for line in lines if line.strip()) - len(rows))
 
 
 def _table_lines(lines: Sequence[str], separator: str) -> int:
