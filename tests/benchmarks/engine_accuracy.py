@@ -1,7 +1,7 @@
 """How far hold times of random designs lie from the reference: the engine's error, no more and no less.
 
-Run as `python -m tests.benchmarks.engine_accuracy [designs] [judged by SciPy]`, or with `--quick [designs]` for the
-coarser engine of searches against the engine as it is by default, and what each costs.
+Run as `python -m tests.benchmarks.engine_accuracy [designs] [judged by SciPy]`, or with `--quick [designs] [seed]` for
+the coarser engine of searches against the engine as it is by default, and what each costs.
 
 Every design of the catalogue has all its dimensions and materials' data moved at random; what
 makes no container is drawn again. A third is filled hot, a
@@ -78,14 +78,14 @@ def random_table(name: str, ranges: dict[str, tuple[float, float]], count: int, 
     return Table(numbers, {})
 
 
-def batches(designs: int) -> list[Batch]:
+def batches(designs: int, first_seed: int = 0) -> list[Batch]:
     """Equal shares of every design and condition."""
     names = list(catalogue_names())
     each = -(-designs // (len(names) * len(CONDITIONS)))
     return [
         Batch(name, condition, random_table(name, ranges, each, seed))
         for name in names
-        for seed, (condition, (_, _, ranges)) in enumerate(CONDITIONS.items())
+        for seed, (condition, (_, _, ranges)) in enumerate(CONDITIONS.items(), start=first_seed)
     ]
 
 
@@ -110,10 +110,10 @@ def reference(batch: Batch, row: int) -> float:
     return float(solve_reference(net, limits[:, 0], near, relative_tolerance=1e-10).crossing_times[0])
 
 
-def quick_against_default(designs: int) -> None:
+def quick_against_default(designs: int, seed: int) -> None:
     """Print how far the coarser engine lies off, and processor times from one run."""
     rows: list[tuple[float, float, float, str, str]] = []
-    everything, spent, lost = batches(designs), np.zeros(2), 0
+    everything, spent, lost = batches(designs, seed), np.zeros(2), 0
     hold_times(everything[0], SCREENING)  # compiles, or loads what is compiled
     for batch in everything:
         began = process_time()
@@ -138,7 +138,8 @@ def quick_against_default(designs: int) -> None:
 def main() -> None:
     """Print the largest differences."""
     if "--quick" in sys.argv:
-        quick_against_default(int(sys.argv[2]) if len(sys.argv) > 2 else 10_000)
+        numbers = [int(text) for text in sys.argv[2:]]
+        quick_against_default(*[*numbers, *(10_000, 0)[len(numbers) :]])
         return
     designs = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
     judged = int(sys.argv[2]) if len(sys.argv) > 2 else 6

@@ -1,6 +1,7 @@
 """What a batch costs per design, against SciPy on the same network; ratios from one run, no pass by time.
 
-Run as `python -m tests.benchmarks.engine_speed [lanes ...]`. The two scripts it stands beside are what a user would
+Run as `python -m tests.benchmarks.engine_speed [lanes ...]`, or with `--kinds` for every design of the catalogue, with
+the default engine and with the coarser one of maps. The two scripts it stands beside are what a user would
 write today, one design at a time:
 
 - constant properties: numpy, each link's conductance fixed at rest, films growing with the fourth root of the
@@ -18,7 +19,8 @@ from typing import Any
 
 import numpy as np
 
-from geometries.design_file import load_container
+from geometries.container import closed_capacity
+from geometries.design_file import catalogue_names, load_container
 from geometries.numeric import Array
 from geometries.overrides import with_values
 from thermal_model.assemble.build import assemble
@@ -33,11 +35,21 @@ from thermal_model.solver.network import CONTENTS, LinkTable, Network
 from thermal_model.solver.rates import RightHandSide
 from thermal_model.solver.reference import solve_reference
 from thermal_model.solver.scatter import Indices
-from thermal_model.solver.stepping import PlainStepper, Tolerance
+from thermal_model.solver.stepping import SCREENING, PlainStepper, Tolerance
+from thermal_model.unknowns import Unknowns
 
 DESIGN, LIMIT, HORIZON = "slim_neck_double_seal", 333.15, 6e5
 FILMS = {"vertical_face", "horizontal_face", "headspace_film", "wetted_film"}
 SCENARIO = Scenario.model_validate({"start": "90 C", "room": "20 C", "fill": "600 mL"})
+
+
+def kind(name: str, lanes: int) -> Network:
+    """A network of one design, seven tenths full, whose walls shine more or less."""
+    container = load_container(name)
+    fill = 0.7 * float(closed_capacity(container))
+    factors = np.random.default_rng(1).uniform(0.9, 1.1, lanes)
+    unknowns = Unknowns(exterior_film=factors, gap_emissivity=factors)
+    return assemble(container, SCENARIO.model_copy(update={"fill": fill}), unknowns, lanes=lanes)
 
 
 def batch(lanes: int) -> Network:
@@ -211,8 +223,37 @@ def matrix_product_rate() -> float:
     return float(2.0 * size**3 / min(seconds))
 
 
+def print_kinds() -> None:
+    """Print what a design of every kind costs, against the constant-property script on it."""
+    lanes = 512
+    tolerances = {"default": Tolerance(), "quick": SCREENING}
+    limits, horizon = limit_enthalpies(SCENARIO, [LIMIT], lanes), np.full(lanes, HORIZON)
+    print(f"{'design':24} {'nodes':>5} {'links':>5} {'script [ms]':>12} {'default':>9} {'quick':>9}   ratios")
+    ratios = []
+    for name in catalogue_names():
+        one = kind(name, 1)
+        script = min(constant_property_script(one) for _ in range(3))
+        each = []
+        for tolerance in tolerances.values():
+            seconds = []
+            for _ in range(3):
+                began = time.perf_counter()
+                integrate(kind(name, lanes), limits, horizon, stepper=CompiledStepper, tolerance=tolerance)
+                seconds.append((time.perf_counter() - began) / lanes)
+            each.append(min(seconds))
+        ratios.append([script / cost for cost in each])
+        told = "   ".join(f"{ratio:.0f}" for ratio in ratios[-1])
+        costs = " ".join(f"{1e3 * cost:9.3f}" for cost in each)
+        print(f"{name:24} {one.node_count:5} {len(one.phases[0].links.start):5} {1e3 * script:12.1f} {costs}   {told}")
+    for name, column in zip(tolerances, np.array(ratios).T, strict=True):
+        print(f"{name}: {column.min():.0f} to {column.max():.0f}, geometric mean {np.exp(np.log(column).mean()):.0f}")
+
+
 def main() -> None:
     """Print the table."""
+    if "--kinds" in sys.argv:
+        print_kinds()
+        return
     sizes = [int(text) for text in sys.argv[1:]] or [1, 16, 64, 512, 4096]
     one = batch(1)
     engine(8, CompiledStepper)  # compiles, or loads what is compiled

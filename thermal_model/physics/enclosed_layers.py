@@ -35,9 +35,9 @@ def nusselt_layer_heated_below_hollands(rayleigh: Numeric) -> Numeric:
     >>> round(float(nusselt_layer_heated_below_hollands(1e4)), 3)
     2.391
     """
-    onset = 1.0 - 1708.0 / np.maximum(rayleigh, 1.0)
+    onset = 1.0 - 1708.0 / np.maximum(rayleigh, 1708.0)
     turbulence = np.cbrt(rayleigh / 5830.0) - 1.0
-    return 1.0 + 1.44 * np.maximum(onset, 0.0) + np.maximum(turbulence, 0.0)
+    return np.where(rayleigh > 1708.0, 1.0 + 1.44 * onset + np.maximum(turbulence, 0.0), 1.0)
 
 
 @valid_for(rayleigh=(0.0, 2e7), aspect_ratio=(5.0, 110.0))
@@ -75,7 +75,12 @@ def nusselt_layer_vertical_elsherbiny(rayleigh: Numeric, aspect_ratio: Numeric) 
     safe = np.maximum(rayleigh, 1.0)
     transition = 0.104 * safe**0.293 / (1.0 + 6310.0**1.36 * safe**-1.36)
     tall = np.maximum(0.0605 * np.cbrt(rayleigh), np.cbrt(1.0 + transition * transition * transition))
-    return np.maximum(tall, 0.242 * safe**0.272 * aspect_ratio**-0.272)
+    largest = np.maximum(tall, 0.242 * safe**0.272 * aspect_ratio**-0.272)
+    return np.where(rayleigh > STILL, largest, 1.0)
+
+
+STILL = 1.0
+"""Rayleigh number below which an upright layer only conducts: its Nusselt number is 1 to the last digit. [-]"""
 
 
 @valid_for(darcy_rayleigh=(0.0, 300.0))

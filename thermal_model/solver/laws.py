@@ -98,9 +98,12 @@ def horizontal_face(
     difference = surface - room
     rayleigh = moist_air.buoyancy_group(film) * np.abs(difference) * length * length * length
     is_rising = facing * difference > 0.0
-    nusselt = free_convection.nusselt_horizontal_plate_hot_side_up(
-        np.where(is_rising, rayleigh, 0.0)
-    ) + free_convection.nusselt_horizontal_plate_hot_side_down(np.where(is_rising, 0.0, rayleigh))
+    # Each formula sees only the numbers that it is used for, so that what leaves its range is told of it alone.
+    nusselt = np.where(
+        is_rising,
+        free_convection.nusselt_horizontal_plate_hot_side_up(np.where(is_rising, rayleigh, 0.0)),
+        free_convection.nusselt_horizontal_plate_hot_side_down(np.where(is_rising, 0.0, rayleigh)),
+    )
     # Below a few thousand Ra the plate formulas vanish with the difference; still air conducts all the same.
     free = np.maximum(nusselt, 1.0) * moist_air.conductivity(film) / length
     return area * _outside_heat_flux(surface, room, free, emissivity, wind_film, film_factor)
@@ -202,28 +205,31 @@ def headspace_film(
     below, the air lies in layers and only conducts, and nothing evaporates. The water activity is the vapour
     pressure of the contents over that of water.
     """
-    mean = 0.5 * (first + second)
-    is_rising = first > second
-    first_pressure = water_activity * water.saturation_pressure(first)
-    second_pressure = water_activity * water.saturation_pressure(second)
-    first_density = _saturated_density(first, first_pressure)
-    second_density = _saturated_density(second, second_pressure)
-    relative = np.where(is_rising, 2.0 * (second_density - first_density) / (first_density + second_density), 0.0)
+    conductance = film_factor * moist_air.saturated_air_conductivity(0.5 * (first + second)) / size
+    rising = _rising_moist_air(first, second, size, is_level, water_activity)
+    lying = np.where(is_level > 0.0, 2.0, 1.0) * (first - second)
+    return area * conductance * np.where(first > second, rising, lying)
+
+
+def _rising_moist_air(
+    warm: Numeric, cold: Numeric, size: Numeric, is_level: Numeric, water_activity: Numeric
+) -> Numeric:
+    """Return what saturated air carries up, with its vapour, over what it conducts for a kelvin. [K]"""
+    mean = 0.5 * (warm + cold)
+    warm_pressure = water_activity * water.saturation_pressure(warm)
+    cold_pressure = water_activity * water.saturation_pressure(cold)
+    warm_density, cold_density = _saturated_density(warm, warm_pressure), _saturated_density(cold, cold_pressure)
+    relative = 2.0 * (cold_density - warm_density) / (warm_density + cold_density)
     group = moist_air.saturated_air_buoyancy_group(mean)
     rayleigh = group * np.maximum(relative, 0.0) * size * size * size
     nusselt = np.where(
         is_level > 0.0,
         2.0 * enclosed_layers.nusselt_layer_heated_below_hollands(2.0 * rayleigh),
-        np.where(
-            is_rising,
-            free_convection.nusselt_vertical_plate_laminar_churchill_chu(rayleigh, AIR_PRANDTL),
-            1.0,
-        ),
+        free_convection.nusselt_vertical_plate_laminar_churchill_chu(rayleigh, AIR_PRANDTL),
     )
-    film = film_factor * nusselt * moist_air.saturated_air_conductivity(mean) / size
-    potential = _vapour_potential(first_pressure) - _vapour_potential(second_pressure)
-    vapour_heat = moist_air.saturated_air_vapour_group(mean) * np.maximum(potential, 0.0) * _setting_in(first - second)
-    return area * film * (first - second + vapour_heat)
+    potential = _vapour_potential(warm_pressure) - _vapour_potential(cold_pressure)
+    vapour_heat = moist_air.saturated_air_vapour_group(mean) * np.maximum(potential, 0.0) * _setting_in(warm - cold)
+    return nusselt * (warm - cold + vapour_heat)
 
 
 ONSET = 0.2
@@ -281,13 +287,14 @@ def annulus_vapour(
     part = np.minimum(length * (1.0 / SHORT), 1.0)
     setting_in = _setting_in((lower - upper) * (part * part))
     moving = water_activity * exchange_factor * np.where(is_across > 0.0, 1.0, setting_in)
-    conductivity = moist_air.conductivity(mean) + moving * vapour.vapour_conductivity_saturated(
+    by_vapour = vapour.vapour_conductivity_saturated(
         mean,
         STANDARD_PRESSURE,
         water.saturation_pressure(mean),
         water.latent_heat(mean),
         moist_air.vapour_diffusivity(mean),
     )
+    conductivity = moist_air.conductivity(mean) + np.where(moving > 0.0, moving * by_vapour, 0.0)
     return area * conductivity / (length + wall_resistance * conductivity) * (lower - upper)
 
 

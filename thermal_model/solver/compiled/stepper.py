@@ -17,7 +17,7 @@ from thermal_model.solver.cores import are_free, cores
 from thermal_model.solver.network import CONTENTS, LinkTable, Network
 from thermal_model.solver.rates import contents_temperature
 from thermal_model.solver.scatter import Indices, sum_of_rows
-from thermal_model.solver.stepping import Tolerance
+from thermal_model.solver.stepping import Tolerance, lenience
 
 BLOCKS_PER_THREAD = 8
 """Fewer blocks than this are done sooner than another thread is called."""
@@ -71,11 +71,12 @@ class CompiledStepper:
             contents_tolerance=np.full((blocks.count, WIDTH), float(tolerance.contents)),
             others_tolerance=np.full((blocks.count, WIDTH), float(tolerance.others)),
             greatest_tolerance=np.full((blocks.count, WIDTH), float(tolerance.greatest)),
-            room_tolerance=np.full((blocks.count, WIDTH), float(tolerance.room)),
+            room_tolerance=np.full((blocks.count, WIDTH), tolerance.contents * tolerance.room_share),
             is_water=int(network.contents.is_water),
             heat_capacity=blocks.pack(capacity),
         )
         self._here = np.empty((blocks.count, 3, len(links.start) * WIDTH))
+        self._is_lenient = False
         self._shared = tuple(flat(self._plan.tables, self._lanes))
 
     def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
@@ -96,6 +97,7 @@ class CompiledStepper:
 
     def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
         """As in Stepper."""
+        self._allow(lenience(time, self._plan.tolerance.at_fill))
         blocks, room = self._blocks, self._network.room
         stage_times = self._plan.tolerance.method.stage_times
         rooms = np.stack([room.at(time + share * step) for share in stage_times])
@@ -117,6 +119,16 @@ class CompiledStepper:
 
         _on_all_cores(work, blocks.count)
         return blocks.unpack(new_state), blocks.unpack(size)[0]
+
+    def _allow(self, more: Array) -> None:
+        """Let contents and nodes err so many times more than usual in the next step, (n,)."""
+        if not (more > 1.0).any() and not self._is_lenient:
+            return
+        self._is_lenient = bool((more > 1.0).any())
+        tolerance, factor = self._plan.tolerance, self._blocks.pack(more)
+        np.multiply(factor, tolerance.contents, out=self._lanes.contents_tolerance)
+        np.multiply(factor, tolerance.others, out=self._lanes.others_tolerance)
+        np.multiply(factor, tolerance.greatest, out=self._lanes.greatest_tolerance)
 
     def _room_to_work(self, size: int) -> tuple[Array, Array, Array]:
         """Return arrays for what a block's step needs on its way: matrix entries, rows, and factors of a step."""

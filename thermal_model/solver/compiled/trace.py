@@ -42,6 +42,37 @@ class Program:
             self.operations.append(step)
         return Traced(self, self._results[step])
 
+    def arms(self, result: Operand) -> dict[tuple[int, int], list[int]]:
+        """Return the operations that only one value of a choice needs, by the choice's number and the value's place.
+
+        Examples
+        --------
+        >>> program, result = traced(lambda a, b: np.where(a > b, a * a + b, 2.0 * b), ["a", "b"])
+        >>> program.arms(result)
+        {(4, 1): [1, 2], (4, 2): [3]}
+        """
+        users: dict[Operand, set[int]] = {result: {len(self.operations)}}
+        for number, (_, operands) in enumerate(self.operations):
+            for operand in operands:
+                users.setdefault(operand, set()).add(number)
+        found = {}
+        for number, (operation, operands) in enumerate(self.operations):
+            for place in (1, 2) if operation == "where" else ():
+                only = self._only_for(number, operands[place], users) if operands.count(operands[place]) == 1 else []
+                if only:
+                    found[number, place] = only
+        return found
+
+    def _only_for(self, user: int, value: Operand, users: dict[Operand, set[int]]) -> list[int]:
+        """Return the operations whose results only one operation needs, for one of its operands."""
+        if not str(value).startswith("#") or users[value] != {user}:
+            return []
+        only = {int(str(value)[1:])}
+        for number in range(max(only) - 1, -1, -1):
+            if users.get(f"#{number}", {user}) <= only:
+                only.add(number)
+        return sorted(only)
+
 
 class Traced(NDArrayOperatorsMixin):
     """A value of which only the name is known."""

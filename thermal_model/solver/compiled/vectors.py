@@ -23,17 +23,53 @@ _MAY_FUSE = ("contract",)
 """A product and a sum may become one instruction: every lane runs the same code, so results stay the same."""
 
 
+WORTH_A_BRANCH = 12
+"""Operations that are left out where no lane needs them; fewer are done sooner than asked about."""
+
+
 class _Code:
-    """Writes a program's operations with an LLVM builder."""
+    """Writes a program's operations with an LLVM builder.
+
+    What only one value of a choice needs is done only if a lane needs it: what a lane gets is the same either way.
+    """
 
     def __init__(self, builder: Any, inputs: dict[str, Any]) -> None:
         self.builder, self.values = builder, dict(inputs)
 
     def run(self, program: Program, result: Operand) -> Any:
         """Return the vector of the result."""
-        for number, (operation, operands) in enumerate(program.operations):
-            self.values[f"#{number}"] = self._result(operation, operands)
+        arms = {arm: only for arm, only in program.arms(result).items() if len(only) >= WORTH_A_BRANCH}
+        self._write(program, arms, range(len(program.operations)))
         return self._value(result, _NUMBERS)
+
+    def _write(self, program: Program, arms: dict[tuple[int, int], list[int]], numbers: Sequence[int]) -> None:
+        later = {inner for (choice, _), only in arms.items() if choice in numbers for inner in only}
+        for number in numbers:
+            if number in later:
+                continue
+            operation, operands = program.operations[number]
+            for place in (1, 2):
+                if (number, place) in arms:
+                    needed = self.values[str(operands[0])]
+                    needed = needed if place == 1 else self.builder.not_(needed)
+                    name = str(operands[place])
+                    self.values[name] = self._if_any(needed, program, arms, arms[number, place], name)
+            self.values[f"#{number}"] = self._result(operation, operands)
+
+    def _if_any(
+        self, needed: Any, program: Program, arms: dict[tuple[int, int], list[int]], numbers: Sequence[int], name: str
+    ) -> Any:
+        """Return the vector of a value that is computed if any lane needs it, else zeros."""
+        build = self.builder
+        lanes = ir.IntType(WIDTH)
+        before, any_lane = build.block, build.icmp_unsigned("!=", build.bitcast(needed, lanes), lanes(0))
+        with build.if_then(any_lane):
+            self._write(program, arms, numbers)
+            value, inside = self.values[name], build.block
+        either = build.phi(value.type)
+        either.add_incoming(value, inside)
+        either.add_incoming(ir.Constant(value.type, [0] * WIDTH), before)
+        return either
 
     def _value(self, operand: Operand, kind: Any) -> Any:
         if isinstance(operand, str):

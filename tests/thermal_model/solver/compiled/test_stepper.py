@@ -74,9 +74,9 @@ def test_agrees_with_the_plain_stepper(name: str) -> None:
     net, limits = networks(load_container(design), scenario(**options), limit, 3)
     plain, compiled = follow(net, limits, PlainStepper), follow(net, limits, CompiledStepper)
     assert np.isfinite(plain.crossing_times).all()
-    # Where ice is gone the rates have a kink, and after an opening the steps begin anew: rounding decides where a step
-    # is cut.
-    accuracy = {"ice": 1e-6, "openings": 1e-6}.get(name, 2e-8)
+    # Where ice is gone the rates have a kink, as where air and a wall are as warm as each other, and after an opening
+    # the steps begin anew: rounding decides where a step is cut.
+    accuracy = {"ice": 1e-6, "openings": 1e-6, "preheated, inverted": 1e-5}.get(name, 2e-8)
     np.testing.assert_allclose(compiled.crossing_times, plain.crossing_times, rtol=accuracy)
     np.testing.assert_allclose(compiled.evaporated, plain.evaporated, rtol=1e-6, atol=1e-12)
     assert (compiled.balance_error < 1e-12).all()
