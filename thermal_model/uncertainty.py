@@ -452,4 +452,4 @@ def _named(name: str, container: Container) -> tuple[str, str]:
     if name in PRIORS:
         return PRIORS[name].label, PRIORS[name].advice
     label, _ = dimension_words(name, container)
-    return f"{label}, not measured", "measure it, and take it out of the design's [unsure]"
+    return f"{label}, not measured", "measure it, and give its value instead of a range"

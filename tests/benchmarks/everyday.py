@@ -1,9 +1,9 @@
 """Print what everyday commands take, warm: processor and wall time, as ratios to `python -c "import numpy"` too.
 
-Run as `python -m tests.benchmarks.everyday [rounds]`; exits with 1 if a command takes a second of processor time or
-more. Warm means that the kernel is kept, the files have been read once, and modules are compiled to bytecode, as an
-installed package's are, whatever PYTHONDONTWRITEBYTECODE says here. Each round runs every command once, so that a busy
-machine slows all of them alike; wall time is only worth something on a quiet one.
+Run as `python -m tests.benchmarks.everyday [rounds]`; exits with 1 if a command takes a second or more by the clock.
+Warm means that the kernel is kept, the files have been read once, and modules are compiled to bytecode, as an installed
+package's are, whatever PYTHONDONTWRITEBYTECODE says here. Each round runs every command once, so that a busy machine
+slows all of them alike; wall time is only worth something on a quiet one.
 """
 
 import os
@@ -19,7 +19,7 @@ from thermal_model.solver.compiled.machine_code import kernel
 
 ROUNDS = 5
 ALLOWED = 1.0
-"""Of processor time, user and system. [s]"""
+"""By the clock, which is what a tester waits: compare steps on all cores. [s]"""
 
 _ENTER = ["-c", "from thermal_model.cli.main import run; run()"]
 _FULL = ["--fill", "500mL", "--until", "60C"]
@@ -72,10 +72,10 @@ def main(arguments: list[str]) -> int:
     reference = found[REFERENCE]
     print(f"{'command':14s} {'processor [s]':>14s} {'ratio':>6s} {'wall [s]':>9s} {'ratio':>6s}")
     for name, (processor, wall) in found.items():
-        mark = " a second or more" if name != REFERENCE and processor >= ALLOWED else ""
+        mark = " a second or more" if name != REFERENCE and wall >= ALLOWED else ""
         ratios = processor / reference[0], wall / reference[1]
         print(f"{name:14s} {processor:14.3f} {ratios[0]:6.1f} {wall:9.3f} {ratios[1]:6.1f}{mark}")
-    return int(any(processor >= ALLOWED for name, (processor, _) in found.items() if name != REFERENCE))
+    return int(any(wall >= ALLOWED for name, (_, wall) in found.items() if name != REFERENCE))
 
 
 if __name__ == "__main__":

@@ -17,8 +17,9 @@ from thermal_model.reasons.pair import Contender, explain_pair
 from thermal_model.report.drawing import Drawn
 from thermal_model.report.explain_pair_text import signed_text
 from thermal_model.report.results import path_label
+from thermal_model.report.safety import cautions
 from thermal_model.report.section_svg import section_svg
-from thermal_model.report.summary import caution_lines, held_text, least_certain_line
+from thermal_model.report.summary import held_text, least_certain_line
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief, draw_sample
 from thermal_model.words.numbers import Scale, duration_text, percent, scale_of
@@ -144,7 +145,7 @@ def with_band(
         "held": f"{_holds(wish)} {held_text(found.hold_times[0], found, wish.scale)}",
         "paths": _paths(found),
         "least": least_certain_line(found),
-        "cautions": caution_lines(found),
+        "cautions": " ".join(["Take care.", *(caution.text for caution in cautions(found))]),
     }
 
 
