@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from geometries.container import Container
+from geometries.container import Container, outside_height
 from geometries.errors import InputError, InputProblem, nearest_hint
 from geometries.quantities import Dimension, format_quantity, parse_quantity
 from geometries.validation import validated
@@ -259,7 +259,23 @@ def asked_questions(answers: Answers) -> list[FormQuestion]:
     """Return all questions that answers call for; a question without an answer counts as not known."""
     taken = dict.fromkeys(QUESTION, UNKNOWN) | {key: text.strip() or UNKNOWN for key, text in answers.items()}
     usual = {key: QUESTION[key].usual or text if text == UNKNOWN else text for key, text in taken.items()}
-    return [question for question in QUESTIONS if question.is_asked(usual)]
+    # A height that was given stays: beside capacity or depth it checks them.
+    return [q for q in QUESTIONS if q.is_asked(usual) or (q.key == "height" and taken[q.key] != UNKNOWN)]
+
+
+def height_doubt(answers: Answers, container: Container) -> str:
+    """Return what is odd about a height that was given beside capacity or depth, which say it too; "" if nothing."""
+    given = {key for key, text in answers.items() if text.strip() not in ("", UNKNOWN)}
+    if "height" not in given or not given & {"capacity", "depth"}:
+        return ""
+    told, found = _read_size(QUESTION["height"], answers["height"]), float(outside_height(container))
+    if abs(told - found) <= HEIGHT_MARGIN:
+        return ""
+    return f"your other sizes make it {_mm(found)} tall; is one of them wrong?"
+
+
+HEIGHT_MARGIN = 0.015
+"""Difference that a floor and a gap below it, which nobody measured, may make [m]; judgement."""
 
 
 def doubts(answers: Answers) -> dict[str, str]:

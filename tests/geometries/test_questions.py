@@ -11,9 +11,11 @@ from geometries.questions import (
     QUESTION,
     QUESTIONS,
     UNKNOWN,
+    asked_questions,
     container_of,
     design_document,
     design_text,
+    height_doubt,
     next_question,
     read_answer,
 )
@@ -130,3 +132,13 @@ def test_a_number_chooses_in_the_order_shown() -> None:
 def test_an_answer_beyond_all_measure_is_refused(key: str, text: str) -> None:
     with pytest.raises(InputError):
         read_answer(QUESTION[key], text)
+
+
+def test_a_height_beside_a_capacity_stays_asked_and_checks_it() -> None:
+    answers = {"mouth": "46 mm", "outside": "76 mm", "capacity": "500 mL", "height": "210 mm"}
+    assert "height" in [question.key for question in asked_questions(answers)]
+    made = container_of(answers, "slim")
+    assert "make it 169.61 mm tall" in height_doubt(answers, made)
+    assert height_doubt(answers | {"height": "175 mm"}, made) == ""
+    for unknown in ({"height": "210 mm"}, answers | {"height": UNKNOWN}, {"height": "210 mm", "capacity": UNKNOWN}):
+        assert height_doubt(unknown, made) == ""

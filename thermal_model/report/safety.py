@@ -224,10 +224,15 @@ def cautions(prediction: "Prediction") -> list[Caution]:
 
 def caution_line(found: Sequence[Caution]) -> str:
     """Return cautions in one line, with the way to all of it."""
+    return f"{brief_cautions(found)} (all of it: holdtime predict --explain)."
+
+
+def brief_cautions(found: Sequence[Caution]) -> str:
+    """Return cautions in a few words each."""
     briefs = list(dict.fromkeys(caution.brief for caution in found if caution.brief))
     # Last what holds of every prediction.
     briefs.sort(key=lambda brief: brief == "no food-safety record")
-    return f"Take care: {'; '.join(briefs)} (all of it: holdtime predict --explain)."
+    return f"Take care: {'; '.join(briefs)}"
 
 
 def _scald(prediction: "Prediction") -> Iterator[Caution]:

@@ -24,6 +24,7 @@ from geometries.questions import (
     container_of,
     design_text,
     doubts,
+    height_doubt,
     read_answer,
 )
 from thermal_model.prediction import DEFAULT_DRAWS
@@ -207,6 +208,8 @@ def _best(form: Mapping[str, str]) -> dict[str, Any]:
         found = best_guess(wish, unit="in" if _INCHES.search(" ".join(answers.values())) else "mm")
     except InputError as error:
         return told | {"problems": _by_field(error)}
+    if doubt := height_doubt(answers, wish.container):
+        told["doubts"]["height"] = doubt
     return told | found | {"problems": {}, "holds": f"{float(brim_capacity(wish.container)) * 1e6:.0f} mL to the brim"}
 
 

@@ -17,7 +17,7 @@ from thermal_model.reasons.pair import Contender, explain_pair
 from thermal_model.report.drawing import Drawn
 from thermal_model.report.explain_pair_text import signed_text
 from thermal_model.report.results import path_label
-from thermal_model.report.safety import cautions
+from thermal_model.report.safety import brief_cautions, cautions
 from thermal_model.report.section_svg import section_svg
 from thermal_model.report.summary import held_text, least_certain_line
 from thermal_model.scenario import Scenario
@@ -145,7 +145,7 @@ def with_band(
         "held": f"{_holds(wish)} {held_text(found.hold_times[0], found, wish.scale)}",
         "paths": _paths(found),
         "least": least_certain_line(found),
-        "cautions": " ".join(["Take care.", *(caution.text for caution in cautions(found))]),
+        "cautions": f"{brief_cautions(cautions(found))}.",
     }
 
 
