@@ -271,7 +271,7 @@ def height_doubt(answers: Answers, container: Container) -> str:
     told, found = _read_size(QUESTION["height"], answers["height"]), float(outside_height(container))
     if abs(told - found) <= HEIGHT_MARGIN:
         return ""
-    return f"your other sizes make it {_mm(found)} tall; is one of them wrong?"
+    return f"the other sizes make it {1e3 * found:.0f} mm tall"
 
 
 HEIGHT_MARGIN = 0.015
