@@ -132,7 +132,10 @@ QUESTIONS = (
         {},
         "210 mm",
         "160..270 mm",
-        is_asked=lambda a: a.get("capacity") == UNKNOWN and a.get("depth") == UNKNOWN,
+        # One that was given stays: beside capacity or depth it checks them.
+        is_asked=lambda a: (
+            a.get("height", UNKNOWN) != UNKNOWN or (a.get("capacity") == UNKNOWN and a.get("depth") == UNKNOWN)
+        ),
     ),
     FormQuestion(
         "neck",
@@ -259,8 +262,7 @@ def asked_questions(answers: Answers) -> list[FormQuestion]:
     """Return all questions that answers call for; a question without an answer counts as not known."""
     taken = dict.fromkeys(QUESTION, UNKNOWN) | {key: text.strip() or UNKNOWN for key, text in answers.items()}
     usual = {key: QUESTION[key].usual or text if text == UNKNOWN else text for key, text in taken.items()}
-    # A height that was given stays: beside capacity or depth it checks them.
-    return [q for q in QUESTIONS if q.is_asked(usual) or (q.key == "height" and taken[q.key] != UNKNOWN)]
+    return [question for question in QUESTIONS if question.is_asked(usual | {question.key: taken[question.key]})]
 
 
 def height_doubt(answers: Answers, container: Container) -> str:

@@ -155,6 +155,12 @@ def test_elsherbiny_as_mills_prints_it(rayleigh, aspect_ratio):
     assert nusselt_layer_vertical_elsherbiny(rayleigh, aspect_ratio) == pytest.approx(printed, rel=1e-12)
 
 
+@pytest.mark.parametrize("aspect_ratio", [5.0, 40.0, 110.0])
+def test_an_upright_layer_only_conducts_up_to_where_its_formula_is_left_out(aspect_ratio: float) -> None:
+    """The formula itself gives 1 to the last digit at Ra = 1, so that leaving it out below makes no step."""
+    assert nusselt_layer_vertical_elsherbiny(np.array([0.0, 0.5, 1.0, 1.001]), aspect_ratio).tolist() == [1.0] * 4
+
+
 def test_upright_layer_formulas_agree_in_their_common_range():
     # The older fits scatter by some 20 % around ElSherbiny's measurements.
     rayleigh, aspect_ratio = np.logspace(4, 6, 9), 30.0

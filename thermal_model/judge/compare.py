@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from geometries.container import Container, closed_capacity
 from geometries.display import Displayed, Listing
-from geometries.errors import InputError
+from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from thermal_model.assemble.contents import filled_volume
 from thermal_model.follow import DEFAULT_HORIZON
@@ -179,30 +179,32 @@ def rank_each(
     Raises
     ------
     InputError
-        If a limit can't be reached by any container, or none takes part.
+        If a limit can't be reached by any container, or none is given or takes part.
     """
+    if not entries:
+        raise InputError(InputProblem("no container is given; give one at least", "designs"))
     in_order = sorted(entries, key=lambda entry: entry.name)
-    fields = [_Field(*_fitting(in_order, *asked), *asked) for asked in conditions.values()]
+    taking_part = [_Participants(*_fitting(in_order, *asked), *asked) for asked in conditions.values()]
     samples = [
-        [draw_sample(e.container, field.scenario, draws, seed, belief=e.belief, own=e.name) for e in field.fitting]
-        for field in fields
+        [draw_sample(e.container, each.scenario, draws, seed, belief=e.belief, own=e.name) for e in each.fitting]
+        for each in taking_part
     ]
-    limits = [field.limit for field in fields for _ in field.fitting]
+    limits = [each.limit for each in taking_part for _ in each.fitting]
     times, failures = sample_times([*chain(*samples)], limits, horizon=horizon, progress=progress)
     shares = iter(_path_shares([*chain(*samples)], limits, ~np.isnan(times[:, 0])))
     rankings, first = {}, 0
-    for name, field in zip(conditions, fields, strict=True):
-        last = first + len(field.fitting)
+    for name, each in zip(conditions, taking_part, strict=True):
+        last = first + len(each.fitting)
         failed = {k - first: error for k, error in failures.items() if first <= k < last}
-        standings = field.standings(times[first:last], failed, [*islice(shares, last - first)])
-        left_out = field.left_out | {field.fitting[k].name: str(error) for k, error in failed.items()}
-        rankings[name] = Ranking(field.scenario, field.limit, _in_tiers(standings), left_out, draws, seed)
+        standings = each.standings(times[first:last], failed, [*islice(shares, last - first)])
+        left_out = each.left_out | {each.fitting[k].name: str(error) for k, error in failed.items()}
+        rankings[name] = Ranking(each.scenario, each.limit, _in_tiers(standings), left_out, draws, seed)
         first = last
     return rankings
 
 
 @dataclass(frozen=True)
-class _Field:
+class _Participants:
     """Who takes part under one scenario, who does not and why, and the limit [K]."""
 
     fitting: list[Entry]

@@ -41,7 +41,7 @@ FILM_SPREAD = PRIORS["headspace_film"].width
 SHORTEST, LONGEST, TIMES = 120.0, 2 * 86400.0, 14
 """Times at which the network is looked at: from two minutes to two days, evenly in the logarithm. [s]"""
 
-COARSE = Tolerance(contents=1e-2, others=1e-2)
+COARSE = Tolerance(contents=1e-2, others=1e-2, at_fill=0.0)
 """A hundredth of a kelvin is fine where half of one is looked for."""
 
 NO_VAPOUR = "vegetable_oil"

@@ -140,12 +140,14 @@ def with_band(
 ) -> dict[str, Any]:
     """Return what `best_guess` does, but for the drawing, with the interval and where the heat goes."""
     found = predict(wish.container, wish.scenario, [wish.limit], draws=draws, progress=progress, belief=belief)
+    applying = cautions(found)
     return {
         "curve": curve_document(found.curve, wish),
         "held": f"{_holds(wish)} {held_text(found.hold_times[0], found, wish.scale)}",
         "paths": _paths(found),
         "least": least_certain_line(found),
-        "cautions": f"{brief_cautions(cautions(found))}.",
+        "cautions": brief_cautions(applying),
+        "all_cautions": [caution.text for caution in applying],
     }
 
 

@@ -56,6 +56,11 @@ def test_several_conditions_at_once_are_each_alone_to_the_bit() -> None:
             assert (one.entry, one.fill, one.tier, one.paths) == (other.entry, other.fill, other.tier, other.paths)
 
 
+def test_nothing_to_rank_is_refused_in_one_line() -> None:
+    with pytest.raises(InputError, match="no container is given"):
+        ranked([])
+
+
 def test_insulation_holds_longest() -> None:
     """A vacuum wall with a lid against open or single walls: common practice, no source."""
     assert ranked(CUPS, draws=0).standings[0].entry.name == "handled_tumbler_straw"

@@ -30,7 +30,7 @@ EXPECTED_ROUNDS = 4
 STEP = 0.05
 """Difference of a standard normal for a derivative [-]: a tenth of what a reading's noise blurs, rounding apart."""
 
-TOLERANCE = Tolerance(contents=3e-4, others=0.1)
+TOLERANCE = Tolerance(contents=3e-4, others=0.1, at_fill=0.0)
 """Temperatures err by up to 0.006 K, alike in neighbours; derivatives by 0.002 K, since the lanes of a run share steps.
 
 Looser ones leave derivatives so rough that a fit to hundreds of readings does not come to rest.

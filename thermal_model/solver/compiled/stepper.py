@@ -122,9 +122,9 @@ class CompiledStepper:
 
     def _allow(self, more: Array) -> None:
         """Let contents and nodes err so many times more than usual in the next step, (n,)."""
-        if not (more > 1.0).any() and not self._is_lenient:
+        was_lenient, self._is_lenient = self._is_lenient, bool((more > 1.0).any())
+        if not (was_lenient or self._is_lenient):
             return
-        self._is_lenient = bool((more > 1.0).any())
         tolerance, factor = self._plan.tolerance, self._blocks.pack(more)
         np.multiply(factor, tolerance.contents, out=self._lanes.contents_tolerance)
         np.multiply(factor, tolerance.others, out=self._lanes.others_tolerance)

@@ -66,6 +66,12 @@ function show(found) {
   form.dataset.state = "best";
 }
 
+function listed(line) {
+  const item = document.createElement("li");
+  item.textContent = line;
+  return item;
+}
+
 function showResult(found) {
   lastCurve = found.curve;
   put("held", found.held);
@@ -74,13 +80,10 @@ function showResult(found) {
   if (!found.paths) return;
   put("least", found.least);
   put("cautions", found.cautions);
+  document.getElementById("all-cautions").replaceChildren(...found.all_cautions.map(listed));
   const list = document.createElement("ul");
   list.className = "paths";
-  for (const path of found.paths) {
-    const item = document.createElement("li");
-    item.textContent = `${path.name}: ${path.share}`;
-    list.append(item);
-  }
+  list.append(...found.paths.map((path) => listed(`${path.name}: ${path.share}`)));
   const heading = document.createElement("h3");
   heading.textContent = "Where the heat goes";
   document.getElementById("paths").replaceChildren(heading, list);
@@ -95,7 +98,7 @@ async function beside() {
     if (!found.curve) { put("beside-held", (found.lines || []).join("; ")); return; }
     besideCurve = found.curve;
     put("beside-held", `${other.value} (dotted) ${found.held}. What this one gains or loses by each part:`);
-    list.replaceChildren(...found.why.map((line) => { const item = document.createElement("li"); item.textContent = line; return item; }));
+    list.replaceChildren(...found.why.map(listed));
     document.getElementById("beside-drawing").innerHTML = found.drawing; // made and escaped by the server
   }
   if (lastCurve) drawCurve(document.getElementById("chart"), lastCurve, besideCurve);
