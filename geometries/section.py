@@ -284,7 +284,7 @@ class _Words:
         return _quantity(value, self.unit)
 
     def volume(self, value: object) -> str:
-        return _quantity(value, "floz" if self.unit == "in" else "mL")
+        return _quantity(value, "floz").replace("floz", "fl oz") if self.unit == "in" else _quantity(value, "mL")
 
 
 def _quantity(value: object, unit: str) -> str:

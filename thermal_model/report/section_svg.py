@@ -12,8 +12,14 @@ from thermal_model.report.pictures.spread import spread
 WIDTH, HEIGHT = 150.0, 300.0
 """What is drawn to scale fits in here; texts come beside it."""
 
-LEFT, RIGHT, ABOVE, BELOW = 74.0, 176.0, 34.0, 36.0
-"""Room for arrows and texts around it."""
+LEFT, ABOVE, BELOW = 74.0, 34.0, 36.0
+"""Room for arrows and texts around it; to the right there is as much as the longest text takes."""
+
+ASIDE, LEAST_RIGHT = 18.0, 176.0
+"""From what is drawn to the texts on the right, and the least room there."""
+
+LETTER = 6.5
+"""Width of a letter of a text, on average at most."""
 
 LINE = 14.0
 """Height of a line of text."""
@@ -61,7 +67,9 @@ class _View:
 
     def __init__(self, cut: CrossSection, scale: float) -> None:
         self.cut, self.scale = cut, scale
-        self.width = LEFT + (cut.right - cut.left) * scale + RIGHT
+        longest = max((len(note.text) for note in cut.notes), default=0)
+        right = max(ASIDE + LETTER * longest, LEAST_RIGHT)
+        self.width = LEFT + (cut.right - cut.left) * scale + right
         self.height = ABOVE + (cut.top - cut.table_height) * scale + BELOW
 
     def x(self, metres: float) -> float:
@@ -111,7 +119,7 @@ def _notes(view: _View) -> Iterator[str]:
     # `spread` counts heights upward, pictures count downward.
     wanted = [-view.y(note.at[1]) for note in ordered]
     heights = -spread(wanted, room, -view.height + LINE, -LINE) if ordered else np.zeros(0)
-    x = view.x(view.cut.right) + 18.0
+    x = view.x(view.cut.right) + ASIDE
     for note, height in zip(ordered, heights.tolist(), strict=True):
         yield _line(view.x(note.at[0]), view.y(note.at[1]), x - 2, height, 0.5)
         yield f'<circle cx="{view.x(note.at[0]):.1f}" cy="{view.y(note.at[1]):.1f}" r="1.6" fill="#2b3a42"/>'

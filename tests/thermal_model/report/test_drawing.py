@@ -1,5 +1,6 @@
 """Drawings: no text over another or beyond the edge, one scale, arrows as wide as their share."""
 
+import re
 from itertools import combinations
 from pathlib import Path
 
@@ -16,7 +17,9 @@ from geometries.section import cross_section
 from thermal_model.prediction import predict
 from thermal_model.report.drawing import Drawn, draw_containers, drawing_figure, drawn_prediction
 from thermal_model.report.pictures.look import PLAIN, Appearance, Shape
+from thermal_model.report.pictures.page import Page
 from thermal_model.report.pictures.spread import spread
+from thermal_model.report.section_svg import section_svg
 from thermal_model.scenario import Scenario
 
 
@@ -116,3 +119,14 @@ def test_texts_keep_their_order_and_their_distance() -> None:
     assert heights[:3].mean() == pytest.approx(4.9)
     crowded = spread([0.1, 0.05], np.full(2, 0.5), 0.0, 6.0)
     assert crowded.min() == pytest.approx(0.0, abs=1e-12)
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+@pytest.mark.parametrize("name", catalogue_names())
+def test_no_text_of_the_live_drawing_is_cut_off(name: str, unit: str) -> None:
+    svg = section_svg(drawn(name), unit=unit)
+    whole = float(re.search(r'viewBox="0 0 (\d+)', svg)[1])
+    texts = re.findall(r'<text x="([\d.]+)" y="[\d.]+" text-anchor="start" [^>]*>([^<]*)</text>', svg)
+    assert len(texts) >= 2
+    for x, text in texts:
+        assert float(x) + 72.0 * Page.width_of(text, 11.0) <= whole, text  # a letter as matplotlib's own font has it
