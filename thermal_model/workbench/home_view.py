@@ -65,5 +65,6 @@ def _bench_row(place: Place, folder: Path) -> dict[str, Any]:
         lines = tuple(str(problem) for problem in error.problems[:5])
         return {"name": name, "shown": shown, "line": "needs mending", "problems": lines}
     readings = sum(len(run.readings) + len(run.passings) for run in bench.runs)
-    line = f"{len(bench.containers)} containers, {len(bench.runs)} runs, {readings} readings"
+    counts = {"container": len(bench.containers), "run": len(bench.runs), "reading": readings}
+    line = ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for word, count in counts.items())
     return {"name": name, "shown": shown, "line": line, "problems": ()}

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +30,7 @@ from thermal_model.bench.read.logger_file import (
 from thermal_model.bench.records import Run, temperature_at_start
 from thermal_model.bench.write.rows import rows_of, units_of
 from thermal_model.bench.write.watch import Look, Tap, beginning_of, keep, take_back
+from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.plan.next_look import run_ahead
 from thermal_model.words.cells import csv_text
 from thermal_model.words.numbers import duration_text, interval_texts, scale_of
@@ -54,6 +56,8 @@ async def watch(request: Request) -> Response:
 def _watched(place: Place, folder: Path, run: str) -> dict[str, Any]:
     began = beginning_of(folder, run)
     row = next(cells for _, cells in rows_of(folder / File.RUNS) if cells.get("run", "").strip() == run)
+    is_past = began is not None and datetime.now().timestamp() - began.timestamp() > DEFAULT_HORIZON
+    units = units_of(folder / File.RUNS)
     unit = "C"
     problems: tuple[InputProblem, ...] = ()
     try:
@@ -67,9 +71,15 @@ def _watched(place: Place, folder: Path, run: str) -> dict[str, Any]:
         "title": run,
         "bench": place.bench_name(folder),
         "run": run,
-        "row": row,
+        "container": row.get("container", ""),
+        "conditions": [
+            f"{name} {_cell(row, name, units)}"
+            for name in ("contents", "fill", "poured at", "room", "probe")
+            if row.get(name)
+        ],
         "unit": unit,
-        "began": "" if began is None else str(began.timestamp()),
+        "began": "" if began is None or is_past else str(began.timestamp()),
+        "past": f"{began:%Y-%m-%d %H:%M}" if began is not None and is_past else "",
         "now": str(datetime.now().timestamp()),
         "mark": "60 C" if _is_hot(poured) else "10 C",
         "taps": _taps(folder, run),
@@ -90,14 +100,15 @@ def _taps(folder: Path, run: str) -> list[str]:
     """Return what was seen of a run, as it stands in the files, the latest last."""
     found = []
     for file, told in ((File.READINGS, _reading_words), (File.PASSINGS, _passing_words)):
-        units = units_of(folder / file)
-
-        def cell(row: Mapping[str, str], name: str, units: Mapping[str, str] = units) -> str:
-            text, unit = row.get(name, ""), units.get(name, "")
-            return text if not unit or ":" in text or not text[-1:].isdigit() else f"{text} {unit}"
-
+        cell = partial(_cell, units=units_of(folder / file))
         found += [told(row, cell) for _, row in rows_of(folder / file) if row.get("run") == run]
     return found
+
+
+def _cell(row: Mapping[str, str], name: str, units: Mapping[str, str]) -> str:
+    """Return a cell with its column's unit, unless it has its own or needs none."""
+    text, unit = row.get(name, ""), units.get(name, "")
+    return text if not unit or ":" in text or not text[-1:].isdigit() else f"{text} {unit}"
 
 
 Cell = Callable[[Mapping[str, str], str], str]
@@ -204,6 +215,8 @@ def _points(run: Run, scale: Any) -> list[dict[str, float]]:
 def _look_words(run: Run, seconds: float | None) -> str:
     if seconds is None:
         return "The mark may never be passed; a reading now and then says most."
+    if run.date is not None and datetime.now().timestamp() - run.date.timestamp() > DEFAULT_HORIZON:
+        return ""
     when = "" if run.date is None else f" at {datetime.fromtimestamp(run.date.timestamp() + seconds):%H:%M}"
     return f"Look next{when}, {duration_text(seconds)} after the contents went in: before that it is hardly passed."
 

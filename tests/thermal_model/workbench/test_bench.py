@@ -11,6 +11,7 @@ from starlette.testclient import TestClient
 from tests.thermal_model.workbench.conftest import ANSWERS
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.records import Run
+from thermal_model.bench.write.demo import write_demo
 
 RUN = {"container": "slim", "run": "tea_1", "probe": "pen", "poured_at": "92 C", "fill": "400 mL", "room": "20 C"}
 MARKUP = "<script>alert(1)</script>"
@@ -42,7 +43,7 @@ def test_a_run_is_watched(client: TestClient, bench: Path) -> None:
     assert "None yet" not in client.get("/benches/galley").text
     page = client.get("/benches/galley/runs/tea_1").text
     assert abs(float(re.findall(r'data-began="([\d.]+)"', page)[0]) - time.time()) < 10.0
-    assert "1 runs, 0 readings" in client.get("/").text
+    assert "1 run, 0 readings" in client.get("/").text
     first = client.post("/benches/galley/runs/tea_1/ahead", data={"mark": "60 C"}).json()
     assert first["held"].startswith("60 °C after")
     tap(client, "reading", "190 F", 60.0)
@@ -55,6 +56,25 @@ def test_a_run_is_watched(client: TestClient, bench: Path) -> None:
     assert run.readings[0].time == pytest.approx(60.0, abs=0.1)
     assert [round(passing.mark - 273.15) for passing in run.passings] == [60, 70]
     assert run.passings[0].earliest == pytest.approx(1200.0, abs=0.1)
+
+
+def test_a_run_of_last_month_has_no_watch_and_its_cells_have_units(client: TestClient, folder: Path) -> None:
+    (folder / "galley").mkdir()
+    write_demo(folder / "galley")
+    page = client.get("/benches/galley/runs/cup-1").text
+    assert 'data-began=""' in page
+    assert "fill 220 mL, poured at 88 C, room 22 C" in page
+    assert client.post("/benches/galley/runs/cup-1/ahead", data={"mark": "60 C"}).json()["look"] == ""
+
+
+def test_a_bench_alone_is_enough_to_decide_by(client: TestClient, folder: Path) -> None:
+    (folder / "galley").mkdir()
+    write_demo(folder / "galley")
+    page = client.get("/decide?bench=galley").text
+    assert 'value="rank"' in page
+    assert 'value="why"' not in page
+    asked = client.post("/decide", data={"kind": "rank", "bench-galley": "1"}, follow_redirects=False)
+    assert asked.status_code == 303
 
 
 def test_a_tap_that_is_sent_twice_is_kept_once(client: TestClient, bench: Path) -> None:

@@ -68,7 +68,7 @@ document.getElementById("f-mark").addEventListener("change", foresee);
 addEventListener("online", send);
 setInterval(tick, 500);
 setInterval(() => { if (waiting().length) send(); }, 3000);
-document.getElementById("taps").disabled = false; // no tap is taken before it can be kept
+document.getElementById("taps").disabled = !began; // no tap is taken before it can be kept
 tick();
 send();
 addEventListener("load", foresee); // by then the chart library is there
