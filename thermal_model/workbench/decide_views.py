@@ -1,5 +1,6 @@
 """Decide: rank, why, elsewhere, claims, what to test next; each by the command of the same name, in the background."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -21,6 +22,40 @@ Arguments = Callable[[Path], Sequence[str]]
 
 CONDITIONS = ("start", "room", "fill", "ice", "contents")
 
+FIELDS = {
+    "start": "Poured in at",
+    "room": "Room",
+    "until": "Until it is at",
+    "fill": "How much",
+    "ice": "Ice",
+    "contents": "Contents",
+}
+"""What the page calls a condition."""
+
+_OPTIONS = FIELDS | {"above": FIELDS["until"], "below": FIELDS["until"], "claim": "Claim"}
+
+
+def in_fields(line: str) -> str:
+    """Return a line of a command with its options by the names of the page's fields.
+
+    Examples
+    --------
+    >>> in_fields("--claim: does not say above which temperature (--above 60C)")
+    'Claim: does not say above which temperature (Until it is at 60C)'
+    """
+    return re.sub(r"--([a-z-]+)", lambda found: _OPTIONS.get(found[1], found[0]), line)
+
+
+def blocks(text: str) -> list[tuple[str, bool]]:
+    r"""Return the paragraphs of a command's answer, and whether each is a table, whose lines are not to be wrapped.
+
+    Examples
+    --------
+    >>> blocks("Wanted: how long it stays hot.\n\n  cup   9 min\n  flask 7 h")
+    [('Wanted: how long it stays hot.', False), ('  cup   9 min\n  flask 7 h', True)]
+    """
+    return [(block, re.search(r"\S {2,}\S", block) is not None) for block in re.split(r"\n{2,}", text.strip("\n"))]
+
 
 async def decide(request: Request) -> Response:
     """Show what can be asked, and what was."""
@@ -38,6 +73,7 @@ def _choices(place: Place) -> dict[str, Any]:
         "benches": [(place.bench_name(folder), folder.name) for folder in place.benches()],
         "read": [place.bench_name(folder) for folder in place.benches() if has_readings(folder)],
         "calibrated": [name for name, path in _calibrations(place).items() if path.is_file()],
+        "fields": FIELDS,
         "scenarios": [(name, name.replace("_", " ")) for name in library_names()],
     }
 
@@ -257,7 +293,8 @@ def _shown(job: Job) -> dict[str, Any]:
         "share": round(job.share, 3),
         "left": "" if left is None else f"about {duration_text(max(left, 1.0), 1.0)} left",
         "text": job.text if job.stage is Stage.DONE else "",
-        "problems": job.problems,
+        "problems": [in_fields(line) for line in job.problems],
+        "blocks": blocks(job.text),
         "command": job.command,
         "files": files,
         "picture": next((name for name in files if name.endswith(".svg")), ""),

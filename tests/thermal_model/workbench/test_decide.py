@@ -50,7 +50,7 @@ def test_what_a_command_refuses_is_told(two: TestClient) -> None:
     asked = two.post("/decide", data=data)
     found = answered(two, asked.headers["location"])
     assert found["stage"] == "refused"
-    assert any("--start" in line for line in found["problems"])
+    assert any(line.startswith("Poured in at: ") for line in found["problems"])
     assert MARKUP not in two.get(asked.headers["location"]).text
     assert MARKUP not in two.get("/decide").text
 
