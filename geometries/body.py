@@ -8,7 +8,7 @@ from typing import Literal, Self
 import numpy as np
 from pydantic import Field, model_validator
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputProblem, refuse
 from geometries.materials import MaterialName, SurfaceName
 from geometries.numeric import Numeric
 from geometries.part import Part, more_holds
@@ -155,8 +155,7 @@ class Body(Part):
             problems.append(InputProblem("a double wall needs a gap; give its kind and width", "gap"))
         if self.wall.kind == "single" and self.gap is not None:
             problems.append(InputProblem("a single wall has no gap; leave it out, or make wall.kind 'double'", "gap"))
-        if problems:
-            raise InputError(problems)
+        refuse(problems)
         return self
 
     def _size_problems(self) -> list[InputProblem]:

@@ -21,7 +21,7 @@ from geometries.container import (
     plug_radius,
     shoulder_rise,
 )
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputProblem, refuse
 from geometries.lid import Lid, Plug, Seal
 from geometries.numeric import Numeric
 from geometries.quantities import quantity_fields
@@ -91,8 +91,7 @@ def raise_dimension_problems(container: Container) -> None:
         If there is one.
     """
     problems = dimension_problems(container)
-    if problems:
-        raise InputError(InputProblem(p.message, p.field) for p in problems)
+    refuse(InputProblem(p.message, p.field) for p in problems)
 
 
 def _problem(field: str, mask: ArrayLike, message: str) -> DimensionProblem:

@@ -20,7 +20,7 @@ from pydantic.functional_validators import ModelWrapValidatorHandler
 
 from geometries.body import Body
 from geometries.display import Displayed, Listing, shown
-from geometries.errors import InputError
+from geometries.errors import refuse
 from geometries.lid import Hole, Lid, PocketLayer, SolidLayer
 from geometries.materials import material, own_names
 from geometries.numeric import Numeric
@@ -76,8 +76,7 @@ class Container(Displayed, Part):
     @model_validator(mode="after")
     def _names_are_told_once(self) -> Self:
         problems = names_told_twice(self.materials, self.surfaces)
-        if problems:
-            raise InputError(problems)
+        refuse(problems)
         return self
 
     @model_validator(mode="after")

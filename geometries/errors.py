@@ -1,7 +1,7 @@
 """The one error a user's input can cause: one line for each problem, all problems at once."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -57,6 +57,17 @@ class InputError(ValueError):
     def within(self, source: str) -> "InputError":
         """Return the same error with its source named where none was."""
         return InputError(replace(p, source=p.source or source) for p in self.problems)
+
+
+def refuse(problems: Iterable[InputProblem]) -> None:
+    """Raise all problems together; where there are none, go on."""
+    if problems := tuple(problems):
+        raise InputError(problems)
+
+
+def refuse_repeated(names: Sequence[str], message: str, source: str = "") -> None:
+    """Refuse every name that is given more than once."""
+    refuse(InputProblem(message, name, source=source) for name in sorted(set(names)) if names.count(name) > 1)
 
 
 def printable(text: str) -> str:

@@ -6,7 +6,7 @@ The design names it, `materials_from = "our_materials.toml"`; it has the tables 
 from pathlib import Path
 from typing import Any
 
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, InputProblem, nearest_hint, refuse
 from geometries.files import parse_toml, read_text
 
 MATERIALS_FROM = "materials_from"
@@ -40,8 +40,7 @@ def with_materials_beside(document: dict[str, Any], source: str, folder: Path | 
         problems += [InputProblem(message, f"{table}.{name}", source=source) for name in own if name in shared]
         if own or shared:
             joined[table] = {**shared, **own}
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return joined
 
 
@@ -55,13 +54,11 @@ def materials_in(file: Path) -> dict[str, dict[str, Any]]:
     """
     found = parse_toml(read_text(file), str(file))
     allowed = f"a file of materials has {' and '.join(_TABLES)}, tables of tables"
-    problems = [
+    refuse(
         InputProblem(f"{nearest_hint(key, _TABLES) if key not in _TABLES else ''}{allowed}", key, source=str(file))
         for key, value in found.items()
         if key not in _TABLES or not isinstance(value, dict)
-    ]
-    if problems:
-        raise InputError(problems)
+    )
     return found
 
 

@@ -17,7 +17,7 @@ from typing import Annotated, Any, Generic, Self, TypeAlias, TypeVar
 import numpy as np
 from pydantic import AfterValidator, Field, ValidationError, model_validator
 
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, InputProblem, nearest_hint, refuse
 from geometries.materials import COLDEST, HOTTEST, Material, Meanings, Surface, materials, surfaces
 from geometries.part import Part
 from geometries.quantities import (
@@ -217,8 +217,7 @@ def _all_meant(
     own: Mapping[str, Own], given: Mapping[str, Meaning], mean: Callable[[str, Own, Meaning | None], Meaning]
 ) -> ByName[Own]:
     problems = [*_badly_named(own), *_meant(own, given, mean)[1]]
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return ByName(own)
 
 

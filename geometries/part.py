@@ -4,7 +4,7 @@ from typing import Any, Self
 
 from pydantic import BaseModel, ConfigDict, model_validator
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputProblem, refuse
 
 
 class Part(BaseModel):
@@ -24,8 +24,7 @@ class Part(BaseModel):
     def _gives_no_idle_field(self) -> Self:
         given = self.model_fields_set
         problems = [InputProblem(reason, name) for name, reason in sorted(self.idle_fields().items()) if name in given]
-        if problems:
-            raise InputError(problems)
+        refuse(problems)
         return self
 
 

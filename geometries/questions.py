@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from geometries.container import Container, outside_height
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, InputProblem, nearest_hint, refuse
 from geometries.quantities import Dimension, format_quantity, parse_quantity
 from geometries.validation import validated
 
@@ -459,8 +459,7 @@ class _Told:
                 self.read[key] = read_answer(asked[key], text)
             except InputError as error:
                 problems += error.problems
-        if problems:
-            raise InputError(problems)
+        refuse(problems)
 
     def is_known(self, key: str) -> bool:
         return self.read.get(key, UNKNOWN) != UNKNOWN

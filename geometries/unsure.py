@@ -9,7 +9,7 @@ says that nine in ten such containers have a gap between 3 and 6 mm wide; the de
 import numpy as np
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, InputProblem, nearest_hint, refuse
 from geometries.numeric import Numeric
 from geometries.overrides import with_values
 from geometries.ranges import Range, numbers_of, read_range
@@ -47,8 +47,7 @@ def unsure_ranges(container: Container) -> dict[str, Range]:
             problems.append(InputProblem(message, f"unsure.{path}", text))
         else:
             found[path] = spread
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return found
 
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, InputProblem, nearest_hint, refuse
 from geometries.files import read_text
 from geometries.quantities import Dimension, QuantityField, example, parse_quantity
 
@@ -66,8 +66,7 @@ def parse_columns(text: str, columns: Mapping[str, QuantityField], source: str =
     heading_line, heading, separator = heading_of(text, source)
     found = _find_columns((heading_line, heading), columns, source)
     rows, problems = rows_below(text, heading_line, len(heading), separator, source, most=_MOST_PROBLEMS)
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     if not rows:
         raise InputError(InputProblem("has headings but no rows", source=source))
     if len(rows) > MOST_ROWS:
@@ -80,8 +79,7 @@ def parse_columns(text: str, columns: Mapping[str, QuantityField], source: str =
                 values[name].append(_value(cells[place], unit, columns[name]))
             except ValueError as error:
                 problems.append(InputProblem(str(error), f"line {number}, {name}", source=source))
-    if problems:
-        raise InputError(problems[:_MOST_PROBLEMS])
+    refuse(problems[:_MOST_PROBLEMS])
     return values
 
 
@@ -194,8 +192,7 @@ def _find_columns(heading: Line, columns: Mapping[str, QuantityField], source: s
             found[name] = (place, unit)
         if message:
             problems.append(InputProblem(message, f"line {number}", source=source))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return found
 
 

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container
 from geometries.display import Displayed, Listing
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, refuse
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.checks import run_problems
@@ -319,8 +319,7 @@ def _of_expected(progress: Callable[[float], None] | None, expected_share: float
 def check_fill(container: Container, scenario: Scenario) -> None:
     """Refuse contents that do not fit under the lid; ice counts as the water it melts to."""
     problems = filling_problems(container, scenario)
-    if problems:
-        raise InputError(InputProblem(p.message, p.field) for p in problems)
+    refuse(InputProblem(p.message, p.field) for p in problems)
 
 
 def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: bool = False) -> None:
@@ -350,8 +349,7 @@ def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: 
             problems.append(InputProblem(_beyond(text, rooms[0], "below"), "until"))
         elif limit > max(start, rooms[1]) and not scenario.sunlight:
             problems.append(InputProblem(_beyond(text, rooms[1], "above"), "until"))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
 
 
 def _wrong_side(limit: str, start: float, room: float, verb: str) -> str:

@@ -16,7 +16,7 @@ from pydantic_core import PydanticSerializationError
 from geometries.checks import DimensionProblem
 from geometries.constants import ZERO_CELSIUS
 from geometries.display import Displayed, Listing
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputProblem, nearest_hint, refuse
 from geometries.numeric import Array, Numeric
 from geometries.overrides import set_in_document
 from geometries.part import more_holds
@@ -248,8 +248,7 @@ class Scenario(Displayed, _Record):
             problems += [InputProblem(problem.message, problem.field) for problem in condition_problems(self)]
         if self.preheat and self.walls is WallStart.PREHEATED:
             problems.append(InputProblem("give either preheat or walls = 'preheated', not both", "preheat"))
-        if problems:
-            raise InputError(problems)
+        refuse(problems)
         return self
 
     def _line(self) -> str:

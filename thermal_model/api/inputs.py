@@ -6,7 +6,7 @@ from typing import Any, TypeAlias
 
 from geometries.container import Container
 from geometries.design_file import load_container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, refuse
 from geometries.quantities import Dimension, QuantityField
 from geometries.validation import validated
 from thermal_model.bench.calibration.calibration import Calibration
@@ -55,8 +55,7 @@ def limits_of(until: Quantity | Sequence[Quantity]) -> list[float]:
             limits.append(field.read(value))
         except ValueError as error:
             problems.append(InputProblem(str(error), "until"))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return limits
 
 

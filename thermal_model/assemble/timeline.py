@@ -12,7 +12,7 @@ import numpy as np
 
 from geometries.checks import DimensionProblem
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputProblem, refuse
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.contents import start_volume
 from thermal_model.scenario import Scenario
@@ -134,8 +134,7 @@ def timetable_of(container: Container, scenario: Scenario, lanes: int) -> Timeta
     """
     each = timelines(container, scenario, lanes)
     problems = dict.fromkeys(one.problem for one in each if one.problem)
-    if problems:
-        raise InputError(InputProblem(problem, "openings") for problem in problems)
+    refuse(InputProblem(problem, "openings") for problem in problems)
     first = each[0]
     if any(one is not first and one.pattern != first.pattern for one in each):
         raise ValueError("lanes whose openings follow each other in other orders share no network")

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, refuse
 from thermal_model.bench.read.bench_file import ICE_WATER
 from thermal_model.bench.records import Bench, ProbeCheck, Run
 
@@ -67,8 +67,7 @@ def all_containers(benches: Sequence[Bench]) -> dict[str, Container]:
             if known != container:
                 message = f"is one design on {first} and another on {bench.name}; give one of them another name there"
                 problems.append(InputProblem(message, "container", name))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return {name: container for name, (_, container) in found.items()}
 
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -14,13 +14,13 @@ from thermal_model.bench.write.demo import write_demo
 from thermal_model.bench.write.descriptor import is_current, write_descriptor
 from thermal_model.bench.write.template import write_template
 from thermal_model.cli import options
+from thermal_model.cli.answer import AnswerOptions, print_json
 from thermal_model.cli.limits import read_limits
-from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import READING, progress_bar
 from thermal_model.cli.record import command
 from thermal_model.report.bench_plots import reduction_picture
 from thermal_model.report.bench_text import check_document, check_text, reduction_document, reduction_text
-from thermal_model.report.results import json_text, write_json
 from thermal_model.words.numbers import scale_of
 
 bench = typer.Typer(
@@ -80,7 +80,7 @@ def check(
     elif not is_described:
         missing.append("datapackage.json does not describe the tables as they are; write it with --descriptor")
     if json:
-        _print_json(check_document(found, missing))
+        print_json(check_document(found, missing))
     else:
         typer.echo(check_text(found, missing))
 
@@ -92,30 +92,16 @@ class Reduce:
     folder: Folder
     until: options.Until = ()
     picture: PictureOptions
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
 
 @bench.command("reduce")
 @command(Reduce, "holdtime bench reduce galley_bench --until 60C")
 def reduce(wanted: Reduce) -> None:
     """Say what follows from the readings without a model: hold times, thermometers, repeats, runs gone wrong."""
-    wanted.picture.check(wanted.output)
+    wanted.picture.check(wanted.answer.output)
     with progress_bar(READING):
         reduction = reduce_bench(read_bench(wanted.folder), read_limits(wanted.until))
     scale = scale_of(*wanted.until)
-    picture = reduction_picture(reduction, scale)
-    document = with_picture(reduction_document(reduction), picture)
-    if wanted.output is not None:
-        write_json(wanted.output, document)
-    wanted.picture.draw(picture)
-    if wanted.json:
-        _print_json(document)
-    else:
-        typer.echo(reduction_text(reduction, scale))
-        for path in filter(None, (wanted.output, wanted.picture.plot)):
-            typer.echo(f"\nwritten: {path}", err=True)
-
-
-def _print_json(document: dict[str, Any]) -> None:
-    typer.echo(json_text(document), nl=False)
+    document = wanted.picture.drawn_into(reduction_document(reduction), reduction_picture(reduction, scale))
+    wanted.answer.give(lambda: reduction_text(reduction, scale), document, wanted.picture.plot)

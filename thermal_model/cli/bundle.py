@@ -11,7 +11,7 @@ from geometries.errors import InputError, InputProblem, at_once
 from geometries.files import new_folder
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.cli import options
-from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+from thermal_model.cli.limits import default_limit, options_named, read_limits
 from thermal_model.cli.lists import ColdStart, ColdUntil, NoCold, cold_conditions, lists_of
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import READING, progress_bar
@@ -49,7 +49,7 @@ def bundle(asked: Asked) -> None:
         bench, scenario, typed, *_ = at_once(
             lambda: read_bench(asked.bench),
             lambda: read_scenario(asked.given),
-            lambda: read_limits((asked.until,) if asked.until is not None else ()),
+            lambda: read_limits(asked.until),
             lambda: check_files(None, asked.output),
             lambda: _check_ending(asked.output),
         )
@@ -60,11 +60,8 @@ def bundle(asked: Asked) -> None:
         for name, (conditions, until) in lists_of(scenario, limit, cold).items()
     }
     recipe = Recipe(lists=lists, draws=asked.draws, seed=asked.seed)
-    try:
-        with progress_bar("calibrating and ranking") as show:
-            made = make(bench, recipe, show)
-    except InputError as error:
-        raise with_option_names(error) from None
+    with options_named(), progress_bar("calibrating and ranking") as show:
+        made = make(bench, recipe, show)
     if asked.output.suffix.lower() == ".zip":
         with TemporaryDirectory(prefix="holdtime-") as place:
             pack(asked.bench, Path(place), bench, recipe, made)

@@ -12,12 +12,12 @@ from thermal_model.bench.calibration.calibration import calibrate as calibrated
 from thermal_model.bench.calibration.calibration_file import calibration_document, write_calibration
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.cli import options
-from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.answer import AnswerOptions
+from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import READING, progress_bar
 from thermal_model.cli.record import command
 from thermal_model.report.calibration_plots import calibration_picture
 from thermal_model.report.calibration_text import calibration_text, findings_document, sample_expert_text
-from thermal_model.report.results import json_text
 
 EXAMPLE = "holdtime calibrate galley_bench --output galley.calibration.json"
 
@@ -37,23 +37,18 @@ class Wanted:
         False
     )
     picture: PictureOptions
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
 
 @command(Wanted, EXAMPLE)
 def calibrate(wanted: Wanted) -> None:
     """Fit all that a ruler can't see to the readings of a bench, for --calibration of other commands."""
     with progress_bar(READING):
-        read, _ = at_once(lambda: read_bench(wanted.bench), lambda: wanted.picture.check(wanted.output))
+        read, _ = at_once(lambda: read_bench(wanted.bench), lambda: wanted.picture.check(wanted.answer.output))
     with progress_bar("fitting all runs") as show:
         found = calibrated(read, wants_sample=wanted.sample, seed=wanted.seed, progress=show)
-    picture = calibration_picture(found)
-    document = with_picture(_document(found, wanted.bench, wanted.seed), picture)
-    if wanted.output is not None:
-        write_calibration(wanted.output, document)
-    wanted.picture.draw(picture)
-    _show(found, document, wanted)
+    document = wanted.picture.drawn_into(_document(found, wanted.bench, wanted.seed), calibration_picture(found))
+    wanted.answer.give(lambda: _text(found, wanted), document, wanted.picture.plot, write=write_calibration)
 
 
 def _document(found: Calibration, folder: Path, seed: int) -> dict[str, Any]:
@@ -61,13 +56,6 @@ def _document(found: Calibration, folder: Path, seed: int) -> dict[str, Any]:
     return {**calibration_document(found.fit, folder, seed=seed, method=method), **findings_document(found)}
 
 
-def _show(found: Calibration, document: dict[str, Any], wanted: Wanted) -> None:
-    if wanted.json:
-        typer.echo(json_text(document), nl=False)
-        return
-
-    typer.echo(calibration_text(found))
-    if wanted.expert:
-        typer.echo(f"\n{sample_expert_text(found.sampled)}")
-    for path in filter(None, (wanted.output, wanted.picture.plot)):
-        typer.echo(f"\nwritten: {path}", err=True)
+def _text(found: Calibration, wanted: Wanted) -> str:
+    text = calibration_text(found)
+    return f"{text}\n\n{sample_expert_text(found.sampled)}" if wanted.expert else text

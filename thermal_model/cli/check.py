@@ -1,7 +1,7 @@
 """`holdtime check`: is a claim kept, is a standard's limit met? Pass, fail or undecided, with probability."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from functools import partial
 from pathlib import Path
@@ -10,13 +10,15 @@ from typing import Annotated, Any
 import typer
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, InputProblem, at_once, refuse
 from geometries.quantities import Dimension
 from thermal_model.cli import options
+from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
 from thermal_model.cli.check_readings import for_standard, read_measured
-from thermal_model.cli.limits import with_option_names
-from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.limits import options_named
+from thermal_model.cli.one_design import belief_of
+from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
@@ -42,12 +44,12 @@ from thermal_model.report.check_text import (
     standard_text,
 )
 from thermal_model.report.pictures.record import Picture
-from thermal_model.report.results import json_text, warning_lines, write_json
-from thermal_model.report.summary import caution_lines, given_line
+from thermal_model.report.results import warning_lines
+from thermal_model.report.summary import caution_lines, given_conditions, given_line
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief
 from thermal_model.version import version
-from thermal_model.words.numbers import Scale, scale_of
+from thermal_model.words.numbers import scale_of
 
 EXAMPLE = "holdtime check single_wall_steel --claim 'hot for 20 min' --above 60C --start 90C --room 20C --fill 300mL"
 
@@ -101,8 +103,7 @@ class Wanted:
     draws: options.Draws = DEFAULT_DRAWS
     seed: options.Seed = DEFAULT_SEED
     picture: PictureOptions
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
     def known(self) -> Calibrated | None:
         """Return what a calibration knows of the design."""
@@ -111,23 +112,21 @@ class Wanted:
     @property
     def belief(self) -> Belief | None:
         """What is known of the unknowns; None are the priors."""
-        known = self.known()
-        return None if known is None else known.belief
+        return belief_of(self.known())
 
 
 @command(Wanted, EXAMPLE)
 def check(wanted: Wanted) -> None:
     """Check a claim or a standard: pass, fail or undecided, with its probability."""
-    given = wanted.given
     _check_options(wanted)
     if wanted.standard in (Standard.JIS, Standard.EN):
-        _check_standard(given, wanted)
+        _check_standard(wanted)
     elif wanted.standard is Standard.FOOD:
-        _check_food(given, wanted)
+        _check_food(wanted)
     elif wanted.readings is not None:
-        _check_measured_claim(given, wanted)
+        _check_measured_claim(wanted)
     else:
-        _check_claim(given, wanted)
+        _check_claim(wanted)
 
 
 def _sample(wanted: Wanted) -> dict[str, Any]:
@@ -161,32 +160,29 @@ def _check_options(wanted: Wanted) -> None:
         problems.append(InputProblem(f"a probability needs a sample of {LEAST_DRAWS} or more", source="--draws"))
     if wanted.run is not None and wanted.readings is None:
         problems.append(InputProblem("goes with --readings FOLDER", source="--run"))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
 
 
 # --- claims -----------------------------------------------------------------------------------------------------
 
 
-def _check_claim(given: ScenarioOptions, wanted: Wanted) -> None:
+def _check_claim(wanted: Wanted) -> None:
     assert wanted.claim is not None
     claim, container, scenario, *_ = at_once(
         partial(read_claim, wanted.claim, "--claim"),
-        partial(read_design, wanted.design, given.settings, wanted.calibration),
-        partial(read_scenario, given),
-        partial(wanted.picture.check, wanted.output),
+        partial(read_design, wanted.design, wanted.given.settings, wanted.calibration),
+        partial(read_scenario, wanted.given),
+        partial(wanted.picture.check, wanted.answer.output),
         wanted.known,
     )
     limit = _limit(claim, scenario, wanted)
-    try:
+    with options_named(until=_side(claim)):
         nominal = predict(container, scenario, [limit], draws=0, belief=wanted.belief)
         with progress_bar(f"computing {wanted.draws} samples") as tell:
             result = check_claim(container, scenario, claim, limit, **_sample(wanted), progress=tell)
-    except InputError as error:
-        raise _named(with_option_names(error), claim) from None
-    scale = scale_of(wanted.above, wanted.below, given.start, given.room)
-    picture = claim_picture(result, container, _conditions(nominal, scale), scale)
-    _show(claim_document(result, wanted.claim), [claim_text(result, scale)], nominal, given, wanted, picture=picture)
+    scale = scale_of(wanted.above, wanted.below, wanted.given.start, wanted.given.room)
+    picture = claim_picture(result, container, given_conditions(nominal, scale), scale)
+    _show(claim_document(result, wanted.claim), [claim_text(result, scale)], nominal, wanted, picture=picture)
 
 
 def _limit(claim: Claim, scenario: Scenario | None, wanted: Wanted) -> float:
@@ -219,29 +215,27 @@ def _open_questions(claim: Claim | None, scenario: Scenario | None, lacks_limit:
     return asked
 
 
-def _check_measured_claim(given: ScenarioOptions, wanted: Wanted) -> None:
+def _check_measured_claim(wanted: Wanted) -> None:
     """Judge a claim by readings alone, in the conditions they were made in."""
     assert wanted.claim is not None
     assert wanted.readings is not None
     claim, container, asked, *_ = at_once(
         partial(read_claim, wanted.claim, "--claim"),
-        partial(read_design, wanted.design, given.settings, wanted.calibration),
-        partial(_asked_conditions, given, wanted.readings),
-        partial(wanted.picture.check, wanted.output),
+        partial(read_design, wanted.design, wanted.given.settings, wanted.calibration),
+        partial(_asked_conditions, wanted.given, wanted.readings),
+        partial(wanted.picture.check, wanted.answer.output),
     )
     limit = _limit(claim, None, wanted)
-    typed = {"start": given.start, "room": given.room, "fill": given.fill}
+    typed = {"start": wanted.given.start, "room": wanted.given.room, "fill": wanted.given.fill}
     measured = read_measured(wanted.readings, wanted.run, container, **typed)
-    try:
+    with options_named(until=_side(claim)):
         result = judge_claim(claim, limit, measured.run, measured.probes, measured.offsets, asked)
         nominal = predict(measured.run.container_at_run, measured.run.scenario, [limit], draws=0)
-    except InputError as error:
-        raise _named(with_option_names(error), claim) from None
-    scale = scale_of(wanted.above, wanted.below, given.start, given.room)
+    scale = scale_of(wanted.above, wanted.below, wanted.given.start, wanted.given.room)
     heading = f"Measured in {measured.run.name}; {given_line(nominal, frozenset(), scale)}"
     text = measured_claim_text(result, scale, measured.warnings)
     document = measured_claim_document(result, wanted.claim, measured.warnings)
-    _show(document, [text], nominal, given, wanted, heading)
+    _show(document, [text], nominal, wanted, heading)
 
 
 def _asked_conditions(given: ScenarioOptions, readings: Path) -> AskedConditions:
@@ -264,28 +258,26 @@ def _asked_conditions(given: ScenarioOptions, readings: Path) -> AskedConditions
     )
 
 
-def _named(error: Exception, claim: Claim) -> Exception:
-    """Return an error that names --above or --below in place of --until."""
-    assert isinstance(error, InputError)
-    option = "--above" if claim.is_hot else "--below"
-    return InputError(replace(p, source=option) if p.source == "--until" else p for p in error.problems)
+def _side(claim: Claim) -> str:
+    """Return the option that says the limit of a claim."""
+    return "--above" if claim.is_hot else "--below"
 
 
 # --- standards --------------------------------------------------------------------------------------------------
 
 
-def _check_standard(given: ScenarioOptions, wanted: Wanted) -> None:
+def _check_standard(wanted: Wanted) -> None:
     container, *_ = at_once(
-        partial(read_design, wanted.design, given.settings, wanted.calibration),
-        lambda: _refuse_conditions(given, wanted),
-        partial(wanted.picture.check, wanted.output),
+        partial(read_design, wanted.design, wanted.given.settings, wanted.calibration),
+        lambda: _refuse_conditions(wanted),
+        partial(wanted.picture.check, wanted.answer.output),
         wanted.known,
     )
     procedures = {Standard.JIS: (Procedure.JIS_HOT, Procedure.JIS_COLD), Standard.EN: (Procedure.EN_HOT,)}
-    scale, blocks, documents = scale_of(given.room), [], []
+    scale, blocks, documents = scale_of(wanted.given.room), [], []
     heading = None
     if wanted.readings is not None:
-        results = [_from_readings(procedures[_standard(wanted)], container, given, wanted)]
+        results = [_from_readings(procedures[_standard(wanted)], container, wanted)]
         heading = f"{container.name}, {results[0][1]}"
     else:
         results = [(_simulated(p, container, wanted), "in the model") for p in procedures[_standard(wanted)]]
@@ -299,7 +291,7 @@ def _check_standard(given: ScenarioOptions, wanted: Wanted) -> None:
     picture = None
     if wanted.readings is None:
         picture = standard_picture([result for result, _ in results], container, scale, wanted.draws, wanted.seed)
-    _show({"results": documents}, blocks, nominal, given, wanted, heading, picture)
+    _show({"results": documents}, blocks, nominal, wanted, heading, picture)
 
 
 def _vessel(wanted: Wanted) -> Vessel:
@@ -317,26 +309,23 @@ def _simulated(procedure: Procedure, container: Container, wanted: Wanted) -> An
         return simulate(procedure, container, vessel=_vessel(wanted), **_sample(wanted), progress=tell)
 
 
-def _refuse_conditions(given: ScenarioOptions, wanted: Wanted) -> None:
+def _refuse_conditions(wanted: Wanted) -> None:
     """Refuse what a standard prescribes itself."""
     allowed = {"settings", *(("room",) if wanted.readings is not None and wanted.readings.is_file() else ())}
     problems = [
         InputProblem(f"is prescribed by {wanted.standard}; leave it out", source="--" + field.name.replace("_", "-"))
-        for field in fields(given)
-        if field.name not in allowed and getattr(given, field.name)
+        for field in fields(wanted.given)
+        if field.name not in allowed and getattr(wanted.given, field.name)
     ]
-    if any(text.strip().startswith("scenario.") for text in given.settings):
+    if any(text.strip().startswith("scenario.") for text in wanted.given.settings):
         problems.append(InputProblem(f"what is done is prescribed by {wanted.standard}; leave it out", source="--set"))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
 
 
-def _from_readings(
-    procedures: Sequence[Procedure], container: Container, given: ScenarioOptions, wanted: Wanted
-) -> tuple[Any, str]:
+def _from_readings(procedures: Sequence[Procedure], container: Container, wanted: Wanted) -> tuple[Any, str]:
     """Judge a measured run by the hot or the cold procedure, whichever its start is nearer to."""
     assert wanted.readings is not None
-    found = read_measured(wanted.readings, wanted.run, container, start=None, room=given.room, fill=None)
+    found = read_measured(wanted.readings, wanted.run, container, start=None, room=wanted.given.room, fill=None)
     measured = for_standard(found)
     first = measured.readings[0].temperature if measured.readings else CONDITIONS[procedures[0]].start
     nearest = min(procedures, key=lambda p: abs(CONDITIONS[p].start - (measured.start or first)))
@@ -347,11 +336,11 @@ def _from_readings(
 # --- food -------------------------------------------------------------------------------------------------------
 
 
-def _check_food(given: ScenarioOptions, wanted: Wanted) -> None:
+def _check_food(wanted: Wanted) -> None:
     container, scenario, *_ = at_once(
-        partial(read_design, wanted.design, given.settings, wanted.calibration),
-        partial(read_scenario, given),
-        partial(wanted.picture.check, wanted.output),
+        partial(read_design, wanted.design, wanted.given.settings, wanted.calibration),
+        partial(read_scenario, wanted.given),
+        partial(wanted.picture.check, wanted.answer.output),
         wanted.known,
     )
     asked = _open_questions(None, scenario, False, "")
@@ -363,28 +352,23 @@ def _check_food(given: ScenarioOptions, wanted: Wanted) -> None:
     with progress_bar(f"computing {wanted.draws} samples") as tell:
         held = held_times(container, scenario, limits, **_sample(wanted), progress=tell)
     nominal = predict(container, scenario, [limit.temperature for limit in limits], draws=0)
-    scale = scale_of(given.start, given.room)
-    picture = holding_picture(held, container, _conditions(nominal, scale), scale, wanted.seed)
-    _show(holding_document(held), [holding_text(held, scale)], nominal, given, wanted, picture=picture)
+    scale = scale_of(wanted.given.start, wanted.given.room)
+    picture = holding_picture(held, container, given_conditions(nominal, scale), scale, wanted.seed)
+    _show(holding_document(held), [holding_text(held, scale)], nominal, wanted, picture=picture)
 
 
 # --- the answer -------------------------------------------------------------------------------------------------
-
-
-def _conditions(nominal: Prediction, scale: Scale) -> str:
-    return given_line(nominal, frozenset(), scale).partition(": ")[2]
 
 
 def _show(
     document: dict[str, Any],
     blocks: Sequence[str],
     nominal: Prediction,
-    given: ScenarioOptions,
     wanted: Wanted,
     heading: str | None = None,
     picture: Picture | None = None,
 ) -> None:
-    """Write the JSON object to a file if asked for; print it, or the text under what was given."""
+    """Write the JSON object to a file if asked for; print it, or the text under what was wanted.given."""
     scenario, known = nominal.scenario, wanted.known()
     assumed = {"fill", "contents"} - scenario.model_fields_set if wanted.standard in (None, Standard.FOOD) else set()
     document |= {
@@ -398,16 +382,9 @@ def _show(
         "version": version(),
     }
     if picture is not None:
-        document = with_picture(document, picture)
-        wanted.picture.draw(picture)
-    if wanted.output is not None:
-        write_json(wanted.output, document)
-    if wanted.json:
-        typer.echo(json_text(document), nl=False)
-        return
-    scale = scale_of(wanted.above, wanted.below, given.start, given.room)
+        document = wanted.picture.drawn_into(document, picture)
+    scale = scale_of(wanted.above, wanted.below, wanted.given.start, wanted.given.room)
     heading = heading or given_line(nominal, frozenset(assumed), scale)
     heading = heading if known is None else f"{heading}\n{known.line()}"
-    typer.echo("\n\n".join([heading, *blocks, caution_lines(nominal)]))
-    for path in filter(None, (wanted.output, wanted.picture.plot)):
-        typer.echo(f"\nwritten: {path}", err=True)
+    text = "\n\n".join([heading, *blocks, caution_lines(nominal)])
+    wanted.answer.give(lambda: text, document, wanted.picture.plot)

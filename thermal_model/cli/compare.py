@@ -16,9 +16,10 @@ from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.records import Bench
 from thermal_model.bench.together import joined, told_apart
 from thermal_model.cli import options
+from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibration, warning_lines
-from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+from thermal_model.cli.limits import default_limit, options_named, read_limits
 from thermal_model.cli.lists import (
     COLD,
     FULL,
@@ -29,7 +30,7 @@ from thermal_model.cli.lists import (
     cold_conditions,
     lists_of,
 )
-from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import READING, progress_bar
 from thermal_model.cli.question_options import Until
 from thermal_model.cli.record import TEXTS, command
@@ -51,7 +52,6 @@ from thermal_model.report.compare_text import (
     rankings_csv,
     tiers_text,
 )
-from thermal_model.report.results import json_text, write_json
 from thermal_model.report.summary import WIDTH, caution_lines, conditions_text
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief
@@ -89,8 +89,7 @@ class _Wanted:
     no_interval: options.NoInterval = False
     picture: PictureOptions
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the lists as a CSV.")] = None
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
     @property
     def sample(self) -> int:
@@ -101,7 +100,11 @@ class _Wanted:
 @command(_Wanted, EXAMPLE)
 def compare(wanted: _Wanted) -> None:
     """Rank containers under common conditions, hot and cold, and say which can't be told apart."""
-    _run(wanted.given, wanted)
+    asked = _read(wanted)
+    conditions = lists_of(asked.scenario, asked.limit, asked.cold)
+    with options_named(), progress_bar("comparing") as show:
+        rankings = rank_each(asked.entries, conditions, draws=wanted.sample, seed=wanted.seed, progress=show)
+    _write(rankings, _beside_model(asked, wanted), asked, wanted)
 
 
 @dataclass(frozen=True)
@@ -130,17 +133,6 @@ class _Asked:
     warnings: tuple[str, ...]
 
 
-def _run(given: ScenarioOptions, wanted: _Wanted) -> None:
-    asked = _read(given, wanted)
-    conditions = lists_of(asked.scenario, asked.limit, asked.cold)
-    try:
-        with progress_bar("comparing") as show:
-            rankings = rank_each(asked.entries, conditions, draws=wanted.sample, seed=wanted.seed, progress=show)
-    except InputError as error:
-        raise with_option_names(error) from None
-    _write(rankings, _beside_model(asked, wanted), asked, wanted)
-
-
 def _beside_model(asked: _Asked, wanted: _Wanted) -> list[BesideModel]:
     """Return what runs measured, and the model in the conditions of each."""
     if asked.bench is None:
@@ -154,12 +146,13 @@ def _beside_model(asked: _Asked, wanted: _Wanted) -> list[BesideModel]:
     return found
 
 
-def _read(given: ScenarioOptions, wanted: _Wanted) -> _Asked:
+def _read(wanted: _Wanted) -> _Asked:
+    given = wanted.given
     (entries, bench, warnings), scenario, typed, *_ = at_once(
-        lambda: _entries(wanted, given),
+        lambda: _entries(wanted),
         lambda: read_scenario(given),
-        lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
-        lambda: wanted.picture.check(wanted.csv, wanted.output),
+        lambda: read_limits(wanted.until),
+        lambda: wanted.picture.check(wanted.csv, wanted.answer.output),
     )
     limit = typed[0] if typed else default_limit(scenario)
     cold = None if wanted.no_cold else cold_conditions(scenario, limit, wanted.cold_start, wanted.cold_until)
@@ -168,8 +161,8 @@ def _read(given: ScenarioOptions, wanted: _Wanted) -> _Asked:
     return _Asked(entries, bench, scenario, limit, cold, assumed, scale, warnings)
 
 
-def _entries(wanted: _Wanted, given: ScenarioOptions) -> _Read:
-    what = wanted.what
+def _entries(wanted: _Wanted) -> _Read:
+    what, given = wanted.what, wanted.given
     repeated = sorted({name for name in what if list(what).count(name) > 1})
     if repeated:
         message = f"is given twice: {', '.join(repeated)}; give each once, or a copy under another name"
@@ -294,18 +287,10 @@ def _write(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _
         document["measured"] = measured_documents(beside)
     document["calibration_warnings"] = list(asked.warnings)
     picture = ranking_picture(rankings[HOT], rankings.get(COLD), _given(rankings[HOT], asked), asked.scale)
-    document = with_picture(document, picture)
-    wanted.picture.draw(picture)
-    if wanted.output is not None:
-        write_json(wanted.output, document)
+    document = wanted.picture.drawn_into(document, picture)
     if wanted.csv is not None:
         write_text(wanted.csv, rankings_csv(rankings))
-    if wanted.json:
-        typer.echo(json_text(document), nl=False)
-        return
-    typer.echo(_text(rankings, beside, asked))
-    for path in filter(None, (wanted.output, wanted.csv, wanted.picture.plot)):
-        typer.echo(f"\nwritten: {path}", err=True)
+    wanted.answer.give(lambda: _text(rankings, beside, asked), document, wanted.csv, wanted.picture.plot)
 
 
 def _given(ranking: Ranking, asked: _Asked) -> str:

@@ -11,19 +11,19 @@ from geometries.checks import fill_problems
 from geometries.container import Container, closed_capacity
 from geometries.design_copy import begun_copy
 from geometries.design_file import catalogue_names, design_path, load_container, parse_container
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, InputProblem, at_once, refuse
 from geometries.files import parse_toml, read_text, write_text
 from geometries.materials_file import materials_named_in
 from geometries.quantities import Dimension
 from geometries.schema import container_schema
 from thermal_model.cli import options
+from thermal_model.cli.answer import print_json
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.picture_options import LookOptions
 from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.settings import read_design, split_settings
 from thermal_model.cli.typed import typed_quantity
-from thermal_model.report.results import json_text
 from thermal_model.words.numbers import aligned
 
 designs = typer.Typer(
@@ -41,7 +41,7 @@ def list_designs(json: options.Json = False) -> None:
     """
     containers = [load_container(name) for name in catalogue_names()]
     if json:
-        _print_json({"designs": [design_document(container) for container in containers]})
+        print_json({"designs": [design_document(container) for container in containers]})
         return
 
     rows = [("design", "title", "mouth", "holds", "lid"), *(_list_row(container) for container in containers)]
@@ -112,7 +112,7 @@ def show(wanted: Show) -> None:
     if wanted.plot is not None:
         _draw([container, *others], volume, wanted, wanted.plot)
     if wanted.json:
-        _print_json(design_document(container))
+        print_json(design_document(container))
         return
 
     called = f"{container.title} ({container.name})" if container.title else container.name
@@ -147,14 +147,12 @@ def _check_unit(unit: str) -> None:
 
 
 def _draw(containers: list[Container], fill: float | None, wanted: Show, plot: Path) -> None:
-    problems = [
+    refuse(
         InputProblem(f"{container.name}: {problem.message}", source="--fill")
         for container in containers
         if fill is not None
         for problem in fill_problems(container, fill)
-    ]
-    if problems:
-        raise InputError(problems)
+    )
     with progress_bar(DRAWING):
         from thermal_model.report.drawing import Drawn, draw_containers
 
@@ -231,8 +229,4 @@ def schema() -> None:
 
     Example: holdtime designs schema
     """
-    _print_json(container_schema())
-
-
-def _print_json(document: dict[str, Any]) -> None:
-    typer.echo(json_text(document), nl=False)
+    print_json(container_schema())

@@ -1,52 +1,76 @@
-"""What the questions of `holdtime explain` have in common: what is wanted, and how the answer is shown."""
+"""What the questions of `holdtime explain` have in common: what is asked, and what a calibration adds to an answer."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 import typer
 
-from thermal_model.cli.calibration_options import Calibrated
+from thermal_model.cli import options
+from thermal_model.cli.answer import AnswerOptions
+from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration
 from thermal_model.cli.picture_options import PictureOptions
-from thermal_model.report.results import json_text, write_json
+from thermal_model.cli.question_options import Until
+from thermal_model.cli.record import TEXTS
+from thermal_model.cli.scenario_options import ScenarioOptions
 
 
-@dataclass(frozen=True)
-class Wanted:
-    """What is to be computed, shown and written."""
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """What `holdtime explain` is asked."""
 
-    designs: tuple[str, ...]
-    until: str | None
-    settings_b: tuple[str, ...]
-    parts: tuple[str, ...]
-    against_fill: str | None
-    against_preheat: str | None
-    after: str
-    calibration: Path | None
-    calibrated_as: tuple[str | None, str | None]
-    draws: int
-    seed: int
+    given: ScenarioOptions
+    designs: Annotated[
+        TEXTS,
+        typer.Argument(
+            metavar="A [B]", help="Design files (TOML), or names from: holdtime designs list; one with --against-..."
+        ),
+    ] = ()
+    until: Until = None
+    set_b: Annotated[
+        TEXTS,
+        typer.Option("--set-b", metavar="PATH=VALUE", help="As --set, but in B only: scenario.fill='250mL'."),
+    ] = ()
+    if_: Annotated[
+        TEXTS,
+        typer.Option("--if", metavar="PART", help="Give A this part of B: 'lid layers', 'mouth', ...; repeatable."),
+    ] = ()
+    against_fill: Annotated[
+        str | None,
+        typer.Option("--against-fill", metavar="FILL", help="A against itself filled 'half', 'quarter' or '250mL'."),
+    ] = None
+    against_preheat: Annotated[
+        str | None,
+        typer.Option("--against-preheat", metavar="TEXT", help="A against itself preheated, '5 min at 95 C'."),
+    ] = None
+    after: Annotated[
+        str, typer.Option("--after", metavar="TIME", help="When A is compared with itself in other conditions.")
+    ] = "6h"
+    all_: Annotated[
+        bool,
+        typer.Option("--all", help="Which features go with hold time, in designs or a bench folder; none: catalogue."),
+    ] = False
+    calibration: Calibration = None
+    calibrated_as: CalibratedAs = None
+    calibrated_as_b: Annotated[
+        str | None, typer.Option("--calibrated-as-b", metavar="NAME", help="As --calibrated-as, for B.")
+    ] = None
+    draws: options.Draws = 32
+    seed: options.Seed = 1
+    no_interval: options.NoInterval = False
     picture: PictureOptions
-    json: bool
-    output: Path | None
+    answer: AnswerOptions
+
+    @property
+    def sample(self) -> int:
+        """Draws that are made."""
+        return 0 if self.no_interval else self.draws
 
     @property
     def is_story(self) -> bool:
         """Whether one container is compared with itself in other conditions."""
         return len(self.designs) == 1 and bool(
-            self.against_fill or self.against_preheat or any(text.startswith("scenario.") for text in self.settings_b)
+            self.against_fill or self.against_preheat or any(text.startswith("scenario.") for text in self.set_b)
         )
-
-
-def show_answer(text: Callable[[], str], document: dict[str, Any], wanted: Wanted) -> None:
-    """Write the JSON object to a file if asked for, and print text or JSON."""
-    if wanted.output is not None:
-        write_json(wanted.output, document)
-    typer.echo(json_text(document) if wanted.json else text(), nl=not wanted.json)
-    if not wanted.json:
-        for path in filter(None, (wanted.output, wanted.picture.plot)):
-            typer.echo(f"\nwritten: {path}", err=True)
 
 
 def with_calibration(text: str, calibrated: tuple[Calibrated | None, ...]) -> str:

@@ -5,60 +5,55 @@ from functools import partial
 from typing import Any
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, at_once
-from geometries.quantities import Dimension, parse_quantity
+from geometries.errors import InputProblem, at_once, refuse
 from thermal_model.assemble.contents import filled_volume
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import read_calibrated
-from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
-from thermal_model.cli.limits import with_option_names
-from thermal_model.cli.picture_options import with_picture
+from thermal_model.cli.explain_common import Asked, calibration_document, with_calibration
+from thermal_model.cli.limits import options_named
+from thermal_model.cli.one_design import belief_of
 from thermal_model.cli.progress import progress_bar
-from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
+from thermal_model.cli.scenario_options import read_scenario
 from thermal_model.cli.settings import read_design
+from thermal_model.cli.typed import typed_duration
 from thermal_model.prediction import predict
 from thermal_model.reasons.loss_story import loss_story
 from thermal_model.report.loss_story_plots import story_picture
 from thermal_model.report.loss_story_text import story_document, story_text
-from thermal_model.report.summary import given_line
+from thermal_model.report.summary import given_conditions
 from thermal_model.scenario import Scenario
 from thermal_model.words.numbers import scale_of
 
 
-def run_story(given: ScenarioOptions, wanted: Wanted) -> None:
+def run_story(wanted: Asked) -> None:
     """Read container and conditions, follow both runs, and tell."""
     container, scenario, duration, known, *_ = at_once(
-        lambda: read_design(wanted.designs[0], given.settings, wanted.calibration),
-        lambda: read_scenario(given),
-        lambda: _duration(wanted.after),
-        lambda: read_calibrated(wanted.calibration, wanted.calibrated_as[0], wanted.designs[0]),
-        lambda: wanted.picture.check(wanted.output),
+        lambda: read_design(wanted.designs[0], wanted.given.settings, wanted.calibration),
+        lambda: read_scenario(wanted.given),
+        lambda: typed_duration(wanted.after, "--after"),
+        lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, wanted.designs[0]),
+        lambda: wanted.picture.check(wanted.answer.output),
         lambda: _refuse_for_story(wanted),
     )
-    other = _other_scenario(given, wanted, container)
-    try:
-        belief = None if known is None else known.belief
-        with progress_bar("following both runs") as show:
-            drawn: dict[str, Any] = {"draws": wanted.draws, "seed": wanted.seed, "belief": belief}
-            story = loss_story(container, scenario, other, duration, **drawn)
-            show(0.7)
-            ends = story.first.end, story.second.end
-            both = [predict(container, s, [end], draws=0) for s, end in zip((scenario, other), ends, strict=True)]
-    except InputError as error:
-        raise with_option_names(error) from None
+    other = _other_scenario(wanted, container)
+    with options_named(), progress_bar("following both runs") as show:
+        drawn: dict[str, Any] = {"draws": wanted.sample, "seed": wanted.seed, "belief": belief_of(known)}
+        story = loss_story(container, scenario, other, duration, **drawn)
+        show(0.7)
+        ends = story.first.end, story.second.end
+        both = [predict(container, s, [end], draws=0) for s, end in zip((scenario, other), ends, strict=True)]
     assumed = assumed_inputs(scenario), assumed_inputs(other)
-    scale = scale_of(given.start, given.room)
+    scale = scale_of(wanted.given.start, wanted.given.room)
     pair = both[0], both[1]
-    document = story_document(story, pair, assumed, wanted.draws, wanted.seed) | calibration_document((known,))
-    first, second = (given_line(one, frozenset(), scale).partition(": ")[2] for one in both)
-    picture = story_picture(story, (first, second), scale)
-    wanted.picture.draw(picture)
+    document = story_document(story, pair, assumed, wanted.sample, wanted.seed) | calibration_document((known,))
+    first, second = (given_conditions(one, scale) for one in both)
+    document = wanted.picture.drawn_into(document, story_picture(story, (first, second), scale))
     text = partial(story_text, story, pair, assumed, scale)
-    show_answer(lambda: with_calibration(text(), (known,)), with_picture(document, picture), wanted)
+    wanted.answer.give(lambda: with_calibration(text(), (known,)), document, wanted.picture.plot)
 
 
-def _refuse_for_story(wanted: Wanted) -> None:
-    given = {"--if": wanted.parts, "--until": wanted.until, "--calibrated-as-b": wanted.calibrated_as[1]}
+def _refuse_for_story(wanted: Asked) -> None:
+    given = {"--if": wanted.if_, "--until": wanted.until, "--calibrated-as-b": wanted.calibrated_as_b}
     problems = [
         InputProblem("has no meaning for one container in two conditions; leave it out", source=option)
         for option, value in given.items()
@@ -66,15 +61,14 @@ def _refuse_for_story(wanted: Wanted) -> None:
     ]
     problems += [
         InputProblem(f"changes the container: {text}; give two designs for that", source="--set-b")
-        for text in wanted.settings_b
+        for text in wanted.set_b
         if not text.startswith("scenario.")
     ]
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
 
 
-def _other_scenario(given: ScenarioOptions, wanted: Wanted, container: Container) -> Scenario:
-    other = replace(given, settings=(*given.settings, *wanted.settings_b))
+def _other_scenario(wanted: Asked, container: Container) -> Scenario:
+    other = replace(wanted.given, settings=(*wanted.given.settings, *wanted.set_b))
     if wanted.against_preheat is not None:
         other = replace(other, preheat=wanted.against_preheat)
     if wanted.against_fill is not None:
@@ -87,15 +81,3 @@ def _other_scenario(given: ScenarioOptions, wanted: Wanted, container: Container
 
 FILL_SHARES = {"full": 1.0, "half": 0.5, "quarter": 0.25}
 """Words for a fill, of what counts as full."""
-
-
-def _duration(text: str) -> float:
-    try:
-        duration = parse_quantity(text, Dimension.DURATION)
-    except ValueError as error:
-        raise InputError(InputProblem(str(error), source="--after")) from None
-    if not 0.0 < duration <= 7.0 * 86400.0:
-        raise InputError(
-            InputProblem(f"'{text}' is not allowed; it must be above zero, at most 7 days", source="--after")
-        )
-    return duration

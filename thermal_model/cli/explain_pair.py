@@ -3,21 +3,21 @@
 from dataclasses import dataclass, replace
 from functools import partial
 
-from geometries.errors import InputError, InputProblem, at_once, nearest_hint
+from geometries.errors import InputError, InputProblem, at_once, nearest_hint, refuse
 from thermal_model.cli.assumed import assumed_inputs
 from thermal_model.cli.calibration_options import Calibrated, read_calibrated
-from thermal_model.cli.explain_common import Wanted, calibration_document, show_answer, with_calibration
-from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-from thermal_model.cli.picture_options import with_picture
+from thermal_model.cli.explain_common import Asked, calibration_document, with_calibration
+from thermal_model.cli.limits import default_limit, options_named, read_limits
+from thermal_model.cli.one_design import belief_of
 from thermal_model.cli.progress import progress_bar
-from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
+from thermal_model.cli.scenario_options import read_scenario
 from thermal_model.cli.settings import read_design
 from thermal_model.prediction import Prediction, predict
 from thermal_model.reasons.pair import Contender, PairExplanation, explain_pair
 from thermal_model.reasons.parts import Group
 from thermal_model.report.explain_pair_plots import pair_picture
 from thermal_model.report.explain_pair_text import pair_document, pair_text
-from thermal_model.report.summary import given_line
+from thermal_model.report.summary import given_conditions
 from thermal_model.words.numbers import Scale, scale_of
 
 
@@ -34,63 +34,60 @@ class _Asked:
     calibrated: tuple[Calibrated | None, Calibrated | None]
 
 
-def run_pair(given: ScenarioOptions, wanted: Wanted) -> None:
+def run_pair(wanted: Asked) -> None:
     """Read the pair, swap their parts, and tell."""
-    asked = _read_pair(given, wanted)
-    try:
+    asked = _read_pair(wanted)
+    with options_named():
         predictions = [predict(c.container, c.scenario, [asked.limit], draws=0) for c in (asked.first, asked.second)]
         with progress_bar("swapping parts") as tell:
             found = explain_pair(
-                asked.first, asked.second, asked.limit, draws=wanted.draws, seed=wanted.seed, progress=tell
+                asked.first, asked.second, asked.limit, draws=wanted.sample, seed=wanted.seed, progress=tell
             )
-    except InputError as error:
-        raise with_option_names(error) from None
     _write_pair(found, (predictions[0], predictions[1]), asked, wanted)
 
 
-def _read_pair(given: ScenarioOptions, wanted: Wanted) -> _Asked:
-    both, of_b = given.settings, (*given.settings, *wanted.settings_b)
+def _read_pair(wanted: Asked) -> _Asked:
+    given, both = wanted.given, wanted.given.settings
+    of_b = (*both, *wanted.set_b)
     pair, *_ = at_once(
         lambda: _two(wanted),
         lambda: _refuse_for_pair(wanted),
-        lambda: wanted.picture.check(wanted.output),
-        lambda: _parts(wanted.parts),
+        lambda: wanted.picture.check(wanted.answer.output),
+        lambda: _parts(wanted.if_),
     )
     first, second, scenario, scenario_b, typed, known, known_b = at_once(
         partial(read_design, pair[0], both, wanted.calibration),
         partial(read_design, pair[1], of_b, wanted.calibration),
         partial(read_scenario, given),
         partial(read_scenario, replace(given, settings=of_b)),
-        lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
-        partial(read_calibrated, wanted.calibration, wanted.calibrated_as[0], pair[0]),
-        partial(read_calibrated, wanted.calibration, wanted.calibrated_as[1], pair[1]),
+        lambda: read_limits(wanted.until),
+        partial(read_calibrated, wanted.calibration, wanted.calibrated_as, pair[0]),
+        partial(read_calibrated, wanted.calibration, wanted.calibrated_as_b, pair[1]),
     )
     return _Asked(
-        Contender(first, scenario, None if known is None else known.belief),
-        Contender(second, scenario_b, None if known_b is None else known_b.belief),
+        Contender(first, scenario, belief_of(known)),
+        Contender(second, scenario_b, belief_of(known_b)),
         typed[0] if typed else default_limit(scenario),
-        tuple(_parts(wanted.parts)),
+        tuple(_parts(wanted.if_)),
         (assumed_inputs(scenario, has_limit=bool(typed)), assumed_inputs(scenario_b)),
         scale_of(wanted.until, given.start, given.room),
         (known, known_b),
     )
 
 
-def _refuse_for_pair(wanted: Wanted) -> None:
+def _refuse_for_pair(wanted: Asked) -> None:
     given = {"--against-fill": wanted.against_fill, "--against-preheat": wanted.against_preheat}
-    problems = [
+    refuse(
         InputProblem("goes with one design; for two write --set-b scenario.fill='250 mL'", source=option)
         for option, value in given.items()
         if value is not None
-    ]
-    if problems:
-        raise InputError(problems)
+    )
 
 
-def _two(wanted: Wanted) -> tuple[str, str]:
+def _two(wanted: Asked) -> tuple[str, str]:
     """Return A and B; a single design with --set-b is compared with itself changed."""
     designs = wanted.designs
-    if len(designs) == 1 and wanted.settings_b:
+    if len(designs) == 1 and wanted.set_b:
         return designs[0], designs[0]
     if len(designs) != 2:
         message = (
@@ -103,22 +100,18 @@ def _two(wanted: Wanted) -> tuple[str, str]:
 
 def _parts(names: tuple[str, ...]) -> list[Group]:
     known = {group.value: group for group in Group}
-    problems = [
+    refuse(
         InputProblem(f"'{name}' is no part; {nearest_hint(name, known)}parts: {', '.join(known)}", source="--if")
         for name in names
         if name.strip().lower() not in known
-    ]
-    if problems:
-        raise InputError(problems)
+    )
     return [known[name.strip().lower()] for name in names]
 
 
 def _write_pair(
-    found: PairExplanation, predictions: tuple[Prediction, Prediction], asked: _Asked, wanted: Wanted
+    found: PairExplanation, predictions: tuple[Prediction, Prediction], asked: _Asked, wanted: Asked
 ) -> None:
-
     document = pair_document(found, predictions, asked.parts, asked.assumed) | calibration_document(asked.calibrated)
-    picture = pair_picture(found, given_line(predictions[0], frozenset(), asked.scale).partition(": ")[2])
-    wanted.picture.draw(picture)
+    document = wanted.picture.drawn_into(document, pair_picture(found, given_conditions(predictions[0], asked.scale)))
     text = partial(pair_text, found, predictions, asked.parts, asked.assumed, asked.scale)
-    show_answer(lambda: with_calibration(text(), asked.calibrated), with_picture(document, picture), wanted)
+    wanted.answer.give(lambda: with_calibration(text(), asked.calibrated), document, wanted.picture.plot)

@@ -1,26 +1,23 @@
 """The limit temperatures of a command: read, chosen when left out, and named by their option in messages."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, at_once
 from geometries.quantities import Dimension, parse_quantity
+from thermal_model.cli.typed import typed_quantity
 from thermal_model.scenario import Scenario
 
 HOT_LIMIT, COLD_LIMIT = "60 C", "10 C"
 """Limits taken when none is given."""
 
 
-def read_limits(until: tuple[str, ...]) -> list[float]:
+def read_limits(until: tuple[str, ...] | str | None) -> list[float]:
     """Return the limit temperatures that were typed, all problems told at once. [K]"""
-    limits, problems = [], []
-    for text in until:
-        try:
-            limits.append(parse_quantity(text, Dimension.TEMPERATURE))
-        except ValueError as error:
-            problems.append(InputProblem(str(error), source="--until"))
-    if problems:
-        raise InputError(problems)
-    return limits
+    texts = (until,) if isinstance(until, str) else until or ()
+    return at_once(*(partial(typed_quantity, text, Dimension.TEMPERATURE, "--until") for text in texts))
 
 
 def default_limit(scenario: Scenario) -> float:
@@ -36,9 +33,14 @@ def default_limit(scenario: Scenario) -> float:
     raise InputError(InputProblem(message, source="--until"))
 
 
-def with_option_names(error: InputError) -> InputError:
-    """Return an error that names the options in place of the fields."""
-    names = {"until": "--until", "fill": "--fill", "ice": "--ice", "start": "--start"}
-    return InputError(
-        replace(p, source=names[p.field], field="") if p.field in names and not p.source else p for p in error.problems
-    )
+@contextmanager
+def options_named(until: str = "--until") -> Iterator[None]:
+    """Name the options in place of the fields in what is refused within."""
+    names = {"until": until, "fill": "--fill", "ice": "--ice", "start": "--start"}
+    try:
+        yield
+    except InputError as error:
+        raise InputError(
+            replace(p, source=names[p.field], field="") if p.field in names and not p.source else p
+            for p in error.problems
+        ) from None

@@ -5,7 +5,8 @@ from typing import Annotated
 import typer
 
 from geometries.errors import InputError, InputProblem
-from geometries.quantities import Dimension, parse_quantity
+from geometries.quantities import Dimension
+from thermal_model.cli.typed import typed_quantity
 from thermal_model.scenario import Scenario
 
 HOT, FULL, COLD = "hot", "hot, full", "cold"
@@ -39,13 +40,8 @@ def cold_conditions(
     """
     if limit > scenario.start:
         return None
-    values = []
-    for text, option in ((cold_start, "--cold-start"), (cold_until, "--cold-until")):
-        try:
-            values.append(parse_quantity(text, Dimension.TEMPERATURE))
-        except ValueError as error:
-            raise InputError(InputProblem(str(error), source=option)) from None
-    start, until = values
+    start = typed_quantity(cold_start, Dimension.TEMPERATURE, "--cold-start")
+    until = typed_quantity(cold_until, Dimension.TEMPERATURE, "--cold-until")
     if not start < until:
         message = f"'{cold_until}' is not above the cold start, {cold_start}; take a warmer limit"
         raise InputError(InputProblem(message, source="--cold-until"))

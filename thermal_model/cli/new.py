@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from geometries.design_file import load_container
-from geometries.errors import InputError, InputProblem, at_once, nearest_hint, printable
+from geometries.errors import InputError, InputProblem, at_once, nearest_hint, printable, refuse
 from geometries.files import write_text
 from geometries.questions import (
     QUESTION,
@@ -91,8 +91,7 @@ def _given(texts: list[str]) -> dict[str, str]:
             answers[key] = read_answer(QUESTION[key], value)
         except InputError as error:
             problems += error.within("--answer").problems
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return answers
 
 

@@ -11,29 +11,29 @@ from typing import Annotated, Any
 
 import typer
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, InputProblem, at_once, refuse, refuse_repeated
 from geometries.files import write_text
 from geometries.quantities import Dimension
 from thermal_model.cli import options
+from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.constraint_options import ConstraintOptions, Hold, read_hold
-from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import (
     Asked,
     Read,
     Vary,
     question_document,
+    question_text,
     read_question,
     read_variations,
-    show,
 )
 from thermal_model.cli.record import command
-from thermal_model.cli.tolerances import read_tolerance
+from thermal_model.cli.tolerances import read_tolerances
 from thermal_model.cli.typed import typed_share
 from thermal_model.judge.scenario_library import load_carry_scenario
 from thermal_model.prediction import check_limits
 from thermal_model.report.optimum_text import optimum_csv, optimum_document, optimum_text
-from thermal_model.report.results import write_json
 from thermal_model.study.expression import read_expression
 from thermal_model.study.journal import SUFFIX, Journal
 from thermal_model.study.measures import (
@@ -106,20 +106,18 @@ class Wanted:
         Path | None, typer.Option("--save", metavar="FILE", help="Write the best design as a design file.")
     ] = None
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the designs found as a CSV.")] = None
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
     @property
     def files(self) -> tuple[Path | None, ...]:
-        """What is written."""
-        return self.output, self.csv, self.save, self.picture.plot
+        """What is written, but for a picture."""
+        return self.answer.output, self.save, self.csv
 
 
 @command(Wanted, EXAMPLE)
 def optimise(wanted: Wanted) -> None:
     """Find the best design under constraints, or the front of several wishes; stopped, the same command goes on."""
-    outputs = (wanted.save, wanted.csv, wanted.output)
-    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(*outputs))
+    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(*wanted.files))
     space = _space(wanted, read)
     with _journal(space, wanted, read) as journal:
         if journal is not None:
@@ -128,7 +126,9 @@ def optimise(wanted: Wanted) -> None:
         with progress_bar("looking for the best") as tell:
             found = best_designs(space, budget=wanted.tries, seed=wanted.seed, size=wanted.count, told=tell)
         if found.was_stopped:
-            show(optimum_text(found), optimum_document(found), read, wants_json=wanted.json)
+            AnswerOptions(json=wanted.answer.json).give(
+                lambda: question_text(optimum_text(found), read), optimum_document(found)
+            )
             raise KeyboardInterrupt
         _write(found, wanted, read)
         if journal is not None:
@@ -138,7 +138,7 @@ def optimise(wanted: Wanted) -> None:
 @contextmanager
 def _journal(space: DesignSpace, wanted: Wanted, read: Read) -> Iterator[Journal | None]:
     """Yield the journal beside what is written; None where nothing is, and so nothing is gone on with."""
-    file = next(filter(None, (wanted.output, wanted.save, wanted.csv)), None)
+    file = next(filter(None, wanted.files), None)
     if file is None:
         yield None
         return
@@ -189,16 +189,13 @@ def _write(found: BestDesigns, wanted: Wanted, read: Read) -> None:
     if len(found.space.objectives) > 1:
         from thermal_model.report.optimum_plots import optimum_picture
 
-        picture = optimum_picture(found, read.subtitle, wanted.seed)
-        wanted.picture.draw(picture)
-        document = with_picture(document, picture)
-    if wanted.output is not None:
-        write_json(wanted.output, document)
+        document = wanted.picture.drawn_into(document, optimum_picture(found, read.subtitle, wanted.seed))
     if wanted.csv is not None:
         write_text(wanted.csv, optimum_csv(found))
     if wanted.save is not None:
         write_text(wanted.save, container_text(found.container(0)))
-    show(optimum_text(found), document, read, wants_json=wanted.json, files=wanted.files)
+    files = wanted.csv, wanted.save, wanted.picture.plot
+    wanted.answer.give(lambda: question_text(optimum_text(found), read), document, *files)
 
 
 def _check_options(wanted: Wanted) -> None:
@@ -224,8 +221,7 @@ def _check_options(wanted: Wanted) -> None:
         for name in {*wanted.best}
         if wanted.best.count(name) > 1
     ]
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
 
 
 # --- what is optimised ----------------------------------------------------------------------------------------------
@@ -242,7 +238,7 @@ def _space(wanted: Wanted, read: Read) -> DesignSpace:
         lambda: _objectives(wanted, read.question, names),
         lambda: wanted.bounds.read(read.question, _own(wanted, names)),
     )
-    _refuse_twice([name for name, _ in others], "--also")
+    refuse_repeated([name for name, _ in others], "is given twice; give it once", "--also")
     questions = (read.question, *(question for _, question in others))
     return DesignSpace(questions, names, tuple(axes), tuple(objectives), tuple(constraints), pieces)
 
@@ -283,8 +279,7 @@ def _objectives(wanted: Wanted, question: Question, names: tuple[str, ...]) -> l
 
 
 def _pieces(wanted: Wanted, question: Question) -> Pieces:
-    spreads = at_once(*(partial(read_tolerance, text, question) for text in wanted.tolerance))
-    _refuse_twice([spread.field.path for spread in spreads], "--tolerance")
+    spreads = read_tolerances(wanted.tolerance, question)
     has_pieces = bool(spreads) or wanted.unknown or wanted.share is not None or wanted.hold is not None
     if not has_pieces:
         return Pieces()
@@ -292,9 +287,3 @@ def _pieces(wanted: Wanted, question: Question) -> Pieces:
     hold = 1.0 if wanted.hold is None else read_hold(wanted.hold)
     with_unknowns = wanted.unknown or not spreads
     return Pieces(wanted.pieces, share, tuple(spreads), with_unknowns, wanted.seed, hold, belief=question.belief)
-
-
-def _refuse_twice(names: list[str], option: str) -> None:
-    twice = sorted({name for name in names if names.count(name) > 1})
-    if twice:
-        raise InputError(InputProblem("is given twice; give it once", name, source=option) for name in twice)

@@ -15,7 +15,7 @@ import typer
 
 import geometries
 import thermal_model
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, refuse
 from geometries.files import check_target, write_rules
 
 OUTPUTS = frozenset({"plot", "drawing", "csv", "calendar", "output", "target", "save"})
@@ -107,8 +107,7 @@ def check_files(plot: Path | None, *others: Path | None, drawing: Path | None = 
         if target in seen:
             problems.append(InputProblem("is named by two options; give each its own file", source=str(path)))
         seen.add(target)
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
 
 
 def _resolved(path: Path) -> Path:

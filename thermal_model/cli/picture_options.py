@@ -72,7 +72,7 @@ class PictureOptions:
 
                 draw(picture, self.plot, self.look)
 
-
-def with_picture(document: Mapping[str, Any], picture: "Picture") -> dict[str, Any]:
-    """Return a result with its picture, from which `holdtime redraw` draws it again without computing."""
-    return {**document, "picture": picture.document()}
+    def drawn_into(self, document: Mapping[str, Any], picture: "Picture") -> dict[str, Any]:
+        """Draw the picture if a file was named; return a result with it, for `holdtime redraw`."""
+        self.draw(picture)
+        return {**document, "picture": picture.document()}

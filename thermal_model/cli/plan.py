@@ -6,11 +6,11 @@ from typing import Annotated, Any
 
 import typer
 
-from geometries.errors import InputError
 from geometries.quantities import Dimension
 from thermal_model.cli import options
+from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.calibration_options import CalibratedAs, Calibration
-from thermal_model.cli.limits import with_option_names
+from thermal_model.cli.limits import options_named
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import read_asked, show_plan
 from thermal_model.cli.plan_repeats import repeats
@@ -64,15 +64,14 @@ class RunLengthOptions:
     calibration: Calibration = None
     draws: options.Draws = DEFAULT_DRAWS
     seed: options.Seed = DEFAULT_SEED
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
 
 @plan.command("run")
 @command(RunLengthOptions, "holdtime plan run wide_mouth_disc stoneware_cup --fill 200mL --draws 24")
 def run(wanted: RunLengthOptions) -> None:
     """Tell how long a run must be to see the limit passed, and when to read."""
-    others = (lambda: check_files(None, wanted.output), lambda: typed_share(wanted.margin, "--margin"))
+    others = (lambda: check_files(None, wanted.answer.output), lambda: typed_share(wanted.margin, "--margin"))
     asked = read_asked(wanted.designs, wanted.given, wanted.until, *others, calibration=wanted.calibration)
     draws = max(wanted.draws, 1)
     common: dict[str, Any] = {"draws": draws, "seed": wanted.seed, "margin": typed_share(wanted.margin, "--margin")}
@@ -81,7 +80,7 @@ def run(wanted: RunLengthOptions) -> None:
             run_length(container, asked.scenario, asked.limit, belief=belief, progress=tell, **common)
             for container, belief in zip(asked.containers, asked.beliefs, strict=True)
         ]
-    show_plan(run_document(lengths), [run_text(lengths, asked.scale)], asked, wanted.json, wanted.output)
+    show_plan(run_document(lengths), [run_text(lengths, asked.scale)], asked, wanted.answer)
 
 
 # --- how long to soak -------------------------------------------------------------------------------------------
@@ -99,8 +98,7 @@ class SoakOptions:
     calibration: Calibration = None
     draws: options.Draws = DEFAULT_SOAK_DRAWS
     seed: options.Seed = DEFAULT_SEED
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
 
 @plan.command("soak")
@@ -114,7 +112,7 @@ def soak(wanted: SoakOptions) -> None:
         wanted.designs,
         wanted.given,
         None,
-        lambda: check_files(None, wanted.output),
+        lambda: check_files(None, wanted.answer.output),
         tolerance,
         calibration=wanted.calibration,
     )
@@ -129,7 +127,7 @@ def soak(wanted: SoakOptions) -> None:
             off = next(parts)
             found.append((on, cool(is_lid_on=False, progress=off) if has_lid else None))
     text = soak_text(found, float(asked.scenario.start), float(asked.scenario.room), asked.scale)
-    show_plan(soak_document(found, wanted.draws, wanted.seed), [text], asked, wanted.json, wanted.output)
+    show_plan(soak_document(found, wanted.draws, wanted.seed), [text], asked, wanted.answer)
 
 
 plan.command("repeats")(repeats)
@@ -149,8 +147,7 @@ class NextRunOptions:
     length: Annotated[str, typer.Option("--length", metavar="TIME", help="Of every candidate run.")] = "8h"
     calibration: Calibration = None
     calibrated_as: CalibratedAs = None
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
 
 @plan.command("next")
@@ -158,7 +155,7 @@ class NextRunOptions:
 def next_(wanted: NextRunOptions) -> None:
     """Tell which run would teach most about the hold time that these options ask for."""
     duration = partial(typed_duration, wanted.length, "--length")
-    others = (duration, lambda: check_files(None, wanted.output))
+    others = (duration, lambda: check_files(None, wanted.answer.output))
     asked = read_asked(
         [wanted.design],
         wanted.given,
@@ -169,13 +166,8 @@ def next_(wanted: NextRunOptions) -> None:
     )
     container = asked.containers[0]
     candidates = usual_candidates(container, asked.scenario)
-    try:
-        with progress_bar(f"weighing {len(candidates)} runs") as tell:
-            common: dict[str, Any] = {"length": duration(), "belief": asked.beliefs[0], "progress": tell}
-            advice = advise(container, asked.scenario, asked.limit, candidates, **common)
-    except InputError as error:
-        raise with_option_names(error) from None
+    with options_named(), progress_bar(f"weighing {len(candidates)} runs") as tell:
+        common: dict[str, Any] = {"length": duration(), "belief": asked.beliefs[0], "progress": tell}
+        advice = advise(container, asked.scenario, asked.limit, candidates, **common)
     hot = predict(container, candidates[0].scenario, [HOT_LIMIT], draws=0)
-    show_plan(
-        advice_document(advice), [advice_text(advice, asked.scale)], asked, wanted.json, wanted.output, hottest=hot
-    )
+    show_plan(advice_document(advice), [advice_text(advice, asked.scale)], asked, wanted.answer, hottest=hot)

@@ -6,22 +6,20 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-import typer
-
 from geometries.container import Container
-from geometries.errors import InputError, at_once
-from thermal_model.cli.assumed import assumed_inputs
-from thermal_model.cli.calibration_options import Calibrated, read_calibrated
-from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+from geometries.errors import at_once
+from thermal_model.cli.answer import AnswerOptions
+from thermal_model.cli.calibration_options import Calibrated
+from thermal_model.cli.limits import options_named
+from thermal_model.cli.one_design import OneDesign, belief_of, read_one_design
 from thermal_model.cli.progress import progress_bar
-from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
-from thermal_model.cli.settings import read_design
+from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.prediction import Prediction, predict
-from thermal_model.report.results import json_text, warning_lines, write_json
+from thermal_model.report.results import warning_lines
 from thermal_model.report.summary import caution_lines, given_line
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief
-from thermal_model.words.numbers import Scale, scale_of
+from thermal_model.words.numbers import Scale
 
 
 @dataclass(frozen=True)
@@ -39,7 +37,7 @@ class Asked:
     @property
     def beliefs(self) -> tuple[Belief | None, ...]:
         """What is known of each design's unknowns."""
-        return tuple(None if one is None else one.belief for one in self.known)
+        return tuple(map(belief_of, self.known))
 
 
 def read_asked(
@@ -51,27 +49,22 @@ def read_asked(
     calibrated_as: str | None = None,
 ) -> Asked:
     """Return what was asked, or raise the problems of designs, scenario, limit and `others` all together."""
-    count = len(designs)
-    scenario, typed, *found = at_once(
-        partial(read_scenario, given),
-        lambda: read_limits((until,) if until is not None else ()),
-        *(partial(read_design, design, given.settings, calibration) for design in designs),
-        *(partial(read_calibrated, calibration, calibrated_as, design) for design in designs),
-        *others,
+    found = at_once(
+        *(partial(read_one_design, design, given, until, calibration, calibrated_as) for design in designs), *others
     )
-    containers, known = tuple(found[:count]), tuple(found[count : 2 * count])
-    limit = typed[0] if typed else default_limit(scenario)
-    try:
-        with progress_bar("computing best guesses"):
-            nominal = tuple(
-                predict(container, scenario, [limit], draws=0, belief=None if one is None else one.belief)
-                for container, one in zip(containers, known, strict=True)
-            )
-    except InputError as error:
-        raise with_option_names(error) from None
-    assumed = assumed_inputs(scenario, has_limit=bool(typed))
-    scale = scale_of(until, given.start, given.room)
-    return Asked(containers, scenario, limit, nominal, assumed, scale, known)
+    read: list[OneDesign] = found[: len(designs)]
+    with options_named(), progress_bar("computing best guesses"):
+        nominal = tuple(predict(one.container, one.scenario, one.limits, draws=0, belief=one.belief) for one in read)
+    first = read[0]
+    return Asked(
+        tuple(one.container for one in read),
+        first.scenario,
+        first.limits[0],
+        nominal,
+        first.assumed,
+        first.scale,
+        tuple(one.calibrated for one in read),
+    )
 
 
 def _given_line(asked: Asked) -> str:
@@ -85,8 +78,7 @@ def show_plan(
     document: dict[str, Any],
     blocks: Sequence[str],
     asked: Asked | None,
-    json: bool,
-    output: Path | None,
+    answer: AnswerOptions,
     *files: Path | None,
     hottest: Prediction | None = None,
 ) -> None:
@@ -105,12 +97,5 @@ def show_plan(
                 "calibration": [one.document() for one in asked.known if one is not None],
             },
         }
-    if output is not None:
-        write_json(output, document)
-    if json:
-        typer.echo(json_text(document), nl=False)
-        return
     around = [_given_line(asked), *blocks, caution_lines(warned)] if asked is not None else blocks
-    typer.echo("\n\n".join(around))
-    for path in filter(None, (output, *files)):
-        typer.echo(f"\nwritten: {path}", err=True)
+    answer.give(lambda: "\n\n".join(around), document, *files)

@@ -8,9 +8,10 @@ from typing import Annotated, Any
 
 import typer
 
-from geometries.errors import InputError, InputProblem, at_once
-from thermal_model.cli import options
+from geometries.errors import InputError, InputProblem, at_once, refuse
+from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.calibration_options import Calibration
+from thermal_model.cli.one_design import belief_of
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import Asked, read_asked, show_plan
 from thermal_model.cli.progress import progress_bar
@@ -57,8 +58,7 @@ class RepeatsOptions:
         str, typer.Option("--significance", metavar="SHARE", help="How often to claim a difference that is not there.")
     ] = "5%"
     calibration: Calibration = None
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
 
 @command(RepeatsOptions, "holdtime plan repeats --difference 5% --repeatability 3%")
@@ -70,7 +70,7 @@ def repeats(wanted: RepeatsOptions) -> None:
     wanted_power, level, *_ = at_once(
         lambda: typed_share(wanted.power, "--power"),
         lambda: typed_share(wanted.significance, "--significance"),
-        lambda: check_files(None, wanted.output),
+        lambda: check_files(None, wanted.answer.output),
     )
     asked = read_asked(names, wanted.given, wanted.until, calibration=wanted.calibration) if names else None
     with progress_bar("counting repeats"):
@@ -79,7 +79,7 @@ def repeats(wanted: RepeatsOptions) -> None:
             found = _found(spreads, wanted.repeats_, wanted_power, level)
         else:
             found = _needed(spreads, wanted_power, level)
-    show_plan(*found, asked, wanted.json, wanted.output)
+    show_plan(*found, asked, wanted.answer)
 
 
 def _check_repeats(
@@ -101,8 +101,7 @@ def _check_repeats(
         problems.append(InputProblem("give --difference or --repeats, not both", source="--repeats"))
     if not wants_found and difference is None and len(names) < 2:
         problems.append(InputProblem("give --difference '5 %', two designs to tell apart, or --repeats 5"))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
 
 
 def _spreads(asked: Asked | None, difference: str | None, repeatability: str | None, days: str | None) -> _Spreads:
@@ -127,7 +126,7 @@ def _spreads(asked: Asked | None, difference: str | None, repeatability: str | N
                 container,
                 asked.scenario,
                 asked.limit,
-                belief=None if known is None else known.belief,
+                belief=belief_of(known),
                 seating=None if known is None else known.seating,
             )
             for container, known in zip(asked.containers, asked.known, strict=True)

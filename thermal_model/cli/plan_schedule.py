@@ -13,6 +13,7 @@ from geometries.errors import InputError, InputProblem, at_once
 from geometries.files import write_bytes, write_text
 from thermal_model.bench.read.bench_file import read_bench_file
 from thermal_model.cli import options
+from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import show_plan
 from thermal_model.cli.progress import progress_bar
@@ -57,8 +58,7 @@ class ScheduleOptions:
         Path | None,
         typer.Option("--calendar", metavar="FILE", help="Write an iCalendar file (.ics), needs --start-date."),
     ] = None
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
 
 @command(ScheduleOptions, "holdtime plan schedule --count 6 --probes 2 --per-day 4")
@@ -67,7 +67,7 @@ def schedule(wanted: ScheduleOptions) -> None:
     timing, names, *_ = at_once(
         lambda: _timing(wanted.start_date, wanted.at, wanted.length, wanted.pause, wanted.calendar),
         lambda: _names(wanted.containers, wanted.count, wanted.probe, wanted.probes, wanted.bench),
-        lambda: check_files(None, wanted.csv, wanted.calendar, wanted.output),
+        lambda: check_files(None, wanted.csv, wanted.calendar, wanted.answer.output),
     )
     each_day = len(names[1]) if wanted.per_day is None else wanted.per_day
     timing.check_day(-(-each_day // len(names[1])))
@@ -84,8 +84,7 @@ def schedule(wanted: ScheduleOptions) -> None:
         schedule_document(planned, balance, starts, wanted.seed),
         [text],
         None,
-        wanted.json,
-        wanted.output,
+        wanted.answer,
         wanted.csv,
         wanted.calendar,
     )

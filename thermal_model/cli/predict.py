@@ -3,26 +3,24 @@
 from dataclasses import dataclass
 from pathlib import Path
 from textwrap import fill
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
-from geometries.errors import InputError, at_once
 from geometries.files import write_text
 from thermal_model.cli import options
-from thermal_model.cli.assumed import assumed_inputs
-from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
-from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.answer import AnswerOptions
+from thermal_model.cli.calibration_options import CalibratedAs, Calibration
+from thermal_model.cli.limits import options_named
+from thermal_model.cli.one_design import OneDesign, read_one_design
+from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.record import command
-from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
-from thermal_model.cli.settings import read_design
+from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.prediction import Prediction
 from thermal_model.prediction import predict as predicted
-from thermal_model.report.results import curve_csv, json_text, prediction_document, write_json
+from thermal_model.report.results import curve_csv, prediction_document
 from thermal_model.report.summary import WIDTH, summary_text
-from thermal_model.words.numbers import Scale, scale_of
 
 EXAMPLE = "holdtime predict slim_neck_double_seal --fill 500mL --start 90C --until 60C --room 20C"
 
@@ -48,55 +46,44 @@ class Asked:
         Path | None, typer.Option("--drawing", metavar="FILE", help="Draw the container and its heat paths to scale.")
     ] = None
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write the curve as a CSV.")] = None
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
+
+    @property
+    def wants_document(self) -> bool:
+        """Whether there is more to make than the text."""
+        return self.answer.json or self.answer.output is not None or self.picture.plot is not None
 
 
 @command(Asked, EXAMPLE, after_start="until")
 def predict(wanted: Asked) -> None:
     """Predict how long a container holds its contents hot or cold, and where the heat goes."""
-    container, scenario, typed, calibrated, _ = at_once(
-        lambda: read_design(wanted.design, wanted.given.settings, wanted.calibration),
-        lambda: read_scenario(wanted.given),
-        lambda: read_limits(wanted.until),
-        lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, wanted.design),
-        lambda: wanted.picture.check(wanted.csv, wanted.output, drawing=wanted.drawing),
+    one = read_one_design(
+        wanted.design,
+        wanted.given,
+        wanted.until,
+        wanted.calibration,
+        wanted.calibrated_as,
+        lambda: wanted.picture.check(wanted.csv, wanted.answer.output, drawing=wanted.drawing),
     )
-    limits = typed or [default_limit(scenario)]
-    try:
-        draws = 0 if wanted.no_interval else wanted.draws
-        with progress_bar(f"computing {draws} samples") as show:
-            belief = None if calibrated is None else calibrated.belief
-            prediction = predicted(
-                container, scenario, limits, draws=draws, seed=wanted.seed, belief=belief, progress=show
-            )
-    except InputError as error:
-        raise with_option_names(error) from None
-    assumed = assumed_inputs(scenario, has_limit=bool(typed))
-    scale = scale_of(*wanted.until, wanted.given.start, wanted.given.room)
-    if wanted.json or wanted.output is not None or wanted.picture.plot is not None:
-        _write_document(prediction, sorted(assumed), calibrated, wanted, scale)
+    draws = 0 if wanted.no_interval else wanted.draws
+    with options_named(), progress_bar(f"computing {draws} samples") as show:
+        prediction = predicted(
+            one.container, one.scenario, one.limits, draws=draws, seed=wanted.seed, belief=one.belief, progress=show
+        )
+    document = _document(prediction, one, wanted) if wanted.wants_document else {}
     _write_files(prediction, wanted)
-    if not wanted.json:
-        _show(prediction, assumed, calibrated, wanted, scale)
+    files = wanted.csv, wanted.picture.plot, wanted.drawing
+    wanted.answer.give(lambda: _text(prediction, one, wanted), document, *files)
 
 
-def _write_document(
-    prediction: Prediction, assumed: list[str], calibrated: Calibrated | None, wanted: Asked, scale: Scale
-) -> None:
-    """Draw the picture, and write the result that holds it, to a file or as the answer."""
+def _document(prediction: Prediction, one: OneDesign, wanted: Asked) -> dict[str, Any]:
+    """Draw the picture, and return the result that holds it."""
     from thermal_model.report.prediction_plots import prediction_picture
 
-    picture = prediction_picture(prediction, scale)
-    document = prediction_document(prediction, assumed)
-    if calibrated is not None:
-        document = {**document, "calibration": calibrated.document()}
-    document = with_picture(document, picture)
-    wanted.picture.draw(picture)
-    if wanted.output is not None:
-        write_json(wanted.output, document)
-    if wanted.json:
-        typer.echo(json_text(document), nl=False)
+    document = prediction_document(prediction, sorted(one.assumed))
+    if one.calibrated is not None:
+        document["calibration"] = one.calibrated.document()
+    return wanted.picture.drawn_into(document, prediction_picture(prediction, one.scale))
 
 
 def _write_files(prediction: Prediction, wanted: Asked) -> None:
@@ -109,23 +96,13 @@ def _write_files(prediction: Prediction, wanted: Asked) -> None:
             draw_containers([drawn_prediction(prediction)], wanted.drawing, look=wanted.picture.look)
 
 
-def _show(
-    prediction: Prediction,
-    assumed: frozenset[str],
-    calibrated: Calibrated | None,
-    wanted: Asked,
-    scale: Scale,
-) -> None:
-    typer.echo(summary_text(prediction, assumed, scale))
-    if calibrated is not None:
-        typer.echo(f"\n{fill(calibrated.line(), WIDTH)}")
-    if wanted.explain:
-        from thermal_model.report.explanation import explanation_text
+def _text(prediction: Prediction, one: OneDesign, wanted: Asked) -> str:
+    blocks = [summary_text(prediction, one.assumed, one.scale)]
+    if one.calibrated is not None:
+        blocks.append(fill(one.calibrated.line(), WIDTH))
+    if wanted.explain or wanted.expert:
+        from thermal_model.report.explanation import expert_text, explanation_text
 
-        typer.echo(f"\n{explanation_text(prediction, scale)}")
-    if wanted.expert:
-        from thermal_model.report.explanation import expert_text
-
-        typer.echo(f"\n{expert_text(prediction)}")
-    for path in filter(None, (wanted.output, wanted.csv, wanted.picture.plot, wanted.drawing)):
-        typer.echo(f"\nwritten: {path}", err=True)
+        blocks += [explanation_text(prediction, one.scale)] if wanted.explain else []
+        blocks += [expert_text(prediction)] if wanted.expert else []
+    return "\n\n".join(blocks)

@@ -3,26 +3,25 @@
 import functools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from geometries.errors import InputError, at_once
+from geometries.errors import at_once
 from geometries.ranges import Range
 from thermal_model.cli import options
-from thermal_model.cli.assumed import assumed_inputs
-from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
-from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario, refuse_given_and_varied
-from thermal_model.cli.settings import assignment, read_design
+from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration
+from thermal_model.cli.limits import options_named
+from thermal_model.cli.one_design import read_one_design
+from thermal_model.cli.scenario_options import ScenarioOptions, refuse_given_and_varied
+from thermal_model.cli.settings import assignment
 from thermal_model.prediction import Prediction, predict
-from thermal_model.report.results import json_text, warning_lines
-from thermal_model.report.summary import caution_lines, given_line, hold_time_lines
+from thermal_model.report.results import warning_lines
+from thermal_model.report.summary import caution_lines, given_conditions, given_line, hold_time_lines, stays_text
 from thermal_model.study.axes import Axis, read_axes
 from thermal_model.study.question import Question
 from thermal_model.version import version
-from thermal_model.words.numbers import Scale, scale_of
+from thermal_model.words.numbers import Scale
 
 Until = Annotated[
     str | None, typer.Option("--until", metavar="TEMP", help="Limit temperature; left out: 60 C, cold contents 10 C.")
@@ -57,7 +56,7 @@ class Read:
     question : Question
     nominal : Prediction
         Of the design itself, without an interval.
-    assumed : tuple of str
+    assumed : frozenset of str
         Inputs that were not given.
     scale : Scale
         Of the temperatures shown.
@@ -68,7 +67,7 @@ class Read:
 
     question: Question
     nominal: Prediction
-    assumed: tuple[str, ...]
+    assumed: frozenset[str]
     scale: Scale
     calibrated: Calibrated | None = None
     given: ScenarioOptions = field(default_factory=ScenarioOptions)
@@ -76,30 +75,17 @@ class Read:
     @property
     def subtitle(self) -> str:
         """What was given, for a picture."""
-        given = given_line(self.nominal, frozenset(), self.scale).partition(": ")[2]
-        side = "below" if self.question.limit > self.question.scenario.start else "above"
-        return f"{given}; stays {side} {self.scale.text(self.question.limit)}"
+        stays = stays_text(self.question.limit, self.question.scenario, self.scale)
+        return f"{given_conditions(self.nominal, self.scale)}; {stays}"
 
 
 def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     """Return what was asked, or raise the problems of design, scenario, limit and `others` all together."""
-    container, scenario, typed, calibrated, *_ = at_once(
-        lambda: read_design(asked.design, asked.given.settings, asked.calibration),
-        lambda: read_scenario(asked.given),
-        lambda: read_limits((asked.until,) if asked.until is not None else ()),
-        lambda: read_calibrated(asked.calibration, asked.calibrated_as, asked.design),
-        *others,
-    )
-    limit = typed[0] if typed else default_limit(scenario)
-    try:
-        belief = None if calibrated is None else calibrated.belief
-        nominal = predict(container, scenario, [limit], draws=0, belief=belief)
-    except InputError as error:
-        raise with_option_names(error) from None
-    assumed = assumed_inputs(scenario, has_limit=bool(typed))
-    scale = scale_of(asked.until, asked.given.start, asked.given.room)
-    question = Question.calibrated(container, scenario, limit, belief)
-    return Read(question, nominal, tuple(sorted(assumed)), scale, calibrated, asked.given)
+    one = read_one_design(asked.design, asked.given, asked.until, asked.calibration, asked.calibrated_as, *others)
+    with options_named():
+        nominal = predict(one.container, one.scenario, one.limits, draws=0, belief=one.belief)
+    question = Question.calibrated(one.container, one.scenario, one.limits[0], one.belief)
+    return Read(question, nominal, one.assumed, one.scale, one.calibrated, asked.given)
 
 
 def read_variations(texts: Sequence[str], read: Read, option: str = "--vary") -> list[Axis]:
@@ -137,26 +123,17 @@ def question_document(read: Read) -> dict[str, Any]:
             "design": read.nominal.container.model_dump(mode="json"),
             "scenario": read.question.scenario.model_dump(mode="json"),
             "until_K": read.question.limit,
-            "assumed": list(read.assumed),
+            "assumed": sorted(read.assumed),
         },
         "version": version(),
     }
 
 
-def show(
-    text: str, document: dict[str, Any], read: Read, *, wants_json: bool, files: Sequence[Path | None] = ()
-) -> None:
-    """Print the answer, under what was given and over the cautions; or the JSON object alone."""
-    if wants_json:
-        typer.echo(json_text(document), nl=False)
-        return
-
-    assumed = frozenset(read.assumed)
+def question_text(text: str, read: Read) -> str:
+    """Return the answer under what was given and over the cautions."""
     heading = [
-        given_line(read.nominal, assumed, read.scale),
-        hold_time_lines(read.nominal, assumed, read.scale).replace("(no interval asked for)", "(best guess)"),
+        given_line(read.nominal, read.assumed, read.scale),
+        hold_time_lines(read.nominal, read.assumed, read.scale).replace("(no interval asked for)", "(best guess)"),
     ]
     calibrated = [] if read.calibrated is None else [read.calibrated.line()]
-    typer.echo("\n\n".join([*heading, *calibrated, text, caution_lines(read.nominal)]))
-    for path in filter(None, files):
-        typer.echo(f"\nwritten: {path}", err=True)
+    return "\n\n".join([*heading, *calibrated, text, caution_lines(read.nominal)])

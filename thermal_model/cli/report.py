@@ -9,15 +9,17 @@ import typer
 
 from geometries.errors import InputError, InputProblem, at_once
 from geometries.files import write_text
-from geometries.quantities import Dimension, parse_quantity
+from geometries.quantities import Dimension
 from geometries.validation import validated
 from thermal_model.cli import options
 from thermal_model.cli.calibration_options import Calibration
-from thermal_model.cli.limits import default_limit, read_limits, with_option_names
+from thermal_model.cli.limits import default_limit, options_named, read_limits
+from thermal_model.cli.lists import ColdStart, ColdUntil
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import Until
 from thermal_model.cli.record import command
+from thermal_model.cli.typed import typed_quantity
 from thermal_model.scenario import Scenario
 from thermal_model.words.numbers import duration_text
 
@@ -25,8 +27,6 @@ EXAMPLE = "holdtime report galley_bench --fill 350mL --until 60C --output galley
 
 Bench = Annotated[Path, typer.Argument(metavar="BENCH", help="A bench folder: holdtime bench new makes one.")]
 Page = Annotated[Path, typer.Option("--output", "-o", metavar="FILE", help="The page: .html.")]
-ColdStart = Annotated[str, typer.Option("--cold-start", metavar="TEMP", help="Of the contents in the cold list.")]
-ColdUntil = Annotated[str, typer.Option("--cold-until", metavar="TEMP", help="Limit of the cold list.")]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,9 +61,9 @@ def report(wanted: Report) -> None:
         lambda: read_bench(wanted.bench),
         lambda: None if wanted.calibration is None else read_calibration(wanted.calibration),
         lambda: _scenario(wanted),
-        lambda: read_limits((wanted.until,) if wanted.until is not None else ()),
-        lambda: _temperature(wanted.cold_start, "--cold-start"),
-        lambda: _temperature(wanted.cold_until, "--cold-until"),
+        lambda: read_limits(wanted.until),
+        lambda: typed_quantity(wanted.cold_start, Dimension.TEMPERATURE, "--cold-start"),
+        lambda: typed_quantity(wanted.cold_until, Dimension.TEMPERATURE, "--cold-until"),
         lambda: check_files(None, wanted.output),
         lambda: _check_ending(wanted.output),
     )
@@ -71,11 +71,8 @@ def report(wanted: Report) -> None:
     asked = Asked(scenario, limit, cold_start, cold_limit, draws=wanted.draws, seed=wanted.seed)
     with progress_bar("fitting all runs") as show:
         known = known_of(bench, calibration, progress=show)
-    try:
-        with progress_bar("making the page") as show:
-            contents = gather(known, asked, progress=show)
-    except InputError as error:
-        raise with_option_names(error) from None
+    with options_named(), progress_bar("making the page") as show:
+        contents = gather(known, asked, progress=show)
     text = page_html(contents)
     write_text(wanted.output, text)
     size = len(text.encode()) / 1e6
@@ -86,13 +83,6 @@ def report(wanted: Report) -> None:
 def _scenario(wanted: Report) -> Scenario:
     given = {name: getattr(wanted, name) for name in ("fill", "start", "room", "contents")}
     return validated(Scenario, {name: value for name, value in given.items() if value is not None}, "", needs_unit=True)
-
-
-def _temperature(text: str, option: str) -> float:
-    try:
-        return parse_quantity(text, Dimension.TEMPERATURE)
-    except ValueError as error:
-        raise InputError(InputProblem(str(error), source=option)) from None
 
 
 def _check_ending(path: Path) -> None:

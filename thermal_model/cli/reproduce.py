@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from geometries.errors import InputError, InputProblem, at_once
-from geometries.quantities import Dimension, parse_quantity
-from thermal_model.cli import options
+from geometries.quantities import Dimension
+from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.record import command
-from thermal_model.report.results import json_text, write_json
+from thermal_model.cli.typed import typed_quantity
 
 if TYPE_CHECKING:
     from thermal_model.bundle.reproduce import Reproduction
@@ -33,8 +33,7 @@ class Asked:
     tolerance: Annotated[
         str, typer.Option("--tolerance", metavar="%", help="By how much hold times and their intervals may differ.")
     ] = "0.5%"
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
 
 @command(Asked, EXAMPLE)
@@ -43,24 +42,16 @@ def reproduce(asked: Asked) -> None:
     from thermal_model.bundle.reproduce import reproduce as reproduced
     from thermal_model.bundle.unpack import opened
 
-    tolerance, _ = at_once(lambda: _tolerance(asked.tolerance), lambda: check_files(None, asked.output))
+    tolerance, _ = at_once(lambda: _tolerance(asked.tolerance), lambda: check_files(None, asked.answer.output))
     with opened(asked.bundle) as folder, progress_bar("calibrating and ranking") as show:
         found = reproduced(folder, tolerance=tolerance, progress=show)
-    document = _document(found, tolerance)
-    if asked.output is not None:
-        write_json(asked.output, document)
-    typer.echo(json_text(document) if asked.json else _text(found, tolerance), nl=not asked.json)
-    if asked.output is not None and not asked.json:
-        typer.echo(f"\nwritten: {asked.output}", err=True)
+    asked.answer.give(lambda: _text(found, tolerance), _document(found, tolerance))
     if not found.is_same:
         raise typer.Exit(OTHERWISE)
 
 
 def _tolerance(text: str) -> float:
-    try:
-        tolerance = parse_quantity(text, Dimension.FRACTION)
-    except ValueError as error:
-        raise InputError(InputProblem(str(error), source="--tolerance")) from None
+    tolerance = typed_quantity(text, Dimension.FRACTION, "--tolerance")
     if not 0.0 <= tolerance <= 1.0:
         raise InputError(InputProblem(f"'{text}' is not allowed; from 0 to 100 %", source="--tolerance"))
     return tolerance

@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from geometries.errors import InputError, InputProblem, at_once, shortened
+from geometries.errors import InputError, InputProblem, at_once, refuse, shortened
 from geometries.files import read_toml
 from geometries.overrides import set_in_document
 from geometries.validation import validated
@@ -111,13 +111,11 @@ def refuse_given_and_varied(given: ScenarioOptions, varied: Collection[str], opt
     InputError
     """
     refuse_set_of_varied(given.settings, varied, option)
-    problems = [
+    refuse(
         InputProblem(f"is varied by {option}; leave one of the two out", path, source=spelling)
         for spelling, path in _given_paths(given)
         if any(path == other or other.startswith(f"{path}.") or path.startswith(f"{other}.") for other in varied)
-    ]
-    if problems:
-        raise InputError(problems)
+    )
 
 
 def _given_paths(given: ScenarioOptions) -> Iterator[tuple[str, str]]:

@@ -1,33 +1,32 @@
 """`holdtime screen`: the best designs under constraints; which value holds so long; which share of production does."""
 
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, InputProblem, at_once, refuse
 from geometries.files import write_text
 from geometries.ranges import NumberField, Range, read_range
 from thermal_model.cli import options
+from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.constraint_options import ConstraintOptions, Hold, read_hold
-from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import (
     Asked,
     Read,
     Vary,
     question_document,
+    question_text,
     read_question,
     read_variations,
-    show,
 )
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import refuse_given_and_varied
 from thermal_model.cli.settings import assignment
-from thermal_model.cli.tolerances import read_tolerance
-from thermal_model.report.results import write_json
+from thermal_model.cli.tolerances import read_tolerances
 from thermal_model.report.screen_plots import inverse_picture, production_picture, screening_picture
 from thermal_model.report.screen_text import (
     front_document,
@@ -87,20 +86,14 @@ class Wanted:
     seed: options.Seed = DEFAULT_SEED
     picture: PictureOptions
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write all designs as a CSV.")] = None
-    json: options.Json = False
-    output: options.Output = None
-
-    @property
-    def files(self) -> tuple[Path | None, ...]:
-        """What is written."""
-        return self.output, self.csv, self.picture.plot
+    answer: AnswerOptions
 
 
 @command(Wanted, EXAMPLE)
 def screen(wanted: Wanted) -> None:
     """Find the best designs, the value that holds so long, or the share of production that does."""
     read = read_question(
-        wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(wanted.csv, wanted.output)
+        wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(wanted.csv, wanted.answer.output)
     )
     if wanted.find is not None:
         text, document = _find(wanted, read)
@@ -109,9 +102,7 @@ def screen(wanted: Wanted) -> None:
     else:
         text, document = _screen(wanted, read)
     document |= question_document(read)
-    if wanted.output is not None:
-        write_json(wanted.output, document)
-    show(text, document, read, wants_json=wanted.json, files=wanted.files)
+    wanted.answer.give(lambda: question_text(text, read), document, wanted.csv, wanted.picture.plot)
 
 
 def _check_options(wanted: Wanted) -> None:
@@ -142,8 +133,7 @@ def _check_options(wanted: Wanted) -> None:
             "give what to vary, for example --vary body.neck.mouth_diameter='35..60 mm', or --find, or --tolerance"
         )
         problems.append(InputProblem(message, source="--vary"))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
 
 
 # --- the front --------------------------------------------------------------------------------------------------
@@ -158,7 +148,8 @@ def _screen(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
         lambda: wanted.bounds.read(question),
         lambda: read_measure(wanted.against or "mass", question.container, question.scenario, "--against"),
     )
-    _refuse_hold(against.name == HOLD)
+    if against.name == HOLD:
+        raise InputError(InputProblem("the hold time is weighed against something else; try mass", source="--against"))
     plan = _plan(axes, wanted)
     with progress_bar(f"screening {plan.count} designs") as tell:
         found = screen(question, plan, constraints, against, progress=tell)
@@ -169,14 +160,8 @@ def _screen(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     if wanted.csv is not None:
         write_text(wanted.csv, screening_csv(found, question))
     picture = screening_picture(found, spread, question, read.subtitle)
-    wanted.picture.draw(picture)
-    document = with_picture(front_document(found, constraints, spread), picture)
+    document = wanted.picture.drawn_into(front_document(found, constraints, spread), picture)
     return front_text(found, constraints, spread, question), document
-
-
-def _refuse_hold(is_hold: bool) -> None:
-    if is_hold:
-        raise InputError(InputProblem("the hold time is weighed against something else; try mass", source="--against"))
 
 
 def _plan(axes: list[Axis], wanted: Wanted) -> Plan:
@@ -204,8 +189,7 @@ def _find(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     with progress_bar(f"searching in {wanted.draws} samples") as tell:
         found = find_value(question, range_, hold, draws=wanted.draws, seed=wanted.seed, progress=tell)
     picture = inverse_picture(found, question, read.subtitle)
-    wanted.picture.draw(picture)
-    return inverse_text(found, question), with_picture(inverse_document(found, question), picture)
+    return inverse_text(found, question), wanted.picture.drawn_into(inverse_document(found, question), picture)
 
 
 def _number(path: str, question: Question, option: str) -> NumberField:
@@ -214,19 +198,9 @@ def _number(path: str, question: Question, option: str) -> NumberField:
 
 def _produce(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     question = read.question
-    *spreads, hold = at_once(
-        *(partial(read_tolerance, text, question) for text in wanted.tolerance), lambda: read_hold(wanted.hold or "")
-    )
-    _refuse_twice([spread.field.path for spread in spreads])
+    spreads, hold = at_once(lambda: read_tolerances(wanted.tolerance, question), lambda: read_hold(wanted.hold or ""))
     pieces = wanted.count or DEFAULT_PIECES
     with progress_bar(f"making {pieces} pieces") as tell:
         found = production_share(question, spreads, hold, pieces=pieces, seed=wanted.seed, progress=tell)
     picture = production_picture(found, question, read.subtitle)
-    wanted.picture.draw(picture)
-    return production_text(found, question), with_picture(production_document(found), picture)
-
-
-def _refuse_twice(paths: list[str]) -> None:
-    twice = sorted({path for path in paths if paths.count(path) > 1})
-    if twice:
-        raise InputError(InputProblem("has two spreads; give one", path, source="--tolerance") for path in twice)
+    return production_text(found, question), wanted.picture.drawn_into(production_document(found), picture)

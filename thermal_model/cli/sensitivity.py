@@ -9,19 +9,19 @@ import typer
 from geometries.errors import InputError, InputProblem
 from geometries.ranges import Range
 from thermal_model.cli import options
-from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.answer import AnswerOptions
+from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import (
     Asked,
     Read,
     Vary,
     question_document,
+    question_text,
     read_question,
     read_variations,
-    show,
 )
 from thermal_model.cli.record import command
-from thermal_model.report.results import write_json
 from thermal_model.report.sensitivity_plots import sensitivity_picture
 from thermal_model.report.sensitivity_text import global_document, global_text, local_document, local_text
 from thermal_model.study.sensitivity import GlobalSensitivity, LocalSensitivity, global_sensitivity, local_sensitivity
@@ -55,22 +55,20 @@ class Wanted:
     ] = 64
     seed: options.Seed = 1
     picture: PictureOptions
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
 
 @command(Wanted, EXAMPLE)
 def sensitivity(wanted: Wanted) -> None:
     """Tell which dimension, and which unknown, a hold time depends on."""
-    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(wanted.output))
+    read = read_question(
+        wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(wanted.answer.output)
+    )
     ranges = _ranges(wanted, read)
     found = _global(wanted, read, ranges) if wanted.is_global else _local(wanted, read)
     picture = sensitivity_picture(found, read.question, read.subtitle)
-    document = with_picture(_document(found, read), picture)
-    if wanted.output is not None:
-        write_json(wanted.output, document)
-    wanted.picture.draw(picture)
-    _show(found, document, read, wanted)
+    document = wanted.picture.drawn_into(_document(found, read), picture)
+    wanted.answer.give(lambda: question_text(_text(found, read), read), document, wanted.picture.plot)
 
 
 def _check_options(wanted: Wanted) -> None:
@@ -120,7 +118,6 @@ def _document(found: GlobalSensitivity | LocalSensitivity, read: Read) -> dict[s
     return {**body, **question_document(read)}
 
 
-def _show(found: GlobalSensitivity | LocalSensitivity, document: dict[str, Any], read: Read, wanted: Wanted) -> None:
+def _text(found: GlobalSensitivity | LocalSensitivity, read: Read) -> str:
     question = read.question
-    text = local_text(found, question) if isinstance(found, LocalSensitivity) else global_text(found, question)
-    show(text, document, read, wants_json=wanted.json, files=(wanted.output, wanted.picture.plot))
+    return local_text(found, question) if isinstance(found, LocalSensitivity) else global_text(found, question)

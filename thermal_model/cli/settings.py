@@ -6,7 +6,7 @@ from pathlib import Path
 
 from geometries.container import Container
 from geometries.design_file import load_container
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, InputProblem, nearest_hint, refuse
 from geometries.overrides import with_overrides
 
 DESIGN_ROOTS = ("body", "lid", "name", "title", "summary")
@@ -44,8 +44,7 @@ def split_settings(settings: tuple[str, ...]) -> tuple[dict[str, str], dict[str,
             near = nearest_hint(root, (*DESIGN_ROOTS, SCENARIO_ROOT))
             message = f"unknown path; {near}paths begin with body., lid. or scenario."
             problems.append(InputProblem(message, path, source="--set"))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return design, scenario
 
 
@@ -58,13 +57,11 @@ def refuse_set_of_varied(settings: tuple[str, ...], varied: Collection[str], opt
     """
     design, scenario = split_settings(settings)
     paths = [*design, *(f"{SCENARIO_ROOT}.{path}" for path in scenario)]
-    problems = [
+    refuse(
         InputProblem(f"is varied by {option}; leave one of the two out", path, source="--set")
         for path in paths
         if any(path == other or other.startswith(f"{path}.") or path.startswith(f"{other}.") for other in varied)
-    ]
-    if problems:
-        raise InputError(problems)
+    )
 
 
 def read_design(design: str, settings: tuple[str, ...], calibration: Path | None = None) -> Container:

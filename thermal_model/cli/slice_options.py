@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputProblem, refuse, refuse_repeated
 from thermal_model.cli.settings import assignment
 
 if TYPE_CHECKING:
@@ -41,8 +41,7 @@ class SliceOptions:
         """
         given = {"--across": self.across, "--up": self.up, "--lines": self.lines, "--at": self.at}
         problems = [InputProblem(message, source=option) for option, value in given.items() if value]
-        if problems:
-            raise InputError(problems)
+        refuse(problems)
 
     def of(self, plan: "Plan") -> "Slice":
         """Return the slice of a plan.
@@ -54,8 +53,5 @@ class SliceOptions:
         from thermal_model.study.sweep_slice import slice_of
 
         held = [assignment(text, "--at", "body.gap.width='4 mm'") for text in self.at]
-        paths = [path for path, _ in held]
-        twice = sorted({path for path in paths if paths.count(path) > 1})
-        if twice:
-            raise InputError(InputProblem("is held twice; hold it once", path, source="--at") for path in twice)
+        refuse_repeated([path for path, _ in held], "is held twice; hold it once", "--at")
         return slice_of(plan, self.across, self.up, self.lines, dict(held))

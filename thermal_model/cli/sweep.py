@@ -3,24 +3,25 @@
 import sys
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, InputProblem
 from geometries.ranges import Range
 from thermal_model.cli import options
-from thermal_model.cli.assumed import assumed_inputs
-from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
-from thermal_model.cli.limits import default_limit, read_limits, with_option_names
-from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.answer import tell_written
+from thermal_model.cli.calibration_options import CalibratedAs, Calibration
+from thermal_model.cli.limits import options_named
+from thermal_model.cli.one_design import OneDesign, read_one_design
+from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar, tell_of_compiling
 from thermal_model.cli.record import command
-from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario, refuse_given_and_varied
-from thermal_model.cli.settings import assignment, read_design
+from thermal_model.cli.scenario_options import ScenarioOptions, refuse_given_and_varied
+from thermal_model.cli.settings import assignment
 from thermal_model.cli.slice_options import SliceOptions
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.results import json_text, warning_lines
@@ -37,7 +38,7 @@ from thermal_model.study.sweep import PATHS_UNASKED, Progress, Summary, Sweep, c
 from thermal_model.study.sweep_results import read_results
 from thermal_model.uncertainty import at_centre
 from thermal_model.unknowns import GUESSED
-from thermal_model.words.numbers import Scale, scale_of
+from thermal_model.words.numbers import Scale
 
 EXAMPLE = "holdtime sweep slim_neck_double_seal --until 80C --vary lid.plug.depth='37..43 mm:3' --vary lid.seals=1,2"
 
@@ -127,8 +128,8 @@ class Asked:
 @command(Asked, EXAMPLE)
 def sweep(wanted: Asked) -> None:
     """Compute the hold times of many variants of a design."""
-    found, nominal, is_assumed, calibrated = _read(wanted)
-    scale = scale_of(*wanted.until, wanted.given.start, wanted.given.room)
+    found, nominal, one = _read(wanted)
+    scale = one.scale
     # The crew first: where it can't be had, no journal is begun.
     with _started(_crew(found, wanted)) as crew, _journal(found, wanted) as journal:
         if wanted.results is not None:
@@ -138,12 +139,12 @@ def sweep(wanted: Asked) -> None:
         summary = summary_of(found, journal)
         _refuse_if_none_is_possible(found, journal, summary)
         # Before the output file: what fails here leaves the journal, and the same command goes on.
-        answer = _answer(found, summary, journal, nominal, is_assumed, scale, calibrated, wants_json=wanted.json)
+        answer = _answer(found, summary, journal, nominal, one, wants_json=wanted.json)
         _write(found, journal, summary, wanted, scale)
         journal.remove()
     typer.echo(answer, nl=not wanted.json)
-    for path in filter(None, () if wanted.json else (wanted.output, wanted.picture.plot)):
-        typer.echo(f"\nwritten: {path}", err=True)
+    if not wanted.json:
+        tell_written(wanted.output, wanted.picture.plot)
 
 
 def _write(found: Sweep, journal: Journal, summary: Summary, wanted: Asked, scale: Scale) -> None:
@@ -158,35 +159,33 @@ def _write(found: Sweep, journal: Journal, summary: Summary, wanted: Asked, scal
 # --- reading --------------------------------------------------------------------------------------------------
 
 
-def _read(wanted: Asked) -> tuple[Sweep, Prediction, frozenset[str], Calibrated | None]:
-    """Return what is to be computed, the design's own prediction, what was not given, and the calibration."""
+def _read(wanted: Asked) -> tuple[Sweep, Prediction, OneDesign]:
+    """Return what is to be computed, the design's own prediction, and the design."""
     if wanted.output is not None:
         remove_finished(_partial(wanted.output), wanted.output)
-    container, scenario, typed, calibrated, *_ = at_once(
-        lambda: read_design(wanted.design, wanted.given.settings, wanted.calibration),
-        lambda: read_scenario(wanted.given),
-        lambda: read_limits(wanted.until),
-        lambda: read_calibrated(wanted.calibration, wanted.calibrated_as, wanted.design),
+    one = read_one_design(
+        wanted.design,
+        wanted.given,
+        wanted.until,
+        wanted.calibration,
+        wanted.calibrated_as,
         lambda: wanted.picture.check(wanted.output),
         lambda: _check_output(wanted),
         lambda: _check_crew(wanted),
         lambda: _check_results(wanted),
         lambda: _check_cut(wanted),
     )
-    axes = _axes(wanted.vary, container, scenario)
+    axes = _axes(wanted.vary, one.container, one.scenario)
     refuse_given_and_varied(wanted.given, [axis.path for axis in axes])
     plan = planned(tuple(axes), wanted.sample, wanted.count, wanted.seed)
-    limits = tuple(typed or [default_limit(scenario)])
-    try:
-        belief = None if calibrated is None else calibrated.belief
-        nominal = predict(container, scenario, limits, draws=0, belief=belief)
-    except InputError as error:
-        raise with_option_names(error) from None
-    known, unknowns = (container, GUESSED) if belief is None else at_centre(container, belief)
+    belief = one.belief
+    with options_named():
+        nominal = predict(one.container, one.scenario, one.limits, draws=0, belief=belief)
+    known, unknowns = (one.container, GUESSED) if belief is None else at_centre(one.container, belief)
     found = Sweep(
         known,
-        scenario,
-        limits,
+        one.scenario,
+        one.limits,
         plan,
         unknowns=unknowns,
         wants_paths=_wants_paths(wanted, plan.count),
@@ -201,8 +200,8 @@ def _read(wanted: Asked) -> tuple[Sweep, Prediction, frozenset[str], Calibrated 
 
         check_format(wanted.output, plan.count)
     _advise(found)
-    is_assumed = assumed_inputs(scenario) - {axis.path.removeprefix("scenario.") for axis in axes}
-    return found, nominal, is_assumed if typed else is_assumed | {"until"}, calibrated
+    varied = {axis.path.removeprefix("scenario.") for axis in axes}
+    return found, nominal, replace(one, assumed=one.assumed - varied)
 
 
 def _axes(vary: tuple[str, ...], container: Container, scenario: Scenario) -> list[Axis]:
@@ -361,21 +360,14 @@ def _refuse_if_none_is_possible(found: Sweep, journal: Journal, summary: Summary
 
 
 def _answer(
-    found: Sweep,
-    summary: Summary,
-    journal: Journal,
-    nominal: Prediction,
-    is_assumed: frozenset[str],
-    scale: Scale,
-    calibrated: Calibrated | None,
-    *,
-    wants_json: bool,
+    found: Sweep, summary: Summary, journal: Journal, nominal: Prediction, one: OneDesign, *, wants_json: bool
 ) -> str:
+    scale, calibrated = one.scale, one.calibrated
 
     if not wants_json:
-        text = summary_text(found, summary, journal, nominal, is_assumed, scale)
+        text = summary_text(found, summary, journal, nominal, one.assumed, scale)
         return text if calibrated is None else f"{calibrated.line()}\n\n{text}"
 
     document = summary_document(found, summary, scale) | {"warnings": warning_lines(nominal)}
-    document = with_picture(document, sweep_picture(found, journal, scale))
+    document["picture"] = sweep_picture(found, journal, scale).document()
     return json_text(document if calibrated is None else document | {"calibration": calibrated.document()})

@@ -1,13 +1,22 @@
 """What --tolerance says: a spread in production, held to what the number may be."""
 
-from geometries.errors import InputError, InputProblem
+from functools import partial
+
+from geometries.errors import InputError, InputProblem, at_once, refuse_repeated
 from thermal_model.cli.settings import assignment
 from thermal_model.study.question import Question
 from thermal_model.study.ranges import number_field
 from thermal_model.study.tolerance import ProductionSpread, read_spread
 
 
-def read_tolerance(text: str, question: Question) -> ProductionSpread:
+def read_tolerances(texts: tuple[str, ...], question: Question) -> list[ProductionSpread]:
+    """Return the spread that each --tolerance says; a number has one."""
+    spreads = at_once(*(partial(_read, text, question) for text in texts))
+    refuse_repeated([spread.field.path for spread in spreads], "has two spreads; give one", "--tolerance")
+    return spreads
+
+
+def _read(text: str, question: Question) -> ProductionSpread:
     """Return the spread that PATH=SPREAD of --tolerance says.
 
     Raises

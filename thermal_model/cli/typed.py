@@ -1,7 +1,10 @@
 """Numbers typed as options, read with their units and held to what is allowed; every message names the option."""
 
+from functools import partial
+
 from geometries.errors import InputError, InputProblem
 from geometries.quantities import Dimension, exact_text, parse_quantity
+from thermal_model.words.numbers import duration_text
 
 
 def typed_quantity(
@@ -28,8 +31,9 @@ def typed_quantity(
         raise InputError(InputProblem(str(error), source=option)) from None
     if above < value <= at_most:
         return value
-    upper = f", at most {exact_text(at_most, dimension)}" if at_most < float("inf") else ""
-    message = f"'{text}' is not allowed; it must be above {exact_text(above, dimension)}{upper}"
+    shown = duration_text if dimension is Dimension.DURATION else partial(exact_text, dimension=dimension)
+    upper = f", at most {shown(at_most)}" if at_most < float("inf") else ""
+    message = f"'{text}' is not allowed; it must be above {shown(above)}{upper}"
     raise InputError(InputProblem(message, source=option))
 
 

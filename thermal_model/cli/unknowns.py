@@ -2,10 +2,8 @@
 
 import math
 
-import typer
-
 from thermal_model.cli import options
-from thermal_model.report.results import json_text
+from thermal_model.cli.answer import print_json
 from thermal_model.uncertainty import PRIORS, Prior, Spread
 
 NINE_IN_TEN = 1.6449
@@ -21,7 +19,7 @@ def unknowns(json: options.Json = False) -> None:
     """
     if json:
         rows = [_document(name, prior) for name, prior in PRIORS.items()]
-        typer.echo(json_text({"unknowns": rows}), nl=False)
+        print_json({"unknowns": rows})
         return
     _print_table(PRIORS)
 

@@ -11,12 +11,11 @@ from thermal_model.bench.calibration.calibration import warnings_of
 from thermal_model.bench.calibration.fit import fit
 from thermal_model.bench.calibration.validation import leave_one_out
 from thermal_model.bench.read.folder import read_bench
-from thermal_model.cli import options
-from thermal_model.cli.picture_options import PictureOptions, with_picture
+from thermal_model.cli.answer import AnswerOptions
+from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import READING, progress_bar
 from thermal_model.cli.record import command
 from thermal_model.report.calibration_text import validation_document, validation_text
-from thermal_model.report.results import json_text, write_json
 from thermal_model.report.validation_plots import validation_picture
 
 EXAMPLE = "holdtime validate galley_bench"
@@ -30,31 +29,22 @@ class Validate:
 
     bench: Bench
     picture: PictureOptions
-    json: options.Json = False
-    output: options.Output = None
+    answer: AnswerOptions
 
 
 @command(Validate, EXAMPLE)
 def validate(wanted: Validate) -> None:
     """Predict each run of a bench from all its other runs, and say whether the intervals hold what they claim."""
-    output = wanted.output
     with progress_bar(READING):
-        read, _ = at_once(lambda: read_bench(wanted.bench), lambda: wanted.picture.check(output))
+        read, _ = at_once(lambda: read_bench(wanted.bench), lambda: wanted.picture.check(wanted.answer.output))
     with progress_bar("fitting all runs") as show:
         fitted = fit(read, progress=show)
     with progress_bar("predicting each run from the others"):
         found, warnings = leave_one_out(fitted), tuple(warnings_of(fitted))
     document: dict[str, Any] = {"bench": read.name, **validation_document(found), "warnings": list(warnings)}
-    picture = validation_picture(read, found) if found.runs else None
-    if picture is not None:
-        document = with_picture(document, picture)
-    if output is not None:
-        write_json(output, document)
-    typer.echo(json_text(document) if wanted.json else validation_text(read, found, warnings), nl=not wanted.json)
-    if picture is not None:
-        wanted.picture.draw(picture)
+    drawn = None
+    if found.runs:
+        document, drawn = wanted.picture.drawn_into(document, validation_picture(read, found)), wanted.picture.plot
     elif wanted.picture.plot is not None:
         typer.echo("no picture: no run has a reading that could be predicted", err=True)
-    for path in (output, wanted.picture.plot if picture is not None else None):
-        if path is not None and not wanted.json:
-            typer.echo(f"\nwritten: {path}", err=True)
+    wanted.answer.give(lambda: validation_text(read, found, warnings), document, drawn)

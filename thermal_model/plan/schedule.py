@@ -13,7 +13,7 @@ from itertools import combinations, pairwise, permutations, product
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputProblem, refuse
 from thermal_model.solver.scatter import Indices
 
 MOST_SWEEPS, SWAPS_A_SWEEP = 6, 3000
@@ -175,8 +175,7 @@ def _check(containers: Sequence[str], probes: Sequence[str], per_day: int) -> No
     elif probes and per_day > max(len(containers), len(probes)):
         message = f"there are {len(containers)} containers and each has one run a day at most; take fewer"
         problems.append(InputProblem(message, "runs a day", per_day))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
 
 
 class _Draft:

@@ -8,7 +8,7 @@ from thermal_model.judge.carry import Carried
 from thermal_model.prediction import HoldTime, Prediction
 from thermal_model.report.results import note_lines, prediction_document, warning_lines
 from thermal_model.report.safety import Caution, caution_line, cautions
-from thermal_model.report.summary import WIDTH, given_line, held_text, hold_time_lines
+from thermal_model.report.summary import WIDTH, given_conditions, given_line, held_text, hold_time_lines
 from thermal_model.scenario import Scenario
 from thermal_model.version import version
 from thermal_model.words.numbers import Scale, aligned
@@ -41,7 +41,7 @@ def _block(entry: Carried, scale: Scale) -> str:
     heading = f"{entry.name}: {entry.wanted.summary}" if entry.wanted.summary else entry.name
     if entry.prediction is None:
         return f"{heading}\n  can't be: {entry.problem}"
-    given = given_line(entry.prediction, frozenset(), scale).partition(": ")[2]
+    given = given_conditions(entry.prediction, scale)
     rows = [
         (f"{_side(hold_time, entry.prediction.scenario)} {scale.text(hold_time.limit)}", held, f"[{limit.purpose}]")
         for hold_time, limit in zip(entry.prediction.hold_times, entry.wanted.limits, strict=True)

@@ -9,7 +9,7 @@ from thermal_model.report.headings import made_by
 from thermal_model.report.pictures.numbers import known, number, time_unit
 from thermal_model.report.pictures.record import Curves, LimitLine, Line, Mark, Picture, Row, RowsPanel, Tone, Track
 from thermal_model.report.results import path_label
-from thermal_model.report.summary import excess_over_room, given_line, warms
+from thermal_model.report.summary import excess_over_room, given_conditions, warms
 from thermal_model.words.numbers import Scale, duration_text, interval_texts, percent
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def prediction_picture(prediction: "Prediction", scale: Scale = Scale.CELSIUS) -
     return Picture(
         subject=prediction.container.name,
         title=prediction.container.called,
-        given=given_line(prediction, frozenset(), scale).partition(": ")[2],
+        given=given_conditions(prediction, scale),
         made_by=made_by(sample),
         panels=(_curve(prediction, scale), _paths(prediction, scale)),
         shares=(1.7, 1.0),

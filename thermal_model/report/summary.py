@@ -55,6 +55,19 @@ def given_line(
     return f"{prediction.container.name}: {conditions_text(prediction.scenario, fill_text, assumed, scale, varied)}"
 
 
+def given_conditions(prediction: Prediction, scale: Scale) -> str:
+    """Return the scenario in a line, as in the subtitle of a picture."""
+    return conditions_text(
+        prediction.scenario, _fill_text(prediction.container, prediction.scenario), frozenset(), scale
+    )
+
+
+def stays_text(limit: float, scenario: Scenario, scale: Scale, *, is_assumed: bool = False) -> str:
+    """Return on which side of a limit the contents stay, "stays above 60 °C"."""
+    side = "below" if limit > scenario.start else "above"
+    return f"stays {side} {_noted(scale.text(limit), is_assumed)}"
+
+
 def conditions_text(
     scenario: Scenario,
     fill_text: str,
@@ -131,12 +144,11 @@ def _openings_text(scenario: Scenario) -> str:
 
 def hold_time_lines(prediction: Prediction, assumed: frozenset[str], scale: Scale) -> str:
     """Return a line for each limit."""
-    lines = []
-    for hold_time in prediction.hold_times:
-        limit = _noted(scale.text(hold_time.limit), "until" in assumed)
-        side = "below" if hold_time.limit > prediction.scenario.start else "above"
-        lines.append(f"  stays {side} {limit} {held_text(hold_time, prediction, scale)}")
-    return "\n".join(lines)
+    return "\n".join(
+        f"  {stays_text(one.limit, prediction.scenario, scale, is_assumed='until' in assumed)} "
+        f"{held_text(one, prediction, scale)}"
+        for one in prediction.hold_times
+    )
 
 
 def held_text(hold_time: HoldTime, prediction: Prediction, scale: Scale) -> str:

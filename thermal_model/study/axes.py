@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, refuse
 from geometries.numeric import Array
 from geometries.overrides import INSTEAD_OF, with_overrides
 from geometries.quantities import Dimension, exact_text, parse_quantity
@@ -156,8 +156,7 @@ def read_axes(
             axes.append(_axis(variation, container, scenario, source))
         except InputError as error:
             problems += error.problems
-    if problems:
-        raise InputError(dict.fromkeys(problems))
+    refuse(dict.fromkeys(problems))
     return axes
 
 

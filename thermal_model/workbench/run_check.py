@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, InputProblem, nearest_hint, refuse
 from geometries.validation import validated
 from thermal_model.bench.read.bench_file import BenchFile
 from thermal_model.prediction import check_fill
@@ -31,8 +31,7 @@ def check_new_run(bench: BenchFile, cells: Mapping[str, str]) -> None:
         if text not in allowed and (text or column == "container" or len(allowed) > 1):
             hint = nearest_hint(text, allowed)
             problems.append(InputProblem(f"{hint}take one of {', '.join(allowed)}", column, text))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     fields = {field: cells[column] for column, field in _FIELDS.items() if cells.get(column)}
     try:
         scenario = with_scenario_overrides(validated(Scenario, fields, ""), bench.scenario, "scenario")

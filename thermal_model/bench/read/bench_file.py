@@ -8,7 +8,7 @@ from typing import Annotated, Any, TypeAlias, TypeVar
 from pydantic import BaseModel, ConfigDict, Field
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, refuse
 from geometries.files import read_toml
 from geometries.numeric import Numeric
 from geometries.quantities import Dimension, Duration, Fraction, QuantityField, parse_quantity
@@ -112,8 +112,7 @@ def read_bench_file(folder: Path) -> BenchFile:
     for table, kept in (("probes", top.probes), ("containers", top.containers)):
         if not kept:
             problems.append(InputProblem(f"is empty; describe at least one, [{table}.name]", table, source=path.name))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return BenchFile(
         name=top.name or folder.resolve().name,
         dates=top.dates,

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, InputProblem, nearest_hint, refuse
 from geometries.files import read_text
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import Column, File, Kind
@@ -48,8 +48,7 @@ def parse_sheet(text: str, columns: Iterable[Column], source: str) -> CsvSheet:
     heading_line, heading, separator = heading_of(text, source, "; see: holdtime bench new")
     known = {column.name: column for column in columns}
     places, units, problems, assumptions = _places(heading, known, source, heading_line)
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     _refuse_too_many(text.count("\n"), source)
     lines, table = _columns(text, heading_line, len(heading), separator, source)
     cells: dict[str, Sequence[str]] = {name: table[place] for name, place in places.items()}
@@ -76,8 +75,7 @@ def _columns(
     if plain is not None:
         return range(heading_line + 1, heading_line + 1 + len(plain[0])), plain
     rows, problems = rows_below(text, heading_line, width, separator, source, most=ENOUGH)
-    if problems:
-        raise InputError(limited(problems))
+    refuse(limited(problems))
     return [line for line, _ in rows], [[row[place] for _, row in rows] for place in range(width)]
 
 

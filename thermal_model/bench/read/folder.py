@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from geometries.constants import ZERO_CELSIUS
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, refuse
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.bench_file import ICE_WATER, BenchFile, ice_water, read_bench_file
 from thermal_model.bench.read.cell_problems import cell_problems
@@ -64,8 +64,7 @@ def read_bench(folder: Path, *, needs_readings: bool = True) -> Bench:
     parts = _read_parts(folder, bench, runs, problems, needs_readings=needs_readings)
     found = suspicions([one for one in parts.series if one.run.name not in table.unread])
     problems += found.problems
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     probes, step_warnings = displays(bench.probes, parts.series)
     kept, notes = _thinned(parts.series)
     full = tuple(_with_readings(run, kept, parts) for run in table.runs)

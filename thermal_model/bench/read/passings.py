@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, InputProblem, at_once, refuse
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File
 from thermal_model.bench.read.bench_file import BenchFile
@@ -49,8 +49,7 @@ def read_passings(
         raise InputError([*problems, *error.problems]) from None
     for row in np.flatnonzero(np.isnan(marks)).tolist():
         problems.append(sheet.problem("is empty; give the temperature that was passed", row, "mark"))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     zeros = [moment_of_pouring(runs[name]) for name in texts["run"]]
     names = ("above at", "below at", "passed at")
     times = at_once(*(partial(sheet.times, name, lambda row: zeros[row], bench.dates) for name in names))
@@ -71,8 +70,7 @@ def read_passings(
             continue
         probe = texts["probe"][row] or runs[name].probe
         found.setdefault(name, []).append(Passing(float(marks[row]), earliest, latest, int(sheet.lines[row]), probe))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return found, list(sheet.assumptions)
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputProblem, at_once, refuse
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File
 from thermal_model.bench.read.bench_file import ICE_WATER, BenchFile
@@ -60,15 +60,13 @@ def read_probe_checks(folder: Path, bench: BenchFile) -> tuple[tuple[ProbeCheck,
         for column, numbers in zip(_TEMPERATURES, values, strict=True):
             if np.isnan(numbers[row]):
                 problems.append(sheet.problem("is empty; give what the display showed", row, column))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     checks = [
         ProbeCheck(names[0][row], names[1][row], float(values[0][row]), float(values[1][row]), int(sheet.lines[row]))
         for row in range(len(sheet))
     ]
     problems = [problem for row, check in enumerate(checks) for problem in _impossible(check, row, sheet, bench)]
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return tuple(checks), list(sheet.assumptions)
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.errors import InputError, InputProblem, at_once, nearest_hint
+from geometries.errors import InputError, InputProblem, at_once, nearest_hint, refuse
 from geometries.numeric import Array
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File
@@ -130,14 +130,12 @@ def _series(
     """Return the rows of a sheet by run and probe, and what was taken for granted."""
     names, owners = _coded(owners_by_row)
     problems = list(unknown_names(sheet, "run", names, owners, runs, File.RUNS))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     own = [runs[name].probe for name in names]
     texts = sheet.texts("probe")
     probes, holders = _coded([cell or own[code] for cell, code in zip(texts, owners.tolist(), strict=True)])
     problems = list(unknown_names(sheet, "probe", probes, holders, bench.probes, File.BENCH))
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     units = [bench.probes[probes[holder]].unit for holder in holders.tolist()]
     time, temperature, spread = at_once(
         lambda: sheet.times("time", lambda row: moment_of_pouring(runs[names[owners[row]]]), bench.dates),

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from geometries.errors import InputError, at_once
+from geometries.errors import InputError, at_once, refuse
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File
 from thermal_model.bench.read.bench_file import BenchFile
@@ -62,6 +62,5 @@ def read_room_log(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tu
         profiles[name] = RoomProfile.model_construct(
             times=tuple(times[rows].tolist()), temperatures=tuple(rooms[rows].tolist())
         )
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
     return profiles, list(sheet.assumptions)

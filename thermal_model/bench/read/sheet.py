@@ -11,7 +11,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, refuse
 from geometries.numeric import Array
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.read.cells import (
@@ -139,8 +139,7 @@ class CsvSheet:
                 problems.append(self.problem(str(error), row, name))
                 if len(problems) == ENOUGH:
                     break
-        if problems:
-            raise InputError(limited(problems))
+        refuse(limited(problems))
         if carried:
             self.assumptions.append(
                 f"{self.source}: '{name}' has a unit of its own in {lines_text(carried)}, and it counts"
@@ -204,8 +203,7 @@ class CsvSheet:
                     break
             else:
                 values[row] = (moment - zero).total_seconds()
-        if problems:
-            raise InputError(limited(problems))
+        refuse(limited(problems))
         return values
 
     def dates(self, name: str, order: DateOrder | None) -> list[datetime | None]:
@@ -232,8 +230,7 @@ class CsvSheet:
                 problems.append(self.problem(str(error), row, name))
                 if len(problems) == ENOUGH:
                     break
-        if problems:
-            raise InputError(limited(problems))
+        refuse(limited(problems))
         return dates
 
     def _each(self, name: str, parse: Callable[[str], float]) -> Array:
@@ -246,8 +243,7 @@ class CsvSheet:
                 problems.append(self.problem(str(error), row, name))
                 if len(problems) == ENOUGH:
                     break
-        if problems:
-            raise InputError(limited(problems))
+        refuse(limited(problems))
         return values
 
     def _note_commas(self, name: str, cells: Sequence[str]) -> None:

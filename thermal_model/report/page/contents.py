@@ -6,7 +6,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, refuse
 from geometries.numeric import Array
 from thermal_model.bench.records import Bench, Run
 from thermal_model.bench.reduce.reduction import reduce_bench
@@ -149,8 +149,7 @@ def _refuse_wrong_sides(asked: Asked) -> None:
         problems.append(
             InputProblem(f"{limit} is not above the cold start, {start}; take a warmer limit", "cold_until")
         )
-    if problems:
-        raise InputError(problems)
+    refuse(problems)
 
 
 def _stretch(progress: Progress | None, first: float, last: float) -> Progress | None:
