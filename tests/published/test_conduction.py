@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
-from scipy.special import digamma
+from scipy.special import digamma, i0, i1
 
 from thermal_model.physics.conduction import (
+    DISC_MEAN_TO_EDGE,
     bend_share,
     resistance_isothermal_disc_on_half_space,
     squares_of_square_corner,
@@ -39,6 +40,21 @@ def test_a_square_corner_of_a_sheet_is_that_of_thin_films():
     assert squares_of_square_corner(0.4, 1.2) == pytest.approx(squares_of_square_corner(1.2, 0.4), rel=1e-12)
     # A corner that conducts across is one that conducts along, seen from the side.
     assert squares_of_square_corner(1.0, 1.0) == pytest.approx(2.0 * bend_share(0.5 * np.pi), rel=1e-12)
+
+
+def test_a_disc_that_takes_up_heat_evenly_is_the_cylinder_with_sources():
+    # Incropera, eq. 3.53: T(r) - T(R) = q (R^2 - r^2) / 4k; its mean over the heat of the whole disc, q pi R^2.
+    radius = np.linspace(0.0, 1.0, 2001)
+    mean = np.trapezoid(0.25 * (1.0 - radius**2) * 2.0 * radius, radius)
+    assert mean / np.pi == pytest.approx(DISC_MEAN_TO_EDGE, rel=1e-6)
+
+
+@pytest.mark.parametrize(("m_times_radius", "allowed"), [(0.5, 0.001), (1.0, 0.005), (1.5, 0.02), (2.0, 0.05)])
+def test_a_disc_under_a_film_is_the_round_fin(m_times_radius, allowed):
+    # The bounded solution of Bessel's equation, Incropera sec. 3.6.4: 2 I1(mR) / (mR I0(mR)) of its film counts.
+    exact = 2.0 * i1(m_times_radius) / (m_times_radius * i0(m_times_radius))
+    in_series = 1.0 / (1.0 + np.pi * m_times_radius**2 * DISC_MEAN_TO_EDGE)
+    assert in_series == pytest.approx(exact, rel=allowed)
 
 
 def test_fin_at_its_limits():

@@ -91,8 +91,10 @@ class Annulus:
         What of the neck faces the plug.
     clearance : float or (n,) array
         [m]
-    side, section : (n,) array
-        Length around it; area of its level section. [m, m2]
+    side, neck_side, plug_side : (n,) array
+        Length around its middle, around the neck and around the plug. [m]
+    section : (n,) array
+        Area of its level section. [m2]
     half_wall : (n,) array
         Resistance of half the plug's wall. [m2 K W-1]
     open_length : (n,) array
@@ -103,6 +105,8 @@ class Annulus:
     facing: Facing
     clearance: Numeric
     side: Array
+    neck_side: Array
+    plug_side: Array
     section: Array
     half_wall: Array
     open_length: Array
@@ -134,6 +138,8 @@ def annulus_of(setup: Setup, plug: Plug) -> Annulus:
         facing=facing,
         clearance=plug.clearance,
         side=side,
+        neck_side=2.0 * np.pi * (radius + plug.clearance),
+        plug_side=2.0 * np.pi * radius,
         section=side * plug.clearance,
         half_wall=shell / setup.layer_solid(plug.material).conductivity,
         open_length=facing.depths[0] - low,
@@ -261,7 +267,7 @@ def _add_moist_air(setup: Setup, annulus: Annulus) -> None:
         _add_vapour(setup, previous, moist_node(k), annulus.section, reach + half, turnover)
         # With the lid off there is no annulus: the air is the room's.
         setup.conductance(moist_node(k), ROOM, OPEN_AIR_FILM * annulus.side * 2.0 * half, path="lid", lid_on=False)
-        _add_moist_sides(setup, annulus, k, wall, annulus.side * length)
+        _add_moist_sides(setup, annulus, k, wall, length)
         previous, reach = moist_node(k), half
     lid = underside_node(COLUMNS_OVER_MOUTH - 1)
     if annulus.is_sealed:
@@ -287,10 +293,12 @@ def _add_vapour(setup: Setup, lower: str, upper: str, area: Numeric, length: Num
     )
 
 
-def _add_moist_sides(setup: Setup, annulus: Annulus, k: int, wall: str, area: Array) -> None:
+def _add_moist_sides(setup: Setup, annulus: Annulus, k: int, wall: str, length: Array) -> None:
     pinned = setup.pins.annulus_conductivity
     half = 0.5 * annulus.clearance
-    for node, behind in ((wall, 0.0), (plug_wall_node(k), annulus.half_wall)):
+    sides = (wall, annulus.neck_side, 0.0), (plug_wall_node(k), annulus.plug_side, annulus.half_wall)
+    for node, side, behind in sides:
+        area = side * length
         if pinned is not None:
             setup.conductance(moist_node(k), node, area / (half / pinned + behind), lid_on=True)
             continue
@@ -345,14 +353,15 @@ def _into_the_seal(setup: Setup, annulus: Annulus) -> Array:
 
 def _add_pinned_film(setup: Setup, annulus: Annulus, film: Numeric) -> None:
     for k, wall, length in open_cells(setup, annulus):
-        area = annulus.side * length
-        setup.conductance(HEADSPACE_NODE, wall, film * area, lid_on=True)
-        setup.conductance(HEADSPACE_NODE, plug_wall_node(k), area / (1.0 / film + annulus.half_wall), lid_on=True)
+        setup.conductance(HEADSPACE_NODE, wall, film * annulus.neck_side * length, lid_on=True)
+        to_plug = annulus.plug_side * length / (1.0 / film + annulus.half_wall)
+        setup.conductance(HEADSPACE_NODE, plug_wall_node(k), to_plug, lid_on=True)
     if annulus.is_sealed:
         half = 2.0 / (film * annulus.section)
+        into, up = 1.0 / _into_the_seal(setup, annulus), 1.0 / _up_to_the_lid(setup, annulus)
         for node in beside_the_seal(setup, annulus):
-            conductance = in_series([half, 1.0 / _into_the_seal(setup, annulus)])
-            setup.conductance(HEADSPACE_NODE, node, conductance, lid_on=True)
+            setup.conductance(HEADSPACE_NODE, node, in_series([half, into]), lid_on=True)
+        setup.conductance(HEADSPACE_NODE, underside_node(COLUMNS_OVER_MOUTH - 1), in_series([half, up]), lid_on=True)
 
 
 def _add_liquid(setup: Setup, annulus: Annulus) -> None:

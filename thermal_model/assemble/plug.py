@@ -19,6 +19,7 @@ from thermal_model.assemble.columns import (
 from thermal_model.assemble.setup import Setup
 from thermal_model.assemble.walls import gas_parameters, wall_node
 from thermal_model.physics import radiation
+from thermal_model.physics.conduction import DISC_MEAN_TO_EDGE
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.solver.laws import LAYER_HORIZONTAL
 from thermal_model.solver.scatter import sum_of_rows
@@ -165,7 +166,7 @@ def _add_plug_floor(setup: Setup, plug: Plug, core: Array) -> None:
     setup.node(PLUG_FLOOR_INSIDE_NODE, half)
     across = conductivity * area / thickness
     setup.conductance(PLUG_FLOOR_NODE, PLUG_FLOOR_INSIDE_NODE, across)
-    sideways = 2.0 * np.pi * conductivity * 0.5 * thickness / np.log(np.sqrt(2.0))
+    sideways = conductivity * 0.5 * thickness / DISC_MEAN_TO_EDGE
     setup.conductance(PLUG_FLOOR_NODE, plug_wall_node(0), sideways)
     setup.conductance(PLUG_FLOOR_INSIDE_NODE, plug_wall_node(0), sideways)
 
@@ -175,10 +176,10 @@ def _add_conducting_core(setup: Setup, plug: Plug, radius: Array, core: Array, l
     conductivity, capacity = _core_solid(setup, plug)
     area = np.pi * core**2
     wall_conductivity, _ = _plug_solid(setup, plug)
-    half_wall = np.log(0.5 * (radius + core) / core) / wall_conductivity
+    half_wall = np.log(0.5 * (radius + core) / core) / (2.0 * np.pi * wall_conductivity)
     for k in range(len(length)):
         setup.node(f"plug_core_{k}", area * length[k] * capacity)
-        radial = 2.0 * np.pi * length[k] / (np.log(np.sqrt(2.0)) / conductivity + half_wall)
+        radial = length[k] / (DISC_MEAN_TO_EDGE / conductivity + half_wall)
         setup.conductance(f"plug_core_{k}", plug_wall_node(k), radial)
     setup.conductance(PLUG_FLOOR_INSIDE_NODE, "plug_core_0", conductivity * area / (0.5 * length[0]))
     for k in range(len(length) - 1):

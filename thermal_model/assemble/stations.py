@@ -30,7 +30,7 @@ SMALLEST_ZONE, SMALLEST_AT_RIM = 4e-4, 1e-4
 may come closer to the lip, and every tenth of a millimetre of dry steel counts."""
 
 WET_CELLS, DRY_CELLS, DRY_CELLS_BELOW_PLUG = 5, 10, 7
-DRY_CELLS_BELOW_NECK, NECK_CELLS = 4, 6
+DRY_CELLS_BELOW_NECK, NECK_CELLS = 5, 5
 
 FADING, BEND = 1e-3, 3e-3
 """Scales from which cells grow away from where the wall's temperature bends [m]: below the liquid's level, where steel

@@ -14,6 +14,7 @@ from geometries.numeric import Numeric
 from thermal_model.assemble.setup import FLOOR_NODE, Setup, Solid, in_series, widened
 from thermal_model.assemble.stations import Crossing, Sheet
 from thermal_model.physics import radiation, rarefied_gas
+from thermal_model.physics.conduction import DISC_MEAN_TO_EDGE
 from thermal_model.physics.constants import STANDARD_PRESSURE
 from thermal_model.solver.laws import GAP_VERTICAL, LAYER_HORIZONTAL
 from thermal_model.unknowns import USUAL_WIDTHS
@@ -155,13 +156,9 @@ def _add_sheet(
     setup.node(face(wall.floor), floor_area * capacity)
     for node, area in zip(nodes, sheet.area, strict=True):
         setup.node(node, area * capacity)
-    setup.sheet(face(wall.floor), nodes[0], DISC_TO_EDGE + sheet.to_bottom, thickness, wall.solid)
+    setup.sheet(face(wall.floor), nodes[0], DISC_MEAN_TO_EDGE + sheet.to_bottom, thickness, wall.solid)
     for (low, high), between in zip(pairwise(nodes), sheet.between, strict=True):
         setup.sheet(low, high, between, thickness, wall.solid)
-
-
-DISC_TO_EDGE = np.log(np.sqrt(2.0)) / (2.0 * np.pi)
-"""Integral of dr / (2 pi r) from the radius that halves a disc's area to its edge."""
 
 
 def add_gap(setup: Setup) -> None:

@@ -16,6 +16,7 @@ from geometries.materials import material
 from geometries.overrides import with_overrides, with_values
 from geometries.shapes import Profile
 from tests.benchmarks.fine_grid import paths_of
+from tests.benchmarks.random_grids import errors, random_inputs
 from tests.published.fem_cases import FemCase, fem_cases
 from tests.published.formulas import rayleigh_number
 from tests.thermal_model.runs import heat_loss_coefficient, hold_time, scenario
@@ -57,6 +58,14 @@ def test_changed_cases_agree_with_a_fine_grid(change: str) -> None:
     assert abs(ours["UA_gap_base"] - fine["UA_gap_base"]) < 0.03 * fine["UA"]
     for path, parts in case.paths.items():
         assert sum(ours[p] for p in parts) == pytest.approx(sum(fine[p] for p in parts), rel=0.05), path
+
+
+@pytest.mark.parametrize(("kind", "seed"), [("plug", 11), ("plug", 55), ("plug", 96), ("gap", 6), ("gap", 62), ("gap", 84)])
+def test_random_cases_that_missed_once_agree_with_a_fine_grid(kind: str, seed: int) -> None:
+    """A seal that carries heat to the lid over a wide clearance, the core of a plug; necks beside wide gaps."""
+    found = errors(random_inputs(kind, seed))
+    assert abs(found["UA"]) < 1.5
+    assert max(abs(found["UA_lid"]), abs(found["UA_bridge"]), abs(found["UA_gap_side"])) < 4.5
 
 
 # --- foam ------------------------------------------------------------------------------------------------------------
