@@ -247,8 +247,7 @@ def _gap_links(i: Mapping[str, Any], grid: Grid, number: IntArray) -> dict[str, 
     The foot of the neck, which looks past the corner of the outer shoulder, counts for nothing, as in the published
     results, and the ring of shoulder beside it gives to the outer wall far off. With `neck_foot` among the inputs both
     go to that corner, and the conductance is one of the inner wall's whole area, which a shiny vacuum gap has. Foot and
-    ring are mirror images, and of what leaves the foot half lands on either side of the corner: its middle within a third
-    of a gap from it, by rays traced between walls of emissivity 0.05 to 1.
+    ring are mirror images of each other, so that what they give together lands evenly about the corner.
     """
     kind, dz = grid.kind, np.diff(grid.z)
     ring = np.pi * np.diff(grid.r**2)

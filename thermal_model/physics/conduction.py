@@ -5,7 +5,7 @@ import numpy as np
 from geometries.numeric import Numeric
 
 DISC_MEAN_TO_EDGE = 1.0 / (8.0 * np.pi)
-"""From the mean of a disc that takes up heat evenly on its face to its edge: over conductivity and thickness a resistance.
+"""From the mean of a disc that takes up heat evenly to its edge: over conductivity and thickness a resistance.
 
 R^2 / 8k of heat a volume, out of R^2 / 4k at the centre (a cylinder with sources, Incropera et al., 6th ed., eq. 3.53);
 so too for the core of a plug that follows the wall around it. [-]
