@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, nearest_hint
 from geometries.files import parse_toml, read_text, write_text
 from geometries.materials_file import MATERIALS_FROM, with_materials_beside
 from geometries.overrides import apply_overrides
@@ -41,7 +41,7 @@ def design_path(path_or_name: str | Path) -> Path:
         return path
     hint = nearest_hint(name, allowed)
     message = f"neither a file nor in the catalogue; {hint}the catalogue has {', '.join(allowed)}"
-    raise InputError(InputProblem(message, "design", name))
+    raise InputError(message, "design", name)
 
 
 def _exists(path: Path) -> bool:
@@ -128,8 +128,7 @@ def edit_design(
 
     source = design_path(path_or_name)
     if destination is None and source.parent == _CATALOGUE:
-        message = "the catalogue is not edited; give another file to write to"
-        raise InputError(InputProblem(message, source=str(source)))
+        raise InputError("the catalogue is not edited; give another file to write to", source=str(source))
     text = read_text(source)
     parse_toml(text, str(source))
     document, target = tomlkit.parse(text), Path(destination or source)

@@ -43,14 +43,17 @@ class InputError(ValueError):
 
     Parameters
     ----------
-    problems : str, InputProblem or iterable of InputProblem
+    problems : str or iterable of InputProblem
+        A text is the message of a single problem.
+    field, value, source
+        As of an `InputProblem`, of that single one.
     """
 
-    def __init__(self, problems: str | InputProblem | Iterable[InputProblem]) -> None:
+    def __init__(
+        self, problems: str | Iterable[InputProblem], field: str = "", value: object = None, source: str = ""
+    ) -> None:
         if isinstance(problems, str):
-            problems = InputProblem(problems)
-        if isinstance(problems, InputProblem):
-            problems = (problems,)
+            problems = (InputProblem(problems, field, value, source),)
         self.problems: tuple[InputProblem, ...] = tuple(problems)
         super().__init__("\n".join(map(str, self.problems)))
 

@@ -18,7 +18,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from geometries.errors import CONTROL, InputError, InputProblem
+from geometries.errors import CONTROL, InputError
 
 LARGEST = 1_000_000
 """Largest text read [bytes]: a design or a scenario takes a few thousand."""
@@ -87,7 +87,7 @@ def check_target(path: Path) -> None:
     """
     problem = _target_problem(path)
     if problem:
-        raise InputError(InputProblem(problem, source=str(path)))
+        raise InputError(problem, source=str(path))
 
 
 def _target_problem(path: Path) -> str:
@@ -125,17 +125,17 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
         with path.open("rb") as file:
             data = file.read(largest + 1)
     except FileNotFoundError:
-        raise InputError(InputProblem("there is no such file; check the path", source=source)) from None
+        raise InputError("there is no such file; check the path", source=source) from None
     except IsADirectoryError:
-        raise InputError(InputProblem("is a folder; give a file in it", source=source)) from None
+        raise InputError("is a folder; give a file in it", source=source) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise InputError(InputProblem(f"can't be read: {reason}", source=source)) from None
+        raise InputError(f"can't be read: {reason}", source=source) from None
     rules = _rules.get()
     if rules is not None:
         rules.add_input(path)
     if len(data) > largest:
-        raise InputError(InputProblem(f"is larger than {largest / 1e6:g} MB; that is no such file", source=source))
+        raise InputError(f"is larger than {largest / 1e6:g} MB; that is no such file", source=source)
     return _decoded(data, source)
 
 
@@ -144,17 +144,15 @@ def _decoded(data: bytes, source: str) -> str:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        message = f"is not UTF-8 text (line {line}); save it as UTF-8"
-        raise InputError(InputProblem(message, source=source)) from None
+        raise InputError(f"is not UTF-8 text (line {line}); save it as UTF-8", source=source) from None
     if "\0" in text:
-        raise InputError(InputProblem("is not a text file", source=source))
+        raise InputError("is not a text file", source=source)
     control = CONTROL.search(text)
     if control is not None:
         line = text.count("\n", 0, control.start()) + 1
-        message = f"has a control character, {control.group()!a}; take it out"
-        raise InputError(InputProblem(message, f"line {line}", source=source))
+        raise InputError(f"has a control character, {control.group()!a}; take it out", f"line {line}", source=source)
     if not text.strip():
-        raise InputError(InputProblem("is empty", source=source))
+        raise InputError("is empty", source=source)
     return text
 
 
@@ -194,8 +192,7 @@ def write_bytes(path: Path, data: bytes, *, is_own: bool = False) -> None:
         os.chmod(temporary, _mode_of(target))
         put_in_place(temporary, path, is_own=is_own)
     except OSError as error:
-        message = f"can't be written: {error.strerror or error}"
-        raise InputError(InputProblem(message, source=str(path))) from None
+        raise InputError(f"can't be written: {error.strerror or error}", source=str(path)) from None
     finally:
         if temporary is not None:
             temporary.unlink(missing_ok=True)
@@ -289,7 +286,7 @@ def new_folder(folder: Path) -> Iterator[Path]:
     except OSError as error:
         if error.errno in (errno.ENOTEMPTY, errno.EEXIST):
             raise _is_in_the_way(folder) from None
-        raise InputError(InputProblem(f"can't be made: {error.strerror}", source=str(folder))) from None
+        raise InputError(f"can't be made: {error.strerror}", source=str(folder)) from None
     finally:
         if growing is not None:
             shutil.rmtree(growing, ignore_errors=True)
@@ -316,7 +313,7 @@ def _is_part(name: str) -> bool:
 
 def _is_in_the_way(folder: Path) -> InputError:
     message = "is there already and not empty; nothing in it is overwritten, take another name"
-    return InputError(InputProblem(message, source=str(folder)))
+    return InputError(message, source=str(folder))
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -345,7 +342,7 @@ def parse_toml(text: str, source: str = "") -> dict[str, Any]:
     for number, line in enumerate(text.splitlines(), start=1):
         if line.count(".") > MOST_DOTS:
             message = f"has more than {MOST_DOTS} dots; break a long text, and name a field by its path"
-            raise InputError(InputProblem(message, f"line {number}", source=source))
+            raise InputError(message, f"line {number}", source=source)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -354,4 +351,4 @@ def parse_toml(text: str, source: str = "") -> dict[str, Any]:
         message = "its brackets are nested too deeply"
     except ValueError:  # more digits than Python reads
         message = "holds a whole number with too many digits"
-    raise InputError(InputProblem(message, source=source))
+    raise InputError(message, source=source)

@@ -51,7 +51,7 @@ class PocketLayer(Part):
     @model_validator(mode="after")
     def _honeycomb_has_cells(self) -> Self:
         if self.filling == "honeycomb" and self.cell_size is None:
-            raise InputError(InputProblem("a honeycomb needs its cell size, for example '6 mm'", "cell_size"))
+            raise InputError("a honeycomb needs its cell size, for example '6 mm'", "cell_size")
         return self
 
     @property

@@ -25,10 +25,10 @@ def with_materials_beside(document: dict[str, Any], source: str, folder: Path | 
         return document
     named = document[MATERIALS_FROM]
     if not isinstance(named, str) or not named:
-        raise InputError(InputProblem("must be the name of a file, in quotes", MATERIALS_FROM, named, source))
+        raise InputError("must be the name of a file, in quotes", MATERIALS_FROM, named, source)
     if folder is None:
         message = "can't be looked for; read the design from its file, or put the tables into it"
-        raise InputError(InputProblem(message, MATERIALS_FROM, named, source))
+        raise InputError(message, MATERIALS_FROM, named, source)
     beside = materials_in(folder / named)
     problems: list[InputProblem] = []
     joined = {key: value for key, value in document.items() if key != MATERIALS_FROM}

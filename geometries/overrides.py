@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, nearest_hint
 from geometries.numeric import Numeric
 from geometries.validation import validated
 
@@ -88,7 +88,7 @@ def split_assignment(text: str) -> tuple[str, object]:
     """
     path, equals, value = text.partition("=")
     if not equals or not path.strip():
-        raise InputError(InputProblem("write path=value, for example body.gap.width='4 mm'", "override", text))
+        raise InputError("write path=value, for example body.gap.width='4 mm'", "override", text)
     return path.strip(), _plain(value.strip())
 
 
@@ -152,7 +152,7 @@ def set_in_document(document: Any, path: str, value: object, source: str = "over
     """
     keys = path.split(".")
     if not all(re.fullmatch(r"\w+", key) for key in keys):
-        raise InputError(InputProblem("a path is made of field names with dots between them", path, source=source))
+        raise InputError("a path is made of field names with dots between them", path, source=source)
     place = document
     for depth, key in enumerate(keys[:-1]):
         at = ".".join(keys[: depth + 1])
@@ -187,7 +187,7 @@ def _set_last(place: Any, key: str, value: object, path: str, source: str) -> No
         elif key in place:
             del place[key]
     else:
-        raise InputError(InputProblem("the path goes on below a plain value; shorten it", path, source=source))
+        raise InputError("the path goes on below a plain value; shorten it", path, source=source)
 
 
 def _index(place: list[Any], key: str, path: str, source: str, may_append: bool = False) -> int:
@@ -195,7 +195,7 @@ def _index(place: list[Any], key: str, path: str, source: str, may_append: bool 
     if key.isdecimal() and int(key[:9]) <= last:
         return int(key)
     allowed = f"0 to {last}" if last > 0 else "0" if last == 0 else "none, the list is empty"
-    raise InputError(InputProblem(f"the list has no entry '{key}'; entries: {allowed}", path, source=source))
+    raise InputError(f"the list has no entry '{key}'; entries: {allowed}", path, source=source)
 
 
 def with_values(record: Record, values: Mapping[str, Numeric]) -> Record:
@@ -239,8 +239,8 @@ def _replaced(place: Any, keys: list[str], value: Any, path: str) -> Any:
         return (*place[:number], _replaced(place[number], rest, value, path), *place[number + 1 :])
     if not isinstance(place, BaseModel):
         missing = "is left out in this design; give it there first" if place is None else "has no fields below it"
-        raise InputError(InputProblem(missing, path.removesuffix("." + ".".join(keys))))
+        raise InputError(missing, path.removesuffix("." + ".".join(keys)))
     fields = type(place).model_fields
     if key not in fields:
-        raise InputError(InputProblem(f"unknown field; {nearest_hint(key, fields)}allowed: {', '.join(fields)}", path))
+        raise InputError(f"unknown field; {nearest_hint(key, fields)}allowed: {', '.join(fields)}", path)
     return place.model_copy(update={key: _replaced(getattr(place, key), rest, value, path)})

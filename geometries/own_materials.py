@@ -93,7 +93,7 @@ class OwnMaterial(Part):
     @model_validator(mode="after")
     def _says_its_conductivity_once(self) -> Self:
         if self.conductivity is not None and self.conductivity_at:
-            raise InputError(InputProblem("is given twice; leave out conductivity or conductivity_at", "conductivity"))
+            raise InputError("is given twice; leave out conductivity or conductivity_at", "conductivity")
         return self
 
 
@@ -159,7 +159,7 @@ def _float(value: Any) -> float | None:
 
 
 def _lacks(name: str, field: str) -> InputError:
-    return InputError(InputProblem("is missing; add it, or say what it is like", f"{name}.{field}"))
+    return InputError("is missing; add it, or say what it is like", f"{name}.{field}")
 
 
 class _Reading(Generic[Own, Meaning]):
@@ -186,13 +186,13 @@ class _Reading(Generic[Own, Meaning]):
             ring = way[way.index(like) :]
             self.in_circles.update(ring)
             message = f"goes in a circle: {' is like '.join([*ring, like])}; give one of them its own numbers"
-            raise InputError(InputProblem(message, f"{name}.like"))
+            raise InputError(message, f"{name}.like")
         if like in self.own:
             return self.resolved(like, way)
         if like not in self.given:
             allowed = [*(other for other in self.own if other != name), *self.given]
             message = f"is not known; {nearest_hint(like, allowed)}allowed: {', '.join(allowed)}"
-            raise InputError(InputProblem(message, f"{name}.like", like))
+            raise InputError(message, f"{name}.like", like)
         return self.given[like]
 
 
@@ -205,7 +205,7 @@ def _meant(
     for name in own:
         try:
             if name in given:
-                raise InputError(InputProblem("is the name of a given one; take another", name))
+                raise InputError("is the name of a given one; take another", name)
             if name not in reading.in_circles:
                 reading.resolved(name)
         except InputError as error:

@@ -340,8 +340,7 @@ def read_answer(question: FormQuestion, text: str) -> str:
         return _read_choice(question, text)
     parts = [part.strip() for part in text.split(",")] if question.count > 1 else [text]
     if len(parts) > question.count:
-        message = f"at most {question.count} sizes are wanted; got {len(parts)}"
-        raise InputError(InputProblem(message, question.key, text))
+        raise InputError(f"at most {question.count} sizes are wanted; got {len(parts)}", question.key, text)
     for part in parts:
         _read_size(question, part)
     return text
@@ -354,8 +353,7 @@ def _read_choice(question: FormQuestion, text: str) -> str:
     if text.lower() in keys:
         return text.lower()
     hint = nearest_hint(text, keys)
-    message = f"is none of the answers; {hint}take {', '.join(keys)}, or {UNKNOWN}"
-    raise InputError(InputProblem(message, question.key, text))
+    raise InputError(f"is none of the answers; {hint}take {', '.join(keys)}, or {UNKNOWN}", question.key, text)
 
 
 LARGEST_ANSWER = 100.0
@@ -366,12 +364,12 @@ def _read_size(question: FormQuestion, text: str) -> float:
     try:
         size = parse_quantity(text, question.dimension)
     except ValueError as error:
-        raise InputError(InputProblem(str(error), question.key)) from None
+        raise InputError(str(error), question.key) from None
     if size > LARGEST_ANSWER:
-        raise InputError(InputProblem("is larger than any drink container", question.key, text))
+        raise InputError("is larger than any drink container", question.key, text)
     if size < 0.0 or (size == 0.0 and not question.may_be_zero):
         least = "zero or more" if question.may_be_zero else "above zero"
-        raise InputError(InputProblem(f"must be {least}", question.key, text))
+        raise InputError(f"must be {least}", question.key, text)
     return size
 
 
@@ -449,7 +447,7 @@ class _Told:
         asked = {question.key: question for question in QUESTIONS}
         extra = sorted(answers.keys() - asked.keys())
         if extra:
-            raise InputError(InputProblem(f"is no question; {nearest_hint(extra[0], asked)}", extra[0]))
+            raise InputError(f"is no question; {nearest_hint(extra[0], asked)}", extra[0])
         problems: list[InputProblem] = []
         self.read: dict[str, str] = {}
         self.unsure: dict[str, str] = {}
@@ -557,7 +555,7 @@ def _side(told: _Told, thickness: float) -> dict[str, Any]:
     side = 0.5 * (outside - mouth)
     if side <= 0.0:
         message = f"the mouth, {told.read['mouth']} inside, must be narrower than the outside"
-        raise InputError(InputProblem(message, "outside", told.read["outside"]))
+        raise InputError(message, "outside", told.read["outside"])
     sizes: dict[str, Any] = {}
     if told.choice("walls") == "single":
         told.unsure.pop("body.wall.inner_thickness", None)
@@ -569,13 +567,13 @@ def _side(told: _Told, thickness: float) -> dict[str, Any]:
     else:
         if side <= 2.0 * thickness + 0.0005:
             message = "leaves no room for two walls around the mouth; is one of the two widths wrong?"
-            raise InputError(InputProblem(message, "outside", told.read["outside"]))
+            raise InputError(message, "outside", told.read["outside"])
         told.unsure.pop("body.gap.width", None)
         sizes["gap"] = {"kind": told.choice("walls"), "width": _mm(side - 2.0 * thickness)}
     if told.is_known("foot"):
         foot = told.metres("foot") - 2.0 * side
         if foot <= 0.0:
-            raise InputError(InputProblem("leaves no room inside at the foot", "foot", told.read["foot"]))
+            raise InputError("leaves no room inside at the foot", "foot", told.read["foot"])
         sizes["inside_base_diameter"] = _mm(foot)
     return sizes
 
@@ -640,7 +638,7 @@ def _seal_depths(told: _Told, count: int, *, has_plug: bool) -> list[str]:
             message = (
                 f"gives {len(depths)} depth{'s' * (len(depths) > 1)} for {count} ring{'s' * (count > 1)}; give {count}"
             )
-            raise InputError(InputProblem(message, "seal_depths", told.read["seal_depths"]))
+            raise InputError(message, "seal_depths", told.read["seal_depths"])
         return depths
     deepest = max(told.metres("plug_depth") - 0.004, 0.002)
     return ["3 mm", _mm(deepest)][:count] if deepest > 0.005 else [_mm(0.5 * deepest), _mm(deepest)][:count]

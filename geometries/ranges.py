@@ -11,7 +11,7 @@ from typing import Annotated, Any, NoReturn
 import numpy as np
 from pydantic import BaseModel
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array, JsonForm
 from geometries.part import Part
 from geometries.quantities import UNITS, Dimension, QuantityField, parse_quantity, quantity_fields
@@ -169,4 +169,4 @@ def _count(field: NumberField, text: str, steps: str, source: str) -> int:
 
 
 def _refuse(field: NumberField, value: object, message: str, source: str) -> NoReturn:
-    raise InputError(InputProblem(message, field.path, value, source))
+    raise InputError(message, field.path, value, source)

@@ -68,10 +68,10 @@ def parse_columns(text: str, columns: Mapping[str, QuantityField], source: str =
     rows, problems = rows_below(text, heading_line, len(heading), separator, source, most=_MOST_PROBLEMS)
     refuse(problems)
     if not rows:
-        raise InputError(InputProblem("has headings but no rows", source=source))
+        raise InputError("has headings but no rows", source=source)
     if len(rows) > MOST_ROWS:
         message = f"has {len(rows)} rows; at most {MOST_ROWS} are read: keep one in {-(-len(rows) // MOST_ROWS)}"
-        raise InputError(InputProblem(message, source=source))
+        raise InputError(message, source=source)
     values: dict[str, list[float]] = {name: [] for name in columns}
     for number, cells in rows:
         for name, (place, unit) in found.items():
@@ -89,7 +89,7 @@ def heading_of(text: str, source: str, advice: str = "") -> tuple[int, list[str]
         if _is_content(line):
             separator = max(";\t,", key=line.count)
             return number, cells_of(line, separator), separator
-    raise InputError(InputProblem(f"has no heading and no rows{advice}", source=source))
+    raise InputError(f"has no heading and no rows{advice}", source=source)
 
 
 def _is_content(line: str) -> bool:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.checks import is_possible
@@ -101,8 +101,8 @@ class Followed:
         """Return why a run that is not good could not be computed."""
         if self.end_time[run] >= self.known_until[run]:
             message = f"more than {MOST_OPENINGS} before the run is over; space them, or take a limit that comes sooner"
-            return InputError(InputProblem(message, "openings"))
-        return InputError(InputProblem(GAVE_UP, source=self._container_of(run)))
+            return InputError(message, "openings")
+        return InputError(GAVE_UP, source=self._container_of(run))
 
     def _container_of(self, run: int) -> str:
         ends = np.cumsum([count for _, count in self.containers])

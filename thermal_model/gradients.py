@@ -14,7 +14,7 @@ from pydantic import BaseModel
 
 from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, nearest_hint
 from geometries.numeric import Array
 from geometries.quantities import Dimension, quantity_fields
 from thermal_model.assemble.build import room_temperature
@@ -269,7 +269,7 @@ def _number(container: Container, scenario: Scenario, unknowns: Unknowns, path: 
     if path.startswith(UNKNOWNS):
         if path.removeprefix(UNKNOWNS) not in UNKNOWN_NAMES:
             hint = nearest_hint(path, (UNKNOWNS + name for name in UNKNOWN_NAMES))
-            raise InputError(InputProblem(f"is no unknown; {hint}allowed: {', '.join(UNKNOWN_NAMES)}", path))
+            raise InputError(f"is no unknown; {hint}allowed: {', '.join(UNKNOWN_NAMES)}", path)
         return float(getattr(unknowns, path.removeprefix(UNKNOWNS))), None
     with_numbers(container, scenario, {path: np.zeros(1)})  # refuses a path that leads nowhere
     place: Any = scenario if path.startswith(SCENARIO) else container
@@ -279,9 +279,9 @@ def _number(container: Container, scenario: Scenario, unknowns: Unknowns, path: 
     record: BaseModel = place
     quantity, value = quantity_fields(type(record)).get(last), getattr(record, last, None)
     if quantity is None:
-        raise InputError(InputProblem("holds no number with a unit", path))
+        raise InputError("holds no number with a unit", path)
     if value is None:
-        raise InputError(InputProblem("is left out in this design; give it there first", path))
+        raise InputError("is left out in this design; give it there first", path)
     return float(value), quantity.dimension
 
 
@@ -364,7 +364,7 @@ def log_hold_time(
         message = (
             f"{limit - ZERO_CELSIUS:.1f} C is not reached within {DEFAULT_HORIZON / 86400.0:g} days; take another limit"
         )
-        raise InputError(InputProblem(message, "until"))
+        raise InputError(message, "until")
     return float(times[0]), *_by_unknown(np.log(times))
 
 

@@ -8,7 +8,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem, at_once, nearest_hint
+from geometries.errors import InputError, at_once, nearest_hint
 from thermal_model.solver.laws import Law
 from thermal_model.solver.own_laws import REPLACEABLE, own_laws
 
@@ -105,7 +105,7 @@ def _own_law(name: str, flow: OwnFlow) -> Law:
     law = REPLACEABLE.get(name)
     if law is None:
         message = f"is no correlation of the model; {nearest_hint(name, REPLACEABLE)}there are {', '.join(REPLACEABLE)}"
-        raise InputError(InputProblem(message, name, source=SOURCE))
+        raise InputError(message, name, source=SOURCE)
     own = _in_place_of(law, flow, _taken(law, flow))
     _check(own)
     return own
@@ -114,7 +114,7 @@ def _own_law(name: str, flow: OwnFlow) -> Law:
 def _taken(law: Law, flow: OwnFlow) -> tuple[str, ...]:
     """Return the law's parameters that a function takes."""
     if not callable(flow):
-        raise InputError(InputProblem("is no function", law.name, source=SOURCE))
+        raise InputError("is no function", law.name, source=SOURCE)
     given = list(inspect.signature(flow).parameters.values())
     if any(parameter.kind is parameter.VAR_KEYWORD for parameter in given[2:]):
         return law.parameters
@@ -123,7 +123,7 @@ def _taken(law: Law, flow: OwnFlow) -> tuple[str, ...]:
     if len(given) < 2 or strangers:
         what = f"takes {', '.join(strangers)}" if strangers else "takes less than two temperatures"
         message = f"{what}; a function here takes two temperatures, then any of {', '.join(law.parameters)}"
-        raise InputError(InputProblem(message, law.name, source=SOURCE))
+        raise InputError(message, law.name, source=SOURCE)
     return names
 
 
@@ -146,17 +146,16 @@ def _check(law: Law) -> None:
         together = np.asarray(law.flow(WARM, np.full(WARM.shape, COLD), *(np.full(WARM.shape, v) for v in values)))
     except Exception as error:  # whatever a stranger's function raises
         message = f"works on numbers, not on arrays ({_short(error)}); use numpy's functions and np.where instead of if"
-        raise InputError(InputProblem(message, law.name, source=SOURCE)) from None
+        raise InputError(message, law.name, source=SOURCE) from None
     if together.shape != WARM.shape or not np.allclose(together.ravel(), alone, rtol=1e-12, atol=0.0):
         message = f"gives other flows for an array of shape {WARM.shape} than for each of its numbers"
-        raise InputError(InputProblem(message, law.name, source=SOURCE))
+        raise InputError(message, law.name, source=SOURCE)
     if not all(np.isfinite(alone)) or min(alone) <= 0.0:
         message = f"gives {min(alone):.3g} W from {WARM.max():g} K to {COLD:g} K; heat flows from warm to cold"
-        raise InputError(InputProblem(message, law.name, source=SOURCE))
+        raise InputError(message, law.name, source=SOURCE)
     still = _tried(law, COLD, values)
     if not abs(still) <= 1e-6 * max(alone):
-        message = f"gives {still:.3g} W between equal temperatures; it must be nothing"
-        raise InputError(InputProblem(message, law.name, source=SOURCE))
+        raise InputError(f"gives {still:.3g} W between equal temperatures; it must be nothing", law.name, source=SOURCE)
 
 
 def _tried(law: Law, warm: float, values: list[float]) -> float:
@@ -164,7 +163,7 @@ def _tried(law: Law, warm: float, values: list[float]) -> float:
         return float(law.flow(warm, COLD, *values))
     except Exception as error:  # whatever a stranger's function raises
         message = f"can't be called with numbers in SI units: {_short(error)}"
-        raise InputError(InputProblem(message, law.name, source=SOURCE)) from None
+        raise InputError(message, law.name, source=SOURCE) from None
 
 
 def _short(error: Exception) -> str:

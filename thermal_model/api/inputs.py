@@ -63,7 +63,7 @@ def limit_of(until: Quantity) -> float:
     """Return the one limit temperature of a question that takes one. [K]"""
     limits = limits_of(until)
     if len(limits) != 1:
-        raise InputError(InputProblem(f"one limit temperature is wanted here, not {len(limits)}", "until"))
+        raise InputError(f"one limit temperature is wanted here, not {len(limits)}", "until")
     return limits[0]
 
 
@@ -93,12 +93,12 @@ def belief_of(
     """
     if calibration is None:
         if calibrated_as is not None:
-            raise InputError(InputProblem("goes with calibration", "calibrated_as"))
+            raise InputError("goes with calibration", "calibrated_as")
         return None
     known = read_calibration(Path(calibration)) if isinstance(calibration, str | Path) else calibration
     names = known.containers if isinstance(known, CalibrationFile) else known.fit.problem.bench.containers
     if calibrated_as is not None and calibrated_as not in names:
-        raise InputError(InputProblem(f"on the bench were {', '.join(names)}", "calibrated_as", calibrated_as))
+        raise InputError(f"on the bench were {', '.join(names)}", "calibrated_as", calibrated_as)
     name = calibrated_as or (container if container in names else None)
     if isinstance(known, CalibrationFile):
         return known.belief(name, seats_anew=seats_anew)

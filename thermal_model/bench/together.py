@@ -29,7 +29,7 @@ def told_apart(benches: Sequence[Bench]) -> tuple[Bench, ...]:
     repeated = [name for name, count in Counter(bench.name for bench in benches).items() if count > 1]
     if repeated:
         message = "is the name of two benches; give one another name in its bench.toml, at the top"
-        raise InputError(InputProblem(message, "name", repeated[0]))
+        raise InputError(message, "name", repeated[0])
     all_containers(benches)
     # Ice water is no thermometer: it is as cold on every bench.
     probes = _in_several(bench.probes for bench in benches) - {ICE_WATER}

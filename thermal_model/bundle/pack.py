@@ -112,7 +112,7 @@ def _copy_bench(folder: Path, target: Path) -> None:
         message = (
             f"holds {len(paths)} files of {size / 1e6:.0f} MB; a bundle takes {MOST_FILES}, {LARGEST / 1e6:.0f} MB"
         )
-        raise InputError(InputProblem(message, source=str(folder)))
+        raise InputError(message, source=str(folder))
     for path in paths:
         (target / path).parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(folder / path, target / path)

@@ -110,14 +110,14 @@ def reproduce(
 def _mapping(folder: Path, path: str) -> dict[str, Any]:
     document = read_document(folder, path)
     if not isinstance(document, dict):
-        raise InputError(InputProblem("is no JSON object; the bundle is damaged", source=path))
+        raise InputError("is no JSON object; the bundle is damaged", source=path)
     return document
 
 
 def _design(folder: Path, name: str) -> Container:
     path = f"{DESIGNS}/{name}.json"
     if not (folder / path).is_file():
-        raise InputError(InputProblem("is missing; the bundle is damaged", source=path))
+        raise InputError("is missing; the bundle is damaged", source=path)
     return validated(Container, _mapping(folder, path), path, needs_unit=False)
 
 
@@ -164,7 +164,7 @@ def _numbers(rankings: Mapping[str, Any], calibration: Mapping[str, Any], made: 
         yield from _unknowns(calibration, calibration_document(made.fit))
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         problem = InputProblem(f"the results are not as a bundle has them: {error!r}", source=RANKINGS)
-        raise InputError(problem) from None
+        raise InputError([problem]) from None
 
 
 def _unknowns(then: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[_Number]:

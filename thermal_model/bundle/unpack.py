@@ -14,7 +14,7 @@ from pathlib import Path, PurePosixPath
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.files import read_text
 from thermal_model.bench.write.descriptor import DESCRIPTOR
 from thermal_model.bundle.pack import BENCH, CALIBRATION, FORMAT, KIND, LARGEST, MOST_FILES, RANKINGS, RECIPE, files_of
@@ -58,11 +58,11 @@ def read_document(folder: Path, path: str) -> Any:
     try:
         return json.loads(read_text(folder / path, LARGEST_JSON))
     except (ValueError, RecursionError):
-        raise InputError(InputProblem("is no JSON file; the bundle is damaged", source=path)) from None
+        raise InputError("is no JSON file; the bundle is damaged", source=path) from None
 
 
 def _refuse(message: str, bundle: Path, path: str = "") -> InputError:
-    return InputError(InputProblem(message, path, source=str(bundle)))
+    return InputError(message, path, source=str(bundle))
 
 
 # --- a ZIP file ---------------------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, at_once
 from geometries.files import new_folder
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.cli import options
@@ -75,4 +75,4 @@ def bundle(asked: Asked) -> None:
 def _check_ending(output: Path) -> None:
     if output.suffix and output.suffix.lower() != ".zip":
         message = f"ends in {output.suffix}; a bundle is a .zip file, or a folder, whose name has no ending"
-        raise InputError(InputProblem(message, source=str(output)))
+        raise InputError(message, source=str(output))

@@ -76,11 +76,11 @@ def read_calibrated(file: Path | None, calibrated_as: str | None, design: str) -
     InputError
         If the file is no calibration, or knows no container of that name.
     """
-    from geometries.errors import InputError, InputProblem
+    from geometries.errors import InputError
 
     if file is None:
         if calibrated_as is not None:
-            raise InputError(InputProblem("goes with --calibration FILE", source="--calibrated-as"))
+            raise InputError("goes with --calibration FILE", source="--calibrated-as")
         return None
     from thermal_model.bench.calibration.calibration_file import read_calibration
 

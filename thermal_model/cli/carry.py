@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, at_once
 from thermal_model.cli import options
 from thermal_model.cli.answer import AnswerOptions, print_json
 from thermal_model.cli.calibration_options import CalibratedAs, Calibration
@@ -104,7 +104,7 @@ def _run(wanted: Asked) -> None:
 
 def _read(wanted: Asked) -> OneDesign:
     if wanted.design is None:
-        raise InputError(InputProblem("give a design file, or a name from: holdtime designs list", "design"))
+        raise InputError("give a design file, or a name from: holdtime designs list", "design")
     return read_one_design(wanted.design, wanted.given, wanted.until, wanted.calibration, wanted.calibrated_as)
 
 

@@ -193,11 +193,11 @@ def _limit(claim: Claim, scenario: Scenario | None, wanted: Wanted) -> float:
     option, typed = ("--above", wanted.above) if claim.is_hot else ("--below", wanted.below)
     wrong, other = ("--below", wanted.below) if claim.is_hot else ("--above", wanted.above)
     if other is not None:
-        raise InputError(InputProblem(f"has no meaning for '{wanted.claim}'; write {option}", source=wrong))
+        raise InputError(f"has no meaning for '{wanted.claim}'; write {option}", source=wrong)
     asked = _open_questions(claim, scenario, typed is None, option)
     if asked:
         message = f"'{wanted.claim}' does not say {', '.join(asked)}; the answer depends on it, so give it"
-        raise InputError(InputProblem(message, source="--claim"))
+        raise InputError(message, source="--claim")
     assert typed is not None
     return typed_quantity(typed, Dimension.TEMPERATURE, option)
 
@@ -345,10 +345,10 @@ def _check_food(wanted: Wanted) -> None:
     )
     asked = _open_questions(None, scenario, False, "")
     if asked:
-        raise InputError(InputProblem(f"say {' and '.join(asked)}; the answer depends on it", source="--standard"))
+        raise InputError(f"say {' and '.join(asked)}; the answer depends on it", source="--standard")
     limits = [limit for limit in HOLDING_LIMITS if limit.applies(scenario)]
     if not limits:
-        raise InputError(InputProblem("no limit for holding food lies between start and room", source="--start"))
+        raise InputError("no limit for holding food lies between start and room", source="--start")
     with progress_bar(f"computing {wanted.draws} samples") as tell:
         held = held_times(container, scenario, limits, **_sample(wanted), progress=tell)
     nominal = predict(container, scenario, [limit.temperature for limit in limits], draws=0)

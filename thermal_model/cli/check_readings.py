@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, nearest_hint
 from geometries.quantities import Dimension, QuantityField
 from geometries.validation import validated
 from thermal_model.bench.read.folder import read_bench
@@ -71,10 +71,10 @@ def _of_bench(folder: Path, name: str | None, design: str) -> Measured:
     runs = {run.name: run for run in bench.runs}
     if name not in runs:
         hint = "" if name is None else f"'{name}' is no run; {nearest_hint(name, runs)}"
-        raise InputError(InputProblem(f"{hint}give one of: {', '.join(runs)}", source="--run"))
+        raise InputError(f"{hint}give one of: {', '.join(runs)}", source="--run")
     run = runs[name]
     if design not in (run.container, run.container_at_run.name):
-        raise InputError(InputProblem(f"'{run.name}' is a run of {run.container}, not of {design}", source="--run"))
+        raise InputError(f"'{run.name}' is a run of {run.container}, not of {design}", source="--run")
     reduction = reduce_bench(bench)
     flagged = [f"{flag.cause}: {flag.evidence}" for flag in reduction.flags if flag.run == run.name]
     return Measured(run, bench.probes, reduction.offsets, tuple(flagged))

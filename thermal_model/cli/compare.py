@@ -10,7 +10,7 @@ from typing import Annotated, Any
 import typer
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, at_once
 from geometries.files import write_text
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.records import Bench
@@ -166,12 +166,12 @@ def _entries(wanted: _Wanted) -> _Read:
     repeated = sorted({name for name in what if list(what).count(name) > 1})
     if repeated:
         message = f"is given twice: {', '.join(repeated)}; give each once, or a copy under another name"
-        raise InputError(InputProblem(message, "designs"))
+        raise InputError(message, "designs")
     folders = [name for name in what if Path(name).is_dir()]
     if folders:
         if wanted.calibrated_as:
             message = "goes with designs; the containers of a bench folder are those of the bench"
-            raise InputError(InputProblem(message, source="--calibrated-as"))
+            raise InputError(message, source="--calibrated-as")
         designs = [name for name in what if name not in folders]
         containers = at_once(*(partial(read_design, design, given.settings, wanted.calibration) for design in designs))
         return _of_benches([Path(folder) for folder in folders], containers, wanted.calibration)
@@ -205,7 +205,7 @@ def _known(
     option = "--calibrated-as"
     if file is None:
         if wanted.calibrated_as:
-            raise InputError(InputProblem("goes with --calibration FILE", source=option))
+            raise InputError("goes with --calibration FILE", source=option)
         return [(None, None)] * len(spellings)
     from thermal_model.bench.calibration.calibration_file import read_calibration
 
@@ -214,7 +214,7 @@ def _known(
     for design, name in said.items():
         if not any(design in names for names in spellings):
             listed = ", ".join(names[0] for names in spellings)
-            raise InputError(InputProblem(f"'{design}' is none of the designs: {listed}", source=option))
+            raise InputError(f"'{design}' is none of the designs: {listed}", source=option)
         known.check_name(name, option)
     found: list[tuple[Belief | None, str | None]] = []
     for names in spellings:
@@ -236,7 +236,7 @@ def _of_benches(folders: Sequence[Path], designs: Sequence[Container], calibrati
 
     if calibration is not None and len(folders) > 1:
         message = "goes with one bench folder, or with designs; the readings of several are weighed together anew"
-        raise InputError(InputProblem(message, source="--calibration"))
+        raise InputError(message, source="--calibration")
     with progress_bar(READING):
         benches = [read_bench(folder) for folder in folders]
     if len(benches) > 1:
@@ -266,7 +266,7 @@ def _beside(bench: Bench, designs: Sequence[Container]) -> dict[str, Container]:
         there = (bench.containers | found).get(container.name, container)
         if there != container:
             message = f"is another design than on {bench.name}; give one of them another name"
-            raise InputError(InputProblem(message, "container", container.name))
+            raise InputError(message, "container", container.name)
         found[container.name] = container
     return found
 

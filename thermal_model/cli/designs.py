@@ -143,7 +143,7 @@ def _check_drawn(plot: Path | None, given: dict[str, object]) -> None:
 
 def _check_unit(unit: str) -> None:
     if unit not in ("mm", "cm", "in"):
-        raise InputError(InputProblem(f"'{unit}' is no unit of a drawing; take mm, cm or in", source="--unit"))
+        raise InputError(f"'{unit}' is no unit of a drawing; take mm, cm or in", source="--unit")
 
 
 def _draw(containers: list[Container], fill: float | None, wanted: Show, plot: Path) -> None:

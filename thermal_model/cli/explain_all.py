@@ -81,7 +81,7 @@ def _entries_of_bench(folder: Path, wanted: Asked) -> list[Entry]:
     from thermal_model.bench.calibration.posterior import belief
 
     if wanted.calibration is not None:
-        raise InputError(InputProblem("a bench brings its own; leave it out", source="--calibration"))
+        raise InputError("a bench brings its own; leave it out", source="--calibration")
     with progress_bar(READING):
         bench = read_bench(folder)
     with progress_bar("fitting all runs") as show:

@@ -94,7 +94,7 @@ def _two(wanted: Asked) -> tuple[str, str]:
             f"give two designs to tell apart, or one with --against-fill, --against-preheat or --set-b; "
             f"given: {len(designs)}"
         )
-        raise InputError(InputProblem(message, "designs"))
+        raise InputError(message, "designs")
     return designs[0], designs[1]
 
 

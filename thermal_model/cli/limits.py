@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, at_once
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.cli.typed import typed_quantity
 from thermal_model.scenario import Scenario
@@ -30,7 +30,7 @@ def default_limit(scenario: Scenario) -> float:
         if low < limit < high:
             return limit
     message = f"give a limit between start and room; neither {HOT_LIMIT} nor {COLD_LIMIT}, the usual ones, lies there"
-    raise InputError(InputProblem(message, source="--until"))
+    raise InputError(message, source="--until")
 
 
 @contextmanager

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.quantities import Dimension
 from thermal_model.cli.typed import typed_quantity
 from thermal_model.scenario import Scenario
@@ -44,5 +44,5 @@ def cold_conditions(
     until = typed_quantity(cold_until, Dimension.TEMPERATURE, "--cold-until")
     if not start < until:
         message = f"'{cold_until}' is not above the cold start, {cold_start}; take a warmer limit"
-        raise InputError(InputProblem(message, source="--cold-until"))
+        raise InputError(message, source="--cold-until")
     return scenario.model_copy(update={"start": start, "preheat": None}), until

@@ -75,7 +75,7 @@ def _name_of(file: Path) -> str:
 
     name = re.sub(r"[^a-z0-9]+", "_", file.stem.lower()).strip("_")[:60]
     if not name or not name[0].isalpha():
-        raise InputError(InputProblem("must begin with a letter, for example mine.toml", source=str(file)))
+        raise InputError("must begin with a letter, for example mine.toml", source=str(file))
     return name
 
 
@@ -87,7 +87,7 @@ def _given(texts: list[str]) -> dict[str, str]:
             key, value = assignment(text, "--answer", "mouth='46 mm'")
             if key not in QUESTION:
                 hint = nearest_hint(key, QUESTION)
-                raise InputError(InputProblem(f"is no question; {hint}questions: {', '.join(QUESTION)}", key))
+                raise InputError(f"is no question; {hint}questions: {', '.join(QUESTION)}", key)
             answers[key] = read_answer(QUESTION[key], value)
         except InputError as error:
             problems += error.within("--answer").problems

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 
 EXAMPLE = "holdtime open mykitchen"
 
@@ -34,10 +34,9 @@ def _there(folder: Path) -> Path:
     try:
         folder.mkdir(exist_ok=True)
     except FileExistsError:
-        raise InputError(InputProblem("is a file; give a folder", source=str(folder))) from None
+        raise InputError("is a file; give a folder", source=str(folder)) from None
     except FileNotFoundError:
-        message = f"there is no folder {folder.parent}; make it first"
-        raise InputError(InputProblem(message, source=str(folder))) from None
+        raise InputError(f"there is no folder {folder.parent}; make it first", source=str(folder)) from None
     return folder
 
 

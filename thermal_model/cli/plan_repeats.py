@@ -111,7 +111,7 @@ def _spreads(asked: Asked | None, difference: str | None, repeatability: str | N
     if wanted is None and asked is not None and len(asked.containers) == 2:
         times = [one.hold_times[0].nominal for one in asked.nominal]
         if None in times or times[0] == times[1]:
-            raise InputError(InputProblem("is not to be had from these designs; give it", source="--difference"))
+            raise InputError("is not to be had from these designs; give it", source="--difference")
         wanted = math.log(times[0]) - math.log(times[1])  # type: ignore[arg-type]
     if repeatability is not None:
         within, between = (

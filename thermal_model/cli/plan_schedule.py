@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, at_once
 from geometries.files import write_bytes, write_text
 from thermal_model.bench.read.bench_file import read_bench_file
 from thermal_model.cli import options
@@ -96,7 +96,7 @@ def _names(
 
     given = [bool(containers), count is not None, bench is not None]
     if sum(given) != 1:
-        raise InputError(InputProblem("give the containers once: by name, with --count 30, or with --bench FOLDER"))
+        raise InputError("give the containers once: by name, with --count 30, or with --bench FOLDER")
     if bench is not None:
         found = read_bench_file(bench)
         return list(found.containers), list(probe or found.probes)
@@ -121,7 +121,7 @@ class _Timing:
             message = (
                 f"{turns} turns take {duration_text(needed)}: more than a day; take fewer runs a day, or shorter ones"
             )
-            raise InputError(InputProblem(message, source="--per-day"))
+            raise InputError(message, source="--per-day")
 
     def starts(self, planned: Any) -> list[datetime] | None:
         """Return when each run starts, if there is a first day."""
@@ -147,7 +147,7 @@ def _within_the_calendar() -> Iterator[None]:
         yield
     except OverflowError:
         message = "the schedule would end after the year 9999; take an earlier date"
-        raise InputError(InputProblem(message, source="--start-date")) from None
+        raise InputError(message, source="--start-date") from None
 
 
 def _timing(start_date: str | None, at: str, length: str, pause: str, calendar: Path | None) -> _Timing:
@@ -155,7 +155,7 @@ def _timing(start_date: str | None, at: str, length: str, pause: str, calendar: 
     def first_day() -> date | None:
         if start_date is None:
             if calendar is not None:
-                raise InputError(InputProblem("needs --start-date, such as 2027-03-01", source="--calendar"))
+                raise InputError("needs --start-date, such as 2027-03-01", source="--calendar")
             return None
         return _iso(date.fromisoformat, start_date, "--start-date", "a date as 2027-03-01")
 
@@ -172,4 +172,4 @@ def _iso(read: Callable[[str], Any], text: str, option: str, example: str) -> An
     try:
         return read(text.strip())
     except ValueError:
-        raise InputError(InputProblem(f"'{text}' is not understood; write {example}", source=option)) from None
+        raise InputError(f"'{text}' is not understood; write {example}", source=option) from None

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, at_once
 from geometries.files import read_text
 from thermal_model.cli.picture_options import LookOptions, PictureOptions
 from thermal_model.cli.progress import progress_bar
@@ -89,9 +89,9 @@ def picture_of(file: Path) -> "Picture":
     try:
         document = json.loads(read_text(file, LARGEST))
     except (ValueError, RecursionError) as error:
-        raise InputError(InputProblem(f"is no JSON file: {error}", source=str(file))) from None
+        raise InputError(f"is no JSON file: {error}", source=str(file)) from None
     shown = document.get("picture") if isinstance(document, dict) else None
     if not isinstance(shown, dict):
         message = "holds no picture; a command that has --plot writes one into its --output FILE.json"
-        raise InputError(InputProblem(message, source=str(file)))
+        raise InputError(message, source=str(file))
     return validated(Picture, shown, str(file), needs_unit=False)

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, at_once
 from geometries.files import write_text
 from geometries.quantities import Dimension
 from geometries.validation import validated
@@ -87,4 +87,4 @@ def _scenario(wanted: Report) -> Scenario:
 
 def _check_ending(path: Path) -> None:
     if path.suffix.lower() not in (".html", ".htm"):
-        raise InputError(InputProblem("a page ends in .html; give such a name", source=str(path)))
+        raise InputError("a page ends in .html; give such a name", source=str(path))

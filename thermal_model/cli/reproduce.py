@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, at_once
 from geometries.quantities import Dimension
 from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.outputs import check_files
@@ -53,7 +53,7 @@ def reproduce(asked: Asked) -> None:
 def _tolerance(text: str) -> float:
     tolerance = typed_quantity(text, Dimension.FRACTION, "--tolerance")
     if not 0.0 <= tolerance <= 1.0:
-        raise InputError(InputProblem(f"'{text}' is not allowed; from 0 to 100 %", source="--tolerance"))
+        raise InputError(f"'{text}' is not allowed; from 0 to 100 %", source="--tolerance")
     return tolerance
 
 

@@ -154,17 +154,16 @@ def _put_preheat(draft: _Draft, given: ScenarioOptions) -> None:
         return
     duration, at, temperature = given.preheat.partition(" at ")
     if not at:
-        message = f"{given.preheat!r} is not understood; write for example '5 min at 95 C'"
-        raise InputError(InputProblem(message, source="--preheat"))
+        raise InputError(f"{given.preheat!r} is not understood; write for example '5 min at 95 C'", source="--preheat")
     draft.put("preheat", {"duration": duration.strip(), "temperature": temperature.strip()}, "--preheat")
 
 
 def _put_room(draft: _Draft, given: ScenarioOptions) -> None:
     if given.room_file is not None and given.room is not None:
-        raise InputError(InputProblem("give --room or --room-file, not both", source="--room-file"))
+        raise InputError("give --room or --room-file, not both", source="--room-file")
     if given.room_file is None:
         if given.room_steps:
-            raise InputError(InputProblem("goes with --room-file only", source="--room-steps"))
+            raise InputError("goes with --room-file only", source="--room-steps")
         return
     draft.put("room_profile", read_room_file(given.room_file, given.room_steps), str(given.room_file))
 
@@ -189,7 +188,7 @@ def opening_document(text: str) -> dict[str, str]:
         document.setdefault("at", document["every"])
     if first or "at" not in document or len(set(words)) < len(words) or not all(values):
         message = f"{text!r} is not understood; write for example {_OPENING_EXAMPLE} (for, pour, every may be left out)"
-        raise InputError(InputProblem(message, source="--open"))
+        raise InputError(message, source="--open")
     return document
 
 

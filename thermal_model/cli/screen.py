@@ -149,7 +149,7 @@ def _screen(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
         lambda: read_measure(wanted.against or "mass", question.container, question.scenario, "--against"),
     )
     if against.name == HOLD:
-        raise InputError(InputProblem("the hold time is weighed against something else; try mass", source="--against"))
+        raise InputError("the hold time is weighed against something else; try mass", source="--against")
     plan = _plan(axes, wanted)
     with progress_bar(f"screening {plan.count} designs") as tell:
         found = screen(question, plan, constraints, against, progress=tell)

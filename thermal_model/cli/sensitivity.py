@@ -73,12 +73,12 @@ def sensitivity(wanted: Wanted) -> None:
 
 def _check_options(wanted: Wanted) -> None:
     if wanted.vary and not wanted.is_global:
-        raise InputError(InputProblem("goes with --global; --local takes small steps from the design", source="--vary"))
+        raise InputError("goes with --global; --local takes small steps from the design", source="--vary")
     if wanted.is_global and wanted.over in (Over.DESIGN, Over.BOTH) and not wanted.vary:
         message = f"{wanted.over.value} with --global needs ranges: --vary body.neck.mouth_diameter='35..60 mm'"
-        raise InputError(InputProblem(message, source="--over"))
+        raise InputError(message, source="--over")
     if wanted.over is Over.UNKNOWNS and wanted.vary:
-        raise InputError(InputProblem("unknowns leaves no dimension to vary; take both, or no --vary", source="--over"))
+        raise InputError("unknowns leaves no dimension to vary; take both, or no --vary", source="--over")
 
 
 def _ranges(wanted: Wanted, read: Read) -> list[Range]:

@@ -17,8 +17,7 @@ def assignment(text: str, option: str, example: str) -> tuple[str, str]:
     """Return name and value of "name=value", or raise an InputError that names the option."""
     name, equals, value = text.partition("=")
     if not equals or not name.strip() or not value.strip():
-        message = f"{text!r} is not understood; write name=value, for example {option} {example}"
-        raise InputError(InputProblem(message, source=option))
+        raise InputError(f"{text!r} is not understood; write name=value, for example {option} {example}", source=option)
     return name.strip(), value.strip()
 
 
@@ -80,7 +79,7 @@ def read_design(design: str, settings: tuple[str, ...], calibration: Path | None
         As `load_container` and `with_overrides`.
     """
     if not design.strip():
-        raise InputError(InputProblem("is empty; give a design file, or a name from: holdtime designs list", "design"))
+        raise InputError("is empty; give a design file, or a name from: holdtime designs list", "design")
     container = (None if calibration is None else _benched(design, calibration)) or load_container(design)
     changes = split_settings(settings)[0]
     if not changes:

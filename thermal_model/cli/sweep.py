@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.ranges import Range
 from thermal_model.cli import options
 from thermal_model.cli.answer import tell_written
@@ -228,9 +228,9 @@ def _check_results(wanted: Asked) -> None:
     asked = {"--paths": wanted.paths, "--draws": wanted.draws or None}
     for option, given in asked.items():
         if given and wanted.output is None:
-            raise InputError(InputProblem("goes into a file; add --output FILE", source=option))
+            raise InputError("goes into a file; add --output FILE", source=option)
     if wanted.results is not None and wanted.output is not None:
-        raise InputError(InputProblem("goes without --output; what it holds is there already", source="--results"))
+        raise InputError("goes without --output; what it holds is there already", source="--results")
 
 
 def _check_cut(wanted: Asked) -> None:
@@ -242,7 +242,7 @@ def _check_crew(wanted: Asked) -> None:
     options = {"--threads": wanted.threads, "--workers": wanted.workers, "--scheduler": wanted.scheduler}
     given = [name for name, value in options.items() if value is not None]
     if len(given) > 1:
-        raise InputError(InputProblem(f"goes without {' and '.join(given[:-1])}; take one of them", source=given[-1]))
+        raise InputError(f"goes without {' and '.join(given[:-1])}; take one of them", source=given[-1])
 
 
 def _advise(found: Sweep) -> None:
@@ -353,7 +353,7 @@ def _refuse_if_none_is_possible(found: Sweep, journal: Journal, summary: Summary
     journal.remove()
     reason, (_, first) = max(summary.reasons.items(), key=lambda item: item[1][0])
     message = f"none of the {found.plan.count} designs is possible; {found.message(first) or reason}"
-    raise InputError(InputProblem(message, source="--vary"))
+    raise InputError(message, source="--vary")
 
 
 # --- showing --------------------------------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from functools import partial
 
-from geometries.errors import InputError, InputProblem, at_once, refuse_repeated
+from geometries.errors import InputError, at_once, refuse_repeated
 from thermal_model.cli.settings import assignment
 from thermal_model.study.question import Question
 from thermal_model.study.ranges import number_field
@@ -33,5 +33,5 @@ def _read(text: str, question: Question) -> ProductionSpread:
         question.check_values(path, ends, "--tolerance")
     except InputError as error:
         message = f"three spreads reach too far: {error.problems[0].message}"
-        raise InputError(InputProblem(message, path, value, "--tolerance")) from None
+        raise InputError(message, path, value, "--tolerance") from None
     return spread

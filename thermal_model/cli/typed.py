@@ -2,7 +2,7 @@
 
 from functools import partial
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.quantities import Dimension, exact_text, parse_quantity
 from thermal_model.words.numbers import duration_text
 
@@ -28,13 +28,12 @@ def typed_quantity(
     try:
         value = parse_quantity(text, dimension)
     except ValueError as error:
-        raise InputError(InputProblem(str(error), source=option)) from None
+        raise InputError(str(error), source=option) from None
     if above < value <= at_most:
         return value
     shown = duration_text if dimension is Dimension.DURATION else partial(exact_text, dimension=dimension)
     upper = f", at most {shown(at_most)}" if at_most < float("inf") else ""
-    message = f"'{text}' is not allowed; it must be above {shown(above)}{upper}"
-    raise InputError(InputProblem(message, source=option))
+    raise InputError(f"'{text}' is not allowed; it must be above {shown(above)}{upper}", source=option)
 
 
 def typed_duration(text: str, option: str, longest: float = 7.0 * 86400.0) -> float:
@@ -46,6 +45,5 @@ def typed_share(text: str, option: str) -> float:
     """Return a share between 0 and 1, typed as '5 %' or 0.05."""
     share = typed_quantity(text, Dimension.FRACTION, option)
     if not 0.0 < share < 1.0:
-        message = f"'{text}' is not allowed; it must lie between 0 and 100 %"
-        raise InputError(InputProblem(message, source=option))
+        raise InputError(f"'{text}' is not allowed; it must lie between 0 and 100 %", source=option)
     return share

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.prediction import drawn_runs
@@ -107,14 +107,14 @@ def read_claim(text: str, source: str = "") -> Claim:
             if is_hot
             else "neither hot nor cold; write for example 'hot for 12 h'"
         )
-        raise InputError(InputProblem(f"'{text}' says {what}", source=source))
+        raise InputError(f"'{text}' says {what}", source=source)
     if len(durations) != 1:
         what = "more than one duration; check one at a time" if durations else "not for how long; write 'hot for 12 h'"
-        raise InputError(InputProblem(f"'{text}' says {what}", source=source))
+        raise InputError(f"'{text}' says {what}", source=source)
     duration = parse_quantity(durations[0], Dimension.DURATION)
     if not 0.0 < duration <= DEFAULT_HORIZON:
         message = f"'{text}': the duration must be above zero and at most {DEFAULT_HORIZON / 86400.0:g} days"
-        raise InputError(InputProblem(message, source=source))
+        raise InputError(message, source=source)
     return Claim(is_hot, duration)
 
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from geometries.container import Container, closed_capacity
 from geometries.display import Displayed, Listing
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.contents import filled_volume
 from thermal_model.follow import DEFAULT_HORIZON
@@ -182,7 +182,7 @@ def rank_each(
         If a limit can't be reached by any container, or none is given or takes part.
     """
     if not entries:
-        raise InputError(InputProblem("no container is given; give one at least", "designs"))
+        raise InputError("no container is given; give one at least", "designs")
     in_order = sorted(entries, key=lambda entry: entry.name)
     taking_part = [_Participants(*_fitting(in_order, *asked), *asked) for asked in conditions.values()]
     samples = [

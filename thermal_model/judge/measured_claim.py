@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from geometries.constants import ZERO_CELSIUS
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from thermal_model.bench.records import Probe, Run, temperature_at_start
 from thermal_model.bench.reduce.evidence import Offsets
 from thermal_model.bench.reduce.hold_times import MeasuredHoldTime, measured_hold_time
@@ -98,7 +98,7 @@ def judge_claim(
         message = (
             f"started at {start - ZERO_CELSIUS:.1f} C, which is not {side} {limit - ZERO_CELSIUS:g} C; take another run"
         )
-        raise InputError(InputProblem(message, run.name))
+        raise InputError(message, run.name)
     held = measured_hold_time(run, limit, probes, offsets)
     probability = _probability(held, claim.duration)
     departures = tuple(departures_from(asked, claim, run))

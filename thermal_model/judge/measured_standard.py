@@ -7,7 +7,7 @@ import numpy as np
 
 from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container, closed_capacity
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.bench.records import Probe, Reading
 from thermal_model.judge.claims import Verdict, verdict_of
@@ -109,8 +109,7 @@ def temperature_after(run: MeasuredRun, after: float) -> tuple[float, float]:
     shown = np.array([reading.temperature for reading in run.readings])
     if not len(times) or after > times[-1] + TIME_TOLERANCE or after < times[0] - TIME_TOLERANCE:
         span = f"they go from {times[0] / 3600.0:.2f} to {times[-1] / 3600.0:.2f} h" if len(times) else "there are none"
-        message = f"needs readings about {after / 3600.0:g} h after the start; {span}"
-        raise InputError(InputProblem(message, run.name))
+        raise InputError(f"needs readings about {after / 3600.0:g} h after the start; {span}", run.name)
     excess = shown - (STANDARD_ROOM if run.room is None else run.room)
     rate = _relative_rate(times, excess, after)
     near = int(np.argmin(np.abs(times - after)))

@@ -122,14 +122,13 @@ def _path_of(path_or_name: str) -> Path:
         return path
     hint = nearest_hint(path_or_name, allowed)
     message = f"neither a file nor in the library; {hint}the library has {', '.join(allowed)}"
-    raise InputError(InputProblem(message, "scenario", path_or_name))
+    raise InputError(message, "scenario", path_or_name)
 
 
 def _refuse_two_rooms(scenario: dict[str, Any], path: Path) -> None:
     given = {"room", "room_profile"} & set(scenario)
     if given:
-        message = f"give room_file or scenario.{min(given)}, not both"
-        raise InputError(InputProblem(message, "room_file", source=str(path)))
+        raise InputError(f"give room_file or scenario.{min(given)}, not both", "room_file", source=str(path))
 
 
 def copy_scenario(name: str, folder: Path) -> list[Path]:
@@ -142,7 +141,7 @@ def copy_scenario(name: str, folder: Path) -> list[Path]:
     """
     if name not in library_names():
         message = f"not in the library; {nearest_hint(name, library_names())}it has {', '.join(library_names())}"
-        raise InputError(InputProblem(message, "scenario", name))
+        raise InputError(message, "scenario", name)
     sources = [_LIBRARY / f"{name}.toml"]
     room_file = read_toml(sources[0]).get("room_file")
     if room_file is not None:

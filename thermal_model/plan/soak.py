@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.checks import is_possible
@@ -138,7 +138,7 @@ def soak(
     drawn = back[1:] if draws else back
     good = drawn[~np.isnan(drawn)]
     if np.isnan(back[0]) or not len(good):
-        raise InputError(InputProblem(NOT_COMPUTED, source=container.name))
+        raise InputError(NOT_COMPUTED, source=container.name)
     low, median, high = low_median_high(good)
     failed = len(drawn) - len(good)
     return Soak(container, is_lid_on, tolerance, low, median, high, slowest, draws - failed, failed)

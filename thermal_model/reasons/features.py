@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.container import Container, annulus_depth, closed_capacity
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.lid import PocketLayer
 from geometries.numeric import Array
 from thermal_model.assemble.annulus import lowest_seal
@@ -199,7 +199,7 @@ def study_features(
     """
     if len(containers) < FEWEST:
         message = f"{len(containers)} designs are too few to say what goes with hold time; give {FEWEST} or more"
-        raise InputError(InputProblem(message, "designs"))
+        raise InputError(message, "designs")
     values = {f.name: np.array([f.value(c) for c in containers.values()]) for f in features}
     times = np.asarray(hold_times, dtype=float)
     varied = [f for f in features if np.ptp(values[f.name]) > 1e-9]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.contents import filled_volume, start_mass
@@ -195,8 +195,7 @@ def _refuse_other_accounts(container: Container, scenario: Scenario) -> None:
     }
     for reason, holds in reasons.items():
         if holds:
-            message = f"this account is for closed contents that only cool or warm; {reason}"
-            raise InputError(InputProblem(message, "scenario"))
+            raise InputError(f"this account is for closed contents that only cool or warm; {reason}", "scenario")
 
 
 def _lost_before(sample: Sample, scenario: Scenario) -> float:

@@ -8,7 +8,7 @@ import numpy as np
 from geometries.checks import dimension_problems
 from geometries.container import Container
 from geometries.display import Displayed, Listing
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.contents import filled_volume
 from thermal_model.assemble.lanes import Lanes
@@ -331,7 +331,7 @@ def _refuse_unreached(
         f"{what} does not get there within {horizon / 86400.0:g} days, so there is no difference to share; "
         "take a limit nearer to the start"
     )
-    raise InputError(InputProblem(message, "until"))
+    raise InputError(message, "until")
 
 
 class _Hybrids:
@@ -408,7 +408,7 @@ class _Hybrids:
         first, second = (contender.container.name for contender in self.contenders)
         taken = ", ".join(group.value for group in self.groups if group in of_first) or "no part"
         message = f"can't be compared part by part: with {taken} of {first}, {second} can't be made"
-        raise InputError(InputProblem(f"{message} ({problems[0].field}: {problems[0].message})", first))
+        raise InputError(f"{message} ({problems[0].field}: {problems[0].message})", first)
 
 
 def _common_belief(belief: Belief | None) -> Belief | None:

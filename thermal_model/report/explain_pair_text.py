@@ -218,8 +218,7 @@ def _given_part(found: PairExplanation, wanted: Sequence[Group]) -> str:
     note = f" ({', '.join(idle)}: the same in both)" if idle else ""
     after = found.first_with(wanted)
     change = gain_text(after.nominal - found.first_time.nominal, found.first_time.nominal)
-    text = f"If A had the {names} of B{note}, it would hold {_held_text(after)}; {change}."
-    return fill(text, WIDTH)
+    return fill(f"If A had the {names} of B{note}, it would hold {_held_text(after)}; {change}.", WIDTH)
 
 
 def _alone_table(found: PairExplanation) -> str:

@@ -216,13 +216,13 @@ def _document(path: str, value: object, container: Container, scenario: Scenario
     if isinstance(now, list) and isinstance(value, int) and not isinstance(value, bool):
         if not 0 <= value <= len(now):
             message = f"{value} entries are asked for; this design has {len(now)}, the first of which can be kept"
-            raise InputError(InputProblem(message, path, source=source))
+            raise InputError(message, path, source=source)
         return now[:value]
     if value != KEPT:
         return value
     if now is None:
         message = f"'{KEPT}' keeps what is there, and this design has none; give it there first"
-        raise InputError(InputProblem(message, path, source=source))
+        raise InputError(message, path, source=source)
     return now
 
 

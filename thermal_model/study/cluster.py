@@ -16,7 +16,7 @@ from multiprocessing import resource_tracker
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from thermal_model.study.crew import Crew
 
 if TYPE_CHECKING:
@@ -179,4 +179,4 @@ def _one_line(error: BaseException) -> str:
 
 
 def _refusal(source: str, message: str) -> InputError:
-    return InputError(InputProblem(message, source=source))
+    return InputError(message, source=source)

@@ -14,7 +14,7 @@ import numpy as np
 
 from geometries import container as geometry
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, nearest_hint
 from geometries.lid import PocketLayer
 from geometries.numeric import Numeric
 
@@ -96,7 +96,7 @@ def read_expression(text: str, source: str) -> Expression:
     """
     text = text.strip()
     if len(text) > LONGEST:
-        raise InputError(InputProblem(f"is longer than {LONGEST} letters; shorten it", source=source))
+        raise InputError(f"is longer than {LONGEST} letters; shorten it", source=source)
     try:
         tree = ast.parse(text, mode="eval").body
     except (SyntaxError, ValueError, RecursionError, MemoryError):
@@ -107,8 +107,7 @@ def read_expression(text: str, source: str) -> Expression:
 
 
 def _refused(text: str, problem: str, source: str) -> InputError:
-    message = f"'{text}' {problem}; write for example 14*wall_kg + 9*lid_kg + 0.6*seals"
-    return InputError(InputProblem(message, source=source))
+    return InputError(f"'{text}' {problem}; write for example 14*wall_kg + 9*lid_kg + 0.6*seals", source=source)
 
 
 def _problems(node: ast.expr, depth: int) -> Iterator[str]:

@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.files import put_in_place, write_bytes
 from geometries.numeric import Array
 
@@ -232,7 +232,7 @@ def _close(lock: int | None) -> None:
 
 
 def _refusal(folder: Path, message: str) -> InputError:
-    return InputError(InputProblem(message, source=str(folder)))
+    return InputError(message, source=str(folder))
 
 
 def replace_file(finished: Path, target: Path) -> None:

@@ -7,7 +7,7 @@ import numpy as np
 
 from geometries import container as geometry
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, nearest_hint, shortened
+from geometries.errors import InputError, nearest_hint, shortened
 from geometries.numeric import Numeric
 from geometries.quantities import UNITS, Dimension, parse_quantity
 from thermal_model.scenario import Scenario
@@ -121,8 +121,7 @@ def read_measure(
     if name not in fields:
         hint = nearest_hint(name, [*own, *MEASURES, HOLD, *fields])
         known = ", ".join(dict.fromkeys([*MEASURES, HOLD, *own]))
-        message = f"is unknown; {hint}allowed: {known}, or the path of a number"
-        raise InputError(InputProblem(message, name, source=source))
+        raise InputError(f"is unknown; {hint}allowed: {known}, or the path of a number", name, source=source)
     label = dimension_words(name, container)[0]
     return Measure(name, label, fields[name].quantity.dimension, True, lambda c, s: _at(name, c, s))
 
@@ -185,7 +184,7 @@ def read_constraint(
     try:
         bound = _plain(text, measure) if measure.dimension is None else parse_quantity(text, measure.dimension)
     except ValueError as error:
-        raise InputError(InputProblem(str(error), name, source=source)) from None
+        raise InputError(str(error), name, source=source) from None
     return Constraint(measure, bound, is_upper)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.overrides import with_values
 from geometries.validation import validated
 from thermal_model.batch import SCENARIO, BatchResult, Table, evaluate
@@ -94,7 +94,7 @@ class Question:
                 check_limits(changed, [self.limit], can_evaporate=can_evaporate)
             except InputError as error:
                 first = error.problems[0]
-                raise InputError(InputProblem(first.message, path, source=source)) from None
+                raise InputError(first.message, path, source=source) from None
 
     def why_none(self, result: BatchResult, row: int) -> str:
         """Return why a row has no hold time."""

@@ -11,7 +11,7 @@ import numpy as np
 from pydantic import BaseModel
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, nearest_hint
 from geometries.overrides import split_assignment
 from geometries.part import Part
 from geometries.quantities import UNITS, exact_text
@@ -65,11 +65,11 @@ def number_field(path: str, container: Container, scenario: Scenario, source: st
     record: Any = scenario if path.startswith(SCENARIO) else container
     keys = path.removeprefix(SCENARIO).split(".")
     if reason := _reason_idle(record, keys):
-        raise InputError(InputProblem(reason, path, source=source))
+        raise InputError(reason, path, source=source)
     if _leads_somewhere(record, keys):
-        raise InputError(InputProblem("holds no number with a unit; a range needs one", path, source=source))
+        raise InputError("holds no number with a unit; a range needs one", path, source=source)
     hint = path_hint(path, fields)
-    raise InputError(InputProblem(f"unknown path; {hint}{_PATHS}", path, source=source))
+    raise InputError(f"unknown path; {hint}{_PATHS}", path, source=source)
 
 
 def path_hint(path: str, fields: Iterable[str]) -> str:
@@ -123,10 +123,10 @@ def read_choices(path: str, text: str, container: Container, scenario: Scenario,
     texts = [one for part in parts for one in _steps_of(path, part, container, scenario, source)]
     if len(texts) == 1 and texts[0]:
         message = f"is one value, which varies nothing; set it with --set {path}='{texts[0]}'"
-        raise InputError(InputProblem(message, path, text, source))
+        raise InputError(message, path, text, source)
     if len(texts) < 2 or not all(texts):
         message = "is nothing to choose from; write a range, low..high, or values with commas between them"
-        raise InputError(InputProblem(message, path, text, source))
+        raise InputError(message, path, text, source)
     field = number_fields(container, scenario).get(path)
     unit = unit_of(texts[-1])
     values: tuple[object, ...]
@@ -147,7 +147,7 @@ def _steps_of(path: str, part: str, container: Container, scenario: Scenario, so
     steps = read_range(number_field(path, container, scenario, source), part, source)
     if steps.count is None:
         message = "how many steps? among choices write them behind the range, for example 5..25 mm:5, none"
-        raise InputError(InputProblem(message, path, part, source))
+        raise InputError(message, path, part, source)
     return [exact_text(value, steps.field.quantity.dimension) for value in steps.steps().tolist()]
 
 
@@ -171,7 +171,7 @@ def choices_of(path: str, given: Sequence[object], container: Container, scenari
     """
     plain = [value.item() if isinstance(value, np.generic) else value for value in given]
     if not plain:
-        raise InputError(InputProblem("needs at least one value", path, source=source))
+        raise InputError("needs at least one value", path, source=source)
     field = number_fields(container, scenario).get(path)
     values: tuple[object, ...]
     if field is None or any(value is None or value == "none" for value in plain):
@@ -187,12 +187,12 @@ def _read(field: NumberField, value: object, source: str) -> float:
     try:
         return field.quantity.read(value)
     except ValueError as error:
-        raise InputError(InputProblem(str(error), field.path, source=source)) from None
+        raise InputError(str(error), field.path, source=source) from None
 
 
 def _refuse_repeated(path: str, values: Sequence[object], shown: str, source: str) -> None:
     if len(set(map(repr, values))) < len(values):
-        raise InputError(InputProblem("a value comes twice; give each once", path, shown, source))
+        raise InputError("a value comes twice; give each once", path, shown, source)
 
 
 def _check_path(path: str, container: Container, scenario: Scenario, source: str) -> None:
@@ -202,4 +202,4 @@ def _check_path(path: str, container: Container, scenario: Scenario, source: str
     is_bare = not parent and not path.startswith(SCENARIO) and path not in type(container).model_fields
     if is_bare or (parent and not _leads_somewhere(record, parent.split("."))):
         hint = path_hint(path, number_fields(container, scenario))
-        raise InputError(InputProblem(f"unknown path; {hint}{_PATHS}", path, source=source))
+        raise InputError(f"unknown path; {hint}{_PATHS}", path, source=source)

@@ -155,7 +155,7 @@ def planned(axes: tuple[Axis, ...], sampling: Sampling, count: int | None, seed:
     if sampling in (Sampling.LATIN, Sampling.SOBOL):
         return Plan(axes, sampling, _sample_size(sampling, count), seed)
     if count is not None:
-        raise InputError(InputProblem("goes with --sample latin or sobol; a grid counts its own", source="--count"))
+        raise InputError("goes with --sample latin or sobol; a grid counts its own", source="--count")
     open_ended = [a for a in axes if isinstance(a.variation, Range) and a.variation.count is None]
     if open_ended:
         message = "how many steps? write them behind the range, for example 30..60 mm:7, or take a --sample"
@@ -167,11 +167,10 @@ def planned(axes: tuple[Axis, ...], sampling: Sampling, count: int | None, seed:
 
 def _sample_size(sampling: Sampling, count: int | None) -> int:
     if count is None:
-        message = "how many designs? for example --count 1024"
-        raise InputError(InputProblem(message, source=f"--sample {sampling.value}"))
+        raise InputError("how many designs? for example --count 1024", source=f"--sample {sampling.value}")
     if count < 1:
-        raise InputError(InputProblem(f"{count} is not allowed; it must be at least 1", source="--count"))
+        raise InputError(f"{count} is not allowed; it must be at least 1", source="--count")
     largest = LARGEST_SOBOL if sampling is Sampling.SOBOL else LARGEST_LATIN
     if count > largest:
-        raise InputError(InputProblem(f"a {sampling.value} sample has at most {largest} designs", source="--count"))
+        raise InputError(f"a {sampling.value} sample has at most {largest} designs", source="--count")
     return count

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.checks import run_problems
 from thermal_model.assemble.lanes import Lanes
@@ -337,4 +337,4 @@ def check_count(count: int) -> None:
             f"{count} designs are too many to screen at once, at most {MOST_DESIGNS}; give fewer steps, "
             "or leave the steps out and say --count"
         )
-        raise InputError(InputProblem(message, source="--vary"))
+        raise InputError(message, source="--vary")

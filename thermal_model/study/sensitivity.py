@@ -363,9 +363,7 @@ def global_sensitivity(
     """
     _check_library()
     if unknowns and question.belief is not None:
-        raise InputError(
-            InputProblem("unknowns that a calibration ties together have no indices; take --local", source="--over")
-        )
+        raise InputError("unknowns that a calibration ties together have no indices; take --local", source="--over")
     idle = idle_unknowns(question, unknowns)
     names = [*(r.path for r in ranges), *(name for name in unknowns if name not in idle)]
     if not names:
@@ -377,7 +375,7 @@ def global_sensitivity(
     is_good = is_there.reshape(samples, -1).all(axis=1)
     reason = "" if is_good.all() else question.why_none(result, int(np.argmin(is_there)))
     if is_good.mean() < 1.0 - MOST_LEFT_OUT:
-        raise InputError(_too_many_left_out(float(is_good.mean()), reason))
+        raise InputError([_too_many_left_out(float(is_good.mean()), reason)])
     times = result.hold_times[0].reshape(samples, -1)[is_good]
     indices = sobol_indices(names, times.ravel(), seed)
     independent = times[:, [0, -1]]

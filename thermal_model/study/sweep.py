@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.ranges import Range
 from thermal_model.batch import BatchResult, evaluate
@@ -414,11 +414,9 @@ def check_size(sweep: Sweep) -> None:
     years = count / rate / _YEAR
     length = f"{years:.{0 if years >= 10.0 else 1}f} years" if years >= 1.0 else duration_text(count / rate)
     raise InputError(
-        InputProblem(
-            f"{_thousands(count)} designs are too many, at most {_thousands(MOST_DESIGNS)}; at the {rate:.3g} a second "
-            f"measured here they would take {length}; draw a sample, --sample sobol --count 4096, or take fewer steps",
-            source="--vary",
-        )
+        f"{_thousands(count)} designs are too many, at most {_thousands(MOST_DESIGNS)}; at the {rate:.3g} a second "
+        f"measured here they would take {length}; draw a sample, --sample sobol --count 4096, or take fewer steps",
+        source="--vary",
     )
 
 

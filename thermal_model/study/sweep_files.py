@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.quantities import Dimension
 from thermal_model.solver.engine import Outcome
@@ -55,16 +55,16 @@ def check_format(path: Path, designs: int) -> None:
     ending = path.suffix.lower()
     if ending not in FORMATS:
         message = f"can't write a '{ending or 'nameless'}' file; end the name in {', '.join(FORMATS)}"
-        raise InputError(InputProblem(message, source=str(path)))
+        raise InputError(message, source=str(path))
     missing = [name for name in _NEEDED.get(ending, ()) if find_spec(name) is None]
     if missing:
         message = f"needs {' and '.join(missing)}; install holdtime[sweep], or end the name in .csv"
-        raise InputError(InputProblem(message, source=str(path)))
+        raise InputError(message, source=str(path))
     if ending == ".nc" and designs > LARGEST_ARRAY:
         message = (
             f"NetCDF is written for at most {LARGEST_ARRAY} designs, these are {designs}; end the name in .parquet"
         )
-        raise InputError(InputProblem(message, source=str(path)))
+        raise InputError(message, source=str(path))
 
 
 def write_results(sweep: Sweep, journal: Journal, summary: Summary, target: Path, scale: Scale) -> None:
@@ -96,7 +96,7 @@ def write_results(sweep: Sweep, journal: Journal, summary: Summary, target: Path
         growing.unlink(missing_ok=True)
         reason = error.strerror or " ".join(str(error).split())
         message = f"can't be written: {reason}; what is done is kept in {journal.folder}, give the same command again"
-        raise InputError(InputProblem(message, source=str(target))) from None
+        raise InputError(message, source=str(target)) from None
 
 
 def document(sweep: Sweep, summary: Summary, scale: Scale) -> dict[str, Any]:

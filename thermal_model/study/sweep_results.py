@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.files import read_text
 from geometries.validation import validated
 from thermal_model.scenario import Scenario
@@ -107,7 +107,7 @@ def _of_parquet(path: Path) -> tuple[dict[str, Any], dict[str, Sequence[Any]]]:
         import pyarrow as pa
         import pyarrow.parquet as parquet
     except ImportError:
-        raise InputError(InputProblem("needs pyarrow; install holdtime[sweep]", source=str(path))) from None
+        raise InputError("needs pyarrow; install holdtime[sweep]", source=str(path)) from None
     try:
         table = parquet.read_table(path)
         facts = json.loads((table.schema.metadata or {})[b"holdtime"])
@@ -120,7 +120,7 @@ def _netcdf(path: Path) -> tuple[dict[str, Any], Any]:
     try:
         import xarray as xr
     except ImportError:
-        raise InputError(InputProblem("needs xarray; install holdtime[sweep]", source=str(path))) from None
+        raise InputError("needs xarray; install holdtime[sweep]", source=str(path)) from None
     try:
         with xr.open_dataset(path, engine="h5netcdf", decode_timedelta=False) as found:
             data = found.load()
@@ -151,8 +151,8 @@ def _refuse_another(inputs: object, sweep: Sweep, path: Path) -> None:
     other = sorted(key for key in keys if asked.get(key) != inputs.get(key))
     if other:
         message = f"holds another sweep, which differs in: {', '.join(other)}; give the command that made it"
-        raise InputError(InputProblem(message, source=str(path)))
+        raise InputError(message, source=str(path))
 
 
 def _damaged(path: Path, why: str) -> InputError:
-    return InputError(InputProblem(f"can't be read as the results of a sweep: {why}", source=str(path)))
+    return InputError(f"can't be read as the results of a sweep: {why}", source=str(path))

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem, at_once, nearest_hint
+from geometries.errors import InputError, at_once, nearest_hint
 from geometries.quantities import parse_quantity
 from thermal_model.study.axes import Axis
 from thermal_model.study.sampling import Plan
@@ -65,17 +65,16 @@ def slice_of(plan: Plan, across: str | None, up: str | None, lines: str | None, 
         return Slice()
     if plan.sampling is not Sampling.GRID:
         message = f"cuts a grid of every combination; this is '{plan.sampling.value}'"
-        raise InputError(InputProblem(message, source=next((o for o, path in named.items() if path), AT)))
+        raise InputError(message, source=next((o for o, path in named.items() if path), AT))
     if up is not None and lines is not None:
-        raise InputError(InputProblem(f"goes without {UP}: a map has no lines; take one of them", source=LINES))
+        raise InputError(f"goes without {UP}: a map has no lines; take one of them", source=LINES)
     found = dict(zip(named, at_once(*(_reader(plan, path, option) for option, path in named.items())), strict=True))
     held = dict(at_once(*(lambda path=path, text=text: _held(plan, path, text) for path, text in at.items())))
     _refuse_twice([axis for axis in found.values() if axis is not None], held)
     free = [axis for axis in plan.axes if axis.path not in held and axis not in found.values()]
     first = found[ACROSS] or next((axis for axis in free if axis.is_number and len(axis.points) > 1), None)
     if first is None:
-        message = f"no numbers are left to draw over; hold fewer axes than {', '.join(held)}"
-        raise InputError(InputProblem(message, source=AT))
+        raise InputError(f"no numbers are left to draw over; hold fewer axes than {', '.join(held)}", source=AT)
     rest = [axis for axis in free if axis is not first]
     family = found[LINES]
     if found[UP] is None and family is None and across is None:
@@ -91,7 +90,7 @@ def _reader(plan: Plan, path: str | None, option: str) -> Callable[[], Axis | No
         axis = _axis(plan, path, option)
         if option != LINES and not (axis.is_number and len(axis.points) > 1):
             message = f"needs numbers, two at least; draw it as {LINES}, or hold it with {AT}"
-            raise InputError(InputProblem(message, axis.path, source=option))
+            raise InputError(message, axis.path, source=option)
         return axis
 
     return read
@@ -108,7 +107,7 @@ def _axis(plan: Plan, path: str, option: str) -> Axis:
     message = f"is not varied in this sweep; {nearest_hint(path, (*paths, *ends))}varied are: {', '.join(paths)}"
     if fitting:
         message = f"fits several; write one of: {', '.join(axis.path for axis in fitting)}"
-    raise InputError(InputProblem(message, path, source=option))
+    raise InputError(message, path, source=option)
 
 
 def _held(plan: Plan, path: str, text: str) -> tuple[str, int]:
@@ -120,19 +119,18 @@ def _held(plan: Plan, path: str, text: str) -> tuple[str, int]:
         try:
             value = parse_quantity(text, axis.dimension)
         except ValueError as error:
-            raise InputError(InputProblem(str(error), axis.path, source=AT)) from None
+            raise InputError(str(error), axis.path, source=AT) from None
         place = int(np.argmin(np.abs(axis.points - value)))
         span = float(np.ptp(axis.points)) or max(abs(value), 1.0)
         if abs(axis.points[place] - value) <= SAME * span:
             return axis.path, place
     message = f"was not computed; these were: {', '.join(texts[:12])}{', ...' if len(texts) > 12 else ''}"
-    raise InputError(InputProblem(message, axis.path, text, AT))
+    raise InputError(message, axis.path, text, AT)
 
 
 def _refuse_twice(shown: list[Axis], held: Mapping[str, int]) -> None:
     for axis in shown:
         if shown.count(axis) > 1:
-            message = "is to be two things; name another axis for one of them"
-            raise InputError(InputProblem(message, axis.path, source=ACROSS))
+            raise InputError("is to be two things; name another axis for one of them", axis.path, source=ACROSS)
         if axis.path in held:
-            raise InputError(InputProblem("is drawn, and can't be held as well", axis.path, source=AT))
+            raise InputError("is drawn, and can't be held as well", axis.path, source=AT)

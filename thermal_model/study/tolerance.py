@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.quantities import Dimension, parse_quantity
 from geometries.ranges import NumberField
@@ -92,15 +92,13 @@ def read_spread(field: NumberField, text: str, source: str) -> ProductionSpread:
         If the unit is wrong, it is not above zero, or the design leaves the field out.
     """
     if field.value is None:
-        raise InputError(
-            InputProblem("is left out in this design; give it first, with --set", field.path, source=source)
-        )
+        raise InputError("is left out in this design; give it first, with --set", field.path, source=source)
     try:
         deviation = parse_quantity(text, spread_dimension(field.quantity.dimension))
     except ValueError as error:
-        raise InputError(InputProblem(str(error), field.path, source=source)) from None
+        raise InputError(str(error), field.path, source=source) from None
     if deviation <= 0.0:
-        raise InputError(InputProblem("a spread must be above zero", field.path, text, source))
+        raise InputError("a spread must be above zero", field.path, text, source)
     return ProductionSpread(field, deviation)
 
 

@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.bench_file import ICE_WATER, BenchFile, read_bench_file
@@ -41,7 +41,7 @@ def _make(place: Place, form: Mapping[str, str]) -> str:
     name = new_name(form.get("name", ""))
     chosen = _chosen(place, form)
     if not chosen:
-        raise InputError(InputProblem("choose at least one; describe it first if it is not there", "containers"))
+        raise InputError("choose at least one; describe it first if it is not there", "containers")
     with place.lock:
         make_bench(place.folder / name, {each: f"../{each}.toml" for each in chosen}, _probe(form))
     return name
@@ -134,7 +134,7 @@ def _side_by_side(place: Place, folder: Path, form: Mapping[str, str]) -> None:
     probes = read_bench_file(folder).probes
     first, second = needed(form, "first"), needed(form, "second")
     if first not in probes or second not in (*probes, ICE_WATER) or first == second:
-        raise InputError(InputProblem("choose two different ones", "thermometers"))
+        raise InputError("choose two different ones", "thermometers")
     shown = {"first temperature": form.get("first_shown", ""), "second temperature": form.get("second_shown", "")}
     if second == ICE_WATER:
         shown["second temperature"] = shown["second temperature"].strip() or "0 C"
@@ -142,7 +142,7 @@ def _side_by_side(place: Place, folder: Path, form: Mapping[str, str]) -> None:
         try:
             parse_quantity(text, Dimension.TEMPERATURE)
         except ValueError as error:
-            raise InputError(InputProblem(str(error), name)) from None
+            raise InputError(str(error), name) from None
     with place.lock:
         append_row(folder / File.PROBE_CHECKS, {"first probe": first, "second probe": second, **shown})
 

@@ -7,7 +7,7 @@ from datetime import date, datetime, time, timedelta
 import numpy as np
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, at_once
+from geometries.errors import InputError, at_once
 from geometries.quantities import Dimension, parse_quantity
 from geometries.validation import validated
 from thermal_model.plan.run_length import longest, reading_times, run_length
@@ -94,12 +94,12 @@ def read_plan_wish(asked: Mapping[str, str]) -> PlanWish:
         try:
             return parse_quantity(asked["until"], Dimension.TEMPERATURE)
         except ValueError as error:
-            raise InputError(InputProblem(str(error), "until")) from None
+            raise InputError(str(error), "until") from None
 
     def repeats() -> int:
         text = asked["repeats"]
         if not text.isdecimal() or len(text) > 3 or not 1 <= int(text) <= 20:
-            raise InputError(InputProblem("must be a whole number from 1 to 20", "repeats", text))
+            raise InputError("must be a whole number from 1 to 20", "repeats", text)
         return int(text)
 
     read = at_once(
@@ -118,7 +118,7 @@ def _iso(read: object, asked: Mapping[str, str], field: str, example: str) -> ob
     try:
         return read(asked[field])  # type: ignore[operator]
     except ValueError:
-        raise InputError(InputProblem(f"is not understood; write {example}", field, asked[field])) from None
+        raise InputError(f"is not understood; write {example}", field, asked[field]) from None
 
 
 def planned_day(containers: Mapping[str, Container], probes: Sequence[str], wish: PlanWish) -> DayPlan:
@@ -133,7 +133,7 @@ def planned_day(containers: Mapping[str, Container], probes: Sequence[str], wish
     length = longest(lengths)
     if length is None:
         slow = [name for name, one in zip(containers, lengths, strict=True) if one.length is None]
-        raise InputError(InputProblem(f"{', '.join(slow)} may never pass it; take a mark that comes sooner", "until"))
+        raise InputError(f"{', '.join(slow)} may never pass it; take a mark that comes sooner", "until")
     waits = [soak(each, wish.scenario, is_lid_on=False, draws=0, seed=1).median for each in containers.values()]
     wait = float(np.ceil(max(waits) / STEP) * STEP) if np.isfinite(max(waits)) else 86400.0
     pace = length + wait
@@ -165,7 +165,7 @@ def _turns_of_a_day(length: float, pace: float, wish: PlanWish) -> int:
             f"a run takes {duration_text(length)} and would end at {end:%H:%M}, after {wish.last:%H:%M}; begin "
             "earlier, take a mark that comes sooner, or let runs end at night"
         )
-        raise InputError(InputProblem(message, "last"))
+        raise InputError(message, "last")
     return max(1 + int((day - length) // pace), 1) if day >= length else 1
 
 

@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.files import write_bytes
 from thermal_model.bench.write.new_bench import copy_with_designs
 from thermal_model.judge.scenario_library import library_names
@@ -89,7 +89,7 @@ async def ask(request: Request) -> Response:
     state = state_of(request)
     kind = form.get("kind", "")
     if kind not in _QUESTIONS:
-        raise InputError(InputProblem(f"must be one of {', '.join(_QUESTIONS)}", "kind", kind))
+        raise InputError(f"must be one of {', '.join(_QUESTIONS)}", "kind", kind)
     title, arguments = await in_thread(_QUESTIONS[kind], form, state.place)
     finish = await in_thread(_keeper, form, state.place) if kind == "calibrate" else None
     job = await in_thread(state.jobs.start, title, arguments, state.place.folder, finish)
@@ -115,7 +115,7 @@ def _known(form: Mapping[str, str], place: Place) -> list[str]:
         return []
     path = _calibrations(place).get(name)
     if path is None or not path.is_file():
-        raise InputError(InputProblem("let the readings correct the model first", "calibration", name))
+        raise InputError("let the readings correct the model first", "calibration", name)
     return [f"--calibration={path.name}"]
 
 
@@ -153,7 +153,7 @@ def _rank(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
     benches = [_argument(place, folder) for folder in place.benches() if form.get(f"bench-{place.bench_name(folder)}")]
     chosen = [f"./{one.path.name}" for one in place.designs() if form.get(f"container-{one.name}")]
     if not benches and len(chosen) < 2:
-        raise InputError(InputProblem("choose at least two containers, or a bench", "containers"))
+        raise InputError("choose at least two containers, or a bench", "containers")
     # Readings of a bench in the ranking count by themselves; those of another only where no bench is in it.
     what = [*benches, *chosen] if benches else [*chosen, *_known(form, place)]
     options = _given(form, (*CONDITIONS, "until"))
@@ -164,7 +164,7 @@ def _rank(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
 def _why(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
     pair = [_design(form, "first", place), _design(form, "second", place)]
     if pair[0] == pair[1]:
-        raise InputError(InputProblem("choose two different containers", "second", form["second"]))
+        raise InputError("choose two different containers", "second", form["second"])
     options = [*_given(form, (*CONDITIONS, "until")), *_known(form, place)]
     title = f"{form['first']} against {form['second']}"
     return title, lambda out: ["explain", *pair, *options, *_files(out, "why")]
@@ -268,7 +268,7 @@ async def file(request: Request) -> Response:
     """Give a file that a job has written."""
     job, name = _job(request), request.path_params["name"]
     if name not in job.files or job.stage is not Stage.DONE:
-        raise InputError(InputProblem("there is no such file", "file", name))
+        raise InputError("there is no such file", "file", name)
     kind = _KINDS.get(Path(name).suffix, "application/octet-stream")
     # What is no picture is kept, never shown here: it is not this page's own.
     is_kept = "keep" in request.query_params or kind != _KINDS[".svg"]

@@ -13,7 +13,7 @@ from starlette.routing import Route
 from geometries.answers import answers_of
 from geometries.container import Container, brim_capacity
 from geometries.design_file import parse_container
-from geometries.errors import InputError, InputProblem, at_once, shortened
+from geometries.errors import InputError, at_once, shortened
 from geometries.files import parse_toml
 from geometries.questions import (
     QUESTION,
@@ -298,7 +298,7 @@ async def beside(request: Request) -> Response:
     form = await form_of(request)
     design = await in_thread(state_of(request).place.design, form.get("other", ""))
     if design.container is None:
-        raise InputError(InputProblem("can't be read", "container", design.name))
+        raise InputError("can't be read", "container", design.name)
     return JSONResponse(await in_thread(_beside, form, design))
 
 

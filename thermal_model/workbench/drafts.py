@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.files import LARGEST, read_text, write_text
 from geometries.questions import QUESTION
 
@@ -96,7 +96,7 @@ def keep_draft(folder: Path, key: str, form: Mapping[str, str]) -> None:
     """
     path = _path(folder, key)
     if path is None:
-        raise InputError(InputProblem("is no draft of this page", "draft", key))
+        raise InputError("is no draft of this page", "draft", key)
     if len(form.get("text", "")) > LARGEST // 2:
         return
     document: dict[str, object] = {

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.quantities import Dimension, parse_quantity
 from geometries.validation import validated
 from thermal_model.follow import DEFAULT_HORIZON, follow
@@ -97,7 +97,7 @@ def read_conditions(given: Mapping[str, str]) -> tuple[Scenario, float, Scale]:
         try:
             limit = parse_quantity(texts["until"], Dimension.TEMPERATURE)
         except ValueError as error:
-            raise InputError(InputProblem(str(error), "until")) from None
+            raise InputError(str(error), "until") from None
     check_limits(scenario, [limit])
     return scenario, limit, scale_of(texts["until"], texts["start"], texts["room"])
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from geometries.container import Container
 from geometries.design_file import parse_container
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.files import parse_toml, read_text, write_rules, write_text
 from thermal_model.bench.columns import File
 from thermal_model.bench.write.rows import rows_of
@@ -83,7 +83,7 @@ class Place:
         path = self._listed(f"{name}.toml", self.folder.glob("*.toml"))
         found = None if path is None or path.name == File.BENCH else _design(path)
         if found is None:
-            raise InputError(InputProblem("there is no such container in this folder", "container", name))
+            raise InputError("there is no such container in this folder", "container", name)
         return found
 
     def benches(self) -> list[Path]:
@@ -96,7 +96,7 @@ class Place:
         for path in self.benches():
             if name == self.bench_name(path):
                 return path
-        raise InputError(InputProblem("there is no such bench in this folder", "bench", name))
+        raise InputError("there is no such bench in this folder", "bench", name)
 
     def bench_name(self, path: Path) -> str:
         """Return what a bench is called in addresses."""
@@ -159,7 +159,7 @@ def new_name(text: str) -> str:
     name = re.sub(r"[\s-]+", "_", text.strip().lower())
     if not NAME.fullmatch(name) or name == Path(File.BENCH).stem:
         message = "must begin with a letter, and hold letters, digits and _ only, for example slim_flask"
-        raise InputError(InputProblem(message, "name", text))
+        raise InputError(message, "name", text)
     return name
 
 

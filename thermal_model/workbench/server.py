@@ -11,7 +11,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from thermal_model.workbench.guard import Keys
 
 LOOPBACK = "127.0.0.1"
@@ -43,8 +43,7 @@ def serve(folder: Path, *, port: int, wants_browser: bool, wants_phone: bool, sa
 
         from thermal_model.workbench.app import application
     except ImportError as error:
-        message = f"the page needs {error.name}; install it with: pip install 'holdtime[workbench]'"
-        raise InputError(message) from None
+        raise InputError(f"the page needs {error.name}; install it with: pip install 'holdtime[workbench]'") from None
     sockets = [_listening(LOOPBACK, port)]
     port = sockets[0].getsockname()[1]
     hosts = {f"{LOOPBACK}:{port}", f"localhost:{port}"}
@@ -108,7 +107,7 @@ def _listening(address: str, port: int) -> socket.socket:
     except OSError as error:
         found.close()
         message = f"can't be used: {error.strerror}; give another number, or leave it out for one that is free"
-        raise InputError(InputProblem(message, "--port", port)) from None
+        raise InputError(message, "--port", port) from None
     return found
 
 
@@ -121,7 +120,7 @@ def _network_address() -> str:
         except OSError:
             address = LOOPBACK
     if address.startswith("127."):
-        raise InputError(InputProblem("this machine is on no network that a phone could share", "--phone"))
+        raise InputError("this machine is on no network that a phone could share", "--phone")
     return address
 
 

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
-from geometries.errors import InputError, InputProblem, printable
+from geometries.errors import InputError, printable
 from thermal_model.workbench.state import State
 
 Found = TypeVar("Found")
@@ -63,5 +63,5 @@ def needed(form: Form, name: str) -> str:
     """Return a text of a form that must be there."""
     text = form.get(name, "").strip()
     if not text:
-        raise InputError(InputProblem("is empty", name))
+        raise InputError("is empty", name)
     return text

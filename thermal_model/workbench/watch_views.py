@@ -133,13 +133,13 @@ async def tap(request: Request) -> Response:
 def _tap(place: Place, folder: Path, run: str, form: Mapping[str, str]) -> list[str]:
     began = beginning_of(folder, run)
     if began is None:
-        raise InputError(InputProblem("the run's date has no time of day; write it into runs.csv", "date"))
+        raise InputError("the run's date has no time of day; write it into runs.csv", "date")
     if form.get("look") not in set(Look):
-        raise InputError(InputProblem(f"must be one of {', '.join(Look)}", "look", form.get("look", "")))
+        raise InputError(f"must be one of {', '.join(Look)}", "look", form.get("look", ""))
     try:
         seconds = float(form.get("at", "")) - began.timestamp()
     except ValueError:
-        raise InputError(InputProblem("is no time", "at", form.get("at", ""))) from None
+        raise InputError("is no time", "at", form.get("at", "")) from None
     row = next(cells for _, cells in rows_of(folder / File.RUNS) if cells.get("run", "").strip() == run)
     seen = Tap(run, Look(form["look"]), seconds, form.get("temperature", ""), _is_hot(row.get("poured at", "")))
     with place.lock:
@@ -175,14 +175,14 @@ def _ahead(folder: Path, name: str, mark: str) -> dict[str, Any]:
     bench = read_bench(folder, needs_readings=False)
     run = next((run for run in bench.runs if run.name == name), None)
     if run is None:
-        raise InputError(InputProblem("can't be read", "run", name))
+        raise InputError("can't be read", "run", name)
     scale = scale_of(mark)
     limit = DEFAULT_UNTIL[temperature_at_start(run) > float(run.scenario.room)]
     if mark.strip():
         try:
             limit = parse_quantity(mark, Dimension.TEMPERATURE)
         except ValueError as error:
-            raise InputError(InputProblem(str(error), "mark")) from None
+            raise InputError(str(error), "mark") from None
     probe = bench.probes[run.probe]
     found = run_ahead(run, limit, display_spread=probe.offset_spread)
     curve = {
@@ -276,12 +276,12 @@ def _choice(table: LoggerTable, form: Mapping[str, str]) -> LoggerChoice:
     def column(name: str) -> int:
         text = form.get(name, "")
         if not text.isdecimal() or len(text) > 4 or int(text) >= len(table.columns):
-            raise InputError(InputProblem("choose a column", name, text))
+            raise InputError("choose a column", name, text)
         return int(text)
 
     form_text, unit = form.get("form", ""), form.get("unit", "")
     if form_text not in set(TimeForm) or unit not in ("C", "F", "K"):
-        raise InputError(InputProblem("say how times are written, and the unit of the temperatures", "columns"))
+        raise InputError("say how times are written, and the unit of the temperatures", "columns")
     day = column("day") if form.get("day") else None
     return LoggerChoice(column("time"), column("temperature"), day, TimeForm(form_text), unit)
 
@@ -293,7 +293,7 @@ def _readings(table: LoggerTable, choice: LoggerChoice, poured: str) -> list[tup
         try:
             choice = replace(choice, poured=datetime.fromisoformat(poured.strip()))
         except ValueError:
-            raise InputError(InputProblem("write it as 2026-04-23 18:05", "poured", poured)) from None
+            raise InputError("write it as 2026-04-23 18:05", "poured", poured) from None
     return readings(table, choice)
 
 
@@ -315,7 +315,7 @@ def _save_log(place: Place, folder: Path, run: str, found: list[tuple[float, flo
     beginning_of(folder, run)
     name = f"{run}.csv"
     if Path(run).name != run or name in set(File) or run.startswith("."):
-        raise InputError(InputProblem("is no name that a file can have; rename the run", "run", run))
+        raise InputError("is no name that a file can have; rename the run", "run", run)
     rows = [[f"{at / 60.0:.4f}", f"{kelvin - ZERO_CELSIUS:.3f}"] for at, kelvin in found]
     with place.lock, write_rules(may_replace=False):
         write_text(folder / name, csv_text([["time [min]", "temperature [C]"], *rows]))

@@ -9,7 +9,7 @@ from typing import Any, NoReturn
 import numpy as np
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, nearest_hint
 from geometries.files import read_text, write_text
 from geometries.numeric import Array
 from geometries.validation import validated
@@ -101,7 +101,7 @@ class CalibrationFile:
         """Refuse the name of a container that was not on the bench."""
         if name not in self.containers:
             message = f"{nearest_hint(name, self.containers)}calibrated in {self.path}: {', '.join(self.containers)}"
-            raise InputError(InputProblem(message, source=f"{source} {name}"))
+            raise InputError(message, source=f"{source} {name}")
 
 
 def calibration_document(
@@ -223,4 +223,4 @@ def _block(document: dict[str, Any]) -> Block:
 
 
 def _refuse(source: str, message: str) -> NoReturn:
-    raise InputError(InputProblem(message, source=source))
+    raise InputError(message, source=source)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import Coordinate
 from thermal_model.bench.calibration.emulator import Emulator
@@ -190,7 +190,7 @@ def _libraries() -> tuple[Any, Any]:
             import nutpie.compiled_pyfunc
     except ImportError:
         message = "needs the packages nutpie and arviz; install them with: pip install 'holdtime[sampling]'"
-        raise InputError(InputProblem(message, source="--sample")) from None
+        raise InputError(message, source="--sample") from None
     return nutpie, arviz
 
 

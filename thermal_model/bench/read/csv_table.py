@@ -63,7 +63,7 @@ def _refuse_too_many(rows: int, source: str) -> None:
         message = f"has {rows} lines; at most {most} are read: keep one reading in {-(-rows // most)}"
         if source == File.READINGS:
             message = f"{message}, or give each run a file of its own"
-        raise InputError(InputProblem(message, source=source))
+        raise InputError(message, source=source)
 
 
 def _columns(

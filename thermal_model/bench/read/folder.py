@@ -91,7 +91,7 @@ def _described(folder: Path, problems: list[InputProblem]) -> tuple[BenchFile, R
     """
     if not folder.is_dir():
         message = "is no folder" if folder.exists() else "there is no such folder; holdtime bench new makes one"
-        raise InputError(InputProblem(message, source=str(folder)))
+        raise InputError(message, source=str(folder))
     try:
         bench = read_bench_file(folder)
         table = read_runs_table(folder, bench)

@@ -10,7 +10,7 @@ from datetime import datetime
 from enum import StrEnum
 from itertools import pairwise
 
-from geometries.errors import CONTROL, InputError, InputProblem, shortened
+from geometries.errors import CONTROL, InputError, shortened
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.read.cells import Clock, date_order, is_missing, parse_clock, parse_date, parse_number
 from thermal_model.csv_columns import cells_of
@@ -252,7 +252,7 @@ def moments(table: LoggerTable, choice: LoggerChoice) -> list[datetime]:
     try:
         return [parse_date(text, order) for text in texts]
     except ValueError as error:
-        raise InputError(InputProblem(str(error), "time")) from None
+        raise InputError(str(error), "time") from None
 
 
 def _moment_text(row: Sequence[str], choice: LoggerChoice) -> str:
@@ -276,12 +276,12 @@ def readings(table: LoggerTable, choice: LoggerChoice) -> list[tuple[float, floa
         try:
             kelvin = parse_quantity(f"{parse_number(cell):.10g} {choice.unit}", Dimension.TEMPERATURE)
         except ValueError as error:
-            raise InputError(InputProblem(f"{shortened(cell)} {error}", "temperature")) from None
+            raise InputError(f"{shortened(cell)} {error}", "temperature") from None
         found.append((at, kelvin))
     if not found:
-        raise InputError(InputProblem("leaves no reading after the contents went in; check that moment", "poured"))
+        raise InputError("leaves no reading after the contents went in; check that moment", "poured")
     if any(a > b for (a, _), (b, _) in pairwise(found)):
-        raise InputError(InputProblem("runs backward in some rows; is it the right column?", "time"))
+        raise InputError("runs backward in some rows; is it the right column?", "time")
     return found
 
 
@@ -293,7 +293,7 @@ def _seconds(table: LoggerTable, choice: LoggerChoice) -> list[float]:
     try:
         values = [_span(row[choice.time], choice.time_form) for row in table.rows]
     except ValueError as error:
-        raise InputError(InputProblem(str(error), "time")) from None
+        raise InputError(str(error), "time") from None
     return [value - choice.offset for value in _over_midnight(values, choice.time_form)]
 
 

@@ -117,9 +117,7 @@ def _read_log(path: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tuple[li
     columns = [column for column in COLUMNS[File.READINGS] if column.name != "run"]
     sheet = read_sheet(path, columns)
     if not len(sheet):
-        raise InputError(
-            InputProblem("has a heading but no readings; write them, or take the file away", "", None, path.name)
-        )
+        raise InputError("has a heading but no readings; write them, or take the file away", "", None, path.name)
     series, notes = _series(sheet, [path.stem] * len(sheet), bench, runs)
     return series, [f"{path.name}: taken as readings of run {path.stem}", *notes]
 

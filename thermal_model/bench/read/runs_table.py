@@ -97,7 +97,7 @@ def read_runs_table(folder: Path, bench: BenchFile) -> RunsTable:
     """
     sheet = read_sheet(folder / File.RUNS, COLUMNS[File.RUNS])
     if not len(sheet):
-        raise InputError(InputProblem("has headings but no runs; write a row for each filling", source=sheet.source))
+        raise InputError("has headings but no runs; write a row for each filling", source=sheet.source)
     problems: list[InputProblem] = []
     nothing = np.full(len(sheet), np.nan)
     quantities = {

@@ -131,7 +131,7 @@ class CsvSheet:
                     carried.append(int(self.lines[row]))
                     if len(carried) > MOST_CARRIED:
                         message = f"is one of more than {MOST_CARRIED} cells with a unit; write it in the heading alone"
-                        raise InputError(self.problem(message, row, name, cell.strip()))
+                        raise InputError([self.problem(message, row, name, cell.strip())])
                 else:
                     zero, factor = scales[row]
                     values[row] = zero + factor * parse_number(cell)
@@ -187,7 +187,7 @@ class CsvSheet:
             if ":" in cell and not carries_unit(cell):
                 unit = self.units[name]
                 message = f"has a colon, but the heading says [{unit}]; write {name} [h:mm] or {name} [min:sec]"
-                raise InputError(self.problem(message, row, name, cell.strip()))
+                raise InputError([self.problem(message, row, name, cell.strip())])
 
     def _since(self, name: str, zeros: Callable[[int], datetime | None], order: DateOrder | None) -> Array:
         moments, values = self.dates(name, order), np.full(len(self), np.nan)
@@ -253,7 +253,7 @@ class CsvSheet:
         row = next(rows, None)
         if row is not None:
             message = "has a decimal point where other rows have a decimal comma; write one of the two throughout"
-            raise InputError(self.problem(message, row, name, cells[row].strip()))
+            raise InputError([self.problem(message, row, name, cells[row].strip())])
         self.assumptions.append(f"{self.source}: the comma in column '{name}' is taken as a decimal comma")
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geometries.constants import ZERO_CELSIUS
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from thermal_model.bench.records import Bench, Run, temperature_at_start
 from thermal_model.bench.reduce.comparison import (
     Flag,
@@ -134,7 +134,7 @@ def _hold_times(bench: Bench, limits: Sequence[float], offsets: Offsets) -> dict
     if limits and not any(found.values()):
         shown = ", ".join(f"{limit - ZERO_CELSIUS:g} C" for limit in limits)
         message = f"{shown} lies between start and room of no run; take a temperature that contents pass"
-        raise InputError(InputProblem(message, source="--until"))
+        raise InputError(message, source="--until")
     return found
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from geometries.errors import InputError, InputProblem, nearest_hint
+from geometries.errors import InputError, nearest_hint
 from geometries.files import read_text, write_text
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, File
@@ -112,7 +112,7 @@ def _line(text: str, source: str, cells: Cells, seconds: Mapping[str, float], st
     if missing:
         known = [column.name for column in COLUMNS[File(source)]]
         message = f"has no column '{missing[0]}'; {nearest_hint(missing[0], known)}add it to the heading"
-        raise InputError(InputProblem(message, source=source))
+        raise InputError(message, source=source)
     return csv_text([[given.get(name, "") for name in units]], separator=separator).removesuffix("\n")
 
 
@@ -120,7 +120,7 @@ def _time_cell(unit: str, seconds: float, start: datetime | None, separator: str
     """Return a time as a heading wants it: a number, a clock or a moment; to a tenth of a second."""
     if unit.lower() in TIMESTAMP_UNITS:
         if start is None:
-            raise InputError(InputProblem("needs the moment of pouring; give the run a date with its time of day"))
+            raise InputError("needs the moment of pouring; give the run a date with its time of day")
         return (start + timedelta(seconds=round(seconds, 1))).isoformat(sep=" ", timespec="milliseconds")
     clock = CLOCK_SPELLINGS.get(unit.lower())
     if clock is not None:
@@ -145,4 +145,4 @@ def _append(path: Path, text: str) -> None:
         finally:
             os.close(handle)
     except OSError as error:
-        raise InputError(InputProblem(f"can't be written: {error.strerror}", source=str(path))) from None
+        raise InputError(f"can't be written: {error.strerror}", source=str(path)) from None

@@ -7,7 +7,7 @@ from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.cells import parse_date
@@ -57,7 +57,7 @@ def begin_run(folder: Path, cells: Mapping[str, str], began: datetime) -> None:
     """
     path = folder / File.RUNS
     if any(row.get("run") == cells["run"] for _, row in rows_of(path)):
-        raise InputError(InputProblem("there is a run of this name; take another", "run", cells["run"]))
+        raise InputError("there is a run of this name; take another", "run", cells["run"])
     append_row(path, {**cells, "date": began.isoformat(sep=" ", timespec="seconds")})
 
 
@@ -69,7 +69,7 @@ def beginning_of(folder: Path, run: str) -> datetime | None:
                 return parse_date(row.get("date", ""), None)
             except ValueError:
                 return None
-    raise InputError(InputProblem("there is no such run on this bench", "run", run))
+    raise InputError("there is no such run on this bench", "run", run)
 
 
 def keep(folder: Path, tap: Tap) -> bool:
@@ -83,9 +83,9 @@ def keep(folder: Path, tap: Tap) -> bool:
     try:
         parse_quantity(tap.temperature, Dimension.TEMPERATURE)
     except ValueError as error:
-        raise InputError(InputProblem(str(error), "temperature")) from None
+        raise InputError(str(error), "temperature") from None
     if not (math.isfinite(tap.seconds) and tap.seconds >= 0.0):
-        raise InputError(InputProblem("lies before the contents went in", "time"))
+        raise InputError("lies before the contents went in", "time")
     start = beginning_of(folder, tap.run)
     if tap.look is Look.READING:
         cells = {"run": tap.run, "temperature": tap.temperature}

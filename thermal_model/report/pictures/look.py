@@ -7,7 +7,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError
 
 FORMATS = (".png", ".svg", ".pdf")
 
@@ -185,4 +185,4 @@ def check_format(path: Path) -> None:
     """
     if path.suffix.lower() not in FORMATS:
         message = f"can't draw a '{path.suffix or 'nameless'}' file; end the name in {', '.join(FORMATS)}"
-        raise InputError(InputProblem(message, source=str(path)))
+        raise InputError(message, source=str(path))
