@@ -1,14 +1,11 @@
 """Design files: containers in TOML, by path or by their name in the catalogue."""
 
-import os
-from collections.abc import Mapping
 from pathlib import Path
 
 from geometries.container import Container
 from geometries.errors import InputError, nearest_hint
 from geometries.files import parse_toml, read_text, write_text
-from geometries.materials_file import MATERIALS_FROM, with_materials_beside
-from geometries.overrides import apply_overrides
+from geometries.materials_file import with_materials_beside
 from geometries.validation import validated
 
 _CATALOGUE = Path(__file__).with_name("catalogue")
@@ -98,45 +95,3 @@ def save_container(container: Container, path: str | Path) -> None:
         If the file can't be written.
     """
     write_text(Path(path), container_text(container))
-
-
-def edit_design(
-    path_or_name: str | Path, overrides: Mapping[str, object], destination: str | Path | None = None
-) -> Container:
-    """Set fields in a design file and leave its comments and order as they are.
-
-    Parameters
-    ----------
-    path_or_name : str or Path
-        Read from here.
-    overrides : mapping of str to object
-        As for `geometries.overrides.with_overrides`.
-    destination : str or Path, optional
-        Written there instead; needed for a design of the catalogue.
-
-    Returns
-    -------
-    Container
-        As written.
-
-    Raises
-    ------
-    InputError
-        If the edited design is not valid; then nothing is written.
-    """
-    import tomlkit
-
-    source = design_path(path_or_name)
-    if destination is None and source.parent == _CATALOGUE:
-        raise InputError("the catalogue is not edited; give another file to write to", source=str(source))
-    text = read_text(source)
-    parse_toml(text, str(source))
-    document, target = tomlkit.parse(text), Path(destination or source)
-    apply_overrides(document, overrides, str(source))
-    beside = document.get(MATERIALS_FROM)
-    if isinstance(beside, str) and target.parent != source.parent:
-        document[MATERIALS_FROM] = os.path.relpath(source.parent / beside, target.parent)
-    edited = tomlkit.dumps(document)
-    container = parse_container(edited, f"{source}, edited", target.parent)
-    write_text(target, edited)
-    return container

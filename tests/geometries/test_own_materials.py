@@ -11,7 +11,6 @@ from geometries.container import Container, wall_mass
 from geometries.design_file import (
     catalogue_path,
     container_text,
-    edit_design,
     load_container,
     parse_container,
 )
@@ -173,12 +172,6 @@ class TestFileBeside:
 
     def test_it_is_the_same_as_in_the_design(self, design: Path, ours: Container) -> None:
         assert load_container(design) == ours
-
-    def test_an_edited_design_in_another_folder_still_finds_it(self, design: Path) -> None:
-        (design.parent / "elsewhere").mkdir()
-        target = design.parent / "elsewhere" / "edited.toml"
-        edited = edit_design(design, {"body.neck.mouth_diameter": "50 mm"}, target)
-        assert load_container(target) == edited
 
     @pytest.mark.parametrize(
         ("named", "inside", "message"),

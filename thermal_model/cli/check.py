@@ -50,6 +50,7 @@ from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief
 from thermal_model.version import version
 from thermal_model.words.numbers import scale_of
+from thermal_model.words.paragraphs import in_blocks
 
 EXAMPLE = "holdtime check single_wall_steel --claim 'hot for 20 min' --above 60C --start 90C --room 20C --fill 300mL"
 
@@ -386,5 +387,5 @@ def _show(
     scale = scale_of(wanted.above, wanted.below, wanted.given.start, wanted.given.room)
     heading = heading or given_line(nominal, frozenset(assumed), scale)
     heading = heading if known is None else f"{heading}\n{known.line()}"
-    text = "\n\n".join([heading, *blocks, caution_lines(nominal)])
+    text = in_blocks([heading, *blocks, caution_lines(nominal)])
     wanted.answer.give(lambda: text, document, wanted.picture.plot)

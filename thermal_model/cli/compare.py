@@ -4,7 +4,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from textwrap import fill
 from typing import Annotated, Any
 
 import typer
@@ -52,10 +51,11 @@ from thermal_model.report.compare_text import (
     rankings_csv,
     tiers_text,
 )
-from thermal_model.report.summary import WIDTH, caution_lines, conditions_text
+from thermal_model.report.summary import caution_lines, conditions_text
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief
 from thermal_model.words.numbers import Scale, scale_of
+from thermal_model.words.paragraphs import in_blocks, wrapped
 
 EXAMPLE = "holdtime compare slim_neck_double_seal single_seal_plug wide_mouth_disc --fill 350mL --until 60C"
 
@@ -312,8 +312,8 @@ def _text(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _A
     if asked.bench is not None:
         blocks.append(measured_text(beside, asked.limit, asked.scale))
     blocks.append(basis_text(asked.entries, is_bench=asked.bench is not None))
-    blocks += [fill(line, WIDTH) for line in warning_lines(asked.warnings)]
+    blocks += [wrapped(line, hanging="") for line in warning_lines(asked.warnings)]
     if hot.standings:
         first = hot.standings[0].entry.container
         blocks.append(caution_lines(predict(first, asked.scenario, [asked.limit], draws=0)))
-    return "\n\n".join(block for block in blocks if block)
+    return in_blocks(blocks)

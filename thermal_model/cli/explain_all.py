@@ -20,9 +20,10 @@ from thermal_model.reasons.features import study_features
 from thermal_model.report.features_plots import features_picture
 from thermal_model.report.features_text import features_document, features_text
 from thermal_model.report.results import warning_lines
-from thermal_model.report.summary import caution_lines, given_conditions, stays_text
+from thermal_model.report.summary import caution_lines, given_conditions, limit_text
 from thermal_model.scenario import Scenario
 from thermal_model.words.numbers import Scale, scale_of
+from thermal_model.words.paragraphs import in_blocks
 
 
 def run_all(wanted: Asked) -> None:
@@ -50,7 +51,7 @@ def run_all(wanted: Asked) -> None:
 
 
 def _all_text(text: str, prediction: Prediction, conditions: str) -> str:
-    return "\n\n".join([f"All in the same conditions: {conditions}", text, caution_lines(prediction)])
+    return in_blocks([f"All in the same conditions: {conditions}", text, caution_lines(prediction)])
 
 
 def _conditions(prediction: Prediction, limit: float, scale: Scale) -> str:
@@ -58,7 +59,7 @@ def _conditions(prediction: Prediction, limit: float, scale: Scale) -> str:
     given = given_conditions(prediction, scale)
     if prediction.scenario.fill is None:
         given = f"each full to its lid, {given.partition(' mL, ')[2]}"
-    return f"{given}; {stays_text(limit, prediction.scenario, scale)}"
+    return f"{given}; stays {limit_text(limit, prediction.scenario, scale)}"
 
 
 def _entries(wanted: Asked) -> list[Entry]:

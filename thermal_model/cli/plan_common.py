@@ -20,6 +20,7 @@ from thermal_model.report.summary import caution_lines, given_line
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief
 from thermal_model.words.numbers import Scale
+from thermal_model.words.paragraphs import in_blocks
 
 
 @dataclass(frozen=True)
@@ -98,4 +99,4 @@ def show_plan(
             },
         }
     around = [_given_line(asked), *blocks, caution_lines(warned)] if asked is not None else blocks
-    answer.give(lambda: "\n\n".join(around), document, *files)
+    answer.give(lambda: in_blocks(around), document, *files)

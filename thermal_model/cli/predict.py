@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from textwrap import fill
 from typing import Annotated, Any
 
 import typer
@@ -20,7 +19,8 @@ from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.prediction import Prediction
 from thermal_model.prediction import predict as predicted
 from thermal_model.report.results import curve_csv, prediction_document
-from thermal_model.report.summary import WIDTH, summary_text
+from thermal_model.report.summary import summary_text
+from thermal_model.words.paragraphs import in_blocks, wrapped
 
 EXAMPLE = "holdtime predict slim_neck_double_seal --fill 500mL --start 90C --until 60C --room 20C"
 
@@ -99,10 +99,10 @@ def _write_files(prediction: Prediction, wanted: Asked) -> None:
 def _text(prediction: Prediction, one: OneDesign, wanted: Asked) -> str:
     blocks = [summary_text(prediction, one.assumed, one.scale)]
     if one.calibrated is not None:
-        blocks.append(fill(one.calibrated.line(), WIDTH))
+        blocks.append(wrapped(one.calibrated.line(), hanging=""))
     if wanted.explain or wanted.expert:
         from thermal_model.report.explanation import expert_text, explanation_text
 
         blocks += [explanation_text(prediction, one.scale)] if wanted.explain else []
         blocks += [expert_text(prediction)] if wanted.expert else []
-    return "\n\n".join(blocks)
+    return in_blocks(blocks)

@@ -17,11 +17,12 @@ from thermal_model.cli.scenario_options import ScenarioOptions, refuse_given_and
 from thermal_model.cli.settings import assignment
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.results import warning_lines
-from thermal_model.report.summary import caution_lines, given_conditions, given_line, hold_time_lines, stays_text
+from thermal_model.report.summary import caution_lines, given_conditions, given_line, hold_time_lines, limit_text
 from thermal_model.study.axes import Axis, read_axes
 from thermal_model.study.question import Question
 from thermal_model.version import version
 from thermal_model.words.numbers import Scale
+from thermal_model.words.paragraphs import in_blocks
 
 Until = Annotated[
     str | None, typer.Option("--until", metavar="TEMP", help="Limit temperature; left out: 60 C, cold contents 10 C.")
@@ -75,8 +76,8 @@ class Read:
     @property
     def subtitle(self) -> str:
         """What was given, for a picture."""
-        stays = stays_text(self.question.limit, self.question.scenario, self.scale)
-        return f"{given_conditions(self.nominal, self.scale)}; {stays}"
+        limit = limit_text(self.question.limit, self.question.scenario, self.scale)
+        return f"{given_conditions(self.nominal, self.scale)}; stays {limit}"
 
 
 def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
@@ -136,4 +137,4 @@ def question_text(text: str, read: Read) -> str:
         hold_time_lines(read.nominal, read.assumed, read.scale).replace("(no interval asked for)", "(best guess)"),
     ]
     calibrated = [] if read.calibrated is None else [read.calibrated.line()]
-    return "\n\n".join([*heading, *calibrated, text, caution_lines(read.nominal)])
+    return in_blocks([*heading, *calibrated, text, caution_lines(read.nominal)])

@@ -13,6 +13,7 @@ from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.record import command
 from thermal_model.cli.typed import typed_quantity
+from thermal_model.words.numbers import finite_or_none
 
 if TYPE_CHECKING:
     from thermal_model.bundle.reproduce import Reproduction
@@ -64,16 +65,12 @@ def _document(found: "Reproduction", tolerance: float) -> dict[str, Any]:
         "is_same": found.is_same,
         "differences": [{"where": one.where, "what": one.what} for one in found.differences],
         "numbers_compared": found.compared,
-        "largest_relative_difference_of_times": _finite(found.largest_time),
+        "largest_relative_difference_of_times": finite_or_none(found.largest_time),
         "allowed_relative_difference_of_times": tolerance,
-        "largest_difference_of_unknowns": _finite(found.largest_unknown),
+        "largest_difference_of_unknowns": finite_or_none(found.largest_unknown),
         "allowed_difference_of_unknowns": WIDTH_TOLERANCE,
         "versions_that_differ": {name: {"then": then, "now": now} for name, (then, now) in found.versions.items()},
     }
-
-
-def _finite(value: float) -> float | None:
-    return value if value < float("inf") else None
 
 
 def _text(found: "Reproduction", tolerance: float) -> str:

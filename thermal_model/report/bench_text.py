@@ -1,7 +1,6 @@
 """What a bench holds, what is wrong or missing in it, and what follows from its readings without a model."""
 
 import math
-from textwrap import fill
 from typing import Any
 
 from geometries.constants import ZERO_CELSIUS
@@ -13,35 +12,26 @@ from thermal_model.bench.reduce.evidence import Offsets
 from thermal_model.bench.reduce.hold_times import Basis, MeasuredHoldTime
 from thermal_model.bench.reduce.reduction import Reduction
 from thermal_model.report.safety import BURN_TEMPERATURES, seconds_to_burn
-from thermal_model.report.summary import WIDTH
 from thermal_model.version import version
 from thermal_model.words.numbers import Scale, aligned, duration_text, sensible_step
+from thermal_model.words.paragraphs import in_blocks, titled
 
 
 def check_text(bench: Bench, missing: list[str], scale: Scale = Scale.CELSIUS) -> str:
     """Return what a bench holds, what looks wrong, what is missing and what was taken for granted."""
     blocks = [
         f"{bench.name}: {_counted(bench)}\n{_run_table(bench, scale)}",
-        _block("Looks wrong, but can be read", bench.warnings),
-        _block("Missing", tuple(missing)),
-        _block("Taken for granted", bench.assumptions),
+        titled("Looks wrong, but can be read", bench.warnings),
+        titled("Missing", missing),
+        titled("Taken for granted", bench.assumptions),
         "Nothing was changed in the folder.",
     ]
-    return "\n\n".join(block for block in blocks if block)
+    return in_blocks(blocks)
 
 
 def _counted(bench: Bench) -> str:
     runs, containers = len(bench.runs), len(bench.containers)
     return f"{runs} run{'s' if runs != 1 else ''} of {containers} container{'s' if containers != 1 else ''}"
-
-
-def _block(title: str, lines: tuple[str, ...]) -> str:
-    return "\n".join([title, *(_wrapped(line) for line in lines)]) if lines else ""
-
-
-def _wrapped(line: str) -> str:
-    indent = line[: len(line) - len(line.lstrip())]
-    return fill(line.strip(), WIDTH, initial_indent=f"  {indent}", subsequent_indent=f"    {indent}")
 
 
 def _run_table(bench: Bench, scale: Scale) -> str:
@@ -99,10 +89,10 @@ def reduction_text(reduction: Reduction, scale: Scale) -> str:
         _offset_block(reduction),
         _repeatability_block(reduction),
         _dip_block(reduction),
-        _block("Looks wrong, but can be read", bench.warnings),
-        _block("Take care", (burn_line(bench),)),
+        titled("Looks wrong, but can be read", bench.warnings),
+        titled("Take care", (burn_line(bench),)),
     ]
-    return "\n\n".join(block for block in blocks if block)
+    return in_blocks(blocks)
 
 
 def _hold_time_block(reduction: Reduction, scale: Scale) -> str:
@@ -133,8 +123,7 @@ def _held(held: MeasuredHoldTime) -> tuple[str, str, str]:
 
 
 def _flag_block(reduction: Reduction) -> str:
-    lines = tuple(f"{flag.run}: {flag.cause}? It {flag.evidence}." for flag in reduction.flags)
-    return _block("Flagged, not dropped", lines)
+    return titled("Flagged, not dropped", (f"{f.run}: {f.cause}? It {f.evidence}." for f in reduction.flags))
 
 
 def _offset_block(reduction: Reduction) -> str:
@@ -148,7 +137,7 @@ def _offset_block(reduction: Reduction) -> str:
             lines.append(f"{first} against {second}: {difference:+.2f} K, give or take {spread:.2f} K")
     sources = [f"{c.first} less {c.second}: {c.difference:+.2f} K ({c.source})" for c in reduction.comparisons]
     lines += ["seen:", *(f"  {line}" for line in sources)] if sources else []
-    return _block("Thermometers (right within what is given, two times in three)", tuple(lines))
+    return titled("Thermometers (right within what is given, two times in three)", lines)
 
 
 def _offset_line(name: str, offsets: Offsets, is_compared: bool) -> str:
@@ -169,9 +158,9 @@ def _repeatability_block(reduction: Reduction) -> str:
     if found.start_freedom:
         wider = f"; {of_all.start:.1f} K with the flagged ones" if reduction.flags else ""
         lines.append(f"start: {found.start:.1f} K (from {found.start_freedom} repeats){wider}")
-    return _block(
+    return titled(
         "Repeatability (two runs in three lie this near to the mean, or nearer)",
-        tuple(lines or ["no run is repeated: nothing can be said"]),
+        lines or ["no run is repeated: nothing can be said"],
     )
 
 

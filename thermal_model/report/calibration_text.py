@@ -1,6 +1,5 @@
 """What a calibration and its validation say, as text and as JSON objects."""
 
-from textwrap import fill
 from typing import Any
 
 import numpy as np
@@ -14,9 +13,9 @@ from thermal_model.bench.calibration.sampling import Sampled
 from thermal_model.bench.calibration.validation import LeftOut, Validation
 from thermal_model.bench.records import Bench
 from thermal_model.report.bench_text import burn_line
-from thermal_model.report.summary import WIDTH
 from thermal_model.version import version
 from thermal_model.words.numbers import aligned, duration_text, percent
+from thermal_model.words.paragraphs import in_blocks, titled, wrapped
 
 SHOWN_SPREAD, SHOWN_MOVE = 0.9, 0.3
 """An unknown is listed if this little is left of its prior's width, or the data moved it so far. [-]"""
@@ -27,16 +26,16 @@ def calibration_text(found: Calibration) -> str:
     bench = found.fit.problem.bench
     blocks = [
         _heading(found),
-        _block("Can't be trusted as it stands" if _is_untrusted(found) else "Take note", found.warnings),
+        titled("Can't be trusted as it stands" if _is_untrusted(found) else "Take note", found.warnings),
         sample_text(found.sampled),
         _findings_block(found),
         _probe_block(found),
         _odd_block(found),
         _confusion_block(found.confusions),
         validation_block(found.validation),
-        _block("Take care", (burn_line(bench),)),
+        titled("Take care", (burn_line(bench),)),
     ]
-    return "\n\n".join(block for block in blocks if block)
+    return in_blocks(blocks)
 
 
 def _is_untrusted(found: Calibration) -> bool:
@@ -52,15 +51,6 @@ def _heading(found: Calibration) -> str:
         f"{bench.name}: {len(bench.runs)} runs of {len(bench.containers)} containers, "
         f"{readings} readings, {marks} marks, {len(bench.checks)} checks of thermometers"
     )
-
-
-def _block(title: str, lines: tuple[str, ...] | list[str]) -> str:
-    wrapped = [fill(line, WIDTH, initial_indent="  ", subsequent_indent="    ") for line in lines]
-    return "\n".join([title, *wrapped]) if lines else ""
-
-
-def _indented(text: str) -> str:
-    return fill(text, WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
 def listed_findings(found: Calibration) -> list[Finding]:
@@ -84,18 +74,18 @@ def sample_text(drawn: Sampled | None) -> str:
         f"{len(drawn.draws)} samples in several chains: the chains {agree}.{stuck} The quick stand-in for the model "
         f"that they use misses it by {percent(drawn.emulator_error)} of what readings scatter."
     )
-    return _block("Sample of what the readings allow", [line])
+    return titled("Sample of what the readings allow", [line])
 
 
 def sample_expert_text(drawn: Sampled | None) -> str:
     """Return the diagnostics of a sample in the field's own terms."""
     if drawn is None:
-        return _block("For experts", ["a Laplace approximation at the best fit; --sample draws from the posterior"])
+        return titled("For experts", ["a Laplace approximation at the best fit; --sample draws from the posterior"])
     line = (
         f"{len(drawn.draws)} draws from the posterior: largest R-hat {drawn.largest_r_hat:.3f}, smallest bulk "
         f"effective size {drawn.smallest_size:.0f}, {drawn.divergences} divergences, seed {drawn.seed}"
     )
-    return _block("For experts", [line])
+    return titled("For experts", [line])
 
 
 def _findings_block(found: Calibration) -> str:
@@ -119,7 +109,7 @@ def _findings_block(found: Calibration) -> str:
         "to be (1: just so far); left: how much of what was not known is left. "
         "What is not listed the readings hardly speak of."
     )
-    return f"What the readings say\n{aligned([heading, *rows])}\n{_indented(note)}"
+    return f"What the readings say\n{aligned([heading, *rows])}\n{wrapped(note, '  ', '')}"
 
 
 def _value(finding: Finding, value: float) -> str:
@@ -134,12 +124,12 @@ def _probe_block(found: Calibration) -> str:
         for name, (offset, deviation) in probe_offsets(found.fit).items()
         if any(run.probe == name for run in found.fit.problem.bench.runs)
     ]
-    return _block("Thermometers (right within what is given, two times in three)", lines)
+    return titled("Thermometers (right within what is given, two times in three)", lines)
 
 
 def _odd_block(found: Calibration) -> str:
     lines = [f"{odd.run}: {_causes(odd)}" for odd in found.odd_runs]
-    return _block("Runs that do not go with the others, not dropped: how probable each explanation is", lines)
+    return titled("Runs that do not go with the others, not dropped: how probable each explanation is", lines)
 
 
 def _causes(odd: OddRun) -> str:
@@ -147,7 +137,7 @@ def _causes(odd: OddRun) -> str:
 
 
 def _confusion_block(confused: tuple[Confusion, ...]) -> str:
-    return _block("What these runs can't tell apart", [confusion_line(one) for one in confused])
+    return titled("What these runs can't tell apart", [confusion_line(one) for one in confused])
 
 
 def confusion_line(one: Confusion) -> str:
@@ -175,7 +165,7 @@ def validation_block(validation: Validation) -> str:
         "of all readings lie inside theirs."
     )
     title = "Each run predicted from the others (leave one out)"
-    return f"{title}\n{aligned([heading, *rows])}\n{_indented(summary)}"
+    return f"{title}\n{aligned([heading, *rows])}\n{wrapped(summary, '  ', '')}"
 
 
 def _left_out_row(item: LeftOut) -> tuple[str, ...]:
@@ -197,8 +187,8 @@ def validation_text(bench: Bench, validation: Validation, warnings: tuple[str, .
         "Others: runs of the same container that it is predicted from; with none it is predicted from what is common "
         "and from what was assumed. Claimed: two times in three it is off by no more."
     )
-    blocks = [heading, _block("Take note", warnings), validation_block(validation), fill(note, WIDTH)]
-    return "\n\n".join(block for block in blocks if block)
+    blocks = [heading, titled("Take note", warnings), validation_block(validation), wrapped(note, hanging="")]
+    return in_blocks(blocks)
 
 
 def findings_document(found: Calibration) -> dict[str, Any]:

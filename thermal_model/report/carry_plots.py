@@ -7,6 +7,7 @@ from thermal_model.prediction import HoldTime, Prediction
 from thermal_model.report.headings import made_by
 from thermal_model.report.pictures.numbers import hours
 from thermal_model.report.pictures.record import Mark, Picture, Row, RowsPanel, Tone, Track
+from thermal_model.report.summary import limit_text
 from thermal_model.words.numbers import Scale, duration_text, sensible_step
 
 
@@ -29,12 +30,11 @@ def carried_picture(bench: Prediction, found: Sequence[Carried], given: str, sca
 
 
 def _row(name: str, prediction: Prediction, hold_time: HoldTime, purpose: str, scale: Scale) -> Row:
-    side = "below" if hold_time.limit > prediction.scenario.start else "above"
-    note = f"{side} {scale.text(hold_time.limit)}{f': {purpose}' if purpose else ''}"
+    note = limit_text(hold_time.limit, prediction.scenario, scale) + (f": {purpose}" if purpose else "")
     return Row(
         name=f"{name[:1].upper()}{name[1:]}",
         note=note,
-        tracks=((_mark(hold_time, "hot" if side == "above" else "cold"),),),
+        tracks=((_mark(hold_time, "hot" if hold_time.limit <= prediction.scenario.start else "cold"),),),
     )
 
 

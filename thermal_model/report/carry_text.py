@@ -1,17 +1,16 @@
 """Hold times of a container in other conditions, in words and as a JSON object."""
 
 from collections.abc import Sequence
-from textwrap import fill
 from typing import Any
 
 from thermal_model.judge.carry import Carried
-from thermal_model.prediction import HoldTime, Prediction
+from thermal_model.prediction import Prediction
 from thermal_model.report.results import note_lines, prediction_document, warning_lines
 from thermal_model.report.safety import Caution, caution_line, cautions
-from thermal_model.report.summary import WIDTH, given_conditions, given_line, held_text, hold_time_lines
-from thermal_model.scenario import Scenario
+from thermal_model.report.summary import given_conditions, given_line, held_text, hold_time_lines, limit_text
 from thermal_model.version import version
 from thermal_model.words.numbers import Scale, aligned
+from thermal_model.words.paragraphs import in_blocks, listed, wrapped
 
 
 def carry_text(bench: Prediction, found: Sequence[Carried], assumed: frozenset[str], scale: Scale) -> str:
@@ -34,7 +33,7 @@ def carry_text(bench: Prediction, found: Sequence[Carried], assumed: frozenset[s
         _sources(found, scale),
         _cautions(predictions),
     ]
-    return "\n\n".join(blocks)
+    return in_blocks(blocks)
 
 
 def _block(entry: Carried, scale: Scale) -> str:
@@ -43,12 +42,12 @@ def _block(entry: Carried, scale: Scale) -> str:
         return f"{heading}\n  can't be: {entry.problem}"
     given = given_conditions(entry.prediction, scale)
     rows = [
-        (f"{_side(hold_time, entry.prediction.scenario)} {scale.text(hold_time.limit)}", held, f"[{limit.purpose}]")
+        (limit_text(hold_time.limit, entry.prediction.scenario, scale), held, f"[{limit.purpose}]")
         for hold_time, limit in zip(entry.prediction.hold_times, entry.wanted.limits, strict=True)
         for held in (_best_guess(held_text(hold_time, entry.prediction, scale)),)
     ]
     notes = [*_mixing_note(entry, scale), *note_lines(entry.prediction)]
-    return "\n".join([heading, _indented(given), aligned(rows), *map(_indented, notes)])
+    return "\n".join([heading, wrapped(given, "  "), aligned(rows), *(wrapped(note, "  ") for note in notes)])
 
 
 def _mixing_note(entry: Carried, scale: Scale) -> list[str]:
@@ -58,24 +57,15 @@ def _mixing_note(entry: Carried, scale: Scale) -> list[str]:
     return [f"Poured over ice at {scale.text(entry.wanted.scenario.start)}; shown is what that comes to, well mixed."]
 
 
-def _indented(text: str) -> str:
-    return fill(text, WIDTH, initial_indent="  ", subsequent_indent="    ")
-
-
 def _best_guess(text: str) -> str:
     return text.replace("(no interval asked for)", "(best guess)")
-
-
-def _side(hold_time: HoldTime, scenario: Scenario) -> str:
-    return "below" if hold_time.limit > scenario.start else "above"
 
 
 def _sources(found: Sequence[Carried], scale: Scale) -> str:
     """Return who says which limit, each once."""
     limits = sorted((limit for entry in found for limit in entry.wanted.limits), key=lambda limit: -limit.temperature)
     said = {f"{scale.text(limit.temperature)}, {limit.purpose}: {limit.source}": None for limit in limits}
-    lines = [fill(f"- {text}", WIDTH, subsequent_indent="  ") for text in said]
-    return "\n".join(["Where the limits come from", *lines])
+    return "\n".join(["Where the limits come from", *listed(said)])
 
 
 def _cautions(predictions: Sequence[Prediction]) -> str:

@@ -1,9 +1,7 @@
 """What `holdtime check` answers, in plain words and as JSON objects."""
 
 import math
-import re
 from collections.abc import Sequence
-from textwrap import fill
 from typing import Any
 
 from thermal_model.judge.claims import FAIL_TO, PASS_FROM, ClaimResult, Verdict
@@ -11,9 +9,8 @@ from thermal_model.judge.food_holding import Held, HoldingLimit
 from thermal_model.judge.measured_claim import Departure, MeasuredClaim
 from thermal_model.judge.standards import CONDITIONS, StandardResult
 from thermal_model.report.safety import COLD_HOLDING_US, HOT_HOLDING_ENGLAND, HOT_HOLDING_US
-from thermal_model.words.numbers import Scale, duration_text, interval_texts, left_out_words, percent
-
-WIDTH = 96
+from thermal_model.words.numbers import Scale, duration_text, finite_or_none, interval_texts, left_out_words, percent
+from thermal_model.words.paragraphs import in_blocks, wrapped
 
 NEVER = "longer than followed"
 
@@ -25,15 +22,6 @@ RULE = (
 LOCAL_CODES = (
     "For information only: local codes and licensed practice decide, and no prediction is a food-safety record."
 )
-
-
-def _wrapped(text: str) -> str:
-    tied = re.sub(r"(?<=\d) (?=[%A-Za-z°])", "\u00a0", text)
-    return fill(tied, WIDTH, subsequent_indent="  ").replace("\u00a0", " ")
-
-
-def _headline(verdict: Verdict) -> str:
-    return verdict.value.upper()
 
 
 def _chance(probability: float, low: float | None, high: float | None) -> str:
@@ -52,11 +40,13 @@ def claim_text(result: ClaimResult, scale: Scale) -> str:
     held = duration_text(result.claim.duration)
     low, middle, high = interval_texts(result.low, result.median, result.high, NEVER)
     chance = _chance(result.probability, result.probability_low, result.probability_high)
-    return "\n\n".join(
+    return in_blocks(
         [
-            _wrapped(f"{_headline(result.verdict)}: stays {side} {scale.text(result.limit)} for {held} with {chance}."),
-            _wrapped(f"It does for {middle}, probably between {low} and {high}."),
-            _wrapped(RULE),
+            wrapped(
+                f"{result.verdict.value.upper()}: stays {side} {scale.text(result.limit)} for {held} with {chance}."
+            ),
+            wrapped(f"It does for {middle}, probably between {low} and {high}."),
+            wrapped(RULE),
             *filter(None, [left_out_words(result.failed, result.draws + result.failed)]),
         ]
     )
@@ -74,37 +64,31 @@ def claim_document(result: ClaimResult, text: str) -> dict[str, Any]:
         "fail_to": FAIL_TO,
         "until_K": result.limit,
         "claimed_s": result.claim.duration,
-        "low_s": _finite(result.low),
-        "median_s": _finite(result.median),
-        "high_s": _finite(result.high),
+        "low_s": finite_or_none(result.low),
+        "median_s": finite_or_none(result.median),
+        "high_s": finite_or_none(result.high),
         "draws": result.draws,
         "failed_draws": result.failed,
         "seed": result.seed,
     }
 
 
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
-
-
 def measured_claim_text(result: MeasuredClaim, scale: Scale, warnings: Sequence[str]) -> str:
     """Return the verdict that readings give on a claim, what it rests on, and where the run was not as asked."""
     side = "above" if result.claim.is_hot else "below"
     plain = f"stays {side} {scale.text(result.limit)} for {duration_text(result.claim.duration)}"
-    because = " since the run was not made as asked" if result.departures and _is_open(result) else ""
+    because = (
+        " since the run was not made as asked" if result.departures and result.verdict is Verdict.UNDECIDED else ""
+    )
     chance = "" if result.probability is None else f", probability {percent(result.probability)}"
     blocks = [
-        _wrapped(f"{_headline(result.verdict)}{because}: {plain}{chance}."),
-        _wrapped(f"The readings: {_held_words(result, side, scale)}."),
+        wrapped(f"{result.verdict.value.upper()}{because}: {plain}{chance}."),
+        wrapped(f"The readings: {_held_words(result, side, scale)}."),
     ]
     if result.departures:
-        blocks.append(_wrapped(f"It was not run as asked: {'; '.join(_departed(d) for d in result.departures)}."))
-    blocks += [_wrapped(f"Look at this run: {warning}.") for warning in warnings]
-    return "\n\n".join([*blocks, _wrapped(RULE), _wrapped("No model has a part in this verdict.")])
-
-
-def _is_open(result: MeasuredClaim) -> bool:
-    return result.verdict is Verdict.UNDECIDED
+        blocks.append(wrapped(f"It was not run as asked: {'; '.join(_departed(d) for d in result.departures)}."))
+    blocks += [wrapped(f"Look at this run: {warning}.") for warning in warnings]
+    return in_blocks([*blocks, wrapped(RULE), wrapped("No model has a part in this verdict.")])
 
 
 def _departed(departure: Departure) -> str:
@@ -136,7 +120,12 @@ def measured_claim_document(result: MeasuredClaim, text: str, warnings: Sequence
         "fail_to": FAIL_TO,
         "until_K": result.limit,
         "claimed_s": result.claim.duration,
-        "measured_s": {"low": held.low, "time": held.time, "high": _finite(held.high), "basis": held.basis.value},
+        "measured_s": {
+            "low": held.low,
+            "time": held.time,
+            "high": finite_or_none(held.high),
+            "basis": held.basis.value,
+        },
         "departures": [{"words": d.words, "helps": d.helps} for d in result.departures],
         "run_warnings": list(warnings),
     }
@@ -160,15 +149,15 @@ def standard_text(result: StandardResult, basis: str, scale: Scale, bounds: tupl
     asked = CONDITIONS[result.procedure]
     low, middle, high = (scale.text(value, 3) for value in (result.low, result.median, result.high))
     after = duration_text(asked.after)
-    lines = [_wrapped(f"{result.procedure.value}, {basis}: {_verdict_words(result, scale)}")]
+    lines = [wrapped(f"{result.procedure.value}, {basis}: {_verdict_words(result, scale)}")]
     lines.append(f"  after {after} {middle}, probably between {low} and {high}")
     if bounds is not None:
         cold, warm = (scale.text(value, 3) for value in bounds)
         lines.append(f"  best guess with walls as cold as the room {cold}, as after long use {warm}")
-    lines.append(_indented(f"Procedure: {asked.words} ({asked.source})."))
+    lines.append(wrapped(f"Procedure: {asked.words} ({asked.source}).", "  "))
     if result.departures:
-        lines.append(_indented(f"It was not the procedure: {'; '.join(result.departures)}."))
-    lines += [_indented(note) for note in result.notes]
+        lines.append(wrapped(f"It was not the procedure: {'; '.join(result.departures)}.", "  "))
+    lines += [wrapped(note, "  ") for note in result.notes]
     return "\n".join(lines)
 
 
@@ -178,11 +167,7 @@ def _verdict_words(result: StandardResult, scale: Scale) -> str:
     chance = _chance(result.probability, result.probability_low, result.probability_high)
     least = scale.text(result.minimum.minimum, 3)
     why = " since it was not the procedure" if result.departures else ""
-    return f"{_headline(result.verdict)}{why}; at least {least} is asked for {result.minimum.name}, {chance}"
-
-
-def _indented(text: str) -> str:
-    return "\n".join(f"  {line}" for line in _wrapped(text).splitlines())
+    return f"{result.verdict.value.upper()}{why}; at least {least} is asked for {result.minimum.name}, {chance}"
 
 
 def standard_document(result: StandardResult, basis: str) -> dict[str, Any]:
@@ -225,7 +210,7 @@ def holding_text(held: Sequence[Held], scale: Scale) -> str:
         low, median, high = interval_texts(one.low, one.median, one.high, NEVER)
         lines.append(f"  {side} {scale.text(one.limit.temperature, 3)}: {median} ({low} to {high}); {one.limit.source}")
     lost = dict.fromkeys(left_out_words(one.failed, one.draws + one.failed) for one in held if one.failed)
-    return "\n".join(["How long limits for holding food are kept", *lines, *lost, "", _wrapped(LOCAL_CODES)])
+    return "\n".join(["How long limits for holding food are kept", *lines, *lost, "", wrapped(LOCAL_CODES)])
 
 
 def holding_document(held: Sequence[Held]) -> dict[str, Any]:
@@ -237,9 +222,9 @@ def holding_document(held: Sequence[Held]) -> dict[str, Any]:
                 "limit_K": one.limit.temperature,
                 "kind": "hot" if one.limit.is_hot else "cold",
                 "source": one.limit.source,
-                "low_s": _finite(one.low),
-                "median_s": _finite(one.median),
-                "high_s": _finite(one.high),
+                "low_s": finite_or_none(one.low),
+                "median_s": finite_or_none(one.median),
+                "high_s": finite_or_none(one.high),
                 "failed_draws": one.failed,
             }
             for one in held

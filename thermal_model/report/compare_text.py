@@ -1,7 +1,6 @@
 """Rankings in plain words, as a JSON object and as a CSV."""
 
 import math
-import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -10,7 +9,7 @@ from thermal_model.bench.reduce.hold_times import MeasuredHoldTime
 from thermal_model.judge.beside_model import BesideModel
 from thermal_model.judge.compare import CLEAR, Entry, Move, Ranking, Standing, by_capacity, moves
 from thermal_model.report.results import path_label
-from thermal_model.report.summary import WIDTH, conditions_text
+from thermal_model.report.summary import conditions_text, limit_text
 from thermal_model.uncertainty import low_median_high
 from thermal_model.version import version
 from thermal_model.words.cells import csv_text
@@ -18,11 +17,13 @@ from thermal_model.words.numbers import (
     Scale,
     aligned,
     duration_text,
+    finite_or_none,
     interval_texts,
     left_out_words,
     percent,
     quantity_text,
 )
+from thermal_model.words.paragraphs import wrapped
 
 MOST_MOVES = 5
 
@@ -31,9 +32,8 @@ NEVER = "never reached"
 
 def ranking_text(ranking: Ranking, title: str, assumed: frozenset[str], scale: Scale) -> str:
     """Return one list: place, hold time with interval, how surely it beats the next, a line between tiers."""
-    side = "below" if ranking.limit > ranking.scenario.start else "above"
-    limit = f"time {side} {scale.text(ranking.limit)}{' (assumed)' if 'until' in assumed else ''}"
-    heading = f"{title}: {conditions_text(ranking.scenario, fill_words(ranking), assumed, scale)}; {limit}"
+    limit = limit_text(ranking.limit, ranking.scenario, scale, is_assumed="until" in assumed)
+    heading = f"{title}: {conditions_text(ranking.scenario, fill_words(ranking), assumed, scale)}; time {limit}"
     left = [f"  left out: {name}, {reason}" for name, reason in sorted(ranking.left_out.items())]
     left += [
         f"  {standing.entry.name}: {left_out_words(standing.failed, ranking.draws)}"
@@ -101,11 +101,7 @@ def basis_text(entries: Sequence[Entry], *, is_bench: bool = False) -> str:
         )
         if not is_bench:
             said += " If one is a container of the bench under another name, say so: --calibrated-as DESIGN=NAME."
-    return _wrapped(said)
-
-
-def _wrapped(text: str) -> str:
-    return textwrap.fill(text, WIDTH, subsequent_indent="  ")
+    return wrapped(said)
 
 
 def measured_text(beside: Sequence[BesideModel], limit: float, scale: Scale) -> str:
@@ -119,7 +115,7 @@ def measured_text(beside: Sequence[BesideModel], limit: float, scale: Scale) -> 
         "and room"
     )
     rows = [head, *(_measured_row(one, scale) for one in sorted(beside, key=lambda one: one.run.container))]
-    return f"{_wrapped(title)}\n{aligned(rows)}\n  Runs that went wrong are left out."
+    return f"{wrapped(title)}\n{aligned(rows)}\n  Runs that went wrong are left out."
 
 
 def _measured_row(one: BesideModel, scale: Scale) -> tuple[str, ...]:
@@ -223,14 +219,14 @@ def _standing_document(place: int, standing: Standing) -> dict[str, Any]:
         "fill_m3": standing.fill,
         "capacity_m3": float(closed_capacity(standing.entry.container)),
         "predicted_s": {
-            "nominal": _finite(standing.nominal),
-            "median": _finite(standing.centre),
-            "low": _finite(low),
-            "high": _finite(high),
+            "nominal": finite_or_none(standing.nominal),
+            "median": finite_or_none(standing.centre),
+            "low": finite_or_none(low),
+            "high": finite_or_none(high),
         },
         "is_calibrated": standing.entry.benched_as is not None,
         "calibrated_as": standing.entry.benched_as,
-        "probability_beats_next": _finite(standing.beats_next),
+        "probability_beats_next": finite_or_none(standing.beats_next),
         "failed_draws": standing.failed,
         "heat_path_shares": standing.paths,
     }
@@ -253,24 +249,20 @@ def measured_documents(beside: Sequence[BesideModel]) -> list[dict[str, Any]]:
                 "room_K": float(scenario.room),
                 "room_is_measured": math.isfinite(one.run.room_spread),
                 "measured_s": {
-                    "low": _finite(measured.low),
+                    "low": finite_or_none(measured.low),
                     "time": measured.time,
-                    "high": _finite(measured.high),
+                    "high": finite_or_none(measured.high),
                     "basis": measured.basis.value,
                 },
                 "model_s": {
-                    "nominal": _finite(float(one.times[0])),
-                    "median": _finite(median),
-                    "low": _finite(low),
-                    "high": _finite(high),
+                    "nominal": finite_or_none(float(one.times[0])),
+                    "median": finite_or_none(median),
+                    "low": finite_or_none(low),
+                    "high": finite_or_none(high),
                 },
             }
         )
     return documents
-
-
-def _finite(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None
 
 
 def rankings_csv(rankings: Mapping[str, Ranking]) -> str:

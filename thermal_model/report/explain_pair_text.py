@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from textwrap import fill
 from typing import Any
 
 from thermal_model.prediction import Prediction
@@ -10,17 +9,19 @@ from thermal_model.reasons.pair import Contender, Estimate, PairExplanation, Sha
 from thermal_model.reasons.parts import Group
 from thermal_model.report.part_words import part_text
 from thermal_model.report.results import warning_lines
-from thermal_model.report.summary import WIDTH, caution_lines, given_line
+from thermal_model.report.summary import caution_lines, given_line, limit_text
 from thermal_model.version import version
 from thermal_model.words.numbers import (
     Scale,
     aligned,
     duration_text,
+    finite_or_none,
     left_out_words,
     percent,
     ratio_text,
     sensible_step,
 )
+from thermal_model.words.paragraphs import in_blocks, listed, wrapped
 
 BAR_WIDTH = 20
 """Letters of the longest bar."""
@@ -76,14 +77,13 @@ def pair_text(
         _method(found),
         caution_lines(max(predictions, key=lambda p: float(p.scenario.start))),
     ]
-    return "\n\n".join(block for block in blocks if block)
+    return in_blocks(blocks)
 
 
 def _hold_lines(found: PairExplanation, scale: Scale, is_assumed: bool) -> str:
-    side = "below" if found.limit > found.first.scenario.start else "above"
-    limit = f"{scale.text(found.limit)}{' (assumed)' if is_assumed else ''}"
+    limit = limit_text(found.limit, found.first.scenario, scale, is_assumed=is_assumed)
     lines = [
-        f"  {letter} stays {side} {limit} for {_held_text(estimate)}"
+        f"  {letter} stays {limit} for {_held_text(estimate)}"
         for letter, estimate in (("A", found.first_time), ("B", found.second_time))
     ]
     return "\n".join([*lines, f"  {_verdict(found)}"])
@@ -130,7 +130,7 @@ def _share_table(found: PairExplanation) -> str:
         ("together", gain_text(whole.nominal, whole.nominal), _interval_text(whole), _factor(found.log_ratio), "")
     )
     same = f"the same in both, and so without a share: {', '.join(found.identical)}" if found.identical else ""
-    note = fill(same, WIDTH, initial_indent="  ", subsequent_indent="    ")
+    note = wrapped(same, "  ") if same else ""
     return "\n".join(filter(None, ["Where A gains on B (+) and where it loses (−)", aligned(rows), note]))
 
 
@@ -186,11 +186,11 @@ def _sentences(found: PairExplanation) -> str:
     shares = _ordered(found)
     least = LEAST_TOLD * max((abs(share.log_ratio.nominal) for share in shares), default=0.0)
     told = [share for share in shares if abs(share.log_ratio.nominal) > least]
-    lines = [fill(f"- {_sentence(share, found)}", WIDTH, subsequent_indent="  ") for share in told]
+    lines = [_sentence(share, found) for share in told]
     quiet = [share.group.value for share in shares if share not in told]
     if quiet:
-        lines.append(fill(f"- Differs, but hardly matters: {', '.join(quiet)}.", WIDTH, subsequent_indent="  "))
-    return "\n".join(["In words", *lines]) if lines else ""
+        lines.append(f"Differs, but hardly matters: {', '.join(quiet)}.")
+    return "\n".join(["In words", *listed(lines)]) if lines else ""
 
 
 def _sentence(share: Share, found: PairExplanation) -> str:
@@ -218,7 +218,7 @@ def _given_part(found: PairExplanation, wanted: Sequence[Group]) -> str:
     note = f" ({', '.join(idle)}: the same in both)" if idle else ""
     after = found.first_with(wanted)
     change = gain_text(after.nominal - found.first_time.nominal, found.first_time.nominal)
-    return fill(f"If A had the {names} of B{note}, it would hold {_held_text(after)}; {change}.", WIDTH)
+    return wrapped(f"If A had the {names} of B{note}, it would hold {_held_text(after)}; {change}.", hanging="")
 
 
 def _alone_table(found: PairExplanation) -> str:
@@ -250,10 +250,10 @@ def _method(found: PairExplanation) -> str:
         text += f" {found.dropped} samples were left out, since a combination did not get to the limit in them."
     if found.failed:
         text += f" {left_out_words(found.failed, found.draws)}"
-    lines = [fill(text, WIDTH)]
+    lines = [wrapped(text, hanging="")]
     if found.adaptations:
         adapted = "; ".join(f"{what.value} ({count} of {hybrids})" for what, count in found.adaptations.items())
-        lines.append(fill(f"To fit parts together: {adapted}.", WIDTH, subsequent_indent="  "))
+        lines.append(wrapped(f"To fit parts together: {adapted}."))
     return "\n".join(lines)
 
 
@@ -273,7 +273,7 @@ def pair_document(
         "hold_time_B_s": estimate_document(found.second_time),
         "log_ratio": estimate_document(found.log_ratio),
         "difference_s": estimate_document(found.seconds),
-        "chance_A_holds_longer": _or_none(found.chance_first_holds_longer),
+        "chance_A_holds_longer": finite_or_none(found.chance_first_holds_longer),
         "shares": [_share_document(share, found) for share in found.shares()],
         "identical": [group.value for group in found.identical],
         "A_with_parts_of_B": {
@@ -303,14 +303,10 @@ def estimate_document(estimate: Estimate) -> dict[str, float | None]:
     """Return an estimate as JSON, None where there were no draws."""
     return {
         "nominal": estimate.nominal,
-        "low": _or_none(estimate.low),
-        "median": _or_none(estimate.median),
-        "high": _or_none(estimate.high),
+        "low": finite_or_none(estimate.low),
+        "median": finite_or_none(estimate.median),
+        "high": finite_or_none(estimate.high),
     }
-
-
-def _or_none(value: float) -> float | None:
-    return None if math.isnan(value) else value
 
 
 def _share_document(share: Share, found: PairExplanation) -> dict[str, Any]:

@@ -1,7 +1,5 @@
 """`--explain`: the heat paths of this container in plain words, what the interval means, what would narrow it."""
 
-from textwrap import fill
-
 from geometries.container import Container, closed_capacity, headspace_depth
 from geometries.lid import Lid, PocketLayer, SolidLayer
 from geometries.materials import surface_emissivity
@@ -9,9 +7,10 @@ from geometries.numeric import Numeric
 from thermal_model.assemble.contents import filled_volume
 from thermal_model.prediction import Prediction
 from thermal_model.report.results import path_label
-from thermal_model.report.summary import WIDTH, all_cautions, excess_over_room, warms
+from thermal_model.report.summary import all_cautions, excess_over_room, warms
 from thermal_model.scenario import Scenario
 from thermal_model.words.numbers import Scale, interval_texts, percent, quantity_text
+from thermal_model.words.paragraphs import in_blocks, listed, titled, wrapped
 
 NARROWING = 3
 
@@ -28,8 +27,8 @@ def explanation_text(prediction: Prediction, scale: Scale) -> str:
             of_all = f", {percent(share)}" if total > 0.0 else ""
             paragraphs.append(f"{label}{of_all}: {_REASONS[path](prediction)}")
     paragraphs += [_interval(prediction), _validity(prediction)]
-    blocks = [*(fill(p, WIDTH) for p in paragraphs if p), *_narrowing(prediction), all_cautions(prediction)]
-    return "\n\n".join(blocks)
+    blocks = [*(wrapped(p, hanging="") for p in paragraphs), _narrowing(prediction), all_cautions(prediction)]
+    return in_blocks(blocks)
 
 
 def _opening(prediction: Prediction, largest: str, scale: Scale) -> str:
@@ -251,19 +250,17 @@ def expert_text(prediction: Prediction) -> str:
         f"energy balance closed to {prediction.energy_balance_error:.1e}",
         *(f"correlation beyond its range: {what}" for what in prediction.outside_validity),
     ]
-    return "\n".join(
-        ["For experts", *(fill(line, WIDTH, initial_indent="  ", subsequent_indent="    ") for line in lines)]
-    )
+    return titled("For experts", lines)
 
 
-def _narrowing(prediction: Prediction) -> list[str]:
-    """Return one paragraph, or none: what to do about the widest unknowns."""
-    lines = [
-        fill(f"- {c.label} ({percent(c.share)} of the spread): {c.advice}", WIDTH, subsequent_indent="  ")
+def _narrowing(prediction: Prediction) -> str:
+    """Return what to do about the widest unknowns; "" if there is nothing."""
+    lines = listed(
+        f"{c.label} ({percent(c.share)} of the spread): {c.advice}"
         for c in prediction.contributions[:NARROWING]
         if c.advice and c.share >= 0.01
-    ]
-    return ["\n".join(["To narrow it, the most useful first:", *lines])] if lines else []
+    )
+    return "\n".join(["To narrow it, the most useful first:", *lines]) if lines else ""
 
 
 def _mm(metres: Numeric) -> str:

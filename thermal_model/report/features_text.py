@@ -1,15 +1,14 @@
 """What goes with hold time in a set of containers, with confounding said out loud; and as a JSON object."""
 
 from collections.abc import Sequence
-from textwrap import fill
 from typing import Any
 
 import numpy as np
 
 from thermal_model.reasons.features import NOTABLE, Alias, Association, Feature, FeatureStudy, Regression
-from thermal_model.report.summary import WIDTH
 from thermal_model.version import version
 from thermal_model.words.numbers import aligned, bar, duration_text, percent
+from thermal_model.words.paragraphs import in_blocks, listed, wrapped
 
 MOST_ALIASES = 8
 
@@ -30,7 +29,7 @@ def features_text(study: FeatureStudy, *, is_corrected: bool = False) -> str:
         _regression(study.regression, study),
         _closing(study),
     ]
-    return "\n\n".join(block for block in blocks if block)
+    return in_blocks(blocks)
 
 
 def _hold_times(study: FeatureStudy, basis: str) -> str:
@@ -71,7 +70,7 @@ def _confounding(study: FeatureStudy) -> str:
     told = [alias for alias in study.aliases if {alias.one.name, alias.other.name} & notable]
     if not told:
         return "No two features that matter occur only together here: each can be told by itself."
-    lines = [fill(f"- {alias_text(alias, study)}", WIDTH, subsequent_indent="  ") for alias in told[:MOST_ALIASES]]
+    lines = listed(alias_text(alias, study) for alias in told[:MOST_ALIASES])
     if len(told) > MOST_ALIASES:
         lines.append(f"- and {len(told) - MOST_ALIASES} more pairs (--json names them)")
     return "\n".join(["What these containers can't tell apart", *lines])
@@ -123,10 +122,10 @@ def _regression(found: Regression | None, study: FeatureStudy) -> str:
         (f"{_step(feature)}", f"× {np.exp(slope):.3g}")
         for feature, slope in zip(found.features, found.slopes.tolist(), strict=True)
     ]
-    heading = fill(
+    heading = wrapped(
         f"The best few: together they explain {percent(found.explained)} of the variation of log hold time, and "
         f"foretell {percent(found.foretold)} of it in containers left out one at a time",
-        WIDTH,
+        hanging="",
     )
     names = {feature.name for feature in found.features}
     shared = sorted(
@@ -136,7 +135,7 @@ def _regression(found: Regression | None, study: FeatureStudy) -> str:
             if len({alias.one.name, alias.other.name} & names) == 1
         }
     )
-    note = fill(f"Stands for as well, where it occurs together: {', '.join(shared)}.", WIDTH) if shared else ""
+    note = wrapped(f"Stands for as well, where it occurs together: {', '.join(shared)}.", hanging="") if shared else ""
     return "\n".join(filter(None, [heading, aligned(rows), note]))
 
 
@@ -148,10 +147,10 @@ def _step(feature: Feature) -> str:
 
 def _closing(study: FeatureStudy) -> str:
     pair = study.names[int(np.argmax(study.hold_times))], study.names[int(np.argmin(study.hold_times))]
-    return fill(
+    return wrapped(
         "What goes together need not be the cause. The model knows the way of the heat and can swap parts one by one: "
         f"holdtime explain {pair[0]} {pair[1]}",
-        WIDTH,
+        hanging="",
     )
 
 

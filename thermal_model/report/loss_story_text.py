@@ -2,15 +2,15 @@
 
 import math
 from collections.abc import Sequence
-from textwrap import fill
 from typing import Any
 
 from thermal_model.prediction import Prediction
 from thermal_model.reasons.loss_story import HeatAccount, LossStory, lumped_end
 from thermal_model.report.results import path_label, warning_lines
-from thermal_model.report.summary import WIDTH, caution_lines, given_line
+from thermal_model.report.summary import caution_lines, given_line
 from thermal_model.version import version
 from thermal_model.words.numbers import Scale, aligned, duration_text, percent, ratio_text
+from thermal_model.words.paragraphs import in_blocks, listed, wrapped
 
 LEAST_PATH = 5e-4
 """Heat loss coefficient from which a path gets its line. [W K-1]"""
@@ -45,27 +45,27 @@ def story_text(
         _check(story, scale),
         caution_lines(max(predictions, key=lambda p: float(p.scenario.start))),
     ]
-    return "\n\n".join(blocks)
+    return in_blocks(blocks)
 
 
 def _accounts(story: LossStory, scale: Scale) -> str:
     first, second = story.first, story.second
     pairs = [
         ("", "A", "B"),
-        *_row("filled", [f"{a.fill * 1e6:.0f} mL" for a in (first, second)]),
-        *_row("heat it holds for each degree", [f"{a.heat_capacity / 1e3:.2f} kJ/K" for a in (first, second)]),
-        *_row(f"after {duration_text(first.duration)}", [_end_text(a, scale) for a in (first, second)]),
-        *_row("heat the contents gave", [_kilojoules(a.given) for a in (first, second)]),
-        *_row("  that stayed in walls and lid", [_kilojoules(a.to_walls) for a in (first, second)]),
-        *_row("  that the room got", [_kilojoules(a.to_room) for a in (first, second)]),
-        *_row("heat passed for each degree", [_milliwatts(a.heat_loss_coefficient) for a in (first, second)]),
+        _row("filled", [f"{a.fill * 1e6:.0f} mL" for a in (first, second)]),
+        _row("heat it holds for each degree", [f"{a.heat_capacity / 1e3:.2f} kJ/K" for a in (first, second)]),
+        _row(f"after {duration_text(first.duration)}", [_end_text(a, scale) for a in (first, second)]),
+        _row("heat the contents gave", [_kilojoules(a.given) for a in (first, second)]),
+        _row("  that stayed in walls and lid", [_kilojoules(a.to_walls) for a in (first, second)]),
+        _row("  that the room got", [_kilojoules(a.to_room) for a in (first, second)]),
+        _row("heat passed for each degree", [_milliwatts(a.heat_loss_coefficient) for a in (first, second)]),
         *_path_rows(story),
     ]
     return aligned(pairs)
 
 
-def _row(label: str, cells: Sequence[str]) -> list[tuple[str, str, str]]:
-    return [(label, cells[0], cells[1])]
+def _row(label: str, cells: Sequence[str]) -> tuple[str, ...]:
+    return label, *cells
 
 
 def _end_text(account: HeatAccount, scale: Scale) -> str:
@@ -106,10 +106,7 @@ def _causes(story: LossStory) -> str:
         (story.by_conditions, "start and room are not the same"),
     ]
     told = [(k, words) for k, words in causes if abs(k) >= LEAST_TOLD]
-    lines = [
-        fill(f"- {_degrees(kelvin)}: {words}", WIDTH, subsequent_indent="  ")
-        for kelvin, words in sorted(told, key=lambda cause: -abs(cause[0]))
-    ]
+    lines = listed(f"{_degrees(kelvin)}: {words}" for kelvin, words in sorted(told, key=lambda cause: -abs(cause[0])))
     side = "colder" if difference < 0.0 else "warmer"
     heading = f"After {duration_text(first.duration)} B is {abs(difference):.1f} K {side} than A. Of that:"
     return "\n".join([heading, *lines])
@@ -178,7 +175,7 @@ def _check(story: LossStory, scale: Scale) -> str:
         "sums by hand differ a little. No published measurement of partial fill or of preheating is known to us that "
         "describes the container well enough to be computed; these figures rest on the model."
     )
-    return "\n".join(["Check it by hand", *lines, fill(note, WIDTH)])
+    return "\n".join(["Check it by hand", *lines, wrapped(note, hanging="")])
 
 
 # --- JSON -----------------------------------------------------------------------------------------------------

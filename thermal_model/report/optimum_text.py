@@ -18,6 +18,7 @@ from thermal_model.version import version
 from thermal_model.words.cells import csv_text
 from thermal_model.words.dimensions import dimension_words, step_of
 from thermal_model.words.numbers import aligned, duration_text, percent
+from thermal_model.words.paragraphs import in_blocks
 
 MOST_OTHERS = 3
 """Designs of other kinds that are told beside the best."""
@@ -41,7 +42,7 @@ def optimum_text(found: BestDesigns) -> str:
     else:
         blocks += [_design_table(found), *_held_back(found), *_others(found)]
     blocks += [text for text in (_promises_text(found), _sureness(found)) if text]
-    return "\n\n".join(blocks)
+    return in_blocks(blocks)
 
 
 def _asked(space: DesignSpace) -> str:

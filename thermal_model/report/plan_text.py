@@ -1,10 +1,8 @@
 """What `holdtime plan` answers, in plain words, as tables, as JSON objects and as a CSV."""
 
 import math
-import re
 from collections.abc import Sequence
 from datetime import datetime
-from textwrap import fill
 from typing import Any
 
 import numpy as np
@@ -15,10 +13,21 @@ from thermal_model.plan.run_length import RunLength, longest, reading_times
 from thermal_model.plan.schedule import Balance, Schedule
 from thermal_model.plan.soak import Soak, longest_soak
 from thermal_model.report.screen_text import held_text
+from thermal_model.report.summary import limit_text
 from thermal_model.uncertainty import PRIORS
 from thermal_model.version import version
 from thermal_model.words.cells import csv_text
-from thermal_model.words.numbers import MINUTE, Scale, aligned, duration_text, left_out_words, percent, sensible_step
+from thermal_model.words.numbers import (
+    MINUTE,
+    Scale,
+    aligned,
+    duration_text,
+    finite_or_none,
+    left_out_words,
+    percent,
+    sensible_step,
+)
+from thermal_model.words.paragraphs import in_blocks, wrapped
 
 NINE_IN_TEN = 1.6449
 """Standard deviations of a normal distribution on each side of its mean that hold 90 %."""
@@ -28,18 +37,6 @@ AS_GOOD = 1.05
 
 WORTH_A_RUN = 0.05
 """A run that narrows the answer by less than this share is not worth its day; judgement."""
-
-WIDTH = 96
-
-
-def _wrapped(text: str) -> str:
-    """Return a paragraph in lines, none of which begins with a unit."""
-    tied = re.sub(r"(?<=\d) (?=[%A-Za-z°])", "\u00a0", text)
-    return fill(tied, WIDTH, subsequent_indent="  ").replace("\u00a0", " ")
-
-
-def _finite(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None
 
 
 # --- how long a run ---------------------------------------------------------------------------------------------
@@ -56,20 +53,20 @@ def run_text(lengths: Sequence[RunLength], scale: Scale) -> str:
     if together is None:
         unsure = ", ".join(one.container.name for one in lengths if one.length is None)
         blocks.append(
-            _wrapped(f"No length is sure to do for {unsure}: take a limit nearer to the start, or a warmer room.")
+            wrapped(f"No length is sure to do for {unsure}: take a limit nearer to the start, or a warmer room.")
         )
-        return "\n\n".join(blocks)
+        return in_blocks(blocks)
     if len(lengths) > 1:
         blocks.append(f"Side by side: {duration_text(together)} does for all of them.")
     first = min(one.low for one in lengths)
     times = ", ".join(_clock(time) for time in reading_times(together)[1:])
     blocks.append(
-        _wrapped(
+        wrapped(
             f"Read what is poured in, then after {times} (hours and minutes). To see only the mark passed, watch from "
             f"{duration_text(first, 600.0)} on."
         )
     )
-    return "\n\n".join(blocks)
+    return in_blocks(blocks)
 
 
 def _clock(seconds: float) -> str:
@@ -92,9 +89,9 @@ def run_document(lengths: Sequence[RunLength]) -> dict[str, Any]:
         "runs": [
             {
                 "design": one.container.name,
-                "low_s": _finite(one.low),
-                "median_s": _finite(one.median),
-                "high_s": _finite(one.high),
+                "low_s": finite_or_none(one.low),
+                "median_s": finite_or_none(one.median),
+                "high_s": finite_or_none(one.high),
                 "share_reached": one.share_reached,
                 "length_s": one.length,
                 "failed_draws": one.failed,
@@ -123,12 +120,12 @@ def soak_text(soaks: Sequence[tuple[Soak, Soak | None]], start: float, room: flo
     ]
     safe = [longest_soak([on for on, _ in soaks]), longest_soak([off or on for on, off in soaks])]
     on, off = (_up(time) for time in safe)
-    return "\n\n".join(
+    return in_blocks(
         [
             f"Emptied at {scale.text(start)}, wiped dry, room {scale.text(room)}: back within {within} of the room\n"
             f"{aligned(rows)}",
             *lost,
-            _wrapped(
+            wrapped(
                 f"To be on the safe side: {on} with the lid on, {off} with the lid off beside it. "
                 "Water at room temperature inside for some minutes shortens it; what is wet gets colder than the room."
             ),
@@ -187,9 +184,9 @@ def soak_document(soaks: Sequence[tuple[Soak, Soak | None]], draws: int, seed: i
 
 def _soak_entry(one: Soak) -> dict[str, Any]:
     return {
-        "low_s": _finite(one.low),
-        "median_s": _finite(one.median),
-        "high_s": _finite(one.high),
+        "low_s": finite_or_none(one.low),
+        "median_s": finite_or_none(one.median),
+        "high_s": finite_or_none(one.high),
         "comes_last": one.slowest,
         "failed_draws": one.failed,
     }
@@ -214,7 +211,7 @@ def repeats_text(
 ) -> str:
     """Return how many runs it takes to find a difference of log hold times."""
     rows = [_repeats_row(plan) for plan in plans]
-    return "\n\n".join(
+    return in_blocks(
         [
             f"To find a difference of {difference} in hold time\n"
             f"(found {percent(power)} of the times that it is there, claimed {percent(significance)} of the times that "
@@ -245,7 +242,7 @@ def _repeats_row(plan: Repeats) -> tuple[str, ...]:
 
 def _repeatability_text(repeatability: Repeatability, why: str) -> str:
     within, between = (100.0 * value for value in (repeatability.within_day, repeatability.between_days))
-    return _wrapped(
+    return wrapped(
         f"Spread taken for one container, two runs in three: {within:.1f} % from run to run, and {between:.1f} % "
         f"from day to day; {why}"
     )
@@ -263,7 +260,7 @@ def found_text(
         (_COMPARISON_WORDS[c], f"from {signed_percent(d)} on" if math.isfinite(d) else "none: too few for a test")
         for c, d in found
     ]
-    return "\n\n".join(
+    return in_blocks(
         [
             f"{repeats} runs of each container find differences in hold time ({percent(power)} of the times that they "
             f"are there)\n{aligned(rows)}",
@@ -290,7 +287,7 @@ def schedule_text(schedule: Schedule, balance: Balance, starts: Sequence[datetim
         rows[0] = ("day", "starts", *schedule.probes)
     counts = (len(schedule.containers), len(schedule.probes), len(schedule.runs), schedule.days)
     heading = "{} containers, {} probes, {} runs on {} days".format(*counts)
-    return "\n\n".join([f"{heading}\n{aligned(rows)}", balance_text(balance, schedule)])
+    return in_blocks([f"{heading}\n{aligned(rows)}", balance_text(balance, schedule)])
 
 
 def balance_text(balance: Balance, schedule: Schedule) -> str:
@@ -360,17 +357,16 @@ def schedule_document(
 
 def advice_text(advice: Advice, scale: Scale) -> str:
     """Return candidates in order of what they would teach, and in words which to make."""
-    side = "below" if advice.limit > advice.target.start else "above"
     now, never = _bounds(advice.hold_time, advice.spread), _bounds(advice.hold_time, advice.passing_spread)
     rows = [("", "then known to", "teaches of"), *(_lesson_row(lesson, advice) for lesson in advice.lessons)]
-    return "\n\n".join(
+    return in_blocks(
         [
-            f"Wanted: how long it stays {side} {scale.text(advice.limit)}. "
+            f"Wanted: how long it stays {limit_text(advice.limit, advice.target, scale)}. "
             f"Best guess {duration_text(advice.hold_time)}, known to {now}.",
             f"Runs of {duration_text(advice.length)} with {advice.readings} readings, the one that teaches most first\n"
             f"{aligned(rows)}",
-            _wrapped(_recommendation(advice)),
-            _wrapped(
+            wrapped(_recommendation(advice)),
+            wrapped(
                 f"No run narrows it below {never}: that is fill, start and room of the day. "
                 "Expected before any reading, all linear about the best guess; the limits hold nine in ten."
             ),

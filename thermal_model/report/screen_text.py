@@ -19,6 +19,7 @@ from thermal_model.version import version
 from thermal_model.words.cells import csv_text, json_comment
 from thermal_model.words.dimensions import dimension_words
 from thermal_model.words.numbers import MINUTE, aligned, duration_text, percent, sensible_step
+from thermal_model.words.paragraphs import in_blocks
 
 _SAME = {"mouth": "body.neck.mouth_diameter"}
 """Measures that are a dimension by another name."""
@@ -56,7 +57,7 @@ def front_text(found: Screening, constraints: Sequence[Constraint], intervals: I
         blocks.append(f"  {found.invalid} designs make no container and are left out; the first: {found.reason}")
     if found.failed:
         blocks.append(f"  {found.failed} designs could not be computed and are left out; please report the case.")
-    return "\n\n".join(blocks)
+    return in_blocks(blocks)
 
 
 def _has_no_seal(found: Screening) -> bool:
@@ -200,7 +201,7 @@ def inverse_text(found: Inverse, question: Question) -> str:
         blocks.append(f"  {found.failed} of {found.draws} samples left out: they make no container or failed.")
     side = "longer" if found.rises else "shorter"
     blocks.append(f"  {more.capitalize()} holds {side}; {found.draws} samples, seed {found.seed}.")
-    return "\n\n".join(blocks)
+    return in_blocks(blocks)
 
 
 def _answer(found: Inverse, noun: str, hold: str) -> str:
@@ -295,7 +296,7 @@ def production_text(found: Production, question: Question) -> str:
     if found.rejected:
         blocks.append(f"  {found.rejected} pieces make no container and do not count; the first: {found.reason}")
     blocks.append("  What is not known of the design itself is at its best guess: it shifts all pieces alike.")
-    return "\n\n".join(blocks)
+    return in_blocks(blocks)
 
 
 def _spread_row(found: Production, number: int, question: Question) -> tuple[str, ...]:

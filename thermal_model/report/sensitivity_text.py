@@ -15,6 +15,7 @@ from thermal_model.study.sensitivity import (
 from thermal_model.uncertainty import PRIORS
 from thermal_model.words.dimensions import dimension_words, step_of
 from thermal_model.words.numbers import MINUTE, aligned, bar, duration_text, percent
+from thermal_model.words.paragraphs import in_blocks
 
 LEAST_SHARE = 0.005
 """Total index below which an input is only counted, not listed."""
@@ -53,7 +54,7 @@ def local_text(found: LocalSensitivity, question: Question) -> str:
         blocks.append(f"  {rest} more move it by less than {100 * LEAST_EFFECT:g} %." if rest else "")
         blocks.append(_worth_measuring(found.unknowns[0].name))
     blocks += [f"  left out: {path}: {reason}" for path, reason in found.left_out]
-    return "\n\n".join(filter(None, blocks))
+    return in_blocks(blocks)
 
 
 def _elasticity_row(effect: Elasticity, question: Question) -> tuple[str, ...]:
@@ -156,7 +157,7 @@ def global_text(found: GlobalSensitivity, question: Question) -> str:
         _left_out_line(found),
         _wide_line(found),
     ]
-    return "\n\n".join(block for block in blocks if block)
+    return in_blocks(blocks)
 
 
 def _index_row(index: SobolIndex, question: Question) -> tuple[str, ...]:

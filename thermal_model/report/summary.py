@@ -1,7 +1,5 @@
 """A prediction as a reader who is no engineer wants it: hold times, where the heat goes, what is least certain."""
 
-from textwrap import fill
-
 from geometries.container import Container
 from thermal_model.assemble.contents import filled_volume
 from thermal_model.physics.constants import STANDARD_PRESSURE
@@ -19,9 +17,7 @@ from thermal_model.words.numbers import (
     percent,
     quantity_text,
 )
-
-WIDTH = 96
-"""Columns of the text."""
+from thermal_model.words.paragraphs import in_blocks, titled, wrapped
 
 
 def summary_text(prediction: Prediction, assumed: frozenset[str], scale: Scale) -> str:
@@ -44,7 +40,7 @@ def summary_text(prediction: Prediction, assumed: frozenset[str], scale: Scale) 
         note_block(prediction),
         caution_lines(prediction),
     ]
-    return "\n\n".join(block for block in blocks if block)
+    return in_blocks(blocks)
 
 
 def given_line(
@@ -62,10 +58,9 @@ def given_conditions(prediction: Prediction, scale: Scale) -> str:
     )
 
 
-def stays_text(limit: float, scenario: Scenario, scale: Scale, *, is_assumed: bool = False) -> str:
-    """Return on which side of a limit the contents stay, "stays above 60 °C"."""
-    side = "below" if limit > scenario.start else "above"
-    return f"stays {side} {_noted(scale.text(limit), is_assumed)}"
+def limit_text(limit: float, scenario: Scenario, scale: Scale, *, is_assumed: bool = False) -> str:
+    """Return on which side of a limit the contents are at first, "above 60 °C"."""
+    return f"{'below' if limit > scenario.start else 'above'} {_noted(scale.text(limit), is_assumed)}"
 
 
 def conditions_text(
@@ -145,7 +140,7 @@ def _openings_text(scenario: Scenario) -> str:
 def hold_time_lines(prediction: Prediction, assumed: frozenset[str], scale: Scale) -> str:
     """Return a line for each limit."""
     return "\n".join(
-        f"  {stays_text(one.limit, prediction.scenario, scale, is_assumed='until' in assumed)} "
+        f"  stays {limit_text(one.limit, prediction.scenario, scale, is_assumed='until' in assumed)} "
         f"{held_text(one, prediction, scale)}"
         for one in prediction.hold_times
     )
@@ -229,7 +224,7 @@ def _flow_lines(prediction: Prediction, scale: Scale) -> str:
         )
         for path, value in _largest_first(prediction)
     ]
-    return f"{_wrapped(heading)}\n{aligned(rows)}"
+    return f"{wrapped(heading)}\n{aligned(rows)}"
 
 
 def warms(prediction: Prediction) -> bool:
@@ -246,7 +241,7 @@ def least_certain_line(prediction: Prediction) -> str:
         return _too_few_samples(prediction)
     first = prediction.contributions[0]
     advice = f"; to narrow it: {first.advice}" if first.advice else ""
-    return _wrapped(f"Least certain: {first.label} ({percent(first.share)} of the spread){advice}")
+    return wrapped(f"Least certain: {first.label} ({percent(first.share)} of the spread){advice}")
 
 
 def _too_few_samples(prediction: Prediction) -> str:
@@ -254,7 +249,7 @@ def _too_few_samples(prediction: Prediction) -> str:
     computed, least = prediction.draws - prediction.failed_draws, least_draws(prediction.container)
     if not 0 < computed < least:
         return ""
-    return _wrapped(f"Least certain: {computed} samples are too few to tell; {least} are enough (--draws {least})")
+    return wrapped(f"Least certain: {computed} samples are too few to tell; {least} are enough (--draws {least})")
 
 
 def pressure_line(prediction: Prediction) -> str:
@@ -263,7 +258,7 @@ def pressure_line(prediction: Prediction) -> str:
     if pressure is None:
         return ""
     start, end = (_against_room(value) for value in (pressure.start, pressure.end))
-    return _wrapped(f"Under the lid, if it is tight: {start} at the start, {end} at the end of the curve")
+    return wrapped(f"Under the lid, if it is tight: {start} at the start, {end} at the end of the curve")
 
 
 def _against_room(pressure: float) -> str:
@@ -282,7 +277,7 @@ def note_block(prediction: Prediction) -> str:
             f"{beyond} formula{'s are' if beyond > 1 else ' is'} used beyond what the source measured; "
             "--expert names them."
         )
-    return "\n".join(["Note", *(_wrapped(line, "  ") for line in lines)]) if lines else ""
+    return titled("Note", lines)
 
 
 def caution_lines(prediction: Prediction) -> str:
@@ -292,8 +287,4 @@ def caution_lines(prediction: Prediction) -> str:
 
 def all_cautions(prediction: Prediction) -> str:
     """Return every caution that applies, a line each, with its source."""
-    return "\n".join(["Take care", *(_wrapped(caution.text, "  ") for caution in cautions(prediction))])
-
-
-def _wrapped(text: str, indent: str = "") -> str:
-    return fill(text, WIDTH, initial_indent=indent, subsequent_indent=f"{indent}  ")
+    return titled("Take care", (caution.text for caution in cautions(prediction)))

@@ -13,6 +13,7 @@ from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import Extremes, Summary, Sweep, joined
 from thermal_model.study.sweep_files import document
 from thermal_model.words.numbers import Scale, aligned, duration_text
+from thermal_model.words.paragraphs import in_blocks
 
 MOST_ROWS = 40
 """Up to so many designs are all shown."""
@@ -86,7 +87,7 @@ def summary_text(
         "Computed with --quick: hold times within 0.1 % or 10 s." if sweep.is_quick else "",
         caution_lines(nominal),
     ]
-    return "\n\n".join(block for block in blocks if block)
+    return in_blocks(blocks)
 
 
 def varied_text(axes: Sequence[Axis]) -> str:
