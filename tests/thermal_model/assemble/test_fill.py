@@ -108,8 +108,9 @@ def test_the_last_millilitres_bring_no_jump(name: str, way: str) -> None:
 def test_a_smaller_step_moves_the_loss_in_proportion(name: str, way: str) -> None:
     """Steps of 1, 0.5, 0.1 and 0.05 mL over the last six: a jump would be as large in the smallest as in the largest.
 
-    What is more than in proportion is a bend, where the air under a stopper begins to turn over (the loss falls by 0.5 % a
-    millilitre for a twentieth of one, and rises by 0.15 % around it); elsewhere no step is steeper than the millilitre around it by more than a quarter.
+    What is more than in proportion is a bend, where the air under a stopper begins to turn over: for a twentieth of a
+    millilitre the loss falls by 0.5 % a millilitre, around it rises by 0.15 %. Elsewhere no step is steeper than the
+    millilitre around it by more than a quarter.
     """
     container, case = load_container(name), scenario(**WAYS[way][0])
     fills = (1.0 - 1e-12) * float(closed_capacity(container)) - 5e-8 * np.arange(120, -1, -1)
