@@ -91,6 +91,24 @@ class Followed:
         """Whether each run could be computed, (n,)."""
         return self.outcome <= Outcome.NOT_REACHED
 
+    @property
+    def first(self) -> "Followed":
+        """The first run alone."""
+        name, _ = self.containers[0]
+        return Followed(
+            hold_times=self.hold_times[:, :1],
+            outcome=self.outcome[:1],
+            end_time=self.end_time[:1],
+            final_temperature=self.final_temperature[:1],
+            evaporated=self.evaporated[:1],
+            heat_to_room=self.heat_to_room[:1],
+            balance_error=self.balance_error[:1],
+            known_until=self.known_until[:1],
+            curves=self.curves[:1],
+            computed=1,
+            containers=((name, 1),),
+        )
+
     def temperature(self, run: int, times: Array) -> Array:
         """Return the contents' temperature at times within a recorded run. [K]"""
         curve = self.curves[run]

@@ -1,20 +1,20 @@
 """The pipeline on one page: container and scenario in, cooling curve, hold times and heat paths out."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from geometries.constants import ZERO_CELSIUS
-from geometries.container import Container
+from geometries.container import Container, closed_capacity
 from geometries.display import Displayed, Listing
 from geometries.errors import InputError, InputProblem, refuse
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.checks import run_problems
-from thermal_model.assemble.contents import filling_problems
+from thermal_model.assemble.contents import filling_problems, melted_volume
 from thermal_model.assemble.lanes import Lanes, joined_alike
 from thermal_model.follow import DEFAULT_HORIZON, Followed, follow
 from thermal_model.physics.validity import broken_ranges, nothing_told
@@ -64,6 +64,30 @@ class HoldTime:
     share_reached: float
 
 
+MILLILITRE = 1e-6
+"""[m3]"""
+
+
+@dataclass(frozen=True)
+class MillilitreEffect:
+    """What a millilitre less or more of contents does to the best guess of a hold time.
+
+    Attributes
+    ----------
+    limit : float or None
+        Of the first hold time that is reached; None if none is. [K]
+    less, more : float or None
+        By how much longer it holds; None where it has no room, or nothing left to lose. [s]
+    beyond_contents : float
+        The larger of the two over the hold time, in size, that is not the contents' own heat. [-]
+    """
+
+    limit: float | None
+    less: float | None
+    more: float | None
+    beyond_contents: float
+
+
 @dataclass(frozen=True)
 class Curve:
     """Temperature of the contents over time, (k,) arrays; low and high equal nominal without a sample. [s, K]"""
@@ -103,6 +127,8 @@ class Prediction(Displayed):
         Draws left out since their dimensions do not make a container, or the integration gave up.
     outside_validity : tuple of str
         Correlations that are used outside the range their source gives, at rest at the reference temperature.
+    millilitre : MillilitreEffect
+        Of contents, on the first hold time that is reached.
     """
 
     container: Container
@@ -121,6 +147,7 @@ class Prediction(Displayed):
     seed: int
     failed_draws: int
     outside_validity: tuple[str, ...]
+    millilitre: "MillilitreEffect"
 
     def _line(self) -> str:
         first = self.hold_times[0]
@@ -185,7 +212,10 @@ def predict(
     sample = draw_sample(container, scenario, draws, seed, belief=belief)
     nominal = sample.runs.take(np.zeros(1, dtype=np.intp))
     how: dict[str, Any] = {"refinement": refinement, "record": True}
-    followed = follow(nominal, limits, horizon=horizon, progress=_of_first(progress, draws), **how)
+    beside = _a_millilitre_apart(nominal)
+    three = follow(beside, limits, horizon=horizon, progress=_of_first(progress, draws), **how)
+    millilitre = _millilitre_effect(limits, beside, three)
+    followed = three.first
     if draws:
         at_least = min(CURVE_REACH * float(followed.end_time[0]), horizon)
         told = _of_expected(progress, at_least / horizon)
@@ -195,7 +225,32 @@ def predict(
         problems = run_problems(nominal)
         raise InputError(InputProblem(p.message, p.field) for p in problems) if problems else followed.failure(0)
     network = assemble(nominal.container, nominal.scenario, nominal.unknowns, refinement=refinement)
-    return _prediction(container, scenario, limits, sample, network, followed, seed)
+    return _prediction(container, scenario, limits, sample, network, followed, seed, millilitre)
+
+
+def _a_millilitre_apart(nominal: Lanes) -> Lanes:
+    """Return a run as it is, with a millilitre less, and with one more or as much as has room."""
+    three = nominal.take(np.zeros(3, dtype=np.intp))
+    fill = np.asarray(three.scenario.fill) + MILLILITRE * np.array([0.0, -1.0, 1.0])
+    most = closed_capacity(three.container) - melted_volume(three.scenario)
+    fill[1:] = np.clip(fill[1:], LEAST_LEFT * fill[0], np.maximum(most, fill[0])[1:])
+    return replace(three, scenario=three.scenario.model_copy(update={"fill": fill}))
+
+
+LEAST_LEFT = 0.5
+"""Of a fill, however small, that a millilitre less leaves [-]."""
+
+
+def _millilitre_effect(limits: Sequence[float], beside: Lanes, followed: Followed) -> MillilitreEffect:
+    """Return what three runs, `_a_millilitre_apart`, say."""
+    reached = np.flatnonzero(np.isfinite(followed.hold_times[:, 0]))
+    if not len(reached):
+        return MillilitreEffect(None, None, None, 0.0)
+    times, fill = followed.hold_times[reached[0]], np.asarray(beside.scenario.fill)
+    is_whole = np.isfinite(times) & (np.abs(fill - fill[0]) > 0.999 * MILLILITRE)
+    beyond = np.abs((times / times[0]) / (fill / fill[0]) - 1.0)[is_whole]
+    less, more = (float(times[k] - times[0]) if is_whole[k] else None for k in (1, 2))
+    return MillilitreEffect(float(limits[reached[0]]), less, more, float(beyond.max(initial=0.0)))
 
 
 @dataclass(frozen=True)
@@ -377,6 +432,7 @@ def _prediction(
     network: Network,
     followed: Followed,
     seed: int,
+    millilitre: MillilitreEffect,
 ) -> Prediction:
     is_good = followed.is_good
     stretch = sample.stretch[: len(is_good)]
@@ -401,6 +457,7 @@ def _prediction(
         seed=seed,
         failed_draws=int((~is_good).sum()),
         outside_validity=outside,
+        millilitre=millilitre,
     )
 
 

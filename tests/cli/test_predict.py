@@ -187,6 +187,7 @@ def test_json_keys(sampled_json: dict[str, Any]) -> None:
         "curve",
         "energy_balance_error",
         "headspace_pressure_Pa",
+        "a_millilitre",
         "contributions",
         "warnings",
         "inputs",

@@ -12,6 +12,7 @@ from geometries.errors import InputError
 from tests.geometries.designs import cup
 from tests.thermal_model.runs import scenario
 from thermal_model.prediction import Prediction, check_fill, check_limits, predict
+from thermal_model.report.results import note_lines
 
 MUG = load_container("stoneware_cup")
 BOTTLE = load_container("single_wall_steel")
@@ -179,3 +180,67 @@ def test_results_are_frozen() -> None:
     with pytest.raises(AttributeError):
         result.draws = 3  # type: ignore[misc]
     assert replace(result, draws=3).draws == 3
+
+
+# --- a millilitre ----------------------------------------------------------------------------------------------------
+
+COLD = {"start": "3 C", "room": "28 C"}
+
+
+@cache
+def iced_bottle(fill: str | None) -> Prediction:
+    filled = {} if fill is None else {"fill": fill}
+    return predict(load_container("three_layer_wall"), scenario(**COLD, **filled), [283.15], draws=0)
+
+
+def nominal(prediction: Prediction) -> float:
+    time = prediction.hold_times[0].nominal
+    assert time is not None
+    return time
+
+
+def test_a_millilitre_moves_what_two_runs_say() -> None:
+    effect = iced_bottle("620 mL").millilitre
+    middle = nominal(iced_bottle("620 mL"))
+    assert effect.less == pytest.approx(nominal(iced_bottle("619 mL")) - middle, rel=1e-6)
+    assert effect.more == pytest.approx(nominal(iced_bottle("621 mL")) - middle, rel=1e-6)
+    assert effect.less is not None
+    assert effect.more is not None
+    assert effect.beyond_contents == pytest.approx(-effect.more / middle + 1.0 / 620.0, rel=0.01)
+
+
+def test_a_millilitre_is_told_where_it_moves_a_full_container_by_more_than_a_hundredth() -> None:
+    (told,) = note_lines(iced_bottle(None))
+    less, more = (f"{round(abs(change or 0.0) / 60.0)} min" for change in _both(iced_bottle(None)))
+    assert told == (
+        f"So full, every millilitre counts: 1 mL less than 621 mL holds {less} longer, 1 mL more {more} shorter."
+    )
+    assert note_lines(iced_bottle("400 mL")) == []
+    assert note_lines(hot_bottle()) == []
+    # A small cup holds longer with every millilitre for its heat alone, which nobody needs to be told.
+    assert note_lines(predict(MUG, scenario(start="90 C", room="20 C", fill="60 mL"), [343.15], draws=0)) == []
+
+
+def _both(prediction: Prediction) -> tuple[float | None, float | None]:
+    return prediction.millilitre.less, prediction.millilitre.more
+
+
+def test_a_millilitre_that_has_no_room_is_not_told() -> None:
+    brim = predict(load_container("three_layer_wall"), scenario(**COLD, air_under_lid="0 mm"), [283.15], draws=0)
+    assert brim.millilitre.more is None
+    assert "more" not in note_lines(brim)[0]
+
+
+def test_nothing_is_told_of_a_limit_that_is_not_reached() -> None:
+    short = predict(BOTTLE, HOT, [303.15], draws=0, horizon=600.0)
+    assert short.hold_times[0].nominal is None
+    assert _both(short) == (None, None)
+    assert note_lines(short) == []
+
+
+def test_the_millilitres_beside_do_not_touch_the_prediction() -> None:
+    assert iced_bottle("620 mL").draws == 0
+    with_sample = predict(load_container("three_layer_wall"), scenario(**COLD, fill="620 mL"), [283.15], draws=4)
+    assert nominal(with_sample) == nominal(iced_bottle("620 mL"))
+    assert with_sample.millilitre == iced_bottle("620 mL").millilitre
+    assert with_sample.failed_draws == 0

@@ -10,11 +10,12 @@ import numpy as np
 from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container
 from geometries.files import write_text
+from thermal_model.assemble.contents import filled_volume
 from thermal_model.assemble.timeline import pour_events
 from thermal_model.report.safety import cautions, headspace_pressure
 from thermal_model.version import version
 from thermal_model.words.cells import json_comment
-from thermal_model.words.numbers import duration_text, left_out_words
+from thermal_model.words.numbers import MINUTE, duration_text, left_out_words
 
 if TYPE_CHECKING:
     from thermal_model.prediction import HoldTime, Prediction
@@ -72,6 +73,7 @@ def prediction_document(prediction: "Prediction", assumed: Sequence[str] = ()) -
         "evaporated_kg": prediction.evaporated,
         "headspace_pressure_Pa": None if pressure is None else {"start": pressure.start, "end": pressure.end},
         "energy_balance_error": prediction.energy_balance_error,
+        "a_millilitre": _millilitre_document(prediction),
         "contributions": [
             {"name": c.name, "label": c.label, "share": c.share, "advice": c.advice} for c in prediction.contributions
         ],
@@ -91,6 +93,11 @@ def _hold_time_document(hold_time: "HoldTime") -> dict[str, float | None]:
         "nominal_s": hold_time.nominal,
         "share_reached": hold_time.share_reached,
     }
+
+
+def _millilitre_document(prediction: "Prediction") -> dict[str, float | None]:
+    effect = prediction.millilitre
+    return {"until_K": effect.limit, "less_moves_s": effect.less, "more_moves_s": effect.more}
 
 
 def _rounded(values: Any) -> list[float]:
@@ -116,10 +123,33 @@ def warning_lines(prediction: "Prediction") -> list[str]:
 
 def note_lines(prediction: "Prediction") -> list[str]:
     """Return what to know of the computation itself."""
-    lines = _emptied(prediction)
+    lines = [*_emptied(prediction), *_millilitre_note(prediction)]
     if prediction.failed_draws:
         lines.append(left_out_words(prediction.failed_draws, prediction.draws))
     return lines
+
+
+TELLING = 0.01
+"""Part of a hold time that a millilitre has to move, beside its own heat, to be told [-]."""
+
+
+def _millilitre_note(prediction: "Prediction") -> list[str]:
+    """Say by how much a millilitre moves the hold time of a full container, where that is much."""
+    effect = prediction.millilitre
+    if effect.limit is None or effect.beyond_contents < TELLING:
+        return []
+    volume = float(filled_volume(prediction.container, prediction.scenario)) * 1e6
+    changes = [(word, change) for word, change in (("less", effect.less), ("more", effect.more)) if change is not None]
+    texts = [
+        f"1 mL {word}{'' if k else f' than {volume:.0f} mL holds'} {_whole_minutes(abs(change))} "
+        f"{'longer' if change > 0.0 else 'shorter'}"
+        for k, (word, change) in enumerate(changes)
+    ]
+    return [f"So full, every millilitre counts: {', '.join(texts)}."]
+
+
+def _whole_minutes(seconds: float) -> str:
+    return duration_text(seconds if seconds < 3.0 * MINUTE else MINUTE * round(seconds / MINUTE), 10.0)
 
 
 def _emptied(prediction: "Prediction") -> list[str]:
