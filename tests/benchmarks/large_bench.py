@@ -22,7 +22,7 @@ from thermal_model.assemble.contents import filled_volume
 from thermal_model.follow import follow
 from thermal_model.scenario import Scenario
 from thermal_model.solver.stepping import PlainStepper
-from thermal_model.uncertainty import draw_sample
+from thermal_model.uncertainty import PRIORS, Scope, draw_sample, perturbed_runs
 
 PLACES = ("bridge", "engine_room", "deck", "mess", "night_watch", "purser", "car_deck", "galley")
 """Where on the ferry a container stands: names that are invented."""
@@ -52,7 +52,7 @@ def write_large_bench(folder: Path, count: int, seed: int = 1) -> None:
         bench += ["", f"[containers.{container.name}]", f'design = "{container.name}.toml"']
         for start, hours in ((92.0, 6.0), (90.0, 4.0)) if number % 5 else ((92.0, 6.0), (4.0, 6.0)):
             run = f"run-{len(runs)}"
-            fill, room, rows = logged(container, start + ZERO_CELSIUS, hours, seed + len(runs), generator)
+            fill, room, rows = logged(container, start + ZERO_CELSIUS, hours, (seed, seed + len(runs)), generator)
             date = f"2026-05-{1 + number // 2:02d} {9 + number % 2:02d}:00"
             contents = "tea" if start > 50.0 else "water"
             runs.append(f"{run},{container.name},{date},wireless,{contents},{fill:.0f},{start:g},{room:.1f},soaked")
@@ -88,14 +88,19 @@ def _at(document: Any, path: str) -> str | None:
 
 
 def logged(
-    container: Container, start: float, hours: float, seed: int, generator: np.random.Generator
+    container: Container, start: float, hours: float, seeds: tuple[int, int], generator: np.random.Generator
 ) -> tuple[float, float, list[tuple[float, float]]]:
-    """Return fill [mL], room [C] and readings [min, C] of a piece of a container, every 10 minutes."""
+    """Return fill [mL], room [C] and readings [min, C] of a piece of a container, every 10 minutes.
+
+    The first seed is the bench's, so that the piece is the same in each of its runs; the second is the run's.
+    """
     room = float(generator.uniform(18.0, 23.0))
     scenario = Scenario(start=start, room=room + ZERO_CELSIUS)
-    piece = draw_sample(container, scenario, 2, seed, own=container.name)
+    piece, run = (draw_sample(container, scenario, 2, seed, own=container.name).standard_normals for seed in seeds)
+    drawn = {name: prior.values((run if prior.scope is Scope.RUN else piece)[name]) for name, prior in PRIORS.items()}
+    lanes = perturbed_runs(container, scenario, drawn, 3)
     end = hours * 60.0 * MINUTE
-    found = follow(piece.runs, [np.nan], horizon=np.full(piece.lanes, end), record=True, stepper=PlainStepper)
+    found = follow(lanes, [np.nan], horizon=np.full(3, end), record=True, stepper=PlainStepper)
     times = np.arange(MINUTE, end, 10.0 * MINUTE)
     celsius = found.temperature(1, times) - ZERO_CELSIUS + 0.12 * generator.standard_normal(len(times))
     fill = 1e6 * float(np.asarray(filled_volume(container, scenario)))

@@ -65,12 +65,14 @@ def told(name: str, found: Misses) -> None:
     is_end, is_short = np.isfinite(ends), found.ends_engine < SHORT
     over = ends[is_end] > 0.03
     short = over & (late[is_end] < 60.0)
+    latest = found.ends_engine[is_end][over].max(initial=0.0)
     print(
         f"{name:34s} {len(known):5d} states, {int((~known).sum())} not answered; best guess: median "
         f"{100 * np.median(relative):.3f} %, worst {100 * relative.max():.2f} %, beyond 1 % and 1 min "
         f"{100 * beyond.mean():.2f} %; ends: median {100 * np.median(ends[is_end]):.3f} %, 99th of 100 "
         f"{100 * np.quantile(ends[is_end], 0.99):.2f} %, worst {100 * ends[is_end].max():.1f} %, beyond 3 % "
-        f"{100 * over.mean():.2f} % (of these {100 * short.mean():.2f} % by less than 1 min), infinite "
+        f"{100 * over.mean():.2f} % (of these {100 * short.mean():.2f} % by less than 1 min; the latest after "
+        f"{latest:.0f} s), infinite "
         f"{int((~is_end).sum())}; after {SHORT / 60:.0f} min beyond 3 % {int((over & ~is_short[is_end]).sum())}, "
         f"before (marked on the page) beyond a minute {int((late[is_end & is_short] > 60.0).sum())} of "
         f"{int(is_short.sum())}",

@@ -14,6 +14,8 @@ from tests.browser.made_page import HOSTILE, made_contents, write_page
 from tests.cli.test_words import found_in
 from thermal_model.judge.what_if.reduced import AskedState, hold_times
 from thermal_model.report.page.contents import PageContents
+from thermal_model.report.page.html import unbroken
+from thermal_model.words.numbers import interval_texts
 
 ZERO = 273.15
 
@@ -53,6 +55,26 @@ def test_it_fits_and_has_nothing_serious_against_it(opened: Any, width: int, sch
     found = Axe().run(page).response["violations"]
     assert [(one["id"], one["nodes"][0]["html"]) for one in found if one["impact"] in ("serious", "critical")] == []
     assert page.locator("svg[role=img]").count() > 6
+
+
+CUT_OR_CROSSED = """() => [...document.querySelectorAll('.chart svg, .charts svg')].flatMap((svg) => {
+  const edge = svg.getBoundingClientRect(), texts = [...svg.querySelectorAll('text')].filter((one) => one.textContent);
+  const boxes = texts.map((text) => [text, text.getBoundingClientRect()]);
+  const isCut = (b) => b.left < edge.left - 1 || b.right > edge.right + 1 || b.bottom > edge.bottom + 1;
+  const common = (a, b, low, high) => Math.min(a[high], b[high]) - Math.max(a[low], b[low]);
+  const isCrossed = (a, others) =>
+    others.some(([, b]) => common(a, b, 'left', 'right') > 1 && common(a, b, 'top', 'bottom') > 3);
+  return boxes.filter(([, box], i) => isCut(box) || isCrossed(box, boxes.slice(i + 1))).map(([one]) => one.textContent);
+})"""
+
+
+@pytest.mark.parametrize("width", [1280, 720, 360])
+def test_no_text_of_a_chart_is_cut_or_crosses_another(opened: Any, width: int) -> None:
+    page = opened(width=width)
+    assert page.evaluate(CUT_OR_CROSSED) == []
+    names = page.locator("#panel-chart text").all_text_contents()
+    # A name that is too long keeps its end, in which names that are alike differ.
+    assert HOSTILE in names or any("…" in name and name.endswith(HOSTILE[-4:]) for name in names)
 
 
 def test_no_table_is_wider_than_a_narrow_screen(opened: Any) -> None:
@@ -132,7 +154,7 @@ def test_by_keyboard(opened: Any) -> None:
     page.locator("#room").focus()
     for _ in range(4):
         page.keyboard.press("ArrowRight")
-    assert page.locator("#room").get_attribute("aria-valuetext") == "22 °C"
+    assert page.locator("#room").get_attribute("aria-valuetext") == "22\N{NO-BREAK SPACE}°C"
     expect(page.locator("#answer")).to_contain_text("room 22 °C")
     assert page.locator("#answer").inner_text() != before
     page.keyboard.press("Tab")
@@ -181,9 +203,32 @@ def test_outside_of_what_it_knows_it_says_so(opened: Any, state: str, says: str)
         assert page.locator("#panel-chart svg").count() == 0
 
 
+@pytest.mark.parametrize(
+    "times",
+    [(21540.0, 27000.0, 33000.0), (4000.0, 5000.0, 6100.0), (86000.0, 172000.0, 180000.0), (90000.0, 1.9e5, np.inf)],
+    ids=str,
+)
+def test_the_panel_rounds_as_a_ranking_does(opened: Any, times: tuple[float, float, float]) -> None:
+    script = "([low, middle, high]) => Object.values(window.holdtime.rangeOf({low, middle, high: high ?? Infinity}))"
+    shown = opened().evaluate(script, [*times[:2], times[2] if np.isfinite(times[2]) else None])
+    assert tuple(shown) == tuple(map(unbroken, interval_texts(*times, never="longer than can be told")))
+
+
+@pytest.mark.parametrize(
+    ("times", "says"),
+    [((12.0, 41.0, 95.0), ("under 1 min", "1 min", "2 min")), ((310.0, 330.0, 333.0), ("5 min", "6 min", "6 min"))],
+)
+def test_the_panel_tells_no_seconds(opened: Any, times: tuple[float, ...], says: tuple[str, ...]) -> None:
+    """Its tables know no better than a minute where a hold is short."""
+    shown = opened().evaluate(
+        "([low, middle, high]) => Object.values(window.holdtime.rangeOf({low, middle, high}))", list(times)
+    )
+    assert tuple(shown) == tuple(map(unbroken, says))
+
+
 def test_short_ranges_are_marked(opened: Any) -> None:
     soon = opened("#room=0C&start=90C&limit=86C").locator("#panel-notes")
-    expect(soon).to_contain_text("Ranges that begin within 30 min are told to within a minute")
+    expect(soon).to_contain_text("Ranges that begin within 5 min are told to within a minute")
     assert (
         "within a minute"
         not in opened("#contents=cold&room=18C&limit=12C&fill=full").locator("#panel-notes").inner_text()

@@ -92,7 +92,9 @@ def basis_text(entries: Sequence[Entry], *, is_bench: bool = False) -> str:
     said = "Predicted from the designs as described"
     if benched:
         names = ", ".join(e.name if e.name == e.benched_as else f"{e.name} (as {e.benched_as})" for e in benched)
-        said += f", corrected by bench readings for {len(benched)} of {len(entries)}: {names}."
+        is_all = not never and all(e.name == e.benched_as for e in benched)
+        which = f"all {len(benched)} of them" if is_all else f"{len(benched)} of {len(entries)}: {names}"
+        said += f", corrected by bench readings for {which}."
     else:
         said += "; none of them was on the bench."
     if never:

@@ -10,7 +10,9 @@ from geometries.numeric import Numeric
 from geometries.quantities import format_quantity
 
 MINUTE, HOUR, DAY = 60.0, 3600.0, 86400.0
-_STEPS = (1.0, 10.0, MINUTE, 5 * MINUTE, 10 * MINUTE, 30 * MINUTE, HOUR)
+SENSIBLE_STEPS = (1.0, 10.0, MINUTE, 5 * MINUTE, 10 * MINUTE, 30 * MINUTE, HOUR)
+"""To what durations are rounded. [s]"""
+
 _BAR_WIDTH = 24
 
 
@@ -63,7 +65,7 @@ def sensible_step(spread: float) -> float:
     >>> sensible_step(2.5 * 3600.0)
     600.0
     """
-    return max((step for step in _STEPS if step <= 0.1 * spread), default=_STEPS[0])
+    return max((step for step in SENSIBLE_STEPS if step <= 0.1 * spread), default=SENSIBLE_STEPS[0])
 
 
 def duration_text(seconds: Numeric, step: float = MINUTE, *, in_days: bool | None = None) -> str:
@@ -83,6 +85,8 @@ def duration_text(seconds: Numeric, step: float = MINUTE, *, in_days: bool | Non
     '7 h 20 min'
     >>> duration_text(95.0, 1.0)
     '1 min 35 s'
+    >>> duration_text(53.8 * 3600.0)
+    '2 d 6 h'
     """
     # A short time keeps its seconds.
     seconds = float(seconds)
@@ -93,10 +97,14 @@ def duration_text(seconds: Numeric, step: float = MINUTE, *, in_days: bool | Non
     else:
         step = max(step, MINUTE)
     whole = round(seconds / step) * step
+    if in_days is None:
+        in_days = whole >= 2 * DAY
+    if in_days:
+        whole = round(seconds / max(step, HOUR)) * max(step, HOUR)
     days, rest = divmod(whole, DAY)
     hours, rest = divmod(rest, HOUR)
     minutes, rest = divmod(rest, MINUTE)
-    if whole >= 2 * DAY if in_days is None else in_days:
+    if in_days:
         return _joined((days, "d"), (hours, "h"))
     return _joined((24 * days + hours, "h"), (minutes, "min"), (rest, "s"))
 

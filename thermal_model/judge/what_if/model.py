@@ -28,7 +28,7 @@ CLOSED_STATES, OPENED_STATES = (8, 64), (3, 16)
 """Random conditions in which tables are held to the engine, lid on, and lid off now and then: at most so many for each
 container, and in all."""
 
-SHORT = 1800.0
+SHORT = 300.0
 """Ends of ranges that come sooner are told to within a minute, not within a few per cent; the page marks them. [s]"""
 
 
@@ -210,16 +210,32 @@ def engine_times(drawn: DrawnContainer, states: Sequence[AskedState], expected: 
 
 # --- digits ---------------------------------------------------------------------------------------------------
 
-FINE_DIGITS, COARSE_DIGITS = 32767, 127
+MOST_DIGITS, BYTE_DIGITS = 32767, 127
 """Largest whole numbers of two bytes and of one."""
 
-COARSE_BELOW = 0.2
-"""Shapes that change u over the weight of its time by less are kept in one byte a number. [-]"""
+BEST_STEP, SHAPE_STEP = 2e-4, 1e-3
+"""To what u over the weight of its time is rounded: in the best guess, and by a shape; about 1 on the whole. [-]"""
+
+
+def digits_worth(largest: float, step: float) -> int:
+    """Return how many steps go into the largest number: those of one byte, or at most those of two.
+
+    Examples
+    --------
+    >>> digits_worth(0.02, 1e-3), digits_worth(5.0, 1e-3)
+    (127, 5000)
+    """
+    return max(BYTE_DIGITS, min(MOST_DIGITS, int(np.ceil(largest / step - 1e-9))))
+
+
+def digits_of_best(table: Array) -> int:
+    """Return how many digits a table of the best guess is worth."""
+    return digits_worth(float(np.abs(table).max()), BEST_STEP)
 
 
 def digits_of_shape(shape: Array, amounts: Array) -> int:
     """Return how many digits a shape is worth."""
-    return COARSE_DIGITS if np.abs(shape).max() * np.nanmax(np.abs(amounts)) < COARSE_BELOW else FINE_DIGITS
+    return digits_worth(float(np.abs(shape).max() * np.nanmax(np.abs(amounts))), SHAPE_STEP)
 
 
 def rounded_to(values: Array, digits: int) -> Array:
@@ -241,14 +257,14 @@ def rounded(tables: CoolingTables) -> CoolingTables:
     lid_off = tables.lid_off
     return replace(
         tables,
-        coarse=rounded_to(tables.coarse, FINE_DIGITS),
-        fine=rounded_to(tables.fine, FINE_DIGITS),
+        coarse=rounded_to(tables.coarse, digits_of_best(tables.coarse)),
+        fine=rounded_to(tables.fine, digits_of_best(tables.fine)),
         shapes=np.stack(shapes) if shapes else tables.shapes,
-        amounts=np.array([rounded_to(row, FINE_DIGITS) for row in tables.amounts]).reshape(tables.amounts.shape),
+        amounts=np.array([rounded_to(row, MOST_DIGITS) for row in tables.amounts]).reshape(tables.amounts.shape),
         misread=Misread(
-            rounded_to(tables.misread.start, FINE_DIGITS),
-            rounded_to(tables.misread.room, FINE_DIGITS),
+            rounded_to(tables.misread.start, MOST_DIGITS),
+            rounded_to(tables.misread.room, MOST_DIGITS),
             tables.misread.liquid,
         ),
-        lid_off=LidOff(lid_off.coefficients, rounded_to(lid_off.factors, FINE_DIGITS), lid_off.runs),
+        lid_off=LidOff(lid_off.coefficients, rounded_to(lid_off.factors, MOST_DIGITS), lid_off.runs),
     )

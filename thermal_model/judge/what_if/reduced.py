@@ -89,7 +89,7 @@ def progress_rows(side: Side, grids: Grids, tables: CoolingTables, start: float,
     rows += np.einsum("tabc,a,b->tc", tables.fine, *fine) @ local_weights(grids.fine.share, share)
     shapes = np.einsum("rtabc,a,b->rtc", tables.shapes, *drawn)
     apart = np.einsum("rtc,cn,rn->tn", shapes, local_weights(grids.drawn.share, share), tables.amounts)
-    return rows + side.weights[:, None] * apart
+    return side.weights[:, None] * (rows + apart)
 
 
 def crossing(rows: Array, wanted: Array) -> Array:

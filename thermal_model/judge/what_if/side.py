@@ -14,11 +14,15 @@ from geometries.numeric import Array
 
 Span = tuple[float, float]
 
-STEPS = 26
+STEPS = 30
 """Intervals of time in a table."""
 
-FINEST = 0.004
-"""Units of time below which steps are even, above which they grow in proportion. [-]"""
+FINEST = 1e-4
+"""Units of time below which steps are even, above which they grow in proportion [-]: cold walls take their share within
+a minute, and a flask's own unit is a day or two."""
+
+EARLY = 0.004
+"""Units of time below which an error of u weighs as much at any time. [-]"""
 
 
 @dataclass(frozen=True)
@@ -63,11 +67,11 @@ class Side:
 
     @property
     def weights(self) -> Array:
-        """By what shapes are multiplied at the times of a table, (STEPS + 1,): so early ones count as much as late. [-]
+        """By what tables are multiplied at their times, (STEPS + 1,): so early ones count as much as late. [-]
 
         An error of u moves a hold time by as large a share as it is of u itself, which grows with time.
         """
-        return self.times + FINEST
+        return self.times + EARLY
 
     def progress(self, start: Array, room: Array, temperature: Array) -> Array:
         """Return u at a temperature of the contents. [K, K, K] [-]"""

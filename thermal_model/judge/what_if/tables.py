@@ -34,7 +34,7 @@ ENGINE_ERROR = 2e-4
 class CoolingTables:
     """What tells the cooling of one container under any condition that its side allows, for every draw.
 
-    u = best guess + weight of the time * sum over r of amount * shape, as tables of time, start, room and fill.
+    u = weight of the time * (best guess + sum over r of amount * shape), as tables of time, start, room and fill.
 
     Attributes
     ----------
@@ -89,7 +89,8 @@ def make_tables(drawn: DrawnContainer, grids: Grids) -> CoolingTables:
 def _best_guess(drawn: DrawnContainer, unit: Array, grid: NodeGrid) -> Array:
     start, room, share = grid.points()
     draw = np.zeros(len(start), dtype=np.intp)
-    return progress_over_time(drawn, unit, draw, start, room, share).reshape(STEPS + 1, *grid.shape)
+    found = progress_over_time(drawn, unit, draw, start, room, share) / drawn.side.weights[:, None]
+    return found.reshape(STEPS + 1, *grid.shape)
 
 
 def _between(table: Array, grid: NodeGrid, finer: NodeGrid) -> Array:

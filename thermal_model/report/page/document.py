@@ -11,13 +11,14 @@ from thermal_model.judge.what_if.model import PERIODS, SHORT
 from thermal_model.prediction import Prediction
 from thermal_model.reasons.pair import PairExplanation
 from thermal_model.reasons.parts import OF_CONTAINER
+from thermal_model.report.compare_text import NEVER
 from thermal_model.report.page.contents import PageContents, RunCurve
 from thermal_model.report.page.drawing import drawings
 from thermal_model.report.page.packing import Packer, side_document
 from thermal_model.report.part_words import part_text
 from thermal_model.report.results import path_label
 from thermal_model.version import version
-from thermal_model.words.numbers import Scale, duration_text, quantity_text
+from thermal_model.words.numbers import SENSIBLE_STEPS, Scale, duration_text, interval_texts, quantity_text
 
 MOST_READINGS = 120
 """Of a run, in its picture and its table; of more, evenly spread ones."""
@@ -33,6 +34,7 @@ def page_document(contents: PageContents) -> dict[str, Any]:
     return {
         "version": version(),
         "told_apart_from": CLEAR,
+        "duration_steps_s": SENSIBLE_STEPS,
         "asked": {
             "start_K": float(asked.scenario.start),
             "room_K": float(asked.scenario.room),
@@ -78,6 +80,7 @@ def _row(standing: Standing) -> dict[str, Any]:
         "low_s": _finite(low),
         "middle_s": _finite(standing.centre),
         "high_s": _finite(high),
+        "told": interval_texts(low, standing.centre, high, NEVER)[1],
         "beats_next": _finite(standing.beats_next),
         "fill_m3": standing.fill,
     }

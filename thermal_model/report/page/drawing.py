@@ -21,13 +21,14 @@ _KINDS = (
 
 def drawings(containers: Mapping[str, Container], fills: Mapping[str, float]) -> dict[str, str]:
     """Return an SVG for each container, all at one scale, with its fill. [m3]"""
-    cuts = {name: cross_section(container, fills.get(name)) for name, container in containers.items()}
-    tallest = max(cut.top - cut.table_height for cut in cuts.values())
-    return {name: _svg(cut, name, tallest) for name, cut in cuts.items()}
+    return {
+        name: _svg(cross_section(container, fills.get(name)), container.called)
+        for name, container in containers.items()
+    }
 
 
-def _svg(cut: CrossSection, name: str, tallest: float) -> str:
-    wide, high = cut.right - cut.left + 2 * MARGIN, tallest + 2 * MARGIN
+def _svg(cut: CrossSection, called: str) -> str:
+    wide, high = cut.right - cut.left + 2 * MARGIN, cut.top - cut.table_height + 2 * MARGIN
     shapes = "".join(
         f'<path class="{_kind(region.filling)}" d="{_path(outline)}"><title>{escape(region.part)}</title></path>'
         for region in cut.regions
@@ -36,10 +37,11 @@ def _svg(cut: CrossSection, name: str, tallest: float) -> str:
     x, y = 1e3 * (cut.left - MARGIN), -1e3 * (cut.table_height + high - MARGIN)
     width, height = 1e3 * (cut.right - cut.left), 1e3 * (cut.top - cut.table_height)
     table = -1e3 * cut.table_height
-    says = f"{name}, cut through its axis: {width:.0f} mm wide, {height:.0f} mm tall"
+    says = f"{called}, cut through its axis: {width:.0f} mm wide, {height:.0f} mm tall"
+    middle = 0.5e3 * (cut.left + cut.right)
     sizes = (
-        f'<text x="{0.5e3 * (cut.left + cut.right):.1f}" y="{table + 9:.1f}" text-anchor="middle">{width:.0f} mm</text>'
-        f'<text transform="translate({1e3 * cut.right + 8:.1f} {table - 0.5 * height:.1f}) rotate(-90)" '
+        f'<text x="{middle:.1f}" y="{table + 10.5:.1f}" text-anchor="middle">{width:.0f} mm</text>'
+        f'<text transform="translate({1e3 * cut.right + 10:.1f} {table - 0.5 * height:.1f}) rotate(-90)" '
         f'text-anchor="middle">{height:.0f} mm</text>'
     )
     return (

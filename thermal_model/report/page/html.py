@@ -1,6 +1,7 @@
 """The page itself: one HTML file with its text, its tables, its data and its scripts, and nothing from outside."""
 
 import json
+import re
 from collections.abc import Sequence
 from html import escape
 from pathlib import Path
@@ -80,8 +81,8 @@ def page_html(contents: PageContents) -> str:
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         '<meta name="color-scheme" content="light dark"><link rel="icon" href="data:,">'
-        f"<title>{escape(title)}</title><style>{style}</style></head><body>{body}"
-        f'<script type="application/json" id="data">{script_json(page_document(contents))}</script>'
+        f"<title>{escape(title)}</title><style>{style}</style></head><body>{unbroken(body)}"
+        f'<script type="application/json" id="data">{unbroken(script_json(page_document(contents)))}</script>'
         + "".join(f"<script>{script_text(script)}</script>" for script in scripts)
         + "</body></html>\n"
     )
@@ -97,6 +98,20 @@ def script_json(document: Any) -> str:
     """
     text = json.dumps(document, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
     return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+
+
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:°C|K|W/K|d|h|min|s|mL|L|mm|%)(?!\w))")
+
+
+def unbroken(text: str) -> str:
+    r"""Return a text in which no line ends between a number and its unit.
+
+    Examples
+    --------
+    >>> unbroken("2 d 4 h at 20 °C, 3 seals")
+    '2\xa0d 4\xa0h at 20\xa0°C, 3 seals'
+    """
+    return _NUMBER_AND_UNIT.sub("\N{NO-BREAK SPACE}", text)
 
 
 def script_text(script: str) -> str:
@@ -212,6 +227,17 @@ def table(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) 
     )
 
 
+MOST_ROWS = 12
+"""Of a table that is always open; longer ones open when they are asked for, and in print."""
+
+
+def _folded(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
+    """Return a table, behind its caption where it is long."""
+    if len(rows) <= MOST_ROWS:
+        return table(caption, head, rows)
+    return f"<details><summary>{escape(caption)}: {len(rows)} rows</summary>{table(caption, head, rows)}</details>"
+
+
 def _cells(head: Sequence[str], texts: Sequence[str]) -> str:
     return "".join(
         f'<td role="cell" data-head="{escape(column)}"{_WHOLE if len(text) <= WHOLE_TO else ""}>{escape(text)}</td>'
@@ -219,8 +245,8 @@ def _cells(head: Sequence[str], texts: Sequence[str]) -> str:
     )
 
 
-WHOLE_TO = 26
-"""Letters of a cell that is not broken into lines, such as a range of times; `page.js` has the same."""
+WHOLE_TO = 38
+"""Letters of a cell that is not broken into lines, such as a time and its range."""
 
 _WHOLE = ' class="whole"'
 
@@ -259,7 +285,7 @@ def _moves(hot: Ranking, cold: Ranking) -> str:
         "<p>Above hot contents vapour carries most of what goes to lid and neck; above cold contents the air lies "
         "still "
         "and there is none. So what lid and plug decide hot, the wall decides cold.</p>"
-        + table("What changes places", ("container", "place hot", "place cold", "what changes most"), rows)
+        + _folded("What changes places", ("container", "place hot", "place cold", "what changes most"), rows)
     )
 
 
@@ -377,7 +403,7 @@ def _readings(contents: PageContents) -> str:
     if measured:
         caption = f"Time to {CELSIUS.text(contents.asked.limit)}, each run at its own fill, start and room"
         head = ("container", "run", "measured", "model, best guess", "model, nine in ten")
-        beside = f"<h3>Measured beside the model</h3>{table(caption, head, measured)}"
+        beside = f"<h3>Measured beside the model</h3>{_folded(caption, head, measured)}"
     return (
         '<section id="readings" aria-labelledby="readings-title"><h2 id="readings-title">Cooling curves and '
         "readings</h2>"

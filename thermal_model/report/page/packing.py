@@ -9,8 +9,8 @@ import numpy as np
 from geometries.numeric import Array
 from thermal_model.judge.what_if.grids import NodeGrid
 from thermal_model.judge.what_if.lid_off import SECONDS_OFF
-from thermal_model.judge.what_if.model import COARSE_DIGITS, FINE_DIGITS, SideModel, digits_of_shape
-from thermal_model.judge.what_if.side import FINEST, STEPS, Span
+from thermal_model.judge.what_if.model import BYTE_DIGITS, MOST_DIGITS, SideModel, digits_of_best, digits_of_shape
+from thermal_model.judge.what_if.side import EARLY, FINEST, STEPS, Span
 from thermal_model.judge.what_if.tables import CoolingTables
 
 
@@ -24,12 +24,12 @@ class Packer:
     def add(self, values: Array, digits: int, over_time: int = 1) -> dict[str, Any]:
         """Take an array as whole numbers of so many digits; each after the first of `over_time` as the difference.
 
-        NaN becomes the smallest number there is.
+        NaN becomes the smallest number that its bytes can hold.
         """
         largest = float(np.nanmax(np.abs(values), initial=0.0))
-        kind = np.int8 if digits == COARSE_DIGITS else np.int16
+        kind, least = (np.int8, -128) if digits <= BYTE_DIGITS else (np.int16, -32768)
         scaled = np.rint(values / largest * digits) if largest > 0.0 else np.zeros(values.shape)
-        whole = np.where(np.isnan(scaled), -digits - 1, scaled).astype(np.int64).reshape(over_time, -1)
+        whole = np.where(np.isnan(scaled), least, scaled).astype(np.int64).reshape(over_time, -1)
         steps = np.diff(whole, axis=0, prepend=0).astype(kind)  # wraps around, as it does when it is added up again
         # High bytes beside each other squeeze better.
         planes = steps.view(np.uint8).reshape(-1, steps.itemsize).T
@@ -60,6 +60,7 @@ def side_document(model: SideModel, packer: Packer) -> dict[str, Any]:
         "nearest_K": side.nearest,
         "reach": side.reach,
         "finest": FINEST,
+        "early": EARLY,
         "steps": STEPS,
         "slowest_K": side.slowest,
         "liquid_K": _liquid(model),
@@ -82,20 +83,20 @@ def _grid(grid: NodeGrid) -> dict[str, Any]:
 def _tables(tables: CoolingTables, packer: Packer) -> dict[str, Any]:
     rows = STEPS + 1
     return {
-        "coarse": packer.add(tables.coarse, FINE_DIGITS, rows),
-        "fine": packer.add(tables.fine, FINE_DIGITS, rows),
+        "coarse": packer.add(tables.coarse, digits_of_best(tables.coarse), rows),
+        "fine": packer.add(tables.fine, digits_of_best(tables.fine), rows),
         "shapes": [
             packer.add(shape, digits_of_shape(shape, own), rows)
             for shape, own in zip(tables.shapes, tables.amounts, strict=True)
         ],
-        "amounts": [packer.add(row, FINE_DIGITS) for row in tables.amounts],
+        "amounts": [packer.add(row, MOST_DIGITS) for row in tables.amounts],
         "unit_s": _numbers(tables.unit),
         "stretch": _numbers(tables.stretch),
         "full_m3": _numbers(tables.full),
-        "start_off": packer.add(tables.misread.start, FINE_DIGITS),
-        "room_off": packer.add(tables.misread.room, FINE_DIGITS),
+        "start_off": packer.add(tables.misread.start, MOST_DIGITS),
+        "room_off": packer.add(tables.misread.room, MOST_DIGITS),
         "lid_off": tables.lid_off.coefficients.tolist(),
-        "lid_off_factors": packer.add(tables.lid_off.factors, FINE_DIGITS),
+        "lid_off_factors": packer.add(tables.lid_off.factors, MOST_DIGITS),
     }
 
 

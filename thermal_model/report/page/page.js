@@ -9,25 +9,42 @@
 
   // --- words --------------------------------------------------------------------------------------------
 
+  // Numbers stay beside their units.
+  const whole = (parts) => parts.filter(Boolean).map((part) => part.replace(" ", "\u00a0")).join(" ");
+
   function duration(seconds) {
     if (Number.isNaN(seconds)) return "not known";
     if (!Number.isFinite(seconds)) return "longer than can be told";
     if (seconds < 3600) {
       const tens = Math.round(seconds / 10) * 10;
       const minutes = Math.floor(tens / 60), rest = tens % 60;
-      return [minutes && `${minutes} min`, rest && `${rest} s`].filter(Boolean).join(" ") || "0 s";
+      return whole([minutes && `${minutes} min`, rest && `${rest} s`]) || whole(["0 s"]);
     }
     const minutes = Math.round(seconds / 60);
     if (minutes >= 2880) {
       const hours = Math.round(seconds / 3600);
-      return [`${Math.floor(hours / 24)} d`, hours % 24 && `${hours % 24} h`].filter(Boolean).join(" ");
+      return whole([`${Math.floor(hours / 24)} d`, hours % 24 && `${hours % 24} h`]);
     }
-    return [`${Math.floor(minutes / 60)} h`, minutes % 60 && `${minutes % 60} min`].filter(Boolean).join(" ");
+    return whole([`${Math.floor(minutes / 60)} h`, minutes % 60 && `${minutes % 60} min`]);
+  }
+
+  // The ends and the middle of a range, rounded alike as in a ranking, but to a whole minute at least: tables know no better.
+  function rangeOf({ low, middle, high }) {
+    const spread = high - low, days = [low, middle, high].some((time) => Number.isFinite(time) && time >= 2 * 86400);
+    const step = Number.isFinite(spread) ? Math.max(60, ...data.duration_steps_s.filter((one) => one <= 0.1 * spread)) : 60;
+    const told = (seconds) => {
+      if (!Number.isFinite(seconds)) return duration(seconds);
+      const coarse = days ? Math.max(step, 3600) : step, near = Math.round(seconds / coarse) * coarse;
+      if (near === 0) return `under ${duration(coarse)}`;
+      const [d, h, min] = [days ? Math.floor(near / 86400) : 0, Math.floor((days ? near % 86400 : near) / 3600), (near % 3600) / 60];
+      return whole([d && `${d} d`, h && `${h} h`, min && `${min} min`]);
+    };
+    return { low: told(low), middle: told(middle), high: told(high) };
   }
 
   const adds = (seconds) => `${Math.abs(seconds) < 5 ? "" : seconds < 0 ? "−" : "+"}${duration(Math.abs(seconds))}`;
-  const celsius = (kelvin) => `${Number((kelvin - ZERO).toFixed(1))} °C`;
-  const millilitres = (m3) => `${Math.round(m3 * 1e6)} mL`;
+  const celsius = (kelvin) => `${Number((kelvin - ZERO).toFixed(1))}\u00a0°C`;
+  const millilitres = (m3) => `${Math.round(m3 * 1e6)}\u00a0mL`;
 
   function element(tag, attributes = {}, ...inside) {
     const made = document.createElement(tag);
@@ -54,6 +71,23 @@
   const widthOf = (holder) => Math.max(260, Math.min(holder.clientWidth || 640, 880));
   const style = { background: "none", color: "inherit", fontSize: "13px", fontFamily: "inherit", overflow: "visible" };
 
+  const ruler = document.createElement("canvas").getContext("2d");
+
+  function widthOfText(text) {
+    ruler.font = `${style.fontSize} ${getComputedStyle(find("panel-chart")).fontFamily}`;
+    return ruler.measureText(text).width;
+  }
+
+  // A text as it stands, or with its middle left out: names that are alike differ at their ends.
+  function fitted(text, room) {
+    if (widthOfText(text) <= room) return text;
+    for (let kept = text.length - 1; kept > 2; kept -= 1) {
+      const end = Math.floor(0.4 * kept), cut = `${text.slice(0, kept - end).trimEnd()}…${text.slice(text.length - end).trimStart()}`;
+      if (widthOfText(cut) <= room) return cut;
+    }
+    return "…";
+  }
+
   function show(holder, chart, says) {
     // One picture, one name: what its parts are called is no use without the picture.
     for (const part of chart.querySelectorAll("[aria-label]")) part.removeAttribute("aria-label");
@@ -75,10 +109,10 @@
       x2: (Number.isFinite(row.high) ? row.high : Number.isNaN(row.high) ? row.middle : longest * 1.04) / unit,
     })).filter((row) => Number.isFinite(row.x));
     const tiers = [...new Set(shown.map((row) => row.tier))];
-    const longestName = Math.max(...shown.map((row) => row.label.length), 4);
-    const left = narrow ? 8 : Math.min(14 + 7 * longestName, 290);
-    const letters = Math.floor(((narrow ? width : left) - 14) / 7);
-    const cut = (text) => (text.length > letters ? `${text.slice(0, letters - 1)}…` : text);
+    const widest = (texts) => Math.ceil(Math.max(...texts.map(widthOfText), 20));
+    const right = 16 + widest(shown.map((row) => row.told));
+    const left = narrow ? 8 : Math.min(16 + widest(shown.map((row) => row.label)), Math.floor(0.42 * width));
+    const room = narrow ? width - 8 - right : left - 14;
     let y = narrow ? 6 : 0;
     const rowHeight = narrow ? 38 : 25;
     shown.forEach((row, i) => {
@@ -88,10 +122,11 @@
     });
     const breaks = shown.filter((row, i) => i && row.tier !== shown[i - 1].tier).map((row) => row.y - rowHeight / 2 - 6);
     const name = narrow
-      ? Plot.text(shown, { x: 0, y: "y", text: (row) => cut(row.label), textAnchor: "start", dy: -13, frameAnchor: "left" })
-      : Plot.text(shown, { y: "y", text: (row) => cut(row.label), textAnchor: "end", frameAnchor: "left", dx: -9 });
+      ? Plot.text(shown, { x: 0, y: "y", text: (row) => fitted(row.label, room), textAnchor: "start", dy: -13, frameAnchor: "left" })
+      : Plot.text(shown, { y: "y", text: (row) => fitted(row.label, room), textAnchor: "end", frameAnchor: "left", dx: -9 });
+    const told = Plot.text(shown, { y: "y", text: "told", textAnchor: "end", frameAnchor: "right", ...(narrow ? { dy: -13 } : { dx: right - 8 }) });
     show(holder, Plot.plot({
-      width, height: y + 52, marginLeft: left, marginRight: 18, marginTop: 6, marginBottom: 44, style,
+      width, height: y + 52, marginLeft: left, marginRight: narrow ? 10 : right, marginTop: 6, marginBottom: 44, style,
       x: { domain: [0, longest * 1.05 / unit], label: `holds for [${word}]`, grid: true, labelAnchor: "center", labelArrow: "none",
         ticks: Math.max(3, Math.floor(width / 110)) },
       y: { domain: [y, 0], axis: null },
@@ -100,14 +135,14 @@
         Plot.ruleX([0], { stroke: "var(--line)" }),
         Plot.ruleY(shown, { y: "y", x1: "x1", x2: "x2", stroke: colour, strokeWidth: 5, strokeOpacity: 0.4, strokeLinecap: "round" }),
         Plot.dot(shown, { y: "y", x: "x", fill: colour, r: 4.5 }),
-        name,
+        name, told,
       ],
     }), says);
     return tiers.length;
   }
 
   const rowsOf = (name) => data.rankings[name].map((row) => ({
-    name: row.name, tier: row.tier, low: row.low_s ?? (row.middle_s === null ? Infinity : NaN), middle: row.middle_s ?? Infinity,
+    name: row.name, tier: row.tier, told: row.told, low: row.low_s ?? (row.middle_s === null ? Infinity : NaN), middle: row.middle_s ?? Infinity,
     high: row.high_s ?? Infinity,
   }));
 
@@ -135,11 +170,14 @@
   function curves() {
     const name = find("curves-of").value, holder = find("run-charts");
     const own = data.runs.filter((run) => run.container === name);
+    const room = holder.clientWidth || 300, columns = Math.max(1, Math.min(own.length, Math.floor((room + 19) / 291)));
+    const each = Math.min((room - 19 * (columns - 1)) / columns, 430);
+    holder.style.gridTemplateColumns = `repeat(${columns}, minmax(0, ${each}px))`;
     holder.replaceChildren(...own.map((run) => {
       const isHot = run.best[0] >= run.best[run.best.length - 1];
       const colour = isHot ? "var(--hot)" : "var(--cold)";
       const figure = element("figure", {});
-      const chart = Plot.plot({ ...axes(300, 190), marks: [
+      const chart = Plot.plot({ ...axes(each, Math.min(230, 0.35 * each + 85)), marks: [
         ...curveMarks(run, colour),
         Plot.ruleY(run.passings.filter((p) => p[1] !== null), { y: (p) => p[2], x1: (p) => p[0], x2: (p) => p[1], stroke: "currentColor", strokeWidth: 3 }),
         Plot.dot(run.readings, { x: (r) => r[0], y: (r) => r[1], r: 2.4, fill: "currentColor" }),
@@ -155,8 +193,8 @@
     common(name);
     // About a dozen of each run: enough to follow it, few enough to print.
     const some = (readings) => readings.filter((_, i) => i % Math.ceil(readings.length / 12) === 0 || i === readings.length - 1);
-    const rows = own.flatMap((run) => some(run.readings).map(([h, t]) => [run.run, duration(3600 * h), `${t.toFixed(1)} °C`]));
-    find("curve-table").replaceChildren(table(`Readings of ${called(name)}, about a dozen of each run`, ["run", "time", "temperature"], rows));
+    const rows = own.map((run) => [run.run, some(run.readings).map(([h, t]) => `${duration(3600 * h)}: ${t.toFixed(1)}\u00a0°C`).join("; ")]);
+    find("curve-table").replaceChildren(table(`Readings of ${called(name)}, about a dozen of each run`, ["run", "time and temperature"], rows));
   }
 
   function common(name) {
@@ -289,8 +327,8 @@
     if (!found.standings.length) return "No container can be filled like that.";
     const [best, ...rest] = found.standings, level = rest.filter((one) => one.tier === 1);
     const way = asked.side === "hot" ? "above" : "below";
-    const range = Number.isNaN(best.low) ? "" : ` (probably ${duration(best.low)} to ${duration(best.high)})`;
-    let text = `${called(best.name)} holds longest, ${way} ${celsius(asked.limit)} for ${duration(best.middle)}${range}`;
+    const told = rangeOf(best), range = Number.isNaN(best.low) ? "" : ` (probably ${told.low} to ${told.high})`;
+    let text = `${called(best.name)} holds longest, ${way} ${celsius(asked.limit)} for ${told.middle}${range}`;
     if (level.length && level.length <= 4) text += `. Can't honestly be told apart from it: ${level.map((one) => called(one.name)).join("; ")}`;
     else if (level.length) text += `. ${level.length} others can't honestly be told apart from it`;
     return `${text}. ${words(asked)[0].toUpperCase()}${words(asked).slice(1)}.`;
@@ -323,11 +361,14 @@
       below.replaceChildren();
       return;
     }
-    rankingChart(holder, found.standings, state.side === "hot", "Ranking under the conditions asked: the table after it holds the same numbers");
+    const standings = found.standings.map((one) => ({ ...one, told: rangeOf(one).middle }));
+    rankingChart(holder, standings, state.side === "hot", "Ranking under the conditions asked: the table after it holds the same numbers");
     const before = new Map((data.rankings[state.side === "cold" && data.rankings.cold ? "cold" : "hot"]).map((row, i) => [row.name, i + 1]));
     below.replaceChildren(table("Under the conditions asked", ["container", "holds for", "nine in ten", "group", "place in the ranking"],
-      found.standings.map((one) => [`${one.place}. ${called(one.name)}`, duration(one.middle),
-        Number.isNaN(one.low) ? "" : `${duration(one.low)} to ${duration(one.high)}`, String(one.tier), String(before.get(one.name) ?? "")])));
+      found.standings.map((one) => {
+        const told = rangeOf(one), range = Number.isNaN(one.low) ? "" : `${told.low} to ${told.high}`;
+        return [`${one.place}. ${called(one.name)}`, told.middle, range, String(one.tier), String(before.get(one.name) ?? "")];
+      })));
   }
 
   // --- controls and the address -------------------------------------------------------------------------
@@ -501,5 +542,5 @@
 
   // When the panel first answered, and when all was drawn, since the page was opened. [ms]
   const at = {};
-  window.holdtime = { answer, at, ready: start() };
+  window.holdtime = { answer, at, rangeOf, ready: start() };
 })();

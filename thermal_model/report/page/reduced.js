@@ -154,7 +154,7 @@ const reduced = (() => {
     const held = new Float64Array(tables.draws);
     const best = new Float64Array(times), row = new Float64Array(times);
     const parts = shapes.map(() => new Float64Array(times));
-    const weights = Float64Array.from({ length: times }, (_, t) => timeAt(side, t) + side.finest);
+    const weights = Float64Array.from({ length: times }, (_, t) => timeAt(side, t) + side.early);
     let known = NaN;
     for (let j = 0; j < tables.draws; j += 1) {
       const share = state.fill === null ? state.share : state.fill / tables.full[j];
@@ -171,7 +171,7 @@ const reduced = (() => {
         const amount = tables.amounts[r][j], part = parts[r];
         for (let t = 0; t < times; t += 1) row[t] += amount * part[t];
       }
-      for (let t = 0; t < times; t += 1) row[t] = best[t] + weights[t] * row[t];
+      for (let t = 0; t < times; t += 1) row[t] = weights[t] * (best[t] + row[t]);
       const unit = tables.unit[j] * share * stretch;
       const start = Math.min(Math.max(state.start + tables.startOff[j], side.liquid_K[0]), side.liquid_K[1]);
       const room = state.room + tables.roomOff[j];

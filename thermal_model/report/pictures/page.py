@@ -207,15 +207,25 @@ class Page:
         """Return how many lines a label takes that has so much room [in], two at most."""
         return min(2, 1 + self.wrapped(text, width, 0.85 * self.look.letters).count("\n"))
 
-    def x_label(self, box: Box, text: str, *, lines: int = 1, is_centred: bool = True) -> None:
-        """Write what an axis shows under its numbers, in little more room than the box is wide."""
+    def x_label(self, box: Box, text: str, *, lines: int = 1, is_centred: bool = True, spare: float = 0.0) -> None:
+        """Write what an axis shows under its numbers, in little more room than the box is wide.
+
+        A label that is not centred and too long takes what is spare to the left, too. [in]
+        """
         size, width = 0.85 * self.look.letters, box.width + (0.2 if is_centred else 0.0)
-        label = self.wrapped(text, width, size)
-        if label.count("\n") >= lines or "…" in label:
-            label = self.label(text, width, size)
+        label = next(
+            (found for room in (width, width + spare) if (found := self._whole(text, room, size, lines))),
+            self.label(text, width + spare, size),
+        )
         under = box.bottom - 0.13 - size * LEADING * POINT
-        at, side = (box.left + 0.5 * box.width, "center") if is_centred else (box.left, "left")
+        left = min(box.left, box.left + box.width - self.width_of(label, size))
+        at, side = (box.left + 0.5 * box.width, "center") if is_centred else (left, "left")
         self.write(at, under, label, size, ha=side, color=self.theme.muted)
+
+    def _whole(self, text: str, width: float, size: float, most: int) -> str:
+        """Return a text in at most so many lines, "" where it has to be cut."""
+        found = self.wrapped(text, width, size)
+        return "" if found.count("\n") >= most or "…" in found else found
 
     def few_ticks(self, axes: "Axes", box: Box, *, across: bool, letters: int = 5) -> None:
         """Let an axis carry no more numbers than have room."""

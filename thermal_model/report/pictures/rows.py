@@ -71,10 +71,8 @@ def draw_rows(page: Page, box: Box, panel: RowsPanel) -> None:
         rows = panel.rows[place * plan.deep : min((place + 1) * plan.deep, plan.shown)]
         if rows:
             _draw_column(page, column, rows, panel, plan, lines)
-    left = len(panel.rows) - plan.shown
-    if left > 0:
-        small = max(0.8 * plan.size, page.look.least)
-        page.write(box.left, box.bottom + 0.17, f"and {left} more", small, color=page.theme.muted)
+    if more := _more(panel, plan):
+        page.write(box.left, box.bottom + 0.17, more, _small(page, plan), color=page.theme.muted)
     if not panel.rows:
         page.write(room.left, room.top, "nothing to show", page.look.letters, color=page.theme.muted)
 
@@ -186,6 +184,23 @@ def _values(page: Page, panel: RowsPanel, number: int, width: float, size: float
     return [""] * len(firsts), size, 0.1
 
 
+def _more(panel: RowsPanel, plan: _Plan) -> str:
+    """Return what is said of the rows for which there is no room."""
+    left = len(panel.rows) - plan.shown
+    return f"and {left} more" if left else ""
+
+
+def _small(page: Page, plan: _Plan) -> float:
+    return max(0.8 * plan.size, page.look.least)
+
+
+def _spare(page: Page, panel: RowsPanel, plan: _Plan) -> float:
+    """Return the room under the names that a label may take. [in]"""
+    more = _more(panel, plan)
+    taken = page.width_of(more, _small(page, plan)) + 0.15 if more else 0.0
+    return 0.0 if plan.is_stacked else max(plan.names - taken, 0.0)
+
+
 # --- marks --------------------------------------------------------------------------------------------------------
 
 
@@ -206,7 +221,8 @@ def _draw_column(page: Page, column: Box, rows: Sequence[Row], panel: RowsPanel,
         for place in range(len(rows)):
             at = box.top - (place + 0.5) * pitch - 0.5 * over
             page.write(frame.right + 0.14, at, texts[first + place], letters, va="center")
-        page.x_label(box, panel.tracks[number].label, lines=lines, is_centred=False)
+        spare = _spare(page, panel, plan) if number == 0 else 0.0
+        page.x_label(box, panel.tracks[number].label, lines=lines, is_centred=False, spare=spare)
         _write_title(page, box, panel.tracks[number].title)
 
 
