@@ -31,7 +31,7 @@ LAYERS = (
     ("uncertainty", "follow"),
     ("assemble",),
     ("scenario", "unknowns", "room_file"),
-    ("words", "csv_columns", "version"),
+    ("words", "csv_columns", "version", "work_done"),
     ("solver",),
     ("properties",),
     ("physics",),

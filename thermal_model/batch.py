@@ -4,7 +4,7 @@ Rows of the same kinds (texts, counts, yes or no) are lanes of one record. Rows 
 fatal.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -24,6 +24,7 @@ from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.solver.stepping import Tolerance
 from thermal_model.unknowns import GUESSED, Unknowns
+from thermal_model.work_done import ShareDone, part_of
 
 SCENARIO, UNKNOWNS = "scenario.", "unknowns."
 
@@ -113,7 +114,7 @@ def evaluate(
     unknowns: Unknowns = GUESSED,
     tolerance: Tolerance | None = None,
     stepper: MakeStepper | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> BatchResult:
     """Compute the hold times of every row of a table.
 
@@ -143,7 +144,7 @@ def evaluate(
     for lot in lots(container, scenario, table, unknowns):
         valid = result.refuse(lot)
         if lot.runs is not None:
-            told = _part(progress, done, len(lot.rows), table.count)
+            told = part_of(progress, done / table.count, (done + len(lot.rows)) / table.count)
             found = follow(lot.runs, limits, horizon=horizon, is_valid=valid, progress=told, **how)
             result.hold_times[:, lot.rows], result.outcome[lot.rows] = found.hold_times, found.outcome
         done += len(lot.rows)
@@ -188,10 +189,6 @@ def lots(container: Container, scenario: Scenario, table: Table, unknowns: Unkno
             yield Lot(rows, None, replace(error.problems[0], source=""))  # a part that is gone has no numbers either
             continue
         yield Lot(rows, runs)
-
-
-def _part(progress: Callable[[float], None] | None, done: int, more: int, total: int) -> Callable[[float], None] | None:
-    return None if progress is None else lambda share: progress((done + share * more) / total)
 
 
 def with_kinds(container: Container, scenario: Scenario, kinds: Mapping[str, object]) -> tuple[Container, Scenario]:

@@ -25,6 +25,7 @@ from thermal_model.solver.scatter import Indices
 from thermal_model.solver.shared_steps import shared_steps
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.solver.stepping import PlainStepper, Tolerance
+from thermal_model.work_done import ShareDone
 
 DEFAULT_HORIZON = 7.0 * 86400.0
 """Longest time a run is followed [s]; a limit not reached by then counts as not reached."""
@@ -40,8 +41,6 @@ GAVE_UP = (
     "the computation gave up on this container under these conditions; change a size or a condition a little, "
     "and please report the case"
 )
-
-Progress = Callable[[float], None]
 
 
 @dataclass(frozen=True)
@@ -161,7 +160,7 @@ def follow(
     stepper: MakeStepper | None = None,
     family: Indices | None = None,
     is_valid: NDArray[np.bool_] | None = None,
-    progress: Progress | None = None,
+    progress: ShareDone | None = None,
 ) -> Followed:
     """Follow runs until each has crossed every limit, or to the horizon.
 
@@ -367,7 +366,7 @@ class _GivenUpError(Exception):
 class _Found:
     """Results as they come in, by run."""
 
-    def __init__(self, limits: int, containers: tuple[tuple[str, int], ...], progress: Progress | None) -> None:
+    def __init__(self, limits: int, containers: tuple[tuple[str, int], ...], progress: ShareDone | None) -> None:
         self.containers, count = containers, sum(count for _, count in containers)
         self.hold_times = np.full((limits, count), np.nan)
         self.outcome = np.full(count, Outcome.INVALID, dtype=np.int64)

@@ -22,7 +22,7 @@ from thermal_model.assemble.checks import run_problems
 from thermal_model.assemble.lanes import Lanes, alike
 from thermal_model.batch import SCENARIO, UNKNOWNS, with_numbers
 from thermal_model.follow import DEFAULT_HORIZON, Followed, follow
-from thermal_model.prediction import check_fill, check_limits
+from thermal_model.prediction import check_fill, check_run
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import MakeStepper, Outcome
 from thermal_model.solver.stepping import Tolerance
@@ -356,7 +356,7 @@ def log_hold_time(
     InputError
         If the limit can't be reached, is not within the horizon, or a run could not be computed.
     """
-    check_limits(scenario, [limit], can_evaporate=container.lid is None or bool(scenario.openings))
+    check_run(container, scenario, [limit])
     found = follow(_about(container, scenario, centre), [limit], stepper=stepper)
     _refuse_failed(found)
     times = found.hold_times[0]

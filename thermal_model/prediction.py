@@ -1,6 +1,6 @@
 """The pipeline on one page: container and scenario in, cooling curve, hold times and heat paths out."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -31,7 +31,8 @@ from thermal_model.uncertainty import (
     draw_sample,
     low_median_high,
 )
-from thermal_model.words.numbers import Scale, duration_text, percent
+from thermal_model.words.numbers import Scale, duration_text, finite_or_none, percent
+from thermal_model.work_done import ShareDone
 
 DEFAULT_DRAWS = 200
 CURVE_POINTS = 241
@@ -180,7 +181,7 @@ def predict(
     horizon: float = DEFAULT_HORIZON,
     refinement: int = 1,
     belief: Belief | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> Prediction:
     """Predict hold times, cooling curve and heat paths.
 
@@ -208,7 +209,7 @@ def predict(
         If a limit lies on the wrong side of start or room, or the contents do not fit.
     """
     check_fill(container, scenario)
-    check_limits(scenario, limits, can_evaporate=container.lid is None or bool(scenario.openings))
+    check_run(container, scenario, limits)
     sample = draw_sample(container, scenario, draws, seed, belief=belief)
     nominal = sample.runs.take(np.zeros(1, dtype=np.intp))
     how: dict[str, Any] = {"refinement": refinement, "record": True}
@@ -286,7 +287,7 @@ def drawn_runs(
     seed: int,
     horizon: float = DEFAULT_HORIZON,
     belief: Belief | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> DrawnRuns:
     """Run a scenario in a sample until the last limit is crossed, or to the horizon: every draw, not quantiles alone.
 
@@ -311,7 +312,7 @@ def drawn_runs(
     """
     check_fill(container, scenario)
     if limits:
-        check_limits(scenario, limits, can_evaporate=container.lid is None or bool(scenario.openings))
+        check_run(container, scenario, limits)
     sample = draw_sample(container, scenario, draws, seed, belief=belief)
     found = follow(sample.runs, limits or [np.nan], horizon=horizon / sample.stretch, progress=progress)
     if not found.is_good[0]:
@@ -328,7 +329,7 @@ def sample_times(
     limits: ArrayLike,
     *,
     horizon: float = DEFAULT_HORIZON,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> tuple[Array, dict[int, InputError]]:
     """Return the hold times of r samples of n runs each, and why the best guess of some has none.
 
@@ -357,14 +358,14 @@ def sample_times(
     return times, {k: found.failure(k * times.shape[1]) for k in failed}
 
 
-def _of_first(progress: Callable[[float], None] | None, draws: int) -> Callable[[float], None] | None:
+def _of_first(progress: ShareDone | None, draws: int) -> ShareDone | None:
     """Return a progress of the best guess, which is the whole without draws and nearly nothing with them."""
     if progress is None or not draws:
         return progress
     return lambda _: progress(0.0)
 
 
-def _of_expected(progress: Callable[[float], None] | None, expected_share: float) -> Callable[[float], None] | None:
+def _of_expected(progress: ShareDone | None, expected_share: float) -> ShareDone | None:
     """Return a progress counted against the time lanes are expected to take, not against the horizon."""
     if progress is None:
         return None
@@ -375,6 +376,11 @@ def check_fill(container: Container, scenario: Scenario) -> None:
     """Refuse contents that do not fit under the lid; ice counts as the water it melts to."""
     problems = filling_problems(container, scenario)
     refuse(InputProblem(p.message, p.field) for p in problems)
+
+
+def check_run(container: Container, scenario: Scenario, limits: Sequence[float]) -> None:
+    """Refuse limits that the contents of a container start at, or never get to in a scenario. [K]"""
+    check_limits(scenario, limits, can_evaporate=container.lid is None or bool(scenario.openings))
 
 
 def check_limits(scenario: Scenario, limits: Sequence[float], *, can_evaporate: bool = False) -> None:
@@ -469,11 +475,14 @@ def _hold_time(limit: float, times: Array) -> HoldTime:
     # A draw that never gets there holds longer than any that does.
     ordered = np.where(np.isfinite(drawn), drawn, np.inf)
     low, median, high = low_median_high(ordered)
-    return HoldTime(limit, nominal, _finite(median), _finite(low), _finite(high), float(np.isfinite(drawn).mean()))
-
-
-def _finite(value: float) -> float | None:
-    return float(value) if np.isfinite(value) else None
+    return HoldTime(
+        limit,
+        nominal,
+        finite_or_none(median),
+        finite_or_none(low),
+        finite_or_none(high),
+        float(np.isfinite(drawn).mean()),
+    )
 
 
 def _curve(followed: Followed, stretch: Array) -> Curve:

@@ -3,6 +3,7 @@
 import io
 import sys
 import time
+from collections.abc import Callable
 
 import pytest
 
@@ -15,44 +16,63 @@ class Terminal(io.StringIO):
         return True
 
 
-@pytest.mark.parametrize(
-    ("stream", "patience", "is_shown"),
-    [(Terminal(), 0.0, True), (Terminal(), 3600.0, False), (io.StringIO(), 0.0, False)],
-    ids=["waited", "not waited", "no terminal"],
-)
-def test_bar(monkeypatch: pytest.MonkeyPatch, stream: io.StringIO, patience: float, is_shown: bool) -> None:
-    monkeypatch.setattr(sys, "stderr", stream)
-    monkeypatch.setattr(progress, "PATIENCE", patience)
-    with progress.progress_bar("computing") as show:
-        show(0.5)
-    assert ("computing ▰▰▰▰▰▰▰▰▰▰▰▰▰▰▰▱▱▱▱▱▱▱▱▱▱▱▱▱▱▱  50 %" in stream.getvalue()) is is_shown
-    assert (stream.getvalue() == "") is not is_shown
-    assert not is_shown or stream.getvalue().rpartition("\r")[2] == ""
+WIPED = "\r\x1b[1A\x1b[2K"
+"""What leaves a line of a terminal empty, the cursor at its beginning."""
 
 
-def test_a_bar_moves_by_itself_while_the_work_is_silent(monkeypatch: pytest.MonkeyPatch) -> None:
-    stream = Terminal()
-    monkeypatch.setattr(sys, "stderr", stream)
-    monkeypatch.setattr(progress, "PATIENCE", 0.01)
-    monkeypatch.setattr(progress, "TICK", 0.01)
+def _waited_for(stream: Terminal, seen: Callable[[str], bool]) -> bool:
     until = time.monotonic() + 30.0
-    with progress.progress_bar("reading"):
-        while stream.getvalue().count("reading ▱") < 2 and time.monotonic() < until:
-            time.sleep(0.01)
-    assert stream.getvalue().count("reading ▱") >= 2
-    assert stream.getvalue().rpartition("\r")[2] == ""
+    while not seen(stream.getvalue()) and time.monotonic() < until:
+        time.sleep(0.01)
+    return seen(stream.getvalue())
 
 
-def test_a_note_leaves_no_bar_before_it(monkeypatch: pytest.MonkeyPatch) -> None:
+def _watched(monkeypatch: pytest.MonkeyPatch) -> Terminal:
     stream = Terminal()
     monkeypatch.setattr(sys, "stderr", stream)
     monkeypatch.setattr(progress, "PATIENCE", 0.0)
-    monkeypatch.setattr(steppers, "is_kept", lambda: False)
+    monkeypatch.setattr(progress, "REFRESHES", 50.0)
+    monkeypatch.setenv("TERM", "xterm")
+    return stream
+
+
+def test_bar_moves_by_itself_and_is_wiped(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = _watched(monkeypatch)
     with progress.progress_bar("computing") as show:
         show(0.5)
+        assert _waited_for(stream, lambda text: "computing" in text and " 50%" in text)
+        drawn = stream.getvalue().count("computing")
+        assert _waited_for(stream, lambda text: text.count("computing") > drawn + 1)
+        show(7.0)
+        assert _waited_for(stream, lambda text: "100%" in text)
+    assert stream.getvalue().endswith(WIPED)
+
+
+def test_no_bar_before_someone_has_waited(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = _watched(monkeypatch)
+    monkeypatch.setattr(progress, "PATIENCE", 3600.0)
+    with progress.progress_bar("computing") as show:
+        show(0.5)
+    assert stream.getvalue() == ""
+
+
+def test_no_bar_where_nobody_watches(monkeypatch: pytest.MonkeyPatch) -> None:
+    _watched(monkeypatch)
+    monkeypatch.setattr(sys, "stderr", file := io.StringIO())
+    with progress.progress_bar("computing") as show:
+        time.sleep(0.05)
+        show(0.5)
+    assert file.getvalue() == ""
+
+
+def test_a_note_stands_above_the_bar(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = _watched(monkeypatch)
+    monkeypatch.setattr(steppers, "is_kept", lambda: False)
+    with progress.progress_bar("computing"):
+        assert _waited_for(stream, lambda text: "computing" in text)
         steppers.compiled_stepper()
-    (line,) = [part for part in stream.getvalue().splitlines() if "note" in part]
-    assert line.rpartition("\r")[2] == f"holdtime: note: {steppers.COMPILING}"
+    # On a line that was wiped before, and wrapped where the terminal ends.
+    assert f"\x1b[2Kholdtime: note: {steppers.COMPILING} " in stream.getvalue().replace("\n", " ")
 
 
 def test_compiling_says_so_once_and_how_long_it_takes(monkeypatch: pytest.MonkeyPatch) -> None:

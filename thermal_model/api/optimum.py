@@ -84,7 +84,7 @@ def optimise(
     35.0
     """
     container, conditions, limit = container_of(design), scenario_of(scenario), limit_of(until)
-    prediction.check_limits(conditions, [limit], can_evaporate=container.lid is None or bool(conditions.openings))
+    prediction.check_run(container, conditions, [limit])
     axes = read_axes([*vary.items()], container, conditions, "vary")
     own: dict[str, Measure] = {} if cost is None else {"cost": cost_measure(read_expression(cost, "cost"))}
     objectives = at_once(*(lambda name=name: read_measure(name, container, conditions, "best", own) for name in best))

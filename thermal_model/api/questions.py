@@ -176,7 +176,7 @@ def sweep(
 
     container, conditions, limits = container_of(design), scenario_of(scenario), limits_of(until)
     known = belief_of(calibration, container.name, calibrated_as)
-    prediction.check_limits(conditions, limits, can_evaporate=container.lid is None or bool(conditions.openings))
+    prediction.check_run(container, conditions, limits)
     question = Question.calibrated(container, conditions, limits[0], known)
     axes = read_axes([*vary.items()], container, conditions, "vary")
     plan = planned(tuple(axes), Sampling(sample), count, seed)
@@ -300,6 +300,6 @@ def _question(
 ) -> Question:
     container, conditions, limit = container_of(design), scenario_of(scenario), limit_of(until)
     prediction.check_fill(container, conditions)
-    prediction.check_limits(conditions, [limit], can_evaporate=container.lid is None or bool(conditions.openings))
+    prediction.check_run(container, conditions, [limit])
     known = belief_of(calibration, container.name, calibrated_as)
     return Question.calibrated(container, conditions, limit, known)

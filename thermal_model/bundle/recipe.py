@@ -1,6 +1,5 @@
 """What a bundle makes of its bench: a calibration, and lists of the containers under common conditions."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -11,6 +10,7 @@ from thermal_model.bench.calibration.posterior import belief
 from thermal_model.bench.records import Bench
 from thermal_model.judge.compare import Entry, Ranking, rank_each
 from thermal_model.scenario import Scenario
+from thermal_model.work_done import ShareDone, part_of
 
 
 class ListRecipe(BaseModel):
@@ -48,7 +48,7 @@ class Made:
     rankings: dict[str, Ranking]
 
 
-def make(bench: Bench, recipe: Recipe, progress: Callable[[float], None] | None = None) -> Made:
+def make(bench: Bench, recipe: Recipe, progress: ShareDone | None = None) -> Made:
     """Calibrate on a bench, and rank its containers in each list's conditions.
 
     Parameters
@@ -63,18 +63,12 @@ def make(bench: Bench, recipe: Recipe, progress: Callable[[float], None] | None 
     InputError
         If a list's conditions can't be.
     """
-
-    def tell(share: float) -> None:
-        if progress is not None:
-            progress(share)
-
-    found = fit(bench, progress=lambda share: tell(0.6 * share))
+    found = fit(bench, progress=part_of(progress, 0.0, 0.6))
     on_bench = {run.container for run in bench.runs}
     entries = [_entry(name, container, found, on_bench) for name, container in sorted(bench.containers.items())]
     conditions = {name: (wanted.scenario, wanted.limit) for name, wanted in recipe.lists.items()}
-    rankings = rank_each(
-        entries, conditions, draws=recipe.draws, seed=recipe.seed, progress=lambda share: tell(0.6 + 0.4 * share)
-    )
+    told = part_of(progress, 0.6, 1.0)
+    rankings = rank_each(entries, conditions, draws=recipe.draws, seed=recipe.seed, progress=told)
     return Made(found, rankings)
 
 

@@ -1,7 +1,7 @@
 """Making a bundle's results again, and telling where they differ."""
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ from thermal_model.bundle.pack import BENCH, CALIBRATION, DESIGNS, RANKINGS, REC
 from thermal_model.bundle.recipe import Made, Recipe, make
 from thermal_model.bundle.unpack import read_document
 from thermal_model.report.compare_text import ranking_document
+from thermal_model.work_done import ShareDone
 
 TIME_TOLERANCE = 0.005
 """By how much hold times and the ends of their intervals may differ, of themselves. [-]"""
@@ -72,9 +73,7 @@ class Reproduction:
         return not self.differences
 
 
-def reproduce(
-    folder: Path, *, tolerance: float = TIME_TOLERANCE, progress: Callable[[float], None] | None = None
-) -> Reproduction:
+def reproduce(folder: Path, *, tolerance: float = TIME_TOLERANCE, progress: ShareDone | None = None) -> Reproduction:
     """Make a bundle's results again from its bench, its designs and its recipe, and compare.
 
     Parameters

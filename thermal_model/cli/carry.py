@@ -14,7 +14,7 @@ from thermal_model.cli.calibration_options import CalibratedAs, Calibration
 from thermal_model.cli.limits import options_named
 from thermal_model.cli.one_design import OneDesign, read_one_design
 from thermal_model.cli.picture_options import PictureOptions
-from thermal_model.cli.progress import parts_of, progress_bar
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.judge.carry import Carried
@@ -25,6 +25,7 @@ from thermal_model.report.carry_plots import carried_picture
 from thermal_model.report.carry_text import carry_document, carry_text
 from thermal_model.report.summary import given_conditions
 from thermal_model.words.numbers import aligned
+from thermal_model.work_done import parts_of
 
 EXAMPLE = "holdtime carry slim_neck_double_seal --fill 500mL --to tea_at_the_counter --to iced_water_at_the_helm"
 

@@ -65,15 +65,6 @@ class Standard(StrEnum):
     FOOD = "food-holding"
 
 
-class VesselClass(StrEnum):
-    """What `--vessel` takes."""
-
-    STOPPERED = "stoppered"
-    DIRECT_DRINK = "direct-drink"
-    TABLETOP = "tabletop"
-    OTHER = "other"
-
-
 @dataclass(frozen=True, kw_only=True)
 class Wanted:
     """What `holdtime check` is asked."""
@@ -89,7 +80,7 @@ class Wanted:
         Standard | None, typer.Option("--standard", help="A standard's test, or limits for holding food.")
     ] = None
     vessel: Annotated[
-        VesselClass | None,
+        Vessel | None,
         typer.Option("--vessel", help="Class of the vessel; jis-s-2006 has limits of its own for each."),
     ] = None
     readings: Annotated[
@@ -274,40 +265,30 @@ def _check_standard(wanted: Wanted) -> None:
         partial(wanted.picture.check, wanted.answer.output),
         wanted.known,
     )
-    procedures = {Standard.JIS: (Procedure.JIS_HOT, Procedure.JIS_COLD), Standard.EN: (Procedure.EN_HOT,)}
+    procedures = (Procedure.EN_HOT,) if wanted.standard is Standard.EN else (Procedure.JIS_HOT, Procedure.JIS_COLD)
     scale, blocks, documents = scale_of(wanted.given.room), [], []
     heading = None
     if wanted.readings is not None:
-        results = [_from_readings(procedures[_standard(wanted)], container, wanted)]
+        results = [_from_readings(procedures, container, wanted)]
         heading = f"{container.name}, {results[0][1]}"
     else:
-        results = [(_simulated(p, container, wanted), "in the model") for p in procedures[_standard(wanted)]]
+        results = [(_simulated(p, container, wanted), "in the model") for p in procedures]
     for result, basis in results:
         is_hot_model = result.procedure is Procedure.JIS_HOT and wanted.readings is None
         blocks.append(standard_text(result, basis, scale, ends_between(container) if is_hot_model else None))
         documents.append(standard_document(result, basis))
     if any(result.minimum is not None for result, _ in results):
         blocks.append(RULE)
-    nominal = predict(container, scenario_of(procedures[_standard(wanted)][0]), [333.15], draws=0)
+    nominal = predict(container, scenario_of(procedures[0]), [333.15], draws=0)
     picture = None
     if wanted.readings is None:
         picture = standard_picture([result for result, _ in results], container, scale, wanted.draws, wanted.seed)
     _show({"results": documents}, blocks, nominal, wanted, heading, picture)
 
 
-def _vessel(wanted: Wanted) -> Vessel:
-    """Return the class that was asked for; a standard that has none does not look at it."""
-    return Vessel(wanted.vessel or VesselClass.OTHER)
-
-
-def _standard(wanted: Wanted) -> Standard:
-    assert wanted.standard is not None
-    return wanted.standard
-
-
 def _simulated(procedure: Procedure, container: Container, wanted: Wanted) -> Any:
     with progress_bar(f"computing {wanted.draws} samples") as tell:
-        return simulate(procedure, container, vessel=_vessel(wanted), **_sample(wanted), progress=tell)
+        return simulate(procedure, container, vessel=wanted.vessel or Vessel.OTHER, **_sample(wanted), progress=tell)
 
 
 def _refuse_conditions(wanted: Wanted) -> None:
@@ -330,7 +311,7 @@ def _from_readings(procedures: Sequence[Procedure], container: Container, wanted
     measured = for_standard(found)
     first = measured.readings[0].temperature if measured.readings else CONDITIONS[procedures[0]].start
     nearest = min(procedures, key=lambda p: abs(CONDITIONS[p].start - (measured.start or first)))
-    result = evaluate(nearest, found.run.container_at_run, measured, _vessel(wanted))
+    result = evaluate(nearest, found.run.container_at_run, measured, wanted.vessel or Vessel.OTHER)
     return result, f"measured in {measured.name}"
 
 

@@ -32,7 +32,7 @@ from thermal_model.cli.record import command
 from thermal_model.cli.tolerances import read_tolerances
 from thermal_model.cli.typed import typed_share
 from thermal_model.judge.scenario_library import load_carry_scenario
-from thermal_model.prediction import check_limits
+from thermal_model.prediction import check_run
 from thermal_model.report.optimum_text import optimum_csv, optimum_document, optimum_text
 from thermal_model.study.expression import read_expression
 from thermal_model.study.journal import SUFFIX, Journal
@@ -247,8 +247,7 @@ def _other(name: str, question: Question) -> tuple[str, Question]:
     """Return a further scenario under its short name; it is filled as it would fill the design itself."""
     carried = load_carry_scenario(name)
     scenario, limit = carried.for_container(question.container), float(carried.limits[0].temperature)
-    can_evaporate = question.container.lid is None or bool(scenario.openings)
-    check_limits(scenario, [limit], can_evaporate=can_evaporate)
+    check_run(question.container, scenario, [limit])
     own = Question(question.container, scenario, limit, question.horizon, question.unknowns, question.belief)
     return Path(name).stem, own
 

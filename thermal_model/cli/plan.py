@@ -15,7 +15,7 @@ from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import read_asked, show_plan
 from thermal_model.cli.plan_repeats import repeats
 from thermal_model.cli.plan_schedule import schedule
-from thermal_model.cli.progress import parts_of, progress_bar
+from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import Until
 from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.scenario_options import ScenarioOptions
@@ -32,6 +32,7 @@ from thermal_model.report.plan_text import (
     soak_document,
     soak_text,
 )
+from thermal_model.work_done import parts_of
 
 DEFAULT_DRAWS, DEFAULT_SOAK_DRAWS, DEFAULT_SEED = 100, 20, 1
 

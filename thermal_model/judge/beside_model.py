@@ -1,6 +1,6 @@
 """What runs measured, beside what the model says of the same runs: each at its own fill, start and room."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +12,7 @@ from thermal_model.bench.reduce.hold_times import Basis, MeasuredHoldTime
 from thermal_model.bench.reduce.reduction import limits_of, reduce_bench
 from thermal_model.prediction import sample_times
 from thermal_model.uncertainty import Belief, draw_sample
+from thermal_model.work_done import ShareDone
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,7 @@ def runs_beside_model(
     *,
     draws: int,
     seed: int = 1,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> list[BesideModel]:
     """Return every run that says something of a limit; those that went wrong are left out.
 

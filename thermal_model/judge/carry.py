@@ -1,8 +1,7 @@
 """From the bench's condition to the reader's: hold times of one container in other scenarios."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import partial
 from typing import Any
 
 from geometries.container import Container
@@ -10,6 +9,7 @@ from geometries.errors import InputError, InputProblem
 from thermal_model.judge.scenario_library import CarryScenario
 from thermal_model.prediction import Prediction, predict
 from thermal_model.uncertainty import Belief
+from thermal_model.work_done import ShareDone, parts_of
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ def carry(
     draws: int,
     seed: int = 1,
     belief: Belief | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> list[Carried]:
     """Predict a container in each scenario, with the same draws.
 
@@ -58,21 +58,18 @@ def carry(
     InputError
         If none of the scenarios can be run.
     """
-    found = []
-    for number, (name, wanted) in enumerate(scenarios.items()):
-        told = None if progress is None else partial(_tell_part, progress, number, len(scenarios))
-        found.append(_carried(container, name, wanted, told, draws=draws, seed=seed, belief=belief))
+    told = parts_of(progress, len(scenarios))
+    found = [
+        _carried(container, name, wanted, tell, draws=draws, seed=seed, belief=belief)
+        for (name, wanted), tell in zip(scenarios.items(), told, strict=True)
+    ]
     if found and all(entry.prediction is None for entry in found):
         raise InputError(InputProblem(entry.problem, source=entry.name) for entry in found)
     return found
 
 
-def _tell_part(progress: Callable[[float], None], number: int, count: int, share: float) -> None:
-    progress((number + share) / count)
-
-
 def _carried(
-    container: Container, name: str, wanted: CarryScenario, progress: Callable[[float], None] | None, **drawn: Any
+    container: Container, name: str, wanted: CarryScenario, progress: ShareDone | None, **drawn: Any
 ) -> Carried:
     limits = [float(limit.temperature) for limit in wanted.limits]
     try:

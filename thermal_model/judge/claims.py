@@ -1,7 +1,6 @@
 """Is a claim kept? "Hot for 12 h" says neither above which temperature nor from which start; who asks has to."""
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -16,6 +15,7 @@ from thermal_model.prediction import drawn_runs
 from thermal_model.scenario import Scenario
 from thermal_model.study.tolerance import wilson_interval
 from thermal_model.uncertainty import Belief, low_median_high
+from thermal_model.work_done import ShareDone
 
 PASS_FROM, FAIL_TO = 0.95, 0.05
 """Probabilities of a pass from which a verdict is pass, and to which it is fail; a convention of ours."""
@@ -140,7 +140,7 @@ def check_claim(
     draws: int,
     seed: int,
     belief: Belief | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> ClaimResult:
     """Return how probable it is that a container keeps a claim.
 

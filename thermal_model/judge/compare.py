@@ -1,6 +1,6 @@
 """Containers ranked under common conditions, how surely each beats the next, and tiers that can't be told apart."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain, islice, pairwise
 
@@ -13,11 +13,12 @@ from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.contents import filled_volume
 from thermal_model.follow import DEFAULT_HORIZON
-from thermal_model.prediction import check_fill, check_limits, sample_times, split_of_runs
+from thermal_model.prediction import check_fill, check_run, sample_times, split_of_runs
 from thermal_model.scenario import Scenario
 from thermal_model.solver.network import PATHS
 from thermal_model.uncertainty import INTERVAL, Belief, Sample, draw_sample
 from thermal_model.words.numbers import Scale, duration_text
+from thermal_model.work_done import ShareDone
 
 CLEAR = 0.975
 """Probability from which two containers are told apart: alike ones are, wrongly, in one case of twenty."""
@@ -145,7 +146,7 @@ def rank(
     draws: int,
     seed: int = 1,
     horizon: float = DEFAULT_HORIZON,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> Ranking:
     """Rank containers under one scenario, as `rank_each` does under several."""
     conditions = {"": (scenario, limit)}
@@ -159,7 +160,7 @@ def rank_each(
     draws: int,
     seed: int = 1,
     horizon: float = DEFAULT_HORIZON,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> dict[str, Ranking]:
     """Rank containers under each of several conditions; the order in which they are given does not matter.
 
@@ -230,18 +231,14 @@ def _fitting(entries: Sequence[Entry], scenario: Scenario, limit: float) -> tupl
     fitting, left_out = [], {}
     problems: list[InputError] = []
     for entry in entries:
+        holds = f"holds {closed_capacity(entry.container) * 1e6:.0f} mL: "
         try:
             check_fill(entry.container, scenario)
+            holds = ""
+            check_run(entry.container, scenario, [limit])
         except InputError as error:
             problems.append(error)
-            left_out[entry.name] = f"holds {closed_capacity(entry.container) * 1e6:.0f} mL: {error.problems[0].message}"
-            continue
-        try:
-            evaporates = entry.container.lid is None or bool(scenario.openings)
-            check_limits(scenario, [limit], can_evaporate=evaporates)
-        except InputError as error:
-            problems.append(error)
-            left_out[entry.name] = error.problems[0].message
+            left_out[entry.name] = holds + error.problems[0].message
             continue
         fitting.append(entry)
     if not fitting and problems:

@@ -1,6 +1,6 @@
 """How long food stays on the right side of the temperatures at which it is held; information, no verdict."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +9,7 @@ from geometries.container import Container
 from thermal_model.prediction import drawn_runs
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import INTERVAL, Belief
+from thermal_model.work_done import ShareDone
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,7 @@ def held_times(
     draws: int,
     seed: int,
     belief: Belief | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> list[Held]:
     """Return how long each limit is kept.
 

@@ -5,7 +5,6 @@ Both procedures are second-hand, as is the one table of limits: who certifies wo
 
 import csv
 import io
-from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
@@ -22,6 +21,7 @@ from thermal_model.prediction import drawn_runs
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import INTERVAL, Belief
 from thermal_model.words.numbers import left_out_words
+from thermal_model.work_done import ShareDone
 
 SIX_HOURS = 6 * 3600.0
 JIS_TABLE = "jis_s2006_portable_minimum.csv"
@@ -264,7 +264,7 @@ def simulate(
     draws: int,
     seed: int,
     belief: Belief | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> StandardResult:
     """Run a standard test in the model.
 

@@ -1,6 +1,6 @@
 """A run under way: what its readings so far say of the rest of it, and when to look next."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +10,7 @@ from thermal_model.bench.records import Reading, Run
 from thermal_model.follow import DEFAULT_HORIZON, follow
 from thermal_model.prediction import CURVE_REACH, check_fill, check_limits
 from thermal_model.uncertainty import Belief, draw_sample
+from thermal_model.work_done import ShareDone
 
 MODEL_SPREAD = 0.7
 """By how much a container that is drawn may miss a reading and still be like this one, thermometer apart [K];
@@ -65,7 +66,7 @@ def run_ahead(
     draws: int = 200,
     seed: int = 1,
     belief: Belief | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> RunAhead:
     """Predict the rest of a run from the model and its readings so far.
 

@@ -5,7 +5,7 @@ a probe would read in each candidate run; the logarithm of the hold time that is
 the variance that its readings would take from that logarithm, whatever they will turn out to be.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,6 +20,7 @@ from thermal_model.plan.run_length import reading_times
 from thermal_model.scenario import Scenario
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.uncertainty import PRIORS, Belief
+from thermal_model.work_done import ShareDone
 
 MODEL_ERROR = 0.02
 """By which heat loss may go astray in a run for reasons that no unknown stands for, relative; judgement. Without it a
@@ -135,7 +136,7 @@ def advise(
     times: Array | None = None,
     probe: Probe | None = None,
     belief: Belief | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> Advice:
     """Rank candidate runs by what they would teach about a hold time.
 

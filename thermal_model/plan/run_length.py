@@ -1,6 +1,6 @@
 """How long a run must be to see a limit passed, and when it is worth to stand beside it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +11,7 @@ from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.prediction import drawn_runs
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief, low_median_high
+from thermal_model.work_done import ShareDone
 
 DEFAULT_MARGIN = 0.1
 """Of the latest time that is expected: a run that ends just before its limit is passed is a run lost; judgement."""
@@ -67,7 +68,7 @@ def run_length(
     margin: float = DEFAULT_MARGIN,
     horizon: float = DEFAULT_HORIZON,
     belief: Belief | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> RunLength:
     """Return how long a run must be to pass a limit in nineteen of twenty cases, with a margin on top.
 

@@ -4,7 +4,7 @@ The model's own network says so: what is inside is air instead of a drink, every
 of the run before, and the time is wanted at which the last node has come back to the room.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,6 +24,7 @@ from thermal_model.solver.rates import contents_temperature
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.solver.stepping import Tolerance
 from thermal_model.uncertainty import PRIORS, Belief, draw_sample, low_median_high
+from thermal_model.work_done import ShareDone
 
 DEFAULT_TOLERANCE = 0.5
 """Of the room that counts as back at it: as well as simple thermometers agree; judgement. [K]"""
@@ -88,7 +89,7 @@ def soak(
     seed: int,
     tolerance: float = DEFAULT_TOLERANCE,
     belief: Belief | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> Soak:
     """Return how long a container takes to come back to the room after a run.
 
@@ -169,7 +170,7 @@ def emptied(scenario: Scenario, *, is_lid_on: bool) -> Scenario:
     return scenario.model_copy(update=changes)
 
 
-def _excess(network: Network, horizons: Array, progress: Callable[[float], None] | None) -> Array:
+def _excess(network: Network, horizons: Array, progress: ShareDone | None) -> Array:
     """Return how far each node is from the room at each lane's horizon, (N, n); NaN in lanes that failed. [K]"""
     never = np.full((1, len(horizons)), np.nan)
     how: dict[str, Any] = {"tolerance": COARSE, "stepper": stepper_for(len(horizons)), "progress": progress}

@@ -1,6 +1,6 @@
 """Why one container holds longer than another: the difference of their log hold times, shared among their parts."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,7 +13,7 @@ from geometries.numeric import Array
 from thermal_model.assemble.contents import filled_volume
 from thermal_model.assemble.lanes import Lanes
 from thermal_model.follow import DEFAULT_HORIZON, follow
-from thermal_model.prediction import check_fill, check_limits
+from thermal_model.prediction import check_fill, check_run
 from thermal_model.reasons.parts import (
     OF_CONTAINER,
     Adaptation,
@@ -38,6 +38,7 @@ from thermal_model.uncertainty import (
 )
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
 from thermal_model.words.numbers import MINUTE, Scale, duration_text
+from thermal_model.work_done import ShareDone
 
 OWNERS: dict[str, Group] = {
     "mouth_diameter": Group.MOUTH,
@@ -231,7 +232,7 @@ def explain_pair(
     draws: int = 0,
     seed: int = 1,
     horizon: float = DEFAULT_HORIZON,
-    progress: Callable[[float], None] | None = None,
+    progress: ShareDone | None = None,
 ) -> PairExplanation:
     """Share the difference between two containers among their parts.
 
@@ -258,8 +259,7 @@ def explain_pair(
     """
     for contender in (first, second):
         check_fill(contender.container, contender.scenario)
-        evaporates = contender.container.lid is None or bool(contender.scenario.openings)
-        check_limits(contender.scenario, [limit], can_evaporate=evaporates)
+        check_run(contender.container, contender.scenario, [limit])
     nominal = without_own_mouths(taken_apart(first.container), taken_apart(second.container))
     groups = _players(first, second, *nominal)
     hybrids = _Hybrids(first, second, groups, draws, seed)

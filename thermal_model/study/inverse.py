@@ -12,8 +12,9 @@ from geometries.ranges import Range
 from thermal_model.batch import Table
 from thermal_model.solver.engine import Outcome
 from thermal_model.study.prior_table import with_priors
-from thermal_model.study.question import Question, ShareDone
+from thermal_model.study.question import Question
 from thermal_model.uncertainty import INTERVAL, Sample
+from thermal_model.work_done import ShareDone
 
 GRID = 7
 """Values tried along the range in every draw."""

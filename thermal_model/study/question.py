@@ -1,6 +1,6 @@
 """A hold time that is asked of many designs: what they start from, and the limit."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from geometries.container import Container
@@ -9,14 +9,12 @@ from geometries.overrides import with_values
 from geometries.validation import validated
 from thermal_model.batch import SCENARIO, BatchResult, Table, evaluate
 from thermal_model.follow import DEFAULT_HORIZON
-from thermal_model.prediction import check_limits
+from thermal_model.prediction import check_run
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome
 from thermal_model.uncertainty import Belief, Sample, at_centre, draw_sample
 from thermal_model.unknowns import GUESSED, Unknowns
-
-ShareDone = Callable[[float], None]
-"""Called with the share of the work done, 0 to 1."""
+from thermal_model.work_done import ShareDone
 
 
 @dataclass(frozen=True)
@@ -90,8 +88,7 @@ class Question:
             changed = with_values(self.scenario, {path.removeprefix(SCENARIO): float(value)})
             try:
                 validated(Scenario, changed.model_dump(mode="json", exclude_none=True))
-                can_evaporate = self.container.lid is None or bool(changed.openings)
-                check_limits(changed, [self.limit], can_evaporate=can_evaporate)
+                check_run(self.container, changed, [self.limit])
             except InputError as error:
                 first = error.problems[0]
                 raise InputError(first.message, path, source=source) from None

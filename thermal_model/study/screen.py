@@ -16,9 +16,10 @@ from thermal_model.solver.scatter import Indices
 from thermal_model.study.axes import Axis
 from thermal_model.study.measures import HOLD, MEASURES, Constraint, Measure
 from thermal_model.study.prior_table import with_priors
-from thermal_model.study.question import Question, ShareDone
+from thermal_model.study.question import Question
 from thermal_model.study.sampling import Plan, Rows, table_of
 from thermal_model.uncertainty import INTERVAL
+from thermal_model.work_done import ShareDone, part_of
 
 MOST_DESIGNS = 200_000
 
@@ -234,13 +235,9 @@ def _hold_times(lots: Sequence[KindLot], count: int, progress: ShareDone | None)
     times, total, done = np.full(count, np.nan), sum(len(lot.rows) for lot in lots), 0
     for lot in lots:
         if len(lot.rows):
-            times[lot.rows] = held(lot, _part(progress, done, len(lot.rows), total))
+            times[lot.rows] = held(lot, part_of(progress, done / total, (done + len(lot.rows)) / total))
             done += len(lot.rows)
     return times
-
-
-def _part(progress: ShareDone | None, done: int, more: int, total: int) -> ShareDone | None:
-    return None if progress is None else lambda share: progress((done + share * more) / total)
 
 
 def held(lot: KindLot, progress: ShareDone | None = None) -> Array:
@@ -308,7 +305,7 @@ def intervals(
         many = lot.repeated(draws)
         drawn = {name: np.tile(normal[1:], len(lot.rows)) for name, normal in sample.standard_normals.items()}
         numbers = with_priors(lot.question, many.numbers, drawn, len(many.rows))
-        tell = _part(progress, done, len(lot.rows), len(found.shown))
+        tell = part_of(progress, done / len(found.shown), (done + len(lot.rows)) / len(found.shown))
         times = held(KindLot(lot.question, numbers, many.rows), tell).reshape(len(lot.rows), draws) * sample.stretch[1:]
         done += len(lot.rows)
         for row, own in zip(found.shown[lot.rows].tolist(), times, strict=True):

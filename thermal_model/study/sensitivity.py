@@ -16,10 +16,11 @@ from geometries.ranges import NumberField, Range
 from thermal_model.batch import Table
 from thermal_model.gradients import gradients
 from thermal_model.study.prior_table import with_priors
-from thermal_model.study.question import Question, ShareDone
+from thermal_model.study.question import Question
 from thermal_model.study.ranges import number_fields
 from thermal_model.uncertainty import INTERVAL, PRIORS
 from thermal_model.words.numbers import duration_text
+from thermal_model.work_done import ShareDone
 
 STEP = 0.01
 """Of each dimension up and down, relative: what percent of hold time a percent of it is worth."""

@@ -33,6 +33,7 @@ from thermal_model.study.sampling_kind import Sampling
 from thermal_model.uncertainty import Belief
 from thermal_model.unknowns import GUESSED, Unknowns
 from thermal_model.version import version
+from thermal_model.work_done import ShareDone
 
 BLOCK, PLAIN_BLOCK = 512, 128
 """Most designs computed together, by the compiled stepper and by the plain one: a chunk is cut into such blocks."""
@@ -189,7 +190,7 @@ class Sweep:
         )
 
 
-def _counted(progress: Progress, total: int) -> Callable[[float], None]:
+def _counted(progress: Progress, total: int) -> ShareDone:
     """Return what turns the share that is done into numbers of designs."""
     done = 0
 

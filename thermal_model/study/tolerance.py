@@ -11,8 +11,9 @@ from geometries.quantities import Dimension, parse_quantity
 from geometries.ranges import NumberField
 from thermal_model.batch import Table
 from thermal_model.solver.engine import Outcome
-from thermal_model.study.question import Question, ShareDone
+from thermal_model.study.question import Question
 from thermal_model.uncertainty import INTERVAL
+from thermal_model.work_done import ShareDone
 
 CONFIDENCE = 0.9
 """Of the interval of the share."""

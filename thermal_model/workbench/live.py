@@ -1,7 +1,7 @@
 """What the page shows while somebody types: drawing, curve and hold time; the best guess first, the band after it."""
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,6 +23,7 @@ from thermal_model.report.summary import held_text, least_certain_line
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import Belief, draw_sample
 from thermal_model.words.numbers import Scale, duration_text, percent, scale_of
+from thermal_model.work_done import ShareDone
 
 CONDITIONS = ("start", "room", "until", "fill", "ice")
 """What is asked about a run; what is left empty is as the command takes it."""
@@ -42,7 +43,7 @@ class Latest:
         self._newest: dict[str, int] = {}
         self._lock = threading.Lock()
 
-    def note(self, window: str, number: int) -> Callable[[float], None]:
+    def note(self, window: str, number: int) -> ShareDone:
         """Note a request, and return what ends it once a newer one has come."""
         with self._lock:
             if len(self._newest) > 200:
@@ -135,9 +136,7 @@ def drawing(wish: Wish, unit: str = "mm") -> str:
     return section_svg(Drawn(wish.container, held, wish.is_hot), unit=unit)
 
 
-def with_band(
-    wish: Wish, draws: int, progress: Callable[[float], None], belief: Belief | None = None
-) -> dict[str, Any]:
+def with_band(wish: Wish, draws: int, progress: ShareDone, belief: Belief | None = None) -> dict[str, Any]:
     """Return what `best_guess` does, but for the drawing, with the interval and where the heat goes."""
     found = predict(wish.container, wish.scenario, [wish.limit], draws=draws, progress=progress, belief=belief)
     applying = cautions(found)

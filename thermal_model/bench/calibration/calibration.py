@@ -1,19 +1,20 @@
 """A calibration whole: the fit, what it predicts of runs left out, what it can't tell apart, what looks wrong."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from geometries.display import Displayed, Listing
 from thermal_model.bench.calibration.coordinates import PLACEMENT, PLACEMENT_SPREAD, RATE_LEVEL, Coordinate, Owner
-from thermal_model.bench.calibration.fit import Fit, ShareDone, fit, part_of
+from thermal_model.bench.calibration.fit import Fit, fit
 from thermal_model.bench.calibration.identifiability import Confusion, confusions
 from thermal_model.bench.calibration.posterior import findings
 from thermal_model.bench.calibration.run_faults import EXPLANATIONS, GOOD
 from thermal_model.bench.calibration.sampling import ALIKE, Sampled, sample, with_sample
 from thermal_model.bench.calibration.validation import Validation, leave_one_out
 from thermal_model.bench.records import Bench, Run
+from thermal_model.work_done import ShareDone, part_of
 
 MOST_LISTED = 12
 """Unknowns shown of a calibration, those that moved most."""
@@ -76,7 +77,7 @@ class Calibration(Displayed):
 
 
 def calibrate(
-    bench: Bench, *, wants_sample: bool = False, seed: int = 1, progress: Callable[[float], None] | None = None
+    bench: Bench, *, wants_sample: bool = False, seed: int = 1, progress: ShareDone | None = None
 ) -> Calibration:
     """Fit a bench, predict each of its runs from the others, and say what can't be told.
 

@@ -4,7 +4,6 @@ Gauss-Newton with the engine's own derivatives: SciPy's trust region solves the 
 model, the engine says what is true where it went, and derivatives are taken anew only where they have changed.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -27,6 +26,7 @@ from thermal_model.bench.calibration.run_faults import SEVERAL, Explained, effec
 from thermal_model.bench.calibration.vacuum import with_vacuum
 from thermal_model.bench.records import Bench
 from thermal_model.solver.scatter import Indices
+from thermal_model.work_done import ShareDone, part_of
 
 NORMAL_90 = 1.6448536269514722
 """Standard deviations on either side that hold 90 % of a normal distribution."""
@@ -54,8 +54,6 @@ INNER_TOLERANCE = 1e-6
 
 BACK, MOST_HALVINGS = 0.4, 4
 """Share of a step that is kept where it led astray, and how often it is shortened."""
-
-ShareDone = Callable[[float], None]
 
 
 class Problem:
@@ -319,13 +317,6 @@ def _descend(problem: Problem, here: Linearised, target: Array, loss: float, ben
             return there, trial
         share *= BACK
     return here, loss
-
-
-def part_of(progress: ShareDone | None, begin: float, end: float) -> ShareDone | None:
-    """Return a progress whose whole is a stretch of another one."""
-    if progress is None:
-        return None
-    return lambda share: progress(begin + (end - begin) * share)
 
 
 def _root_mean_square(values: Array) -> float:

@@ -4,7 +4,7 @@ Runs whose networks have the same nodes and links, and copies of them with one u
 lanes of one batch; a derivative is the difference of two lanes that took the same steps.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -23,6 +23,7 @@ from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.solver.stepping import Tolerance
 from thermal_model.uncertainty import PRIORS, perturbed_runs
+from thermal_model.work_done import ShareDone
 
 EXPECTED_ROUNDS = 4
 """Times that a fit asks for derivatives: tells whether a compiled stepper is worth its start."""
@@ -95,7 +96,7 @@ class ResponseModel:
     def _stepper(self) -> MakeStepper:
         return stepper_for(len(self.watched) * len(NETWORK_NAMES) * EXPECTED_ROUNDS)
 
-    def values(self, normals: Array, progress: Callable[[float], None] | None = None) -> list[Response]:
+    def values(self, normals: Array, progress: ShareDone | None = None) -> list[Response]:
         """Return the responses of all runs.
 
         Parameters
@@ -110,7 +111,7 @@ class ResponseModel:
         normals: Array,
         runs: Indices | None = None,
         *,
-        progress: Callable[[float], None] | None = None,
+        progress: ShareDone | None = None,
     ) -> list[Response]:
         """Return responses with their derivatives, of all runs or some.
 
@@ -129,7 +130,7 @@ class ResponseModel:
         responses = self.lanes(np.repeat(wanted, len(moves)), moved, progress)
         return [_with_derivatives(responses[k : k + len(moves)]) for k in range(0, len(responses), len(moves))]
 
-    def lanes(self, runs: Indices, normals: Array, progress: Callable[[float], None] | None = None) -> list[Response]:
+    def lanes(self, runs: Indices, normals: Array, progress: ShareDone | None = None) -> list[Response]:
         """Return the responses of n lanes.
 
         Parameters

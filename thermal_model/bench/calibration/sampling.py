@@ -12,10 +12,11 @@ from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import Coordinate
 from thermal_model.bench.calibration.emulator import Emulator
-from thermal_model.bench.calibration.fit import NORMAL_90, Fit, ShareDone
+from thermal_model.bench.calibration.fit import NORMAL_90, Fit
 from thermal_model.bench.calibration.run_faults import EXPLANATIONS
 from thermal_model.solver.scatter import Indices
 from thermal_model.uncertainty import INTERVAL
+from thermal_model.work_done import ShareDone
 
 if TYPE_CHECKING:
     from thermal_model.bench.calibration.density import Density

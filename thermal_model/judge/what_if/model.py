@@ -1,6 +1,6 @@
 """The reduced model of a whole ranking: tables of every container, hot and cold, and how far they are off."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,8 +18,7 @@ from thermal_model.judge.what_if.tables import CoolingTables, make_tables
 from thermal_model.scenario import Opening, Scenario
 from thermal_model.solver.steppers import compiled_stepper
 from thermal_model.uncertainty import low_median_high
-
-Progress = Callable[[float], None]
+from thermal_model.work_done import ShareDone, parts_of
 
 PERIODS = (1800.0, 3600.0, 7200.0, 14400.0)
 """Between openings of the lid, of which a reader can choose. [s]"""
@@ -106,7 +105,7 @@ class WhatIf:
 
 
 def what_if(
-    entries: Sequence[Entry], scenario: Scenario, *, draws: int, seed: int = 1, progress: Progress | None = None
+    entries: Sequence[Entry], scenario: Scenario, *, draws: int, seed: int = 1, progress: ShareDone | None = None
 ) -> WhatIf:
     """Make the reduced model of containers, and hold it to the engine.
 
@@ -120,15 +119,16 @@ def what_if(
     progress : callable, optional
         Called with the share of the work done.
     """
-    sides = []
-    for number, side in enumerate((HOT, COLD)):
-        tell = None if progress is None else lambda share, n=number: progress(0.5 * (n + share))
-        sides.append(_side_model(side, sorted(entries, key=lambda e: e.name), scenario, draws, seed, tell))
+    in_order = sorted(entries, key=lambda e: e.name)
+    sides = [
+        _side_model(side, in_order, scenario, draws, seed, tell)
+        for side, tell in zip((HOT, COLD), parts_of(progress, 2), strict=True)
+    ]
     return WhatIf(scenario, draws, seed, *sides)
 
 
 def _side_model(
-    side: Side, entries: Sequence[Entry], scenario: Scenario, draws: int, seed: int, progress: Progress | None
+    side: Side, entries: Sequence[Entry], scenario: Scenario, draws: int, seed: int, progress: ShareDone | None
 ) -> SideModel:
     grids, tables, left_out = Grids.of(side), {}, {}
     nothing = Misses(np.zeros(0), np.zeros(0), np.zeros((2, 0)), np.zeros((2, 0)))

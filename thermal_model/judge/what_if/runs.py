@@ -1,6 +1,5 @@
 """The engine asked for tables: draws of a container at nodes of start, room and fill, at times of their own."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,8 +15,6 @@ from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import compiled_stepper
 from thermal_model.solver.stepping import Tolerance
 from thermal_model.uncertainty import PRIORS, Sample, draw_sample, perturbed_scenario
-
-Progress = Callable[[float], None]
 
 LONGEST = 60.0 * 86400.0
 """Time within which a container's own unit must be over. [s]"""

@@ -1,6 +1,6 @@
 """Everything a page tells, computed: rankings, curves beside the readings, why, what if."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
@@ -20,8 +20,7 @@ from thermal_model.report.page.knowledge import Known
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import INTERVAL, Belief, draw_sample
 from thermal_model.words.numbers import Scale
-
-Progress = Callable[[float], None]
+from thermal_model.work_done import ShareDone, part_of
 
 EVERY_PAIR = 8
 """Containers up to which every pair is explained; of more, each beside the next and beside the best."""
@@ -103,7 +102,7 @@ class PageContents:
     what_if: WhatIf
 
 
-def gather(known: Known, asked: Asked, *, progress: Callable[[float], None] | None = None) -> PageContents:
+def gather(known: Known, asked: Asked, *, progress: ShareDone | None = None) -> PageContents:
     """Compute all that a page tells.
 
     Parameters
@@ -121,20 +120,20 @@ def gather(known: Known, asked: Asked, *, progress: Callable[[float], None] | No
     """
     _refuse_wrong_sides(asked)
     bench, entries = known.bench, known.entries
-    rankings = _rankings(entries, asked, _stretch(progress, 0.0, 0.03))
+    rankings = _rankings(entries, asked, part_of(progress, 0.0, 0.03))
     first = next(iter(rankings.values()))
     named = {standing.entry.name: standing.entry for standing in first.standings}
-    # Progress goes by what the parts take, by measurement.
+    # ShareDone goes by what the parts take, by measurement.
     beside = runs_beside_model(bench, asked.limit, known.next_runs, draws=CURVE_DRAWS, seed=asked.seed)
     return PageContents(
         known,
         asked,
         rankings,
-        _predictions(named, asked, _stretch(progress, 0.03, 0.05)),
-        tuple(_run_curves(bench, known.next_runs, asked.seed, _stretch(progress, 0.05, 0.07))),
+        _predictions(named, asked, part_of(progress, 0.03, 0.05)),
+        tuple(_run_curves(bench, known.next_runs, asked.seed, part_of(progress, 0.05, 0.07))),
         tuple(beside),
-        dict(_pairs(first, asked, _stretch(progress, 0.07, 0.18))),
-        what_if(entries, asked.scenario, draws=asked.draws, seed=asked.seed, progress=_stretch(progress, 0.18, 1.0)),
+        dict(_pairs(first, asked, part_of(progress, 0.07, 0.18))),
+        what_if(entries, asked.scenario, draws=asked.draws, seed=asked.seed, progress=part_of(progress, 0.18, 1.0)),
     )
 
 
@@ -152,12 +151,7 @@ def _refuse_wrong_sides(asked: Asked) -> None:
     refuse(problems)
 
 
-def _stretch(progress: Progress | None, first: float, last: float) -> Progress | None:
-    """Return the progress of a part of the work. [-]"""
-    return None if progress is None else lambda share: progress(first + (last - first) * share)
-
-
-def _rankings(entries: Sequence[Entry], asked: Asked, progress: Progress | None) -> dict[str, Ranking]:
+def _rankings(entries: Sequence[Entry], asked: Asked, progress: ShareDone | None) -> dict[str, Ranking]:
     conditions = {"hot": (asked.scenario, asked.limit)}
     if asked.scenario.fill is not None:
         conditions["full"] = asked.scenario.model_copy(update={"fill": None}), asked.limit
@@ -167,7 +161,7 @@ def _rankings(entries: Sequence[Entry], asked: Asked, progress: Progress | None)
     return rank_each(entries, conditions, draws=asked.draws, seed=asked.seed, progress=progress)
 
 
-def _predictions(named: Mapping[str, Entry], asked: Asked, progress: Progress | None) -> dict[str, Prediction]:
+def _predictions(named: Mapping[str, Entry], asked: Asked, progress: ShareDone | None) -> dict[str, Prediction]:
     found = {}
     for number, (name, entry) in enumerate(named.items()):
         found[name] = predict(
@@ -179,7 +173,7 @@ def _predictions(named: Mapping[str, Entry], asked: Asked, progress: Progress | 
 
 
 def _run_curves(
-    bench: Bench, beliefs: Mapping[str, Belief | None], seed: int, progress: Progress | None
+    bench: Bench, beliefs: Mapping[str, Belief | None], seed: int, progress: ShareDone | None
 ) -> Iterator[RunCurve]:
     wrong = {flag.run: flag.cause for flag in reduce_bench(bench, []).flags}
     for number, run in enumerate(bench.runs):
@@ -209,7 +203,7 @@ def _run_curves(
 
 
 def _pairs(
-    ranking: Ranking, asked: Asked, progress: Progress | None
+    ranking: Ranking, asked: Asked, progress: ShareDone | None
 ) -> Iterator[tuple[tuple[str, str], PairExplanation]]:
     entries = [standing.entry for standing in ranking.standings if np.isfinite(standing.nominal)]
     wanted = list(combinations(entries, 2))

@@ -9,6 +9,7 @@ from thermal_model.bench.calibration.fit import Fit
 from thermal_model.bench.records import Bench
 from thermal_model.judge.compare import Entry
 from thermal_model.uncertainty import Belief
+from thermal_model.work_done import ShareDone
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,7 @@ class Known:
 
 
 def known_of(
-    bench: Bench, calibration: CalibrationFile | Fit | None = None, *, progress: Callable[[float], None] | None = None
+    bench: Bench, calibration: CalibrationFile | Fit | None = None, *, progress: ShareDone | None = None
 ) -> Known:
     """Return a bench with what its calibration says, or what a fit made now does.
 

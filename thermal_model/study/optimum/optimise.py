@@ -1,6 +1,6 @@
 """The best designs under constraints, what holds them back, and how sure it is that they are the best."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,6 +21,7 @@ from thermal_model.study.optimum.nearness import Nearness, nearness
 from thermal_model.study.optimum.problem import FEASIBLE, Candidates, Record, Values
 from thermal_model.study.optimum.refine import Refined, Task
 from thermal_model.study.optimum.robust import Promise, begun, corrected, promises, settled
+from thermal_model.work_done import ShareDone
 
 SAME = 1e-3
 """Relative difference within which two starts end at the same value. [-]"""
@@ -137,7 +138,7 @@ def optimise(
     budget: int,
     seed: int,
     size: int,
-    told: Callable[[float], None] | None = None,
+    told: ShareDone | None = None,
 ) -> BestDesigns:
     """Find the best design, or the front of several objectives.
 
