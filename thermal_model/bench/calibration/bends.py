@@ -5,6 +5,7 @@ since each goes as the exponential of its unknown, the valley of equal sums is c
 follows the products of what they hardly know, by one step of Newton's method in the second order of the emulator.
 """
 
+from collections.abc import Sequence
 from itertools import combinations_with_replacement
 
 import numpy as np
@@ -14,6 +15,7 @@ from scipy.sparse import csr_array
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import EFFECTS, Owner
 from thermal_model.bench.calibration.density_kernel import Bends, Sparse
+from thermal_model.bench.calibration.effects import ToldOfEffects
 from thermal_model.bench.calibration.emulator import CONSTANT, EXPONENTIAL, Emulator
 from thermal_model.solver.scatter import Indices
 
@@ -24,21 +26,23 @@ LEAST_BEND = 0.1
 """A bend by less than this, in standard deviations of what follows, is left out. [-]"""
 
 
-def bends_of(emulator: Emulator, precision: Array) -> Bends:
+def bends_of(emulator: Emulator, told: Sequence[ToldOfEffects], precision: Array) -> Bends:
     """Return how what is known well follows what is not, container by container.
 
     Parameters
     ----------
     emulator : Emulator
+    told : sequence of ToldOfEffects
+        Of each run.
     precision : (p, p) array
-        Of the normal distribution about the most probable point.
+        Of the normal distribution about the most probable point, the effects of runs integrated over.
     """
     coordinates = emulator.fit.coordinates
     firsts: list[int] = []
     seconds: list[int] = []
     moves = [np.empty((0, coordinates.count))]
     for owner in sorted({c.owner for c in coordinates.listed if c.kind is Owner.CONTAINER}):
-        pairs, moved = _bends_of_container(emulator, precision, owner)
+        pairs, moved = _bends_of_container(emulator, told, precision, owner)
         firsts += [first for first, _ in pairs]
         seconds += [second for _, second in pairs]
         moves.append(moved)
@@ -53,19 +57,21 @@ def sparse(matrix: csr_array) -> Sparse:
     return Sparse(matrix.indptr.astype(np.intp), matrix.indices.astype(np.intp), matrix.data.astype(float))
 
 
-def _bends_of_container(emulator: Emulator, precision: Array, owner: str) -> tuple[list[tuple[int, int]], Array]:
+def _bends_of_container(
+    emulator: Emulator, told: Sequence[ToldOfEffects], precision: Array, owner: str
+) -> tuple[list[tuple[int, int]], Array]:
     """Return pairs of coordinates, and how everything moves with their product, (f, p)."""
     fit = emulator.fit
     numbers = [n for n, run in enumerate(fit.problem.bench.runs) if run.container == owner]
     mine, common = fit.coordinates.places_of(Owner.CONTAINER, owner), fit.coordinates.places_of(Owner.COMMON)
     deviation = np.sqrt(np.diag(fit.covariance))
-    told = np.diag(precision) > 1.0 + LEAST_BEND
-    own = [k for k in mine if told[k] and (deviation[k] > HARDLY_KNOWN or fit.coordinates.growth[k] > 0.0)]
+    is_told = np.diag(precision) > 1.0 + LEAST_BEND
+    own = [k for k in mine if is_told[k] and (deviation[k] > HARDLY_KNOWN or fit.coordinates.growth[k] > 0.0)]
     of_runs = [k for n in numbers for k in fit.coordinates.places_of(Owner.RUN, fit.problem.bench.runs[n].name)]
     of_its_runs = [k for k in of_runs if fit.coordinates.listed[k].name not in EFFECTS]
-    loose = np.array([*own, *(k for k in (*common, *of_its_runs) if told[k])], dtype=np.intp)
-    following = np.array([k for k in (*mine, *of_runs) if k not in loose and k not in of_its_runs], dtype=np.intp)
-    if not len(loose):
+    loose = np.array([*own, *(k for k in (*common, *of_its_runs) if is_told[k])], dtype=np.intp)
+    following = np.array([k for k in mine if k not in loose], dtype=np.intp)
+    if not len(loose) or not len(following):
         return [], np.empty((0, fit.coordinates.count))
     known = precision[np.ix_(following, following)]
     ways = np.zeros((fit.coordinates.count, len(loose)))
@@ -74,7 +80,7 @@ def _bends_of_container(emulator: Emulator, precision: Array, owner: str) -> tup
     pull = np.zeros((len(loose), len(loose), len(following)))
     by_logarithm = fit.coordinates.growth[loose] == 0.0
     for number in numbers:
-        pull += _pull_of_run(emulator, number, ways, following, by_logarithm)
+        pull += _pull_of_run(emulator, told[number], number, ways, following, by_logarithm)
     newton = np.linalg.solve(known, pull.reshape(-1, len(following)).T)
     moved = -np.asarray(newton.T.reshape(pull.shape), dtype=float)
     return _kept(fit.coordinates.count, loose, following, moved, known, deviation)
@@ -96,7 +102,12 @@ def _kept(
 
 
 def _pull_of_run(
-    emulator: Emulator, number: int, ways: Array, following: Indices, by_logarithm: NDArray[np.bool_]
+    emulator: Emulator,
+    told: ToldOfEffects,
+    number: int,
+    ways: Array,
+    following: Indices,
+    by_logarithm: NDArray[np.bool_],
 ) -> Array:
     """Return how the second order of a run along some ways pulls at what follows, (k, k, f)."""
     fit, terms = emulator.fit, emulator.terms
@@ -117,6 +128,6 @@ def _pull_of_run(
     bending = 0.5 * EXPONENTIAL[linear][:, None, None] * straight[:, :, None] * straight[:, None, :]
     slopes_of_rows = terms.coefficients[number, :count][second == CONSTANT][:, : len(rows)]
     bent += np.tensordot(bending, slopes_of_rows, axes=(0, 0))
-    weight = fit.weights[rows] / fit.linearised.scale[rows] ** 2
     matrix = fit.linearised.matrix[rows][:, following].toarray()
-    return np.asarray((bent * weight) @ matrix)
+    flat = bent.reshape(-1, len(rows)).T
+    return told.information(fit.explained.probabilities[number], flat, matrix).reshape(*bent.shape[:2], -1)

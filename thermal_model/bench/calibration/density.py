@@ -1,9 +1,10 @@
 """What a sampler draws from: the posterior on the emulator, turned round.
 
 The coordinates are turned round: in them the posterior is nearly a ball, and without readings a standard normal
-distribution. How the runs went is summed over; what a run's effects are under each explanation is turned so that the
-ball is nearly the same under all of them, and no valley lies between them. The pressure of a gap is drawn by the
-quantiles of its posterior, and what trades with it moves along.
+distribution. How the runs went is summed over. A run's effects are counted from what they should be under each
+explanation, given what its readings show without them: so the ball is nearly the same under all of them, no valley lies
+between them, and it stays a ball where everything else bends what the readings show. The pressure of a gap is drawn by
+the quantiles of its posterior, and what trades with it moves along.
 """
 
 from collections.abc import Sequence
@@ -32,12 +33,13 @@ from thermal_model.bench.calibration.density_kernel import (
     Pressures,
     Seats,
     Tables,
-    coordinates_of,
+    at_best,
     drawn,
     log_density,
 )
+from thermal_model.bench.calibration.effects import ToldOfEffects, effects_told, precision_without_effects
 from thermal_model.bench.calibration.emulator import EXPONENTIAL, Emulator
-from thermal_model.bench.calibration.fit import Fit, information
+from thermal_model.bench.calibration.fit import Fit
 from thermal_model.bench.calibration.likelihood import DEGREES_OF_FREEDOM
 from thermal_model.bench.calibration.run_faults import SHARES, effect_widths
 from thermal_model.bench.calibration.vacuum import excess_pressure, log_marginal
@@ -65,22 +67,24 @@ class Density:
     def __init__(self, emulator: Emulator) -> None:
         fit, terms = emulator.fit, emulator.terms
         bench, coordinates, evidence = fit.problem.bench, fit.coordinates, fit.evidence
-        centre, here = fit.x, fit.linearised
+        centre = fit.x
         order = _inside_out(coordinates, np.sqrt(np.diag(fit.covariance)))
-        precision = information(here, centre) + np.diag(here.widths**-2.0)
-        root = _root(precision, order)
+        told = effects_told(emulator)
+        precision = precision_without_effects(emulator, told)
+        root = _root(precision, order, fit)
         effects = coordinates.effect_places(bench.runs)
         network = coordinates.network_map(bench.runs)
         seated = [(effect, name) for effect, names in SEATING.items() for name in names]
+        self._best = fit.explained.best
         self._tables = Tables(
             centre=centre,
-            root=sparse(root),
+            root=sparse(_without_rows(root, effects)),
             is_effect=np.isin(np.arange(len(centre)), effects),
             pressures=_pressures(root, precision, centre, coordinates, bench.runs),
             pressure_width=PRIORS[PRESSURE].width,
-            bends=bends_of(emulator, precision),
+            bends=bends_of(emulator, told, precision),
             sat=_seats(coordinates, precision, root, order),
-            faults=_faults(fit, precision, np.argsort(order)[effects], emulator.direct),
+            faults=_faults(emulator, told, np.argsort(order)[effects]),
             places=network.places,
             seated=np.array([NETWORK_NAMES.index(name) for _, name in seated], dtype=np.intp),
             seat_width=np.array([PRIORS[name].width for _, name in seated]),
@@ -115,7 +119,7 @@ class Density:
 
     def coordinates(self, y: Array) -> Array:
         """Return the coordinates of a calibration, (p,), if the runs went as is most probable."""
-        return coordinates_of(self._tables, np.asarray(y))[0]
+        return at_best(self._tables, np.asarray(y), self._best)
 
     def drawn(self, y: Array, chance: Array) -> tuple[Array, Indices]:
         """Return coordinates, (p,), and how the runs went, (r,), drawn by r numbers between 0 and 1."""
@@ -131,6 +135,10 @@ def _without(matrix: csr_array, places: Indices) -> csr_array:
     kept = ~np.isin(matrix.indices, places)
     rows = np.repeat(np.arange(matrix.shape[0]), np.diff(matrix.indptr))
     return csr_array((matrix.data[kept], (rows[kept], matrix.indices[kept])), shape=matrix.shape)
+
+
+def _without_rows(matrix: csr_array, places: Indices) -> csr_array:
+    return csr_array(_without(csr_array(matrix.T), places).T)
 
 
 def _inside_out(coordinates: Coordinates, deviation: Array) -> Indices:
@@ -166,37 +174,45 @@ def _seats(coordinates: Coordinates, precision: Array, root: csr_array, order: I
     return Seats(place, column, deviation, deviation**-2.0 - 1.0, sparse(csr_array(moves)))
 
 
-def _root(precision: Array, order: Indices) -> csr_array:
-    """Return a root of the covariance, (p, p); eliminated inside out it is nearly empty."""
+def _root(precision: Array, order: Indices, fit: Fit) -> csr_array:
+    """Return a root of the covariance, (p, p); eliminated inside out it is nearly empty.
+
+    What all containers share is as wide as over all explanations of the runs.
+    """
     from scipy.linalg import solve_triangular
 
     lower = np.linalg.cholesky(precision[np.ix_(order, order)])
     inverse = solve_triangular(lower, np.eye(len(lower)), lower=True)
+    shared = np.array([fit.coordinates.listed[k].kind in INSIDE_OUT[2:] for k in order], dtype=np.bool_)
+    places = order[shared]
+    wide = np.linalg.cholesky(fit.spread[np.ix_(places, places)][::-1, ::-1])[::-1, ::-1]
+    inverse[shared] = wide.T @ np.linalg.solve(inverse[np.ix_(shared, shared)], inverse[shared])
     root = np.zeros_like(precision)
     root[order] = np.where(np.abs(inverse) > NOTHING, inverse, 0.0).T
     return csr_array(root)
 
 
-def _faults(fit: Fit, precision: Array, columns: Indices, direct: csr_array) -> Faults:
+def _faults(emulator: Emulator, told: list[ToldOfEffects], columns: Indices) -> Faults:
     """Return what the effects of runs are under each explanation."""
+    fit, evidence = emulator.fit, emulator.fit.evidence
     runs = fit.problem.bench.runs
     places, widths = fit.coordinates.effect_places(runs), effect_widths(runs)
-    usual = np.arange(len(runs)), fit.explained.best
-    known = precision[places[:, :, None], places[:, None, :]]
-    added = (widths**-2.0 - (widths[usual] ** -2.0)[:, None])[..., None] * np.eye(len(EFFECTS))
-    conditional = known[:, None] + added
-    root = np.swapaxes(np.linalg.inv(np.linalg.cholesky(conditional)), -1, -2)
-    turn = np.asarray(np.linalg.solve(conditional, np.broadcast_to(known[:, None], conditional.shape)), dtype=float)
-    volume = np.sum(np.log(np.diagonal(root, axis1=-2, axis2=-1)), axis=-1)
-    by_effect = np.zeros((len(fit.evidence.run), len(EFFECTS) - 1))
-    for number, run in enumerate(runs):
-        rows = fit.evidence.of_run(number)
-        by_effect[rows] = direct[rows][:, fit.coordinates.effect_places([run])[0, 1:]].toarray()
+    follow = np.zeros((evidence.count, *widths.shape[1:]))
+    by_effect, plain = np.zeros((evidence.count, len(EFFECTS) - 1)), emulator.predicted(fit.x)
+    for number, of_run in enumerate(told):
+        rows = evidence.of_run(number)
+        follow[rows] = of_run.follow
+        by_effect[rows] = emulator.direct[rows][:, places[number, 1:]].toarray()
+        plain[rows] -= by_effect[rows] @ fit.x[places[number, 1:]]
+    root = np.stack([of_run.root for of_run in told])
+    volume = np.log(np.diagonal(root, axis1=-2, axis2=-1)).sum(axis=-1)
     return Faults(
         place=places,
         column=columns,
-        turn=turn,
-        own=root - turn @ root[usual][:, None],
+        peak=np.stack([of_run.peak for of_run in told]),
+        root=root,
+        follow=follow,
+        plain=plain,
         logarithm=np.log(SHARES) - np.log(widths).sum(axis=-1) + volume,
         precision=widths**-2.0,
         by_effect=by_effect,

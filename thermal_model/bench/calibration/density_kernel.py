@@ -1,7 +1,8 @@
 """The logarithm of the posterior and its gradient as compiled loops over plain arrays."""
 
 import math
-from typing import NamedTuple
+from collections.abc import Callable
+from typing import Any, NamedTuple, TypeVar, cast
 
 import numpy as np
 from numba import njit
@@ -24,7 +25,15 @@ LEAST_FACTOR = 0.05
 REACH, PIECES = 7, 8
 """Standard normals over which quantiles are tabulated, and pieces for each. [-]"""
 
-compiled = njit(nogil=True, error_model="numpy")
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def compiled(function: Function) -> Function:
+    """Compile a function; the machine code is kept, since compiling takes longer than a small sample."""
+    try:
+        return cast("Function", njit(nogil=True, error_model="numpy", cache=True)(function))
+    except RuntimeError:  # no folder can be written to
+        return cast("Function", njit(nogil=True, error_model="numpy")(function))
 
 
 class Sparse(NamedTuple):
@@ -114,14 +123,22 @@ class Bends(NamedTuple):
 class Faults(NamedTuple):
     """How r runs may have gone: s explanations of each, and what its four effects are under each.
 
-    Under explanation s the effects are `turn @ x + own @ y`, with x the effects under the most probable explanation and
-    y the coordinates that are theirs alone: so the posterior is nearly the same ball under each of them.
+    Under explanation s the effects are `peak + missing @ follow + root @ y`, with `missing` what the rows show less
+    without them than at the most probable point, and y the coordinates that are theirs alone: so the posterior is
+    nearly the same ball under each of them, however the network bends.
 
     Attributes
     ----------
     place, column : (r, 4)
         Of the effects among the coordinates, and of y.
-    turn, own : (r, s, 4, 4)
+    peak : (r, s, 4)
+        The most probable effects, everything else as at the most probable point.
+    root : (r, s, 4, 4)
+        Of their covariance.
+    follow : (m, s, 4)
+        How they move with what is missing in the rows. [K-1]
+    plain : (m,)
+        What the rows show at the most probable point without any effect. [K]
     logarithm : (r, s)
         Of the share of runs, over the widths, and with the volume that the effects take.
     precision : (r, s, 4)
@@ -134,8 +151,10 @@ class Faults(NamedTuple):
 
     place: Indices
     column: Indices
-    turn: Array
-    own: Array
+    peak: Array
+    root: Array
+    follow: Array
+    plain: Array
     logarithm: Array
     precision: Array
     by_effect: Array
@@ -150,7 +169,7 @@ class Tables(NamedTuple):
     centre, root
         Coordinates are `centre + root @ y`.
     is_effect : (p,)
-        Whether a coordinate is an effect of a run that something going wrong makes large.
+        Whether a coordinate is an effect of a run that something going wrong makes large; those follow from `faults`.
     pressures : Pressures
     pressure_width : float
         Of the logarithm of a pressure.
@@ -240,7 +259,7 @@ def _partner_factor(pressures: Pressures, number: int, normal: Array, way: float
 
 @compiled
 def coordinates_of(tables: Tables, y: Array) -> tuple[Array, Array, Array]:
-    """Return the coordinates of a calibration at turned ones, (p,), if the runs went as is most probable.
+    """Return the coordinates of a calibration at turned ones, (p,); the effects of runs are still missing.
 
     And the factors of emissivities before they trade with pressures, (c,), and what seats are expected to be, (q,).
     """
@@ -448,18 +467,30 @@ def _by_network(tables: Tables, run: int, away: Array, pull: Array, start_pull: 
 
 
 @compiled
-def _effects(faults: Faults, x: Array, y: Array, run: int, explanation: int, effect: Array) -> None:
+def _missing(faults: Faults, begin: int, plain: Array) -> Array:
+    """Return what a run's rows show less than at the most probable point, effects apart, (k,). [K]"""
+    missing = np.empty(len(plain))
+    for k in range(len(plain)):
+        missing[k] = faults.plain[begin + k] - plain[k]
+    return missing
+
+
+@compiled
+def _effects(faults: Faults, missing: Array, begin: int, y: Array, run: int, explanation: int, effect: Array) -> None:
     """Set the effects of a run under an explanation, (4,)."""
-    turn, own = faults.turn[run, explanation], faults.own[run, explanation]
+    root = faults.root[run, explanation]
     for i in range(len(effect)):
-        effect[i] = 0.0
+        effect[i] = faults.peak[run, explanation, i]
         for j in range(len(effect)):
-            effect[i] += turn[i, j] * x[faults.place[run, j]] + own[i, j] * y[faults.column[run, j]]
+            effect[i] += root[i, j] * y[faults.column[run, j]]
+    for k in range(len(missing)):
+        for i in range(len(effect)):
+            effect[i] += faults.follow[begin + k, explanation, i] * missing[k]
 
 
 @compiled
 def _explanations(
-    tables: Tables, x: Array, y: Array, run: int, plain: Array, by_start: Array, effect: Array, pull: Array
+    tables: Tables, y: Array, run: int, plain: Array, by_start: Array, effect: Array, pull: Array
 ) -> Array:
     """Return the logarithms of a run's probabilities under each explanation, (s,); effects and pulls are set.
 
@@ -471,10 +502,10 @@ def _explanations(
     """
     faults, begin = tables.faults, tables.row_begin[run]
     logarithms = faults.logarithm[run].copy()
-    shown = np.empty(len(plain))
+    shown, missing = np.empty(len(plain)), _missing(faults, begin, plain)
     for s in range(len(logarithms)):
         one = effect[s]
-        _effects(faults, x, y, run, s, one)
+        _effects(faults, missing, begin, y, run, s, one)
         for i in range(len(one)):
             logarithms[s] -= 0.5 * faults.precision[run, s, i] * one[i] ** 2
         way = one[0] - tables.about[run, faults.start]
@@ -505,7 +536,7 @@ def _run(tables: Tables, x: Array, y: Array, run: int, spread: float, by_x: Arra
     plain, by_start = _rows_of(tables, x, run, away)
     count, effects = faults.logarithm.shape[1], faults.place.shape[1]
     effect, pull = np.empty((count, effects)), np.empty((count, len(plain)))
-    logarithms = _explanations(tables, x, y, run, plain, by_start, effect, pull)
+    logarithms = _explanations(tables, y, run, plain, by_start, effect, pull)
     largest = logarithms.max()
     chances = np.exp(logarithms - largest)
     whole = chances.sum()
@@ -523,8 +554,10 @@ def _run(tables: Tables, x: Array, y: Array, run: int, spread: float, by_x: Arra
                 by_effect[i] -= pull[s, k] * faults.by_effect[begin + k, i - 1]
         for i in range(effects):
             for j in range(effects):
-                by_x[faults.place[run, j]] += chances[s] * faults.turn[run, s, i, j] * by_effect[i]
-                by_y[faults.column[run, j]] += chances[s] * faults.own[run, s, i, j] * by_effect[i]
+                by_y[faults.column[run, j]] += chances[s] * faults.root[run, s, i, j] * by_effect[i]
+        for k in range(len(plain)):
+            for i in range(effects):
+                mean_pull[k] += chances[s] * faults.follow[begin + k, s, i] * by_effect[i]
     _by_unknowns(tables, x, run, spread, _by_network(tables, run, away, mean_pull, start_pull), away, by_x)
     for k in range(len(plain)):
         _by_offsets(tables, begin + k, mean_pull[k], by_x)
@@ -592,6 +625,23 @@ def log_density(tables: Tables, y: Array, gradient: Array) -> float:
 
 
 @compiled
+def at_best(tables: Tables, y: Array, best: Indices) -> Array:
+    """Return the coordinates of a calibration at turned ones, (p,), if the runs went as is given, (r,)."""
+    x = coordinates_of(tables, y)[0]
+    found, spread, faults = x.copy(), _seating(tables, x), tables.faults
+    effect = np.empty(faults.place.shape[1])
+    for run in range(len(tables.places)):
+        away = np.empty(len(tables.growth) + 1)
+        _away(tables, x, run, spread, away)
+        plain = _rows_of(tables, x, run, away)[0]
+        begin = tables.row_begin[run]
+        _effects(faults, _missing(faults, begin, plain), begin, y, run, best[run], effect)
+        for i in range(len(effect)):
+            found[faults.place[run, i]] = effect[i]
+    return found
+
+
+@compiled
 def drawn(tables: Tables, y: Array, chance: Array) -> tuple[Array, Indices]:
     """Return coordinates, (p,), and explanations, (r,), that are drawn where runs may have gone in several ways.
 
@@ -608,7 +658,7 @@ def drawn(tables: Tables, y: Array, chance: Array) -> tuple[Array, Indices]:
         _away(tables, x, run, spread, away)
         plain, by_start = _rows_of(tables, x, run, away)
         effect, pull = np.empty((count, effects)), np.empty((count, len(plain)))
-        logarithms = _explanations(tables, x, y, run, plain, by_start, effect, pull)
+        logarithms = _explanations(tables, y, run, plain, by_start, effect, pull)
         below = np.cumsum(np.exp(logarithms - logarithms.max()))
         explained[run] = min(np.searchsorted(below, chance[run] * below[-1]), count - 1)
         for i in range(effects):

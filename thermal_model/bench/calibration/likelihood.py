@@ -210,19 +210,11 @@ class Linearised:
 
     def weights(self, x: Array) -> Array:
         """Return what each row counts, (m,): its information in units of a reading of perfect Gaussian noise."""
-        distance = self._distance(x)
-        beyond = robust_slopes(distance, self.evidence.side) ** 2
-        return np.where(self.evidence.side == 0, _value_weights(distance), beyond)
+        return robust_weights(self._distance(x), self.evidence.side)
 
     def _distance(self, x: Array) -> Array:
         """Return how far the predictions are above what was shown, in units of the noise."""
         return (self.shown_at(x) - self.evidence.shown) / self.scale
-
-
-def _value_weights(distance: Array) -> Array:
-    """Return the information of values, less for those far off, in units of perfect Gaussian noise."""
-    nu = DEGREES_OF_FREEDOM
-    return INFORMATION * np.minimum((nu + 1.0) / (nu + distance**2), 1.0)
 
 
 def robust_residuals(distance: Array, side: Indices) -> Array:
@@ -254,6 +246,16 @@ def robust_slopes(distance: Array, side: Indices) -> Array:
     beyond = side * distance
     density = np.exp(-0.5 * beyond**2 - _log_side(beyond)) / np.sqrt(2.0 * np.pi)
     return np.where(side == 0, value, np.where(is_small, 0.0, -side * density / safe))
+
+
+def robust_weights(distance: Array, side: Indices) -> Array:
+    """Return the information of rows at distances from what was shown, in units of perfect Gaussian noise.
+
+    Values far off count less.
+    """
+    nu = DEGREES_OF_FREEDOM
+    values = INFORMATION * np.minimum((nu + 1.0) / (nu + distance**2), 1.0)
+    return np.where(side == 0, values, robust_slopes(distance, side) ** 2)
 
 
 def _log_side(distance: Array) -> Array:

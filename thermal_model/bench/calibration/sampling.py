@@ -21,10 +21,10 @@ from thermal_model.work_done import ShareDone
 if TYPE_CHECKING:
     from thermal_model.bench.calibration.density import Density
 
-CHAINS, TUNE, DRAWS = 4, 1000, 2500
+CHAINS, TUNE, DRAWS = 4, 500, 2500
 
-ACCEPTED = 0.98
-"""Share of steps that the sampler aims to accept: smaller steps, fewer divergences."""
+ACCEPTED = 0.8
+"""Share of steps that the sampler aims to accept."""
 
 EMULATED = 0.15
 """Share of the work that making the emulator is. [-]"""
