@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from geometries.container import Container, outside_diameter
+from geometries.container import Container
 from geometries.section import AIR, CONTENTS, VACUUM, CrossSection, DimensionLine, cross_section
 from thermal_model.report.pictures.draw import save_figure
 from thermal_model.report.pictures.look import DARK, DPI, LIGHT, PLAIN, SIZES, Appearance, Theme, check_format
@@ -29,7 +29,7 @@ LANES, COLUMN, LINE = 1.15, 2.45, 0.2
 HEAT = 1.4
 """Width of an arrow of heat with its text, on either side [in]."""
 
-ABOVE, BELOW = 1.0, 0.6
+ABOVE, BELOW = 1.0, 0.7
 """Over and under what is drawn to scale: title, mouth, width [in]."""
 
 LETTERS = 30
@@ -269,7 +269,7 @@ def _draw_heat(axes: "Axes", each: Drawn, cut: CrossSection, paper: _Paper) -> N
     assert each.heat_paths is not None
     total, body = sum(each.heat_paths.values()), each.container.body
     mouth, depth = float(body.mouth_radius), float(body.depth)
-    rim, side = mouth + float(body.side_width), 0.5 * float(outside_diameter(each.container))
+    neck, side = depth - 0.01, 0.4 * depth
     words = {**_PATH_WORDS, "steel_bridge": "lip" if body.neck is None else "neck"}
     if each.container.lid is None:
         words["lid"] = "open mouth"
@@ -278,8 +278,8 @@ def _draw_heat(axes: "Axes", each: Drawn, cut: CrossSection, paper: _Paper) -> N
         "lid": ((-0.45 * mouth if has_vent else 0.0, cut.top), 90.0),
         "vent": ((0.6 * mouth, cut.top), 90.0),
         # A handle stands to the right.
-        "steel_bridge": ((-rim, depth - 0.01), 180.0) if body.handle is not None else ((rim, depth - 0.01), 0.0),
-        "gap_side": ((-side, 0.4 * depth), 180.0),
+        "steel_bridge": ((_edge(cut, neck), neck), 180.0) if body.handle else ((-_edge(cut, neck), neck), 0.0),
+        "gap_side": ((_edge(cut, side), side), 180.0),
         "base": ((0.0, cut.table_height), -90.0),
     }
     for path, value in each.heat_paths.items():
@@ -288,6 +288,17 @@ def _draw_heat(axes: "Axes", each: Drawn, cut: CrossSection, paper: _Paper) -> N
             continue
         text = f"{words[path]} {100.0 * share:.0f} %"
         _draw_heat_arrow(axes, *places[path], share, text, paper.theme.tones[path], paper, is_outward=each.is_hot)
+
+
+def _edge(cut: CrossSection, height: float) -> float:
+    """Return how far left anything of a cut reaches at a height. [m]"""
+    reached = []
+    for outline in (outline for region in cut.regions for outline in region.outlines):
+        (x, y), (far_x, far_y) = outline.T, np.roll(outline, -1, axis=0).T
+        crossed = np.flatnonzero((y - height) * (far_y - height) <= 0.0)
+        share = np.divide(height - y, far_y - y, out=np.zeros_like(y), where=far_y != y)
+        reached += (x + share * (far_x - x))[crossed].tolist()
+    return min(reached)
 
 
 def _draw_heat_arrow(

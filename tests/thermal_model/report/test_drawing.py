@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.path import Path as Path2D
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
@@ -75,6 +76,26 @@ def test_arrows_are_as_wide_as_their_share() -> None:
     assert f"lid {100.0 * shares['lid']:.0f} %" in texts
     assert f"side {100.0 * shares['gap_side']:.0f} %" in texts
     assert len(texts) == 1 + sum(share >= 0.005 for share in shares.values())
+
+
+@pytest.mark.parametrize("name", ["stoneware_cup", "handled_tumbler_straw", "air_gap_mug", "slim_neck_double_seal"])
+def test_arrows_of_heat_start_at_the_outline(name: str) -> None:
+    """Also where the wall slants; and no text is cut at the edge."""
+    prediction = predict(load_container(name), Scenario(), [333.15], draws=0)
+    with PLAIN.style():
+        figure = drawing_figure([drawn_prediction(prediction)])
+        boxes = text_boxes(figure)
+    assert all(box.y0 >= 0 and box.y1 <= figure.bbox.y1 for box in boxes.values())
+    cut = cross_section(prediction.container, None)
+    regions = [outline for region in cut.regions for outline in region.outlines]
+    axes = figure.axes[0]
+    arrows = [patch.get_xy() for patch in axes.patches[1 - len(axes.texts) :]]  # a title, and a text an arrow
+    sideways = [each for each in arrows if abs(each[0, 0] - each[6, 0]) < 1e-9]
+    assert len(sideways) == 2
+    for arrow in sideways:
+        x, y = 0.5 * (arrow[0] + arrow[6])
+        is_part = [any(Path2D(outline).contains_point((x + off, y)) for outline in regions) for off in (-3e-4, 3e-4)]
+        assert sorted(is_part) == [False, True]
 
 
 def test_no_text_lies_over_a_handle() -> None:
