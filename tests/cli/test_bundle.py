@@ -173,6 +173,18 @@ def no_recipe(folder: Path) -> None:
     resealed(folder, RECIPE, lambda document: document.pop("lists"))
 
 
+def two_wrong_keys(folder: Path) -> None:
+    resealed(folder, RECIPE, lambda document: document.update(draw=1, sead=2))
+
+
+def three_wrong_sizes(folder: Path) -> None:
+    resealed(folder, "designs/own_cup.json", lambda design: design["body"].update(inside_depth=-1, a=1, b=2))
+
+
+def bad_calibration(folder: Path) -> None:
+    resealed(folder, CALIBRATION, lambda document: document["common"].update(covariance=[]))
+
+
 def bad_results(folder: Path) -> None:
     resealed(folder, RANKINGS, lambda document: document["hot"].pop("standings"))
 
@@ -185,7 +197,10 @@ DAMAGE = {
     path_outside: "../outside.csv: leads out of the bundle",
     more_files: "bench/hidden.toml: is not in the descriptor",
     no_recipe: "lists: is missing",
-    bad_results: "the results are not as a bundle has them",
+    two_wrong_keys: "results/recipe.json: draw, sead: not as a bundle has them; the bundle was changed",
+    three_wrong_sizes: "designs/own_cup.json: body.inside_depth, body.a, body.b: not as a bundle has them",
+    bad_results: "results/rankings.json: lacks results that a bundle has",
+    bad_calibration: "results/calibration.json: lacks results that a bundle has",
     lambda folder: (folder / DESCRIPTOR).unlink(): "is no bundle: it has no datapackage.json",
     lambda folder: (folder / DESCRIPTOR).write_text("{"): "is no JSON file",
     lambda folder: (folder / "bench" / "link.csv").symlink_to("/etc/hostname"): "is a link",
@@ -196,6 +211,21 @@ DAMAGE = {
 def test_damaged_or_foreign_ones_are_refused_in_one_line(mine: Path, damage: Callable[[Path], Any]) -> None:
     damage(mine)
     assert len(refused(run("reproduce", mine), DAMAGE[damage])) == 1
+
+
+def test_a_bundle_may_be_looked_at_moved_and_packed_again(mine: Path, tmp_path: Path) -> None:
+    """What systems put beside files counts for nothing, and one folder around all of it does no harm."""
+    for place in (mine, mine / "bench"):
+        (place / ".DS_Store").write_bytes(b"\0")
+    around = tmp_path / "sent on" / "a folder"
+    shutil.move(mine, around)
+    (around.parent / "__MACOSX").mkdir()
+    (around.parent / "__MACOSX" / "._runs.csv").write_bytes(b"\0")
+    again = zip_of(around.parent, tmp_path / "again.zip")
+    for bundle in (around, around.parent, again):
+        with opened(bundle) as folder:
+            assert (folder / RECIPE).is_file()
+    assert run("reproduce", again).exit_code == 0
 
 
 def written(target: Path, entries: dict[str, bytes], *, mode: int = 0o644) -> Path:

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from geometries.container import Container
-from geometries.errors import InputError, InputProblem
-from geometries.validation import validated
+from geometries.errors import InputError
+from geometries.validation import Record, validated
 from thermal_model.bench.calibration.calibration_file import calibration_document
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.write.descriptor import DESCRIPTOR
@@ -90,7 +90,7 @@ def reproduce(folder: Path, *, tolerance: float = TIME_TOLERANCE, progress: Shar
     InputError
         If the bench, a design, the recipe or the results can't be read.
     """
-    recipe = validated(Recipe, _mapping(folder, RECIPE), RECIPE, needs_unit=False)
+    recipe = _record(Recipe, folder, RECIPE)
     before = _mapping(folder, RANKINGS), _mapping(folder, CALIBRATION)
     bench = read_bench(folder / BENCH)
     designs = {name: _design(folder, name) for name in bench.containers}
@@ -117,7 +117,18 @@ def _design(folder: Path, name: str) -> Container:
     path = f"{DESIGNS}/{name}.json"
     if not (folder / path).is_file():
         raise InputError("is missing; the bundle is damaged", source=path)
-    return validated(Container, _mapping(folder, path), path, needs_unit=False)
+    return _record(Container, folder, path)
+
+
+def _record(kind: type[Record], folder: Path, path: str) -> Record:
+    """Return what a file describes. Nobody writes it by hand, so all that is wrong in it is told in one line."""
+    try:
+        return validated(kind, _mapping(folder, path), path, needs_unit=False)
+    except InputError as error:
+        if len(error.problems) == 1:
+            raise
+        fields = ", ".join(problem.field for problem in error.problems)
+        raise InputError("not as a bundle has them; the bundle was changed", fields, source=path) from None
 
 
 def _versions(package: Mapping[str, Any]) -> dict[str, tuple[str, str]]:
@@ -152,6 +163,7 @@ class _Number:
 
 
 def _numbers(rankings: Mapping[str, Any], calibration: Mapping[str, Any], made: Made) -> Iterator[_Number]:
+    read = RANKINGS
     try:
         for name, ranking in made.rankings.items():
             now = {row["name"]: row for row in ranking_document(ranking)["standings"]}
@@ -160,10 +172,10 @@ def _numbers(rankings: Mapping[str, Any], calibration: Mapping[str, Any], made: 
                     fresh = now[row["name"]]["predicted_s"][key] if row["name"] in now else None
                     where = f"{name}: {row['name']}: {key}"
                     yield _Number(where, _number(row["predicted_s"][key]), fresh, is_time=True)
+        read = CALIBRATION
         yield from _unknowns(calibration, calibration_document(made.fit))
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
-        problem = InputProblem(f"the results are not as a bundle has them: {error!r}", source=RANKINGS)
-        raise InputError([problem]) from None
+    except (KeyError, TypeError, ValueError, AttributeError, IndexError):
+        raise InputError("lacks results that a bundle has; the bundle was changed", source=read) from None
 
 
 def _unknowns(then: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[_Number]:

@@ -19,6 +19,9 @@ from geometries.files import read_text
 from thermal_model.bench.write.descriptor import DESCRIPTOR
 from thermal_model.bundle.pack import BENCH, CALIBRATION, FORMAT, KIND, LARGEST, MOST_FILES, RANKINGS, RECIPE, files_of
 
+LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
+"""Names of files that systems put into folders when these are looked at; they count for nothing."""
+
 LARGEST_JSON = 50_000_000
 """Of a JSON file in a bundle. [bytes]"""
 
@@ -30,7 +33,7 @@ def opened(bundle: Path) -> Iterator[Path]:
     Parameters
     ----------
     bundle : Path
-        A folder, or a ZIP file.
+        A folder, or a ZIP file; the files may lie in a folder within.
 
     Raises
     ------
@@ -38,12 +41,13 @@ def opened(bundle: Path) -> Iterator[Path]:
         If it is no bundle, of another format, damaged, too large, or its files would lie elsewhere.
     """
     if bundle.is_dir():
-        _check(bundle, bundle)
-        yield bundle
+        folder = _innermost(bundle)
+        _check(folder, bundle)
+        yield folder
         return
     with TemporaryDirectory(prefix="holdtime-") as place:
-        folder = Path(place)
-        _extract(bundle, folder)
+        _extract(bundle, Path(place))
+        folder = _innermost(Path(place))
         _check(folder, bundle)
         try:
             yield folder
@@ -51,6 +55,13 @@ def opened(bundle: Path) -> Iterator[Path]:
             raise InputError(
                 replace(problem, source=problem.source.replace(str(folder), str(bundle))) for problem in error.problems
             ) from None
+
+
+def _innermost(folder: Path) -> Path:
+    """Return the only folder in a folder, if that is where the bundle lies: unpacked and packed again, it does."""
+    inside = [path for path in folder.iterdir() if path.name not in LITTER and path.name != "__MACOSX"]
+    is_within = len(inside) == 1 and not inside[0].is_symlink() and (inside[0] / DESCRIPTOR).is_file()
+    return inside[0] if is_within else folder
 
 
 def read_document(folder: Path, path: str) -> Any:
@@ -176,7 +187,7 @@ def _there(folder: Path, bundle: Path) -> set[str]:
     paths = files_of(folder)
     if len(paths) > MOST_FILES + 1 or sum((folder / path).stat().st_size for path in paths) > LARGEST:
         raise _refuse(f"holds more than {MOST_FILES} files or {LARGEST / 1e6:.0f} MB; no bundle is so large", bundle)
-    return set(paths)
+    return {path for path in paths if PurePosixPath(path).name not in LITTER}
 
 
 def _digest(path: Path) -> str:

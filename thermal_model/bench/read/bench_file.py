@@ -156,9 +156,8 @@ def _container(name: str, entry: ContainerEntry, folder: Path, problems: list[In
     from geometries.design_file import load_container
     from geometries.overrides import with_overrides
 
-    beside = folder / entry.design
     try:
-        container = load_container(beside if beside.is_file() else entry.design)
+        container = load_container(_design_file(entry.design, folder))
         if entry.settings:
             container = with_overrides(container, entry.settings, f"{File.BENCH}: containers.{name}.settings")
     except InputError as error:
@@ -168,6 +167,20 @@ def _container(name: str, entry: ContainerEntry, folder: Path, problems: list[In
         return None
     # Two pieces of one design stay apart.
     return container.model_copy(update={"name": name})
+
+
+def _design_file(design: str, folder: Path) -> Path:
+    """Return the file beside bench.toml, or that of the catalogue: never one of the folder a command is called in."""
+    from geometries.design_file import catalogue_names, catalogue_path, design_path
+
+    beside = folder / design
+    if beside.is_file():
+        return beside
+    if design in catalogue_names():
+        return catalogue_path(design)
+    if Path(design).suffix or len(Path(design).parts) != 1:
+        raise InputError("there is no such file beside bench.toml; check the path", "design", design)
+    return design_path(design)
 
 
 def _probe(name: str, entry: ProbeEntry) -> Probe:

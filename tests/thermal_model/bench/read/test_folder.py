@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from geometries.design_file import load_container, save_container
 from geometries.errors import InputError
 from tests.thermal_model.bench.folders import BENCH, READINGS, RUNS, bench_folder
 from thermal_model.bench.read import csv_table, sheet
@@ -264,6 +265,14 @@ def test_problems_of_several_files_are_told_at_once(tmp_path: Path) -> None:
     assert len(told) == 2
     assert told[0].startswith("readings.csv: line 7")
     assert told[1].startswith("passings.csv: line 2")
+
+
+def test_a_design_is_never_taken_from_the_folder_of_the_caller(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    save_container(load_container("stoneware_cup"), tmp_path / "mine.toml")
+    (tmp_path / "bench").mkdir()
+    (told,) = refusal(tmp_path / "bench", bench=BENCH.replace("stoneware_cup", "mine.toml"))
+    assert told.startswith("bench.toml: containers.cup.design = 'mine.toml': there is no such file beside bench.toml")
 
 
 def test_no_folder(tmp_path: Path) -> None:
