@@ -140,6 +140,16 @@ def test_designs_come_from_the_bundle(mine: Path) -> None:
     assert "own_cup: nominal" in result.stdout
 
 
+@pytest.mark.parametrize("instead", ["foam_jug", "of_another_catalogue"])
+def test_a_later_catalogue_changes_nothing(mine: Path, instead: str) -> None:
+    """Runs, too, are those of the container as it was."""
+    bench = (mine / "bench" / "bench.toml").read_text()
+    assert 'design = "thin_disc_lid"' in bench
+    resealed_bytes(mine, "bench/bench.toml", bench.replace('"thin_disc_lid"', f'"{instead}"').encode())
+    result = run("reproduce", mine)
+    assert result.exit_code == 0, result.output
+
+
 def changed_file(folder: Path) -> None:
     with (folder / "bench" / "readings.csv").open("a") as file:
         file.write("hot-1,200,10\n")

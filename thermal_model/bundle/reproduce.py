@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -92,9 +92,11 @@ def reproduce(folder: Path, *, tolerance: float = TIME_TOLERANCE, progress: Shar
     """
     recipe = _record(Recipe, folder, RECIPE)
     before = _mapping(folder, RANKINGS), _mapping(folder, CALIBRATION)
-    bench = read_bench(folder / BENCH)
-    designs = {name: _design(folder, name) for name in bench.containers}
-    made = make(replace(bench, containers=designs), recipe, progress)
+    designs = _designs(folder)
+    bench = read_bench(folder / BENCH, designs=designs)
+    for name in bench.containers.keys() - designs.keys():
+        raise InputError("is missing; the bundle is damaged", source=f"{DESIGNS}/{name}.json")
+    made = make(bench, recipe, progress)
     numbers = list(_numbers(before[0], before[1], made))
     beyond = [*_places(before[0], made), *_beyond(numbers, tolerance)]
     return Reproduction(
@@ -113,11 +115,10 @@ def _mapping(folder: Path, path: str) -> dict[str, Any]:
     return document
 
 
-def _design(folder: Path, name: str) -> Container:
-    path = f"{DESIGNS}/{name}.json"
-    if not (folder / path).is_file():
-        raise InputError("is missing; the bundle is damaged", source=path)
-    return _record(Container, folder, path)
+def _designs(folder: Path) -> dict[str, Container]:
+    """Return the containers as they were, whatever the catalogue has become since."""
+    names = sorted(path.stem for path in (folder / DESIGNS).glob("*.json"))
+    return {name: _record(Container, folder, f"{DESIGNS}/{name}.json") for name in names}
 
 
 def _record(kind: type[Record], folder: Path, path: str) -> Record:

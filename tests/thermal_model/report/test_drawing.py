@@ -3,11 +3,13 @@
 import re
 from itertools import combinations
 from pathlib import Path
+from typing import cast
 
 import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
 from matplotlib.path import Path as Path2D
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
@@ -89,7 +91,8 @@ def test_arrows_of_heat_start_at_the_outline(name: str) -> None:
     cut = cross_section(prediction.container, None)
     regions = [outline for region in cut.regions for outline in region.outlines]
     axes = figure.axes[0]
-    arrows = [patch.get_xy() for patch in axes.patches[1 - len(axes.texts) :]]  # a title, and a text an arrow
+    # A title, and a text an arrow.
+    arrows = [cast("Polygon", patch).get_xy() for patch in axes.patches[1 - len(axes.texts) :]]
     sideways = [each for each in arrows if abs(each[0, 0] - each[6, 0]) < 1e-9]
     assert len(sideways) == 2
     for arrow in sideways:

@@ -1,6 +1,6 @@
 """`bench.toml`: what a bench has - containers, probes - and how well things are known unless a row says otherwise."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, Any, TypeAlias, TypeVar
@@ -94,8 +94,8 @@ class BenchFile:
     assumptions: tuple[str, ...]
 
 
-def read_bench_file(folder: Path) -> BenchFile:
-    """Read the `bench.toml` of a folder.
+def read_bench_file(folder: Path, designs: Mapping[str, Container] | None = None) -> BenchFile:
+    """Read the `bench.toml` of a folder; containers that are given by name stand for what it says of them.
 
     Raises
     ------
@@ -107,7 +107,8 @@ def read_bench_file(folder: Path) -> BenchFile:
     problems: list[InputProblem] = []
     probes = _entries(top.probes, "probes", ProbeEntry, problems)
     containers = _entries(top.containers, "containers", ContainerEntry, problems)
-    loaded = {name: _container(name, entry, folder, problems) for name, entry in containers.items()}
+    given = designs or {}
+    loaded = {name: given.get(name) or _container(name, entry, folder, problems) for name, entry in containers.items()}
     problems += _unit_problems(probes)
     for table, kept in (("probes", top.probes), ("containers", top.containers)):
         if not kept:

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from geometries.constants import ZERO_CELSIUS
+from geometries.container import Container
 from geometries.errors import InputError, InputProblem, refuse
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.bench_file import ICE_WATER, BenchFile, ice_water, read_bench_file
@@ -36,7 +37,7 @@ class _Parts:
     assumptions: tuple[str, ...]
 
 
-def read_bench(folder: Path, *, needs_readings: bool = True) -> Bench:
+def read_bench(folder: Path, *, needs_readings: bool = True, designs: Mapping[str, Container] | None = None) -> Bench:
     """Read a bench folder.
 
     Parameters
@@ -46,6 +47,8 @@ def read_bench(folder: Path, *, needs_readings: bool = True) -> Bench:
         and a log of a single run under the run's name.
     needs_readings : bool
         Whether a bench without a single one is refused; one whose first run has just begun has none.
+    designs : mapping of str to Container, optional
+        Containers by name that are taken instead of what `bench.toml` says of them.
 
     Returns
     -------
@@ -59,7 +62,7 @@ def read_bench(folder: Path, *, needs_readings: bool = True) -> Bench:
         all files in one round.
     """
     problems: list[InputProblem] = []
-    bench, table = _described(folder, problems)
+    bench, table = _described(folder, problems, designs or {})
     runs = {run.name: run for run in table.runs} | table.unread
     parts = _read_parts(folder, bench, runs, problems, needs_readings=needs_readings)
     found = suspicions([one for one in parts.series if one.run.name not in table.unread])
@@ -81,7 +84,9 @@ def read_bench(folder: Path, *, needs_readings: bool = True) -> Bench:
     )
 
 
-def _described(folder: Path, problems: list[InputProblem]) -> tuple[BenchFile, RunsTable]:
+def _described(
+    folder: Path, problems: list[InputProblem], designs: Mapping[str, Container]
+) -> tuple[BenchFile, RunsTable]:
     """Read what the runs were, before their readings; what is wrong with rows goes into `problems`.
 
     Raises
@@ -93,7 +98,7 @@ def _described(folder: Path, problems: list[InputProblem]) -> tuple[BenchFile, R
         message = "is no folder" if folder.exists() else "there is no such folder; holdtime bench new makes one"
         raise InputError(message, source=str(folder))
     try:
-        bench = read_bench_file(folder)
+        bench = read_bench_file(folder, designs)
         table = read_runs_table(folder, bench)
     except InputError as error:
         raise InputError(_without_repeats([*error.problems, *cell_problems(folder)])) from None
