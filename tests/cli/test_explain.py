@@ -211,3 +211,15 @@ def test_a_whole_bench(holdtime: Command, tmp_path: Path) -> None:
     assert [container["name"] for container in document["containers"]] == sorted(names)
     assert "the model as the readings correct it" in text
     assert "What these containers can't tell apart" in text
+
+
+def test_what_can_not_be_told_of_all(holdtime: Command) -> None:
+    Path("bench").mkdir()
+    refused(holdtime("explain", "bench", "--all", "--calibration", "a.json"), "--calibration: a bench brings its own")
+    holdtime("designs", "copy", "foam_jug", "foam_jug.toml")
+    refused(
+        holdtime("explain", "--all", "foam_jug", "foam_jug.toml"), "foam_jug: two designs bear this name; rename one"
+    )
+    given = ("--if", "mouth", "--set-b", "lid.seals.0=", "--against-fill", "half", "--calibrated-as", "x")
+    lines = refused(holdtime("explain", "--all", *given), "--if: has no meaning with --all; leave it out")
+    assert len(lines) == 4

@@ -5,6 +5,8 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from geometries.container import outside_diameter
+from geometries.design_file import load_container
 from tests.cli.conftest import Command, refused
 from thermal_model.cli.main import app
 
@@ -78,3 +80,17 @@ def test_what_is_unlikely_is_said_in_a_terminal(tmp_path: Path, monkeypatch: pyt
     typed = "\n".join(["", "", "", "46 cm", *[""] * 30])
     done = CliRunner().invoke(app, ["new", "wide.toml"], input=typed)
     assert "Sure? most are between 15 mm and 130 mm" in done.output
+
+
+def test_answers_that_do_not_fit_are_asked_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    known = [*KNOWN[2:4], *(answer for answer in REST if not answer.startswith("shape"))]
+    # The first answer is none, "back" forgets the last one that was given, --answer finish=bare.
+    typed = "\n".join(["bottle", "back", "straight", "90 mm", "80 mm", "?", "bare", "100 mm", ""])
+    done = CliRunner().invoke(app, ["new", "mine.toml", *options(known)], input=typed, prog_name="holdtime")
+    assert done.exit_code == 0, done.stderr
+    _, _, asked_again = done.stderr.partition("The answers do not fit together:")
+    assert "outside = '80 mm': the mouth, 90 mm inside, must be narrower than the outside" in asked_again
+    assert asked_again.count("How wide is the body, outside?") == 1
+    assert "How wide is the mouth" not in asked_again
+    assert float(outside_diameter(load_container("mine.toml"))) == pytest.approx(0.1)

@@ -1,9 +1,12 @@
-"""`holdtime optimise` stopped and gone on with; the search itself is tested in `tests/thermal_model/study`."""
+"""`holdtime optimise`: options, files, a search that is gone on with; it is tested in `tests/thermal_model/study`."""
 
+import csv
 from pathlib import Path
 
 import pytest
 
+from geometries.container import empty_mass
+from geometries.design_file import load_container
 from tests.cli.conftest import Command, refused
 from thermal_model.study.optimum.designs import DesignSpace
 
@@ -38,3 +41,61 @@ def test_stopped_it_goes_on_and_ends_the_same(holdtime: Command, monkeypatch: py
     assert Path("parts.json").read_bytes() == Path("whole.json").read_bytes()
     assert gone_on.stdout == whole.stdout
     assert not Path("parts.json.partial").exists()
+
+
+CUP = ("optimise", "stoneware_cup", "--fill", "200mL")
+DEPTH = ("--vary", "body.inside_depth=80..120 mm")
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ((), ["--vary: give what may change"]),
+        ((*DEPTH, "--plot", "a.png"), ["--plot: draws a front; ask for two"]),
+        (
+            (*DEPTH, *("--best", "hold", "--best", "mass", "--best", "height", "--best", "cost"), "--cost", "wall_kg"),
+            ["--best: are too many to weigh against each other; give three at most"],
+        ),
+        ((*DEPTH, "--best", "cost"), ["--cost: --best cost or --at-most cost=12 needs it"]),
+        ((*DEPTH, "--cost", "wall_kg"), ["--cost: is not asked for: --best cost"]),
+        ((*DEPTH, "--hold", "2h"), ["--hold: goes with --best share or --at-least share=95%"]),
+        ((*DEPTH, "--best", "mass", "--best", "mass"), ["--best: mass: is wished for twice"]),
+        (
+            (*DEPTH, "--also", "tea_at_the_counter", "--also", "tea_at_the_counter"),
+            ["--also: tea_at_the_counter: is given twice; give it once"],
+        ),
+        (
+            (*DEPTH, "--cost", "wall_kg", "--best", "cost", "--best", "share", "--hold", "5min", "--at-least", "x=3"),
+            ["--at-least: x: is unknown; allowed: mass", "cost, share, or the path of a number"],
+        ),
+        ((*DEPTH, "--share", "95%", "--tolerance", "body.inside_depth=3"), ["--tolerance: body.inside_depth"]),
+        (
+            (*DEPTH, *("--tolerance", "body.inside_depth=1mm", "--tolerance", "body.inside_depth=2mm")),
+            ["--tolerance: body.inside_depth: has two spreads; give one"],
+        ),
+    ],
+)
+def test_what_can_not_be_asked(holdtime: Command, typed: tuple[str, ...], said: list[str]) -> None:
+    refused(holdtime(*CUP, *typed, "--output", "a.json"), *said)
+    assert not [path for path in Path().iterdir() if path.name != "a.png"]
+
+
+def test_a_front_and_its_files(holdtime: Command) -> None:
+    wishes = ("--best", "mass", "--best", "capacity")
+    files = ("--csv", "front.csv", "--save", "best.toml", "--plot", "front.svg")
+    found = holdtime(*CUP, *DEPTH, *wishes, "--tries", "10", "--count", "3", *files)
+    assert found.exit_code == 0, found.output
+    assert "Wanted: least empty mass and largest capacity under the lid" in found.stdout
+    assert "None of these is beaten by another in everything that is wanted" in found.stdout
+    assert [line for line in found.stderr.splitlines() if line] == [
+        "written: front.csv",
+        "written: best.toml",
+        "written: front.svg",
+    ]
+    said, *lines = Path("front.csv").read_text().splitlines()
+    assert said.startswith("# holdtime optimise {")
+    rows = list(csv.DictReader(lines))
+    masses, capacities = ([float(row[f"{name} [SI]"]) for row in rows] for name in ("mass", "capacity"))
+    assert len(rows) >= 3
+    assert sorted(masses) == [mass for _, mass in sorted(zip(capacities, masses, strict=True))]
+    assert float(empty_mass(load_container("best.toml"))) == pytest.approx(masses[0], rel=1e-5)

@@ -188,6 +188,13 @@ class TestFileBeside:
             load_container(design)
         assert message in str(caught.value)
 
+    def test_it_is_a_name_and_is_looked_for_beside_a_file(self, design: Path) -> None:
+        text = design.read_text(encoding="utf-8")
+        with pytest.raises(InputError, match="materials_from = 3: must be the name of a file, in quotes"):
+            parse_container(text.replace('"ours.toml"', "3"), "design.toml", design.parent)
+        with pytest.raises(InputError, match="can't be looked for; read the design from its file, or put the tables"):
+            parse_container(text, "design.toml")
+
     def test_a_name_in_both_is_refused(self, design: Path) -> None:
         design.write_text(design.read_text(encoding="utf-8") + "\n[surfaces.our_enamel]\nemissivity = 0.7\n")
         with pytest.raises(InputError, match=r"surfaces.our_enamel: stands twice, here and in ours.toml; take one"):

@@ -11,7 +11,9 @@ from thermal_model.bench.records import Passing, Probe, Reading, Run
 from thermal_model.bench.reduce.evidence import unchecked_offsets
 from thermal_model.judge.claims import Claim, Verdict
 from thermal_model.judge.measured_claim import AskedConditions, judge_claim
+from thermal_model.report.check_text import measured_claim_text
 from thermal_model.scenario import Scenario
+from thermal_model.words.numbers import Scale
 
 HOUR, LIMIT = 3600.0, 333.15
 PROBES = {"pen": Probe("pen")}
@@ -105,3 +107,23 @@ def test_near_conditions_are_the_same():
 def test_a_run_from_the_wrong_side_is_refused():
     with pytest.raises(InputError, match=r"started at 90\.0 C, which is not below 60 C"):
         verdict(run_that_holds(8.0), 7.0, is_hot=False)
+
+
+@pytest.mark.parametrize(
+    ("run", "said"),
+    [
+        (run_that_holds(8.0), "it did for 8 h"),
+        (run_that_holds(8.0, until=5.0), "it was still above 60 °C after 5 h, and what came later nobody saw"),
+        (
+            run_that_holds(8.0, readings=(), passings=(Passing(LIMIT, 7.0 * HOUR, 9.0 * HOUR, 2),)),
+            "it passed 60 °C between",
+        ),
+        (run_that_holds(8.0, readings=()), "none tells when 60 °C was passed"),
+    ],
+    ids=["passed", "ended before", "two looks", "nothing read"],
+)
+def test_what_readings_say_is_said_in_words(run, said):
+    text = " ".join(measured_claim_text(verdict(run, 6.0), Scale.CELSIUS, ("a display that hangs",)).split())
+    assert f"The readings: {said}" in text
+    assert "Look at this run: a display that hangs." in text
+    assert "No model has a part in this verdict." in text

@@ -1,5 +1,7 @@
 """Which features go with hold time, and what a set of containers can't tell apart."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -9,6 +11,8 @@ from geometries.errors import InputError
 from geometries.overrides import with_overrides
 from thermal_model.reasons.features import (
     FEATURES,
+    Alias,
+    Feature,
     rank_correlation,
     rank_correlation_interval,
     study_features,
@@ -123,3 +127,35 @@ def test_interval_covers_nine_in_ten() -> None:
         low, high = rank_correlation_interval(rank_correlation(one, other), 20)
         covered += low <= true <= high
     assert 0.86 <= covered / 300 <= 0.94
+
+
+def _feature(name: str, unit: str = "", presupposes: str = "") -> Feature:
+    return Feature(name, unit, 1.0, lambda _: 0.0, presupposes)
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "correlation", "said"),
+    [
+        (_feature("seal", "yes", "plug"), _feature("plug", "yes"), 1.0, "seal needs plug: compare only containers"),
+        (_feature("plug", "yes"), _feature("seal", "yes", "plug"), 1.0, "seal needs plug: compare only containers"),
+        (_feature("plug", "yes"), _feature("seal", "yes"), 0.9, "the one comes with the other (+0.90)"),
+        (_feature("plug", "yes"), _feature("seal", "yes"), -0.9, "the one comes where the other is missing (−0.90)"),
+        (_feature("plug", "yes"), _feature("width", "mm"), 0.9, "those with it have more of it (+0.90)"),
+        (_feature("plug", "yes"), _feature("width", "mm"), -0.9, "those with it have less of it (−0.90)"),
+        (_feature("depth", "mm"), _feature("width", "mm"), 0.9, "they rise together (+0.90)"),
+        (_feature("depth", "mm"), _feature("width", "mm"), -0.9, "the one rises as the other falls (−0.90)"),
+    ],
+)
+def test_features_that_occur_together_are_told_in_words(
+    one: Feature, other: Feature, correlation: float, said: str
+) -> None:
+    study = study_features(bench(seal_below=50.0), np.linspace(9.0, 5.0, 8).tolist())
+    assert said in alias_text(Alias(one, other, correlation, float("nan")), study)
+
+
+def test_where_nothing_that_matters_occurs_together_that_is_said() -> None:
+    study = replace(study_features(bench(seal_below=50.0), np.linspace(9.0, 5.0, 8).tolist()), aliases=())
+    assert "each can be told by itself" in features_text(study)
+    many = study_features(bench(seal_below=50.0), np.linspace(9.0, 5.0, 8).tolist())
+    many = replace(many, aliases=many.aliases * 9)
+    assert f"- and {len(many.aliases) - 8} more pairs (--json names them)" in features_text(many)

@@ -8,6 +8,7 @@ import pytest
 
 from geometries.design_file import load_container
 from geometries.errors import InputError
+from geometries.overrides import with_overrides
 from geometries.quantities import Dimension
 from geometries.ranges import read_range
 from thermal_model.gradients import gradients
@@ -24,7 +25,7 @@ from thermal_model.study.question import Question
 from thermal_model.study.ranges import number_field
 from thermal_model.study.tolerance import read_spread
 
-SLIM = load_container("slim_neck_double_seal")
+SLIM, CUP = load_container("slim_neck_double_seal"), load_container("stoneware_cup")
 TEA = Scenario(fill=5e-4)
 QUESTION = Question(SLIM, TEA, 333.15)
 MOUTH, POCKET = "body.neck.mouth_diameter", "lid.layers.1.depth"
@@ -160,6 +161,28 @@ def test_bounds_that_no_design_meets_are_named(bounds: dict[str, str], message: 
         find(space({MOUTH: "40..60 mm"}, **bounds), 12)
     assert re.match(message, str(caught.value)), str(caught.value)
     assert len(caught.value.problems) == 1
+
+
+def test_ranges_without_a_container_are_told_with_the_reason() -> None:
+    with pytest.raises(InputError, match=r"no design of these ranges makes a container; for example body\.neck\.mouth"):
+        find(space({MOUTH: "90..120 mm"}), 10)
+
+
+def test_a_bound_on_any_number_of_a_design() -> None:
+    deep = read_constraint("lid.layers.1.depth", "10 mm", True, SLIM, TEA, "x")
+    assert deep.measure.of(SLIM, TEA) == SLIM.lid.layers[1].depth
+    assert deep.miss(0.011) == pytest.approx(0.1)
+    assert deep.miss(0.010) <= 0.0
+    last = f"lid.seals.{len(SLIM.lid.seals) - 1}.depth"
+    seal = read_constraint(last, "10 mm", False, SLIM, TEA, "x")
+    fewer = with_overrides(SLIM, {last.removesuffix(".depth"): None})
+    assert seal.measure.of(SLIM, TEA) == SLIM.lid.seals[-1].depth
+    assert np.isnan(seal.measure.of(fewer, TEA))
+    assert np.isnan(read_constraint("body.neck.length", "10 mm", False, SLIM, TEA, "x").measure.of(CUP, TEA))
+    with pytest.raises(InputError, match=r"lid\.layers\.9\.depth: is unknown"):
+        read_constraint("lid.layers.9.depth", "10 mm", True, SLIM, TEA, "x")
+    with pytest.raises(InputError, match=r"layers: '2 layers' is not a whole number"):
+        read_constraint("layers", "2 layers", True, SLIM, TEA, "x")
 
 
 def test_a_limit_that_is_never_reached_is_told() -> None:

@@ -692,3 +692,39 @@ def test_a_quick_sweep_keeps_to_its_promise_and_says_what_it_is(tmp_path: Path) 
     assert quick.block(3, 4).hold_times[0, 0] == found[0, 3]
     assert quick.inputs()["accuracy"] == module.QUICK
     assert "accuracy" not in sharp.inputs()
+
+
+@pytest.mark.parametrize(
+    ("asked", "message"),
+    [
+        (("outside_diameter", "room", "inside_depth", {}), r"--lines: goes without --up: a map has no lines"),
+        (("diameter", None, None, {}), r"--across: diameter: is not varied in this sweep; .*varied are: body\.outside"),
+        (("wall.material", None, None, {}), r"--across: body\.wall\.material: needs numbers, two at least"),
+        (("room", "room", None, {}), r"--across: scenario\.room: is to be two things; name another axis"),
+        (("room", None, None, {"room": "20 C"}), r"scenario\.room"),
+        ((None, None, None, {"room": "cold"}), r"--at: scenario\.room: 'cold' does not start with a number"),
+        (
+            (None, None, None, {"room": "21 C"}),
+            r"--at: scenario\.room = '21 C': was not computed; these were: 20 C, 30 C",
+        ),
+        (
+            (None, None, None, {"room": "20 C", "inside_depth": "80 mm", "outside_diameter": "90 mm"}),
+            r"--at: no numbers are left to draw over; hold fewer axes than",
+        ),
+    ],
+)
+def test_slices_that_can_not_be_cut(asked: tuple[Any, Any, Any, dict[str, str]], message: str) -> None:
+    numbers = ("body.outside_diameter=90, 95 mm", "body.inside_depth=80..90 mm:2", "scenario.room=20, 30 C")
+    wanted = cup_sweep(*numbers, "body.wall.material=stoneware, borosilicate_glass")
+    with pytest.raises(InputError, match=message):
+        slice_of(wanted.plan, *asked)
+
+
+def test_only_a_grid_is_cut() -> None:
+    drawn = cup_sweep("body.inside_depth=80..90 mm", sampling=Sampling.SOBOL, count=4)
+    with pytest.raises(InputError, match=r"--across: cuts a grid of every combination; this is 'sobol'"):
+        slice_of(drawn.plan, "inside_depth", None, None, {})
+    assert slice_of(drawn.plan, None, None, None, {}).across is None
+    both = cup_sweep("body.handle.thickness=9, 10 mm", "body.lip.thickness=4, 5 mm")
+    with pytest.raises(InputError, match=r"--across: thickness: fits several; write one of: body\.handle"):
+        slice_of(both.plan, "thickness", None, None, {})

@@ -263,8 +263,8 @@ def _refuse_endless(space: DesignSpace, alone: tuple[Best, ...]) -> None:
 def _why_none(record: Record, space: DesignSpace, seed: int) -> str:
     rows, _ = first_points(record, 1, seed)
     first = Candidates(rows[:, : space.dimensions].copy(), np.rint(rows[:, space.dimensions :]).astype(np.int64))
-    if np.isnan(space.cheap_misses(first)).any() or (not space.constraints and not record.found):
-        return f"no design of these ranges makes a container; for example {_why_no_container(space, first)}"
+    if reason := _why_no_container(space, first):
+        return f"no design of these ranges makes a container; for example {reason}"
     if not space.constraints:
         return "no design of these ranges could be computed; narrow them"
     every = " and ".join(constraint.text() for constraint in space.constraints)
@@ -312,6 +312,7 @@ def _at_best(constraint: Constraint, value: float | None) -> str:
 
 
 def _why_no_container(space: DesignSpace, points: Candidates) -> str:
+    """Return why a point is no design; "" if it is one."""
     base = space.base(points.kinds[0])
     if base is None:
         return "what is counted or chosen does not go together"
@@ -319,4 +320,4 @@ def _why_no_container(space: DesignSpace, points: Candidates) -> str:
         designs, runs = space.designs_of(base, scenario, points)
         for problem in run_problems(Lanes(designs, runs, count=1)):
             return f"{problem.field}: {problem.message}"
-    return "one of them"
+    return ""
