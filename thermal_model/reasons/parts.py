@@ -20,7 +20,7 @@ from geometries.container import (
     outside_height,
     shoulder_rise,
 )
-from geometries.lid import Hole, Lid, LidLayer, Plug, PocketLayer, Seal
+from geometries.lid import Lid, Plug, PocketLayer, Seal
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
 
@@ -73,19 +73,6 @@ SHORTENED_PLUG, SPARE_CLEARANCE = 0.8, 2e-4
 
 
 @dataclass(frozen=True)
-class LidLayers:
-    """Everything of a lid but plug and seals; no layers is no lid."""
-
-    layers: tuple[LidLayer, ...] = ()
-    openings: tuple[Hole, ...] = ()
-    overhang: Numeric = 0.0
-    side_thickness: Numeric = 0.0
-    skirt_length: Numeric = 0.0
-    skirt_thickness: Numeric = 0.0
-    exterior: Exterior | None = None
-
-
-@dataclass(frozen=True)
 class PlugAndSeals:
     """What reaches into the mouth, and what closes it."""
 
@@ -131,7 +118,11 @@ class Capacity:
 
 
 Parts = dict[Group, Any]
-"""A part for each group of OF_CONTAINER. That of the mouth is its diameter [m], None if it is the body's own."""
+"""A part for each group of OF_CONTAINER.
+
+That of the mouth is its diameter [m], None if it is the body's own; that of the lid's layers is the lid without plug and
+seals, None if there is no lid.
+"""
 
 
 # --- apart ----------------------------------------------------------------------------------------------------
@@ -142,7 +133,7 @@ def taken_apart(container: Container) -> Parts:
     body, lid = container.body, container.lid
     return {
         Group.MOUTH: 2.0 * body.mouth_radius,
-        Group.LID_LAYERS: LidLayers() if lid is None else _lid_layers(lid),
+        Group.LID_LAYERS: None if lid is None else _without_closing(lid),
         Group.PLUG_AND_SEALS: PlugAndSeals() if lid is None else PlugAndSeals(lid.plug, lid.seals),
         Group.NECK: _neck(body),
         Group.WALL_AND_GAP: WallAndGap(
@@ -174,16 +165,10 @@ def _neck(body: Body) -> NeckAndLip:
     return NeckAndLip(body.neck.length, body.neck.shoulder_height, body.lip)
 
 
-def _lid_layers(lid: Lid) -> LidLayers:
-    return LidLayers(
-        tuple(_numeric_pocket(layer) if isinstance(layer, PocketLayer) else layer for layer in lid.layers),
-        lid.openings,
-        lid.overhang,
-        lid.side_thickness,
-        lid.skirt_length,
-        lid.skirt_thickness,
-        _numeric_exterior(lid.exterior),
-    )
+def _without_closing(lid: Lid) -> Lid:
+    layers = tuple(_numeric_pocket(layer) if isinstance(layer, PocketLayer) else layer for layer in lid.layers)
+    exterior = _numeric_exterior(lid.exterior)
+    return lid.model_copy(update={"layers": layers, "exterior": exterior, "plug": None, "seals": ()})
 
 
 def _outer_wall_named(wall: Wall) -> Wall:
@@ -291,22 +276,13 @@ def _with_neck(body: Body, mouth: Numeric | None, neck: NeckAndLip, made: set[Ad
 
 
 def _bare_lid(parts: Parts, made: set[Adaptation]) -> Lid | None:
-    layers, closing = parts[Group.LID_LAYERS], parts[Group.PLUG_AND_SEALS]
-    if not layers.layers:
-        if closing.plug is not None:
-            made.add(Adaptation.NO_PLUG_WITHOUT_LID)
-        return None
-    return Lid.model_construct(
-        layers=layers.layers,
-        overhang=layers.overhang,
-        side_thickness=layers.side_thickness,
-        skirt_length=layers.skirt_length,
-        skirt_thickness=layers.skirt_thickness,
-        exterior=layers.exterior,
-        plug=closing.plug,
-        seals=closing.seals,
-        openings=layers.openings,
-    )
+    lid: Lid | None = parts[Group.LID_LAYERS]
+    closing: PlugAndSeals = parts[Group.PLUG_AND_SEALS]
+    if lid is not None:
+        return lid.model_copy(update={"plug": closing.plug, "seals": closing.seals})
+    if closing.plug is not None:
+        made.add(Adaptation.NO_PLUG_WITHOUT_LID)
+    return None
 
 
 def _changed(container: Container, **fields: Any) -> Container:
