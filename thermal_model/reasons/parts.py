@@ -120,8 +120,8 @@ class Capacity:
 Parts = dict[Group, Any]
 """A part for each group of OF_CONTAINER.
 
-That of the mouth is its diameter [m], None if it is the body's own; that of the lid's layers is the lid without plug and
-seals, None if there is no lid.
+That of the mouth is its diameter [m], None if it is the body's own; that of the lid's layers is the lid without plug
+and seals, None if there is no lid.
 """
 
 
