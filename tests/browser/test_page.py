@@ -227,12 +227,24 @@ def test_the_panel_tells_no_seconds(opened: Any, times: tuple[float, ...], says:
 
 
 def test_short_ranges_are_marked(opened: Any) -> None:
-    soon = opened("#room=0C&start=90C&limit=86C").locator("#panel-notes")
-    expect(soon).to_contain_text("Ranges that begin within 5 min are told to within a minute")
+    page = opened("#room=0C&start=90C&limit=87C")
+    expect(page.locator("#panel-notes")).to_contain_text("Ranges that begin within 5 min are told to within a minute")
+    assert "under 1 min to under 1 min" not in page.locator("body").inner_text().replace("\N{NO-BREAK SPACE}", " ")
     assert (
         "within a minute"
         not in opened("#contents=cold&room=18C&limit=12C&fill=full").locator("#panel-notes").inner_text()
     )
+
+
+def test_two_drawings_stand_side_by_side_at_one_scale(opened: Any) -> None:
+    boxes = (
+        "[...document.querySelectorAll('#pair-drawings svg')].map(s => [s.getBoundingClientRect(), s.viewBox.baseVal])"
+    )
+    shown = f"{boxes}.map(([box, view]) => [box.width / view.width, box.bottom, box.right])"
+    (scale, foot, _), (other, other_foot, right) = opened(width=360).evaluate(shown)
+    assert other == pytest.approx(scale, rel=1e-3)
+    assert other_foot == pytest.approx(foot, abs=1.0)
+    assert right <= 360
 
 
 def test_why_takes_any_two(opened: Any) -> None:

@@ -71,11 +71,12 @@
   const widthOf = (holder) => Math.max(260, Math.min(holder.clientWidth || 640, 880));
   const style = { background: "none", color: "inherit", fontSize: "13px", fontFamily: "inherit", overflow: "visible" };
 
-  const ruler = document.createElement("canvas").getContext("2d");
+  const ruler = document.createElement("canvas").getContext("2d"), widths = new Map();
+  ruler.font = `${style.fontSize} ${getComputedStyle(find("panel-chart")).fontFamily}`;
 
   function widthOfText(text) {
-    ruler.font = `${style.fontSize} ${getComputedStyle(find("panel-chart")).fontFamily}`;
-    return ruler.measureText(text).width;
+    if (!widths.has(text)) widths.set(text, ruler.measureText(text).width);
+    return widths.get(text);
   }
 
   // A text as it stands, or with its middle left out: names that are alike differ at their ends.
@@ -224,10 +225,17 @@
     return null;
   }
 
+  // Side by side at one scale, however narrow the screen.
+  function drawPair(holder, names) {
+    holder.innerHTML = names.map((name) => data.drawings[name] ?? "").join("");
+    const wide = [...holder.children].reduce((sum, cut) => sum + parseFloat(cut.style.getPropertyValue("--mm")), 0);
+    holder.style.setProperty("--scale", Math.min(1.3, ((holder.clientWidth || 640) - 20) / Math.max(wide, 1)));
+  }
+
   function why() {
     const first = find("first").value, second = find("second").value;
     const text = find("pair-text"), holder = find("pair-chart"), below = find("pair-table");
-    find("pair-drawings").innerHTML = [first, second].map((name) => data.drawings[name] ?? "").join("");
+    drawPair(find("pair-drawings"), [first, second]);
     const pair = pairOf(first, second);
     if (first === second || !pair) {
       text.textContent = first === second ? "Choose two containers." :
@@ -327,7 +335,7 @@
     if (!found.standings.length) return "No container can be filled like that.";
     const [best, ...rest] = found.standings, level = rest.filter((one) => one.tier === 1);
     const way = asked.side === "hot" ? "above" : "below";
-    const told = rangeOf(best), range = Number.isNaN(best.low) ? "" : ` (probably ${told.low} to ${told.high})`;
+    const told = rangeOf(best), range = Number.isNaN(best.low) || told.low === told.high ? "" : ` (probably ${told.low} to ${told.high})`;
     let text = `${called(best.name)} holds longest, ${way} ${celsius(asked.limit)} for ${told.middle}${range}`;
     if (level.length && level.length <= 4) text += `. Can't honestly be told apart from it: ${level.map((one) => called(one.name)).join("; ")}`;
     else if (level.length) text += `. ${level.length} others can't honestly be told apart from it`;
@@ -366,7 +374,7 @@
     const before = new Map((data.rankings[state.side === "cold" && data.rankings.cold ? "cold" : "hot"]).map((row, i) => [row.name, i + 1]));
     below.replaceChildren(table("Under the conditions asked", ["container", "holds for", "nine in ten", "group", "place in the ranking"],
       found.standings.map((one) => {
-        const told = rangeOf(one), range = Number.isNaN(one.low) ? "" : `${told.low} to ${told.high}`;
+        const told = rangeOf(one), range = Number.isNaN(one.low) ? "" : told.low === told.high ? told.low : `${told.low} to ${told.high}`;
         return [`${one.place}. ${called(one.name)}`, told.middle, range, String(one.tier), String(before.get(one.name) ?? "")];
       })));
   }

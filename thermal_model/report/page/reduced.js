@@ -111,17 +111,22 @@ const reduced = (() => {
     if (above > steps) return Infinity;
     if (above === 0) return 0;
     const first = Math.min(Math.max(above - 2, 0), steps - 3);
-    let low = above - 1, high = above;
-    let under = cubic(row, first, low - first) - wanted, over = cubic(row, first, high - first) - wanted;
-    for (let turn = 0; turn < 60 && high - low > 1e-10; turn += 1) {
-      // Between the ends by the straight line, or in the middle where that is slow.
-      let middle = turn % 3 === 2 ? 0.5 * (low + high) : low - (under * (high - low)) / (over - under);
-      if (!(middle > low && middle < high)) middle = 0.5 * (low + high);
-      const value = cubic(row, first, middle - first) - wanted;
-      if (Math.abs(value) < 1e-13) return middle;
-      if (value < 0) { low = middle; under = value; } else { high = middle; over = value; }
+    // The cubic through four values, as powers of the way from the first of them.
+    const one = row[first + 1] - row[first], two = row[first + 2] - row[first + 1] - one;
+    const three = row[first + 3] - row[first + 2] - row[first + 1] + row[first] - 2 * two;
+    const c3 = three / 6, c2 = 0.5 * (two - three), c1 = one - 0.5 * two + three / 3;
+    let low = above - 1 - first, high = low + 1;
+    let x = low + (wanted - row[above - 1]) / (row[above] - row[above - 1]);
+    for (let turn = 0; turn < 60; turn += 1) {
+      const value = ((c3 * x + c2) * x + c1) * x + row[first] - wanted;
+      if (Math.abs(value) < 1e-13 || high - low < 1e-10) break;
+      if (value < 0) low = x;
+      else high = x;
+      // Newton's step; the middle where that leads out.
+      const next = x - value / ((3 * c3 * x + 2 * c2) * x + c1);
+      x = next > low && next < high ? next : 0.5 * (low + high);
     }
-    return 0.5 * (low + high);
+    return first + x;
   }
 
   function valueAt(row, place, steps) {
