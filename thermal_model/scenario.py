@@ -322,20 +322,29 @@ def contents_kind(name: str) -> ContentsKind:
     return _look_up(name, CONTENTS_KINDS, "contents")
 
 
-TABLES: dict[str, float | None] = {
+@dataclass(frozen=True)
+class Table:
+    """What a container stands on: conductivity [W m-1 K-1], heat capacity per volume [J m-3 K-1]."""
+
+    conductivity: float
+    volumetric_capacity: float
+
+
+TABLES: dict[str, Table | None] = {
     "nothing": None,
-    "wood": 0.14,
-    "steel": 15.0,
-    "stone": 2.5,
-    "glass": 1.0,
-    "plastic": 0.2,
-    "cork": 0.042,
+    "wood": Table(0.14, 720.0 * 1255.0),
+    "steel": Table(15.0, 8000.0 * 480.0),
+    "stone": Table(2.5, 2630.0 * 775.0),
+    "glass": Table(1.0, 2500.0 * 750.0),
+    "plastic": Table(0.2, 905.0 * 1900.0),
+    "cork": Table(0.042, 120.0 * 1800.0),
 }
-"""Thermal conductivity of what the container may stand on [W m-1 K-1]; handbook-typical, from memory."""
+"""What the container may stand on; densities and heat capacities of hardwood, granite, plate glass, polypropylene and
+cork; handbook-typical (Incropera, table A.3), from memory."""
 
 
-def surface_conductivity(name: str) -> float | None:
-    """Return the conductivity of a table [W m-1 K-1], None for nothing, or raise a ValueError."""
+def table_of(name: str) -> Table | None:
+    """Return a table, None for nothing, or raise a ValueError."""
     return _look_up(name, TABLES, "surface")
 
 

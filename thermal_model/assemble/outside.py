@@ -15,10 +15,11 @@ from geometries.materials import material, surface, surface_emissivity
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.lip import LAST, lip_node, lip_radii
 from thermal_model.assemble.setup import Setup, in_series, widened
+from thermal_model.assemble.table import add_table
 from thermal_model.assemble.walls import is_double, outermost_base_node, outermost_node
-from thermal_model.physics import conduction, fins, forced_convection, radiation
+from thermal_model.physics import fins, forced_convection, radiation
 from thermal_model.properties import moist_air
-from thermal_model.scenario import surface_conductivity
+from thermal_model.scenario import table_of
 from thermal_model.solver.laws import HORIZONTAL_FACE, VERTICAL_FACE, Law
 from thermal_model.solver.network import ROOM
 from thermal_model.solver.scatter import sum_of_rows
@@ -195,7 +196,7 @@ def add_base(setup: Setup) -> None:
     radius = outer_base_radius(setup.container)
     area = np.pi * radius**2
     node = _cased(setup, outermost_base_node(setup), JACKET_BASE_NODE, area)
-    table = surface_conductivity(setup.scenario.stands_on)
+    table = table_of(setup.scenario.stands_on)
     if setup.pins.base_film is not None:
         setup.conductance(node, ROOM, setup.pins.base_film * area, path=path)
     elif table is None or setup.is_inverted:
@@ -204,6 +205,4 @@ def add_base(setup: Setup) -> None:
         recess = np.maximum(setup.container.body.base.recess, 1e-4)
         emissivity = radiation.exchange_factor_parallel_plates(exterior_emissivity(setup), 0.9)
         air = moist_air.conductivity(300.0) / recess + STILL_AIR_RADIATION / 0.9 * emissivity
-        spreading = conduction.resistance_isothermal_disc_on_half_space(radius, table)
-        conductance = setup.unknowns.base_film * in_series([1.0 / (air * area), spreading])
-        setup.conductance(node, ROOM, conductance, path=path)
+        add_table(setup, node, radius, 1.0 / (air * area), table, path)
