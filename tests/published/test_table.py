@@ -27,7 +27,8 @@ class Taken:
     """Takes what `add_table` adds, in place of a whole network."""
 
     def __init__(self) -> None:
-        self.unknowns, self.container = SimpleNamespace(base_film=1.0), load_container("single_wall_steel")
+        self.unknowns, self.scenario = SimpleNamespace(base_film=1.0), scenario()
+        self.container = load_container("single_wall_steel")
         self.capacities: dict[str, float] = {"base": np.inf}
         self.links: list[tuple[str, str, float]] = []
 
@@ -120,11 +121,12 @@ def test_the_grid_starts_as_a_plane_and_ends_as_a_disc() -> None:
     assert theirs(0.037, slow, 1e4)[-1] == pytest.approx(plane, rel=0.06)
 
 
-def test_what_stands_behind_a_vacuum_has_no_table_to_warm() -> None:
+def test_a_vacuum_in_the_base_or_long_use_leaves_no_table_to_warm() -> None:
     flask, bottle = load_container("slim_neck_double_seal"), load_container("single_wall_steel")
     assert table_node(0) not in assemble(flask, scenario()).names
     assert table_node(0) in assemble(bottle, scenario()).names
     assert table_node(0) not in assemble(bottle, scenario(stands_on="nothing")).names
+    assert table_node(0) not in assemble(bottle, scenario(walls="preheated")).names
 
 
 @pytest.mark.parametrize(("start", "until"), [("85 C", 333.15), ("3 C", 285.15)])

@@ -7,7 +7,7 @@ import numpy as np
 from geometries.numeric import Numeric
 from thermal_model.assemble.setup import Setup
 from thermal_model.physics import conduction
-from thermal_model.scenario import Table
+from thermal_model.scenario import Table, WallStart
 from thermal_model.solver.network import ROOM
 
 SHELLS = (1.0, 1.4, 3.0)
@@ -29,12 +29,13 @@ def table_node(shell: int) -> str:
 def add_table(setup: Setup, base: str, radius: Numeric, air: Numeric, table: Table, path: str) -> None:
     """Add what lies between base and room: air under the foot, a resistance [K W-1], and the table.
 
-    Behind a vacuum the table hardly warms (0.04 % of a hold time, 1 % once it is lost): there it only conducts.
+    Behind a vacuum the table hardly warms (0.04 % of a hold time, 1 % once it is lost), and after long use it is warm: there
+    it only conducts.
     """
     factor = setup.unknowns.base_film
     spreading = conduction.resistance_isothermal_disc_on_half_space(radius, table.conductivity)
     gap = setup.container.body.gap
-    if gap is not None and gap.kind == "vacuum":
+    if setup.scenario.walls is WallStart.PREHEATED or (gap is not None and gap.kind == "vacuum"):
         setup.conductance(base, ROOM, factor / (air + spreading), path=path)
         return
     smallest = 2.0 / np.pi * radius
