@@ -29,8 +29,8 @@ def table_node(shell: int) -> str:
 def add_table(setup: Setup, base: str, radius: Numeric, air: Numeric, table: Table, path: str) -> None:
     """Add what lies between base and room: air under the foot, a resistance [K W-1], and the table.
 
-    Behind a vacuum the table hardly warms (0.04 % of a hold time, 1 % once it is lost), and after long use it is warm: there
-    it only conducts.
+    Behind a vacuum the table hardly warms (0.04 % of a hold time, 1 % once it is lost), and after long use it is warm:
+    there it only conducts.
     """
     factor = setup.unknowns.base_film
     spreading = conduction.resistance_isothermal_disc_on_half_space(radius, table.conductivity)
