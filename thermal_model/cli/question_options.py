@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
+from geometries.container import Container
 from geometries.errors import at_once
 from geometries.ranges import Range
 from thermal_model.cli import options
@@ -18,6 +19,7 @@ from thermal_model.cli.settings import assignment
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.results import warning_lines
 from thermal_model.report.summary import caution_lines, given_conditions, given_line, hold_time_lines, limit_text
+from thermal_model.scenario import Scenario
 from thermal_model.study.axes import Axis, read_axes
 from thermal_model.study.question import Question
 from thermal_model.version import version
@@ -98,13 +100,21 @@ def read_variations(texts: Sequence[str], read: Read, option: str = "--vary") ->
         With the problems of all of them.
     """
     question = read.question
-    example = "body.neck.mouth_diameter='35..60 mm'"
-    pairs = at_once(*(functools.partial(assignment, text, option, example) for text in texts))
-    axes = read_axes(pairs, question.container, question.scenario, option)
-    refuse_given_and_varied(read.given, [axis.path for axis in axes], option)
+    axes = varied_axes(texts, question.container, question.scenario, read.given, option)
     for axis in axes:
         if axis.is_number:
             question.check_values(axis.path, _ends(axis), option)
+    return axes
+
+
+def varied_axes(
+    texts: Sequence[str], container: Container, scenario: Scenario, given: ScenarioOptions, option: str = "--vary"
+) -> list[Axis]:
+    """Return what an option varies; none of it may be set as well."""
+    example = "body.neck.mouth_diameter='35..60 mm:6'"
+    pairs = at_once(*(functools.partial(assignment, text, option, example) for text in texts))
+    axes = read_axes(pairs, container, scenario, option)
+    refuse_given_and_varied(given, [axis.path for axis in axes], option)
     return axes
 
 

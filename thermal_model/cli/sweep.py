@@ -9,7 +9,6 @@ from typing import Annotated
 
 import typer
 
-from geometries.container import Container
 from geometries.errors import InputError
 from geometries.ranges import Range
 from thermal_model.cli import options
@@ -19,17 +18,15 @@ from thermal_model.cli.limits import options_named
 from thermal_model.cli.one_design import OneDesign, read_one_design
 from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar, tell_of_compiling
+from thermal_model.cli.question_options import varied_axes
 from thermal_model.cli.record import command
-from thermal_model.cli.scenario_options import ScenarioOptions, refuse_given_and_varied
-from thermal_model.cli.settings import assignment
+from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.cli.slice_options import SliceOptions
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.results import json_text, warning_lines
 from thermal_model.report.sweep_plots import sweep_picture
 from thermal_model.report.sweep_text import summary_document, summary_text
-from thermal_model.scenario import Scenario
 from thermal_model.solver.cores import cores
-from thermal_model.study.axes import Axis, read_axes
 from thermal_model.study.crew import Crew, threads
 from thermal_model.study.journal import SUFFIX, Journal, remove_finished
 from thermal_model.study.sampling import planned
@@ -175,8 +172,7 @@ def _read(wanted: Asked) -> tuple[Sweep, Prediction, OneDesign]:
         lambda: _check_results(wanted),
         lambda: _check_cut(wanted),
     )
-    axes = _axes(wanted.vary, one.container, one.scenario)
-    refuse_given_and_varied(wanted.given, [axis.path for axis in axes])
+    axes = varied_axes(wanted.vary, one.container, one.scenario, wanted.given)
     plan = planned(tuple(axes), wanted.sample, wanted.count, wanted.seed)
     belief = one.belief
     with options_named():
@@ -202,11 +198,6 @@ def _read(wanted: Asked) -> tuple[Sweep, Prediction, OneDesign]:
     _advise(found)
     varied = {axis.path.removeprefix("scenario.") for axis in axes}
     return found, nominal, replace(one, assumed=one.assumed - varied)
-
-
-def _axes(vary: tuple[str, ...], container: Container, scenario: Scenario) -> list[Axis]:
-    pairs = [assignment(text, "--vary", "body.neck.mouth_diameter='30..60 mm:7'") for text in vary]
-    return read_axes(pairs, container, scenario, "--vary")
 
 
 def _wants_paths(wanted: Asked, designs: int) -> bool:
