@@ -9,6 +9,10 @@ import pytest
 
 from tests.cli.calibration_files import calibration
 from tests.cli.conftest import Command, refused
+from tests.thermal_model.report.pictures.boxes import faults
+from thermal_model.report.pictures.draw import figure_of
+from thermal_model.report.pictures.look import PLAIN
+from thermal_model.report.pictures.record import Curves, Picture
 
 CUP = ("check", "stoneware_cup", "--fill", "200mL")
 JIS = ("check", "slim_neck_double_seal", "--standard", "jis-s-2006", "--vessel", "stoppered")
@@ -138,6 +142,15 @@ def test_a_claim_from_ones_own_readings(holdtime: Command) -> None:
     assert short["measured_s"] == long["measured_s"]
     assert short["measured_s"]["low"] > 3600.0
     assert short["basis"] == "measured in slim-1"
+    drawn = Picture.model_validate(long["picture"])
+    (curves,) = drawn.panels
+    assert isinstance(curves, Curves)
+    readings, claimed = curves.lines
+    assert claimed.x == (0.0, 40.0)
+    assert max(y for y in readings.y if y is not None) > 85.0
+    assert curves.levels[0].at == pytest.approx(long["measured_s"]["time"] / 3600.0)
+    with PLAIN.style():
+        assert faults(figure_of(drawn)) == []
     asked = ("--claim", "hot for 40 h", "--start", "95C", "--room", "20C", "--fill", "500 mL")
     other = answer(holdtime, *words, *asked)
     assert other["verdict"] == "undecided"
@@ -191,8 +204,8 @@ def test_food_holding_is_information(holdtime: Command) -> None:
         (("--above", "60C", "--standard", "en-12546-1"), ["goes with --claim"]),
         (("--claim", "hot for 3h", "--readings", "x"), ["above which temperature"]),
         (
-            ("--claim", "hot for 3h", "--readings", "x", "--plot", "x.svg"),
-            ["--plot: a check is drawn of what the model"],
+            ("--standard", "en-12546-1", "--readings", "x", "--plot", "x.svg"),
+            ["--plot: a standard's test by readings is one number"],
         ),
         (("--standard", "food-holding", "--readings", "x"), ["--readings: goes with --claim"]),
         (("--standard", "food-holding", "--start", "30C", "--room", "20C"), ["no limit for holding food"]),

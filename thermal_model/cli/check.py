@@ -12,6 +12,7 @@ import typer
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, at_once, refuse
 from geometries.quantities import Dimension
+from thermal_model.bench.reduce.evidence import points_of
 from thermal_model.cli import options
 from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
@@ -30,7 +31,12 @@ from thermal_model.judge.measured_claim import AskedConditions, judge_claim
 from thermal_model.judge.measured_standard import evaluate
 from thermal_model.judge.standards import CONDITIONS, Procedure, Vessel, ends_between, scenario_of, simulate
 from thermal_model.prediction import Prediction, predict
-from thermal_model.report.check_plots import claim_picture, holding_picture, standard_picture
+from thermal_model.report.check_plots import (
+    claim_picture,
+    holding_picture,
+    measured_claim_picture,
+    standard_picture,
+)
 from thermal_model.report.check_text import (
     HOLDING_LIMITS,
     RULE,
@@ -135,8 +141,8 @@ def _check_options(wanted: Wanted) -> None:
     if wanted.readings is not None and wanted.standard is Standard.FOOD:
         message = f"goes with --claim, --standard {Standard.JIS} or {Standard.EN}"
         problems.append(InputProblem(message, source="--readings"))
-    if wanted.readings is not None and wanted.picture.plot is not None:
-        message = "a check is drawn of what the model says, not of readings; leave it out"
+    if wanted.readings is not None and wanted.standard is not None and wanted.picture.plot is not None:
+        message = "a standard's test by readings is one number, which is not drawn; leave it out"
         problems.append(InputProblem(message, source="--plot"))
     if wanted.vessel is not None and wanted.standard is not Standard.JIS:
         problems.append(InputProblem(f"goes with --standard {Standard.JIS}", source="--vessel"))
@@ -227,7 +233,11 @@ def _check_measured_claim(wanted: Wanted) -> None:
     heading = f"Measured in {measured.run.name}; {given_line(nominal, frozenset(), scale)}"
     text = measured_claim_text(result, scale, measured.warnings)
     document = measured_claim_document(result, wanted.claim, measured.warnings)
-    _show(document, [text], nominal, wanted, heading)
+    points = points_of(measured.run, measured.probes, measured.offsets)
+    picture = measured_claim_picture(
+        result, measured.run.container_at_run, points, given_conditions(nominal, scale), scale
+    )
+    _show(document, [text], nominal, wanted, heading, picture)
 
 
 def _asked_conditions(given: ScenarioOptions, readings: Path) -> AskedConditions:

@@ -48,7 +48,7 @@ def _cell(name: str, reduction: Reduction, scale: Scale) -> Curves:
         title=reduction.bench.containers[name].called,
         note=_note(held, scale),
         lines=tuple(_line(run, reduction, scale, is_flagged=run.name in flagged) for run in runs),
-        levels=tuple(_level(one, scale) for one in held),
+        levels=tuple(level_of(one, scale) for one in held),
     )
 
 
@@ -63,7 +63,7 @@ def _line(run: Run, reduction: Reduction, scale: Scale, *, is_flagged: bool) -> 
     )
 
 
-def _level(held: MeasuredHoldTime, scale: Scale) -> LimitLine:
+def level_of(held: MeasuredHoldTime, scale: Scale) -> LimitLine:
     """Return a limit; an interval between two looks has no dot: no value in it is better than another."""
     high = None if math.isinf(held.high) else hours(held.high)
     is_known = math.isfinite(held.low) and not (held.low <= 0.0 and high is None)

@@ -2,14 +2,18 @@
 
 import math
 from collections.abc import Sequence
+from typing import cast
 
 from geometries.container import Container
+from thermal_model.bench.reduce.evidence import Points
 from thermal_model.judge.claims import ClaimResult, Verdict
 from thermal_model.judge.food_holding import Held
+from thermal_model.judge.measured_claim import MeasuredClaim
 from thermal_model.judge.standards import CONDITIONS, Procedure, StandardResult
+from thermal_model.report.bench_plots import DOTS, level_of
 from thermal_model.report.headings import made_by
-from thermal_model.report.pictures.numbers import hours
-from thermal_model.report.pictures.record import Mark, Picture, Row, RowsPanel, Tone, Track
+from thermal_model.report.pictures.numbers import hours, known
+from thermal_model.report.pictures.record import Curves, Line, Mark, Picture, Row, RowsPanel, Tone, Track
 from thermal_model.words.numbers import Scale, duration_text, interval_texts, percent
 
 _NEVER = "longer than followed"
@@ -30,6 +34,37 @@ def claim_picture(result: ClaimResult, container: Container, given: str, scale: 
     track = Track(label=_HELD, title=f"Line: {wanted}", line=hours(result.claim.duration), low=0.0)
     sample = f"{result.draws} samples, seed {result.seed}; nine in ten within the bar"
     return _picture(container, f"{side} {scale.text(result.limit)} for {wanted}?", given, sample, track, [row])
+
+
+def measured_claim_picture(
+    result: MeasuredClaim, container: Container, points: Points, given: str, scale: Scale
+) -> Picture:
+    """Return the picture of a claim judged by readings: what they showed, and the claim as a bar along its limit."""
+    side, tone = ("above", "hot") if result.claim.is_hot else ("below", "cold")
+    wanted, limit = duration_text(result.claim.duration), scale.number(result.limit)
+    readings = Line(
+        x=known(points.time / 3600.0),
+        y=known(scale.number(value) for value in points.temperature.tolist()),
+        tone=cast("Tone", tone),
+        has_dots=len(points) < DOTS,
+        text=f"readings of {result.run}",
+    )
+    claimed = known([0.0, result.claim.duration / 3600.0])
+    bar = Line(x=claimed, y=known([limit, limit]), tone="limit", is_wide=True, text=f"claimed: {wanted}")
+    curves = Curves(
+        x_label="time since pouring [h]",
+        y_label=f"temperature [{scale.sign}]",
+        lines=(readings, bar),
+        levels=(level_of(result.held, scale),),
+        starts_at_zero=True,
+    )
+    return Picture(
+        subject=f"{container.name}, checked by {result.run}",
+        title=f"{container.called}: {side} {scale.text(result.limit)} for {wanted}: {result.verdict.value}",
+        given=given,
+        made_by=made_by("readings with the thermometers' offsets taken off", "no model behind them"),
+        panels=(curves,),
+    )
 
 
 def holding_picture(held: Sequence[Held], container: Container, given: str, scale: Scale, seed: int) -> Picture:

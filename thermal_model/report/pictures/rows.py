@@ -169,19 +169,32 @@ def _span(panel: RowsPanel, number: int) -> tuple[float, float]:
     return low if low == 0.0 or track.low is not None else low - slack, high if track.high is not None else high + slack
 
 
-def _values(page: Page, panel: RowsPanel, number: int, width: float, size: float) -> tuple[list[str], float, float]:
-    """Return what is written beside a track, row by row; the size of its letters; the room it takes of the width [in].
+_Values = tuple[list[str], float, float]
+"""What is written beside a track, row by row; the size of its letters [pt]; the room it takes. [in]"""
+
+
+def _values(page: Page, panel: RowsPanel, width: float, size: float) -> list[_Values]:
+    """Return what is written beside each track: as long and as large in all of them that have room for any.
 
     The axis keeps two fifths of the width: long texts give way to smaller letters, to short texts, to none.
     """
+    ways = list(product((False, True), (VALUE * size, 0.8 * VALUE * size)))
+    tracks = [[_beside(page, panel, number, *way) for way in ways] for number in range(len(panel.tracks))]
+
+    def fits(found: _Values) -> bool:
+        return found[2] <= 0.6 * width and found[1] >= 0.85 * page.look.least
+
+    nothing: _Values = ([""] * len(panel.rows), size, 0.1)
+    shown = [own for own in tracks if any(map(fits, own))]
+    way = next((way for way in range(len(ways)) if all(fits(own[way]) for own in shown)), None)
+    return [own[way] if way is not None and any(map(fits, own)) else nothing for own in tracks]
+
+
+def _beside(page: Page, panel: RowsPanel, number: int, is_short: bool, letters: float) -> _Values:
     firsts = [next((mark for mark in row.tracks[number] if mark.text), None) for row in panel.rows]
-    long = ["" if mark is None else mark.text for mark in firsts]
-    short = ["" if mark is None else mark.short or mark.text for mark in firsts]
-    for texts, letters in product((long, short), (VALUE * size, 0.8 * VALUE * size)):
-        room = max((page.width_of(text, letters) for text in texts), default=0.0) + 0.18
-        if room <= 0.6 * width and letters >= 0.85 * page.look.least:
-            return texts, letters, room if any(texts) else 0.1
-    return [""] * len(firsts), size, 0.1
+    texts = ["" if mark is None else (mark.short if is_short else "") or mark.text for mark in firsts]
+    room = max((page.width_of(text, letters) for text in texts), default=0.0) + 0.18
+    return texts, letters, room if any(texts) else 0.1
 
 
 def _more(panel: RowsPanel, plan: _Plan) -> str:
@@ -212,8 +225,8 @@ def _draw_column(page: Page, column: Box, rows: Sequence[Row], panel: RowsPanel,
         top = body.top - place * pitch
         _write_name(page, Box(body.left, top - (over or pitch), plan.names, over or pitch), row, plan)
     tracks = body.inside(left=0.0 if plan.is_stacked else plan.names).columns([1.0] * len(panel.tracks), SPACE)
-    for number, box in enumerate(tracks):
-        texts, letters, width = _values(page, panel, number, box.width, plan.size)
+    beside = _values(page, panel, tracks[0].width, plan.size)
+    for number, (box, (texts, letters, width)) in enumerate(zip(tracks, beside, strict=True)):
         frame = box.inside(right=width)
         axes = _track_axes(page, frame, panel, number, len(rows))
         _draw_track(page, axes, rows, panel, number, plan.size, (pitch, over))
@@ -294,7 +307,9 @@ def _draw_mark(page: Page, axes: "Axes", y: float, mark: Mark, thick: float) -> 
         _draw_interval(page, axes, y, mark, mark.low, thick)
     if mark.at is not None and mark.base is None and not mark.is_bare:
         face = page.theme.ground if mark.is_hollow else colour
-        axes.plot([mark.at], [y], "o", color=colour, markerfacecolor=face, markersize=max(0.75 * thick, 3.0))
+        size = max(0.75 * thick, 3.0)
+        # Whole also where it stands on the end of the axis.
+        axes.plot([mark.at], [y], "o", color=colour, markerfacecolor=face, markersize=size, clip_on=False)
 
 
 def _draw_interval(page: Page, axes: "Axes", y: float, mark: Mark, low: float, thick: float) -> None:
