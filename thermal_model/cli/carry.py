@@ -86,11 +86,8 @@ def _run(wanted: Asked) -> None:
     one, scenarios, _ = at_once(
         lambda: _read(wanted), lambda: _scenarios(wanted.to), lambda: wanted.picture.check(wanted.answer.output)
     )
-    drawn: dict[str, Any] = {
-        "draws": 0 if wanted.no_interval else wanted.draws,
-        "seed": wanted.seed,
-        "belief": one.belief,
-    }
+    draws = 0 if wanted.no_interval else wanted.draws
+    drawn: dict[str, Any] = {"draws": draws, "seed": wanted.seed, "belief": one.belief}
     with options_named(), progress_bar(f"computing {len(scenarios) + 1} scenarios") as tell:
         parts = parts_of(tell, 2)
         bench = predict(one.container, one.scenario, one.limits, progress=next(parts), **drawn)

@@ -1,9 +1,7 @@
 """`holdtime plan repeats`: how many runs of each container separate two of them."""
 
-from collections.abc import Sequence
+import math
 from dataclasses import dataclass
-from math import isfinite
-from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -64,9 +62,8 @@ class RepeatsOptions:
 @command(RepeatsOptions, "holdtime plan repeats --difference 5% --repeatability 3%")
 def repeats(wanted: RepeatsOptions) -> None:
     """Tell how many runs of each container separate two of them, with stated power."""
-    wants_found = wanted.repeats_ is not None
+    _check_repeats(wanted)
     names = wanted.designs
-    _check_repeats(names, wanted.difference, wanted.repeatability, wants_found, wanted.calibration)
     wanted_power, level, *_ = at_once(
         lambda: typed_share(wanted.power, "--power"),
         lambda: typed_share(wanted.significance, "--significance"),
@@ -74,7 +71,7 @@ def repeats(wanted: RepeatsOptions) -> None:
     )
     asked = read_asked(names, wanted.given, wanted.until, calibration=wanted.calibration) if names else None
     with progress_bar("counting repeats"):
-        spreads = _spreads(asked, wanted.difference, wanted.repeatability, wanted.days)
+        spreads = _spreads(asked, wanted)
         if wanted.repeats_ is not None:
             found = _found(spreads, wanted.repeats_, wanted_power, level)
         else:
@@ -82,43 +79,33 @@ def repeats(wanted: RepeatsOptions) -> None:
     show_plan(*found, asked, wanted.answer)
 
 
-def _check_repeats(
-    names: Sequence[str],
-    difference: str | None,
-    repeatability: str | None,
-    wants_found: bool,
-    calibration: Path | None,
-) -> None:
-
-    problems = []
+def _check_repeats(wanted: RepeatsOptions) -> None:
+    names, wants_found, problems = wanted.designs, wanted.repeats_ is not None, []
     if len(names) > 2:
         problems.append(InputProblem(f"give two designs at most; given: {len(names)}", "designs"))
-    if not names and repeatability is None:
+    if not names and wanted.repeatability is None:
         problems.append(InputProblem("give --repeatability '2 %', or a design that says what to expect"))
-    if calibration is not None and not names:
+    if wanted.calibration is not None and not names:
         problems.append(InputProblem("goes with a design that it knows", source="--calibration"))
-    if wants_found and difference is not None:
+    if wants_found and wanted.difference is not None:
         problems.append(InputProblem("give --difference or --repeats, not both", source="--repeats"))
-    if not wants_found and difference is None and len(names) < 2:
+    if not wants_found and wanted.difference is None and len(names) < 2:
         problems.append(InputProblem("give --difference '5 %', two designs to tell apart, or --repeats 5"))
     refuse(problems)
 
 
-def _spreads(asked: Asked | None, difference: str | None, repeatability: str | None, days: str | None) -> _Spreads:
-    import math
-
-    wanted = None if difference is None else math.log1p(typed_share(difference, "--difference"))
+def _spreads(asked: Asked | None, typed: RepeatsOptions) -> _Spreads:
+    wanted = None if typed.difference is None else math.log1p(typed_share(typed.difference, "--difference"))
     if wanted is None and asked is not None and len(asked.containers) == 2:
         times = [one.hold_times[0].nominal for one in asked.nominal]
         if None in times or times[0] == times[1]:
             raise InputError("is not to be had from these designs; give it", source="--difference")
         wanted = math.log(times[0]) - math.log(times[1])  # type: ignore[arg-type]
-    if repeatability is not None:
-        within, between = (
-            typed_share(repeatability, "--repeatability"),
-            0.0 if days is None else typed_share(days, "--days"),
-        )
-        return _Spreads(wanted, difference is None, Repeatability(within, between), "as given.")
+    is_predicted = typed.difference is None
+    days = None if typed.days is None else typed_share(typed.days, "--days")
+    if typed.repeatability is not None:
+        within = typed_share(typed.repeatability, "--repeatability")
+        return _Spreads(wanted, is_predicted, Repeatability(within, days or 0.0), "as given.")
     assert asked is not None
     expected = together(
         [
@@ -132,7 +119,7 @@ def _spreads(asked: Asked | None, difference: str | None, repeatability: str | N
             for container, known in zip(asked.containers, asked.known, strict=True)
         ]
     )
-    between = expected.between_days if days is None else typed_share(days, "--days")
+    between = expected.between_days if days is None else days
     known = asked.known[0]
     seat = (
         f"with {100.0 * LID_SEATING:.0f} % for how the lid seats (judgement). Measure it: holdtime bench reduce."
@@ -141,7 +128,7 @@ def _spreads(asked: Asked | None, difference: str | None, repeatability: str | N
     )
     names = " and ".join(container.name for container in asked.containers)
     why = f"expected of {names} from jug, thermometer and room, {seat}"
-    return _Spreads(wanted, difference is None, Repeatability(expected.within_day, between), why)
+    return _Spreads(wanted, is_predicted, Repeatability(expected.within_day, between), why)
 
 
 def _needed(spreads: _Spreads, power: float, significance: float) -> tuple[dict[str, Any], list[str]]:
@@ -165,7 +152,7 @@ def _found(spreads: _Spreads, repeats: int, power: float, significance: float) -
     ]
     document = _repeats_document(spreads, power, significance) | {
         "repeats_given": repeats,
-        "differences": [{"comparison": c.value, "log_ratio": d if isfinite(d) else None} for c, d in found],
+        "differences": [{"comparison": c.value, "log_ratio": d if math.isfinite(d) else None} for c, d in found],
     }
     return document, [found_text(found, repeats, spreads.repeatability, spreads.why, power)]
 

@@ -65,8 +65,8 @@ class ScheduleOptions:
 def schedule(wanted: ScheduleOptions) -> None:
     """Plan a balanced crossover: every container with every probe, order and day balanced."""
     timing, names, *_ = at_once(
-        lambda: _timing(wanted.start_date, wanted.at, wanted.length, wanted.pause, wanted.calendar),
-        lambda: _names(wanted.containers, wanted.count, wanted.probe, wanted.probes, wanted.bench),
+        lambda: _timing(wanted),
+        lambda: _names(wanted),
         lambda: check_files(None, wanted.csv, wanted.calendar, wanted.answer.output),
     )
     each_day = len(names[1]) if wanted.per_day is None else wanted.per_day
@@ -80,29 +80,22 @@ def schedule(wanted: ScheduleOptions) -> None:
     if wanted.calendar is not None and events is not None:
         write_bytes(wanted.calendar, events)
     text = schedule_text(planned, balance, starts)
-    show_plan(
-        schedule_document(planned, balance, starts, wanted.seed),
-        [text],
-        None,
-        wanted.answer,
-        wanted.csv,
-        wanted.calendar,
-    )
+    document = schedule_document(planned, balance, starts, wanted.seed)
+    show_plan(document, [text], None, wanted.answer, wanted.csv, wanted.calendar)
 
 
-def _names(
-    containers: TEXTS, count: int | None, probe: TEXTS, probes: int, bench: Path | None
-) -> tuple[list[str], list[str]]:
+def _names(wanted: ScheduleOptions) -> tuple[list[str], list[str]]:
 
-    given = [bool(containers), count is not None, bench is not None]
+    count = wanted.count
+    given = [bool(wanted.containers), count is not None, wanted.bench is not None]
     if sum(given) != 1:
         raise InputError("give the containers once: by name, with --count 30, or with --bench FOLDER")
-    if bench is not None:
-        found = read_bench_file(bench)
-        return list(found.containers), list(probe or found.probes)
+    if wanted.bench is not None:
+        found = read_bench_file(wanted.bench)
+        return list(found.containers), list(wanted.probe or found.probes)
     width = len(str(count or 0))
-    named = list(containers) or [f"container_{number + 1:0{width}d}" for number in range(count or 0)]
-    return named, list(probe or [f"probe_{number + 1}" for number in range(probes)])
+    named = list(wanted.containers) or [f"container_{number + 1:0{width}d}" for number in range(count or 0)]
+    return named, list(wanted.probe or [f"probe_{number + 1}" for number in range(wanted.probes)])
 
 
 @dataclass(frozen=True)
@@ -150,20 +143,20 @@ def _within_the_calendar() -> Iterator[None]:
         raise InputError(message, source="--start-date") from None
 
 
-def _timing(start_date: str | None, at: str, length: str, pause: str, calendar: Path | None) -> _Timing:
+def _timing(wanted: ScheduleOptions) -> _Timing:
 
     def first_day() -> date | None:
-        if start_date is None:
-            if calendar is not None:
+        if wanted.start_date is None:
+            if wanted.calendar is not None:
                 raise InputError("needs --start-date, such as 2027-03-01", source="--calendar")
             return None
-        return _iso(date.fromisoformat, start_date, "--start-date", "a date as 2027-03-01")
+        return _iso(date.fromisoformat, wanted.start_date, "--start-date", "a date as 2027-03-01")
 
     day, hour, run_length, between = at_once(
         first_day,
-        lambda: _iso(time.fromisoformat, at, "--at", "an hour as 08:00"),
-        lambda: typed_duration(length, "--length"),
-        lambda: typed_duration(pause, "--pause"),
+        lambda: _iso(time.fromisoformat, wanted.at, "--at", "an hour as 08:00"),
+        lambda: typed_duration(wanted.length, "--length"),
+        lambda: typed_duration(wanted.pause, "--pause"),
     )
     return _Timing(day, hour, run_length, run_length + between)
 
