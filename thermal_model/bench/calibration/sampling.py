@@ -16,12 +16,17 @@ from thermal_model.bench.calibration.fit import NORMAL_90, Fit
 from thermal_model.bench.calibration.run_faults import EXPLANATIONS
 from thermal_model.solver.scatter import Indices
 from thermal_model.uncertainty import INTERVAL
-from thermal_model.work_done import ShareDone
+from thermal_model.work_done import ShareDone, part_of, parts_of
 
 if TYPE_CHECKING:
     from thermal_model.bench.calibration.density import Density
 
 CHAINS, TUNE, DRAWS = 4, 500, 2500
+
+MOST_BATCHES = 3
+"""How often so many draws may be taken, by new chains, until all chains agree.
+
+It takes more where a bench can't tell which of several runs went wrong."""
 
 ACCEPTED = 0.8
 """Share of steps that the sampler aims to accept."""
@@ -88,6 +93,7 @@ def sample(
     draws: int = DRAWS,
     tune: int = TUNE,
     chains: int = CHAINS,
+    batches: int = MOST_BATCHES,
     progress: ShareDone | None = None,
 ) -> Sampled:
     """Draw from the posterior.
@@ -99,6 +105,8 @@ def sample(
     seed : int
     draws, tune, chains : int
         Draws of each chain, after so many of tuning.
+    batches : int
+        How often so many chains are drawn at most, if they do not agree.
     progress : callable, optional
         Called with the share of the work done.
 
@@ -111,48 +119,81 @@ def sample(
     from thermal_model.bench.calibration.density import Density  # compiles
 
     emulator = Emulator(fit)
-    asked = _Asked(Density(emulator))
+    density = Density(emulator)
+    drawn: list[_Drawn] = []
+    for part in parts_of(part_of(progress, EMULATED, 1.0), batches):
+        asked = _Asked(density, chains * (draws + tune))
+        settings = {"draws": draws, "tune": tune, "chains": chains, "seed": _seed_of(seed, len(drawn))}
+        drawn.append(_drawn(nutpie, asked, settings, part))
+        found = _sampled(arviz, emulator, drawn, seed)
+        if found.is_good:
+            break
+    if progress is not None:
+        progress(1.0)
+    return found
+
+
+def _seed_of(seed: int, batch: int) -> int:
+    """Return the seed of a batch of chains; that of the first is the one given."""
+    return int(np.random.SeedSequence([seed, batch]).generate_state(1)[0]) if batch else seed
+
+
+@dataclass(frozen=True)
+class _Drawn:
+    """A batch of c chains of n draws each: (c, n, p), (c, n, r), and how many diverged."""
+
+    x: Array
+    explained: Array
+    divergences: int
+
+
+def _drawn(nutpie: Any, asked: "_Asked", settings: dict[str, int], progress: ShareDone | None) -> _Drawn:
     background = nutpie.sample(
         asked.model(),
-        draws=draws,
-        tune=tune,
-        chains=chains,
-        cores=chains,
+        cores=settings["chains"],
         target_accept=ACCEPTED,
-        seed=seed,
         progress_bar=False,
         save_warmup=False,
         blocking=False,
+        **settings,
     )
     try:
         while not _is_finished(background):
             time.sleep(0.1)
             if progress is not None:
-                progress(EMULATED + (1.0 - EMULATED) * min(asked.draws / (chains * (draws + tune)), 1.0))
+                progress(asked.share)
     except BaseException:
         background.abort()
         raise
     trace = background.wait()
-    flat = trace.posterior["x"].values.reshape(-1, fit.coordinates.count)
+    divergences = int(trace.sample_stats["diverging"].sum())
+    return _Drawn(trace.posterior["x"].values, trace.posterior["explained"].values, divergences)
+
+
+def _sampled(arviz: Any, emulator: Emulator, drawn: list[_Drawn], seed: int) -> Sampled:
+    """Return all batches as one, and how far to trust them."""
+    fit, chains = emulator.fit, np.concatenate([batch.x for batch in drawn])
+    flat = chains.reshape(-1, fit.coordinates.count)
     checked = flat[np.linspace(0, len(flat) - 1, CHECKED_DRAWS).astype(int)]
-    r_hat, size = _agreement(arviz, trace)
+    r_hat, size = _agreement(arviz, chains)
     unsettled = [k for k in np.argsort(-r_hat) if r_hat[k] > GOOD_R_HAT or size[k] < GOOD_SIZE]
     return Sampled(
         draws=flat,
-        explained=trace.posterior["explained"].values.reshape(len(flat), -1).astype(np.intp),
+        explained=np.concatenate([batch.explained for batch in drawn]).reshape(len(flat), -1).astype(np.intp),
         largest_r_hat=float(r_hat.max()),
         smallest_size=float(size.min()),
         unsettled=tuple(fit.coordinates.listed[k] for k in unsettled),
         unlike_fit=tuple(fit.coordinates.listed[k] for k in _unlike(fit, flat)),
-        divergences=int(trace.sample_stats["diverging"].sum()),
+        divergences=sum(batch.divergences for batch in drawn),
         emulator_error=float(np.sqrt(np.nanmean(emulator.errors(checked) ** 2))),
         seed=seed,
     )
 
 
-def _agreement(arviz: Any, trace: Any) -> tuple[Array, Array]:
-    """Return R-hat and effective size of every coordinate, (p,); a run's explanation may be the same in all draws."""
-    found = [measure(trace, var_names=["x"])["x"].values for measure in (arviz.rhat, arviz.ess)]
+def _agreement(arviz: Any, chains: Array) -> tuple[Array, Array]:
+    """Return R-hat and effective size of every coordinate, (p,), over chains, (c, n, p)."""
+    dataset = arviz.convert_to_dataset({"x": chains})
+    found = [measure(dataset)["x"].values for measure in (arviz.rhat, arviz.ess)]
     return found[0], found[1]
 
 
@@ -203,17 +244,22 @@ def _is_finished(background: Any) -> bool:
 
 
 class _Asked:
-    """A density as the sampler asks for it, and how many draws it has taken."""
+    """A density as the sampler asks for it, and what share of the draws it has taken."""
 
-    def __init__(self, density: "Density") -> None:
-        self._density = density
-        self.draws = 0
+    def __init__(self, density: "Density", wanted: int) -> None:
+        self._density, self._wanted = density, wanted
+        self._draws = 0
+
+    @property
+    def share(self) -> float:
+        """Of the draws. [-]"""
+        return min(self._draws / self._wanted, 1.0)
 
     def _drawing(self, *seeds: int) -> Callable[[Array], dict[str, Array]]:
         generator = np.random.default_rng(seeds)
 
         def drawn(y: Array) -> dict[str, Array]:
-            self.draws += 1
+            self._draws += 1
             x, explained = self._density.drawn(y, generator.random(self._density.runs))
             return {"x": x, "explained": explained.astype(float)}
 

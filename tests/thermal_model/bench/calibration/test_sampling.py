@@ -133,13 +133,28 @@ def test_probability_to_stand_on_a_side(distance: float) -> None:
     assert log_side(distance) == pytest.approx(norm.logcdf(distance), rel=1e-7)
 
 
-def test_a_short_sample_lies_where_the_normal_distribution_lies(mixed_fit: Fit) -> None:
-    """Means of 100 draws within a posterior deviation, and diagnostics that know they are short."""
+@pytest.fixture(scope="module")
+def short(mixed_fit: Fit) -> Sampled:
     pytest.importorskip("nutpie")
-    drawn: Sampled = sample(mixed_fit, seed=3, draws=50, tune=100, chains=2)
-    whole = with_sample(mixed_fit, drawn)
+    return sample(mixed_fit, seed=3, draws=50, tune=100, chains=2, batches=1)
+
+
+def test_a_short_sample_lies_where_the_normal_distribution_lies(mixed_fit: Fit, short: Sampled) -> None:
+    """Means of 100 draws within a posterior deviation, and diagnostics that know they are short."""
+    whole = with_sample(mixed_fit, short)
     deviation = np.sqrt(np.diag(mixed_fit.covariance))
     assert np.abs((whole.centre - mixed_fit.centre) / deviation).max() < 1.0
     assert 0.5 < np.median(np.sqrt(np.diag(whole.spread)) / deviation) < 1.5
-    assert drawn.largest_r_hat > 1.0
-    assert not drawn.is_good
+    assert short.largest_r_hat > 1.0
+    assert not short.is_good
+
+
+def test_what_has_not_settled_is_drawn_on_by_other_chains(mixed_fit: Fit, short: Sampled) -> None:
+    told: list[float] = []
+    longer = sample(mixed_fit, seed=3, draws=50, tune=100, chains=2, batches=2, progress=told.append)
+    assert len(longer.draws) == 2 * len(short.draws)
+    assert np.array_equal(longer.draws[: len(short.draws)], short.draws)
+    assert len(np.unique(longer.draws[:, 0])) > 1.5 * len(short.draws)
+    assert longer.smallest_size > short.smallest_size
+    assert told == sorted(told)
+    assert told[-1] == 1.0
