@@ -215,6 +215,7 @@ def _ranking_table(ranking: Ranking, caption: str) -> str:
 def table(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
     """Return an HTML table whose first column names the rows; every text is escaped."""
     columns = "".join(f'<th scope="col" role="columnheader">{escape(cell)}</th>' for cell in head)
+    top = f'<thead role="rowgroup"><tr role="row">{columns}</tr></thead>' if any(head) else ""
     lines = "".join(
         f'<tr role="row"><th scope="row" role="rowheader">{escape(first)}</th>{_cells(head[1:], rest)}</tr>'
         for first, *rest in rows
@@ -222,7 +223,7 @@ def table(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) 
     # Roles in words: a narrow screen shows each row as a list, which would end the table for a screen reader.
     return (
         f'<div class="wide" role="region" tabindex="0" aria-label="{escape(caption)}"><table role="table">'
-        f'<caption>{escape(caption)}</caption><thead role="rowgroup"><tr role="row">{columns}</tr></thead>'
+        f"<caption>{escape(caption)}</caption>{top}"
         f'<tbody role="rowgroup">{lines}</tbody></table></div>'
     )
 
