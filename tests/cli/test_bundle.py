@@ -106,6 +106,8 @@ def test_made_again_it_is_the_same(packed: Path, tmp_path: Path) -> None:
     document = json.loads(result.stdout)
     assert document["is_same"]
     assert document["numbers_compared"] > 20
+    assert document["lists_of_the_same_order_and_tiers"] == ["hot"]
+    assert "Same order and same tiers: hot." in run("reproduce", packed).stdout
     assert document["largest_relative_difference_of_times"] < 1e-9
     assert document["versions_that_differ"] == {}
 
@@ -123,6 +125,7 @@ def test_each_difference_is_told(mine: Path) -> None:
     result = run("reproduce", mine)
     assert result.exit_code == OTHERWISE, result.output
     assert "Not reproduced: 3 differences." in result.stdout
+    assert "Same order" not in result.stdout
     for words in ("hot: another order: ", ": median: ", "calibration: all containers: "):
         assert words in result.stdout
     assert run("reproduce", mine, "--json").exit_code == OTHERWISE

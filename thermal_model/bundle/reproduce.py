@@ -51,6 +51,8 @@ class Reproduction:
     ----------
     differences : tuple of Difference
         Beyond the tolerance; none if it was reproduced.
+    same_lists : tuple of str
+        Names of those in the same order and with the same tiers.
     largest_time : float
         Largest relative difference of a hold time or an end of its interval. [-]
     largest_unknown : float
@@ -62,6 +64,7 @@ class Reproduction:
     """
 
     differences: tuple[Difference, ...]
+    same_lists: tuple[str, ...]
     largest_time: float
     largest_unknown: float
     compared: int
@@ -98,9 +101,10 @@ def reproduce(folder: Path, *, tolerance: float = TIME_TOLERANCE, progress: Shar
         raise InputError("is missing; the bundle is damaged", source=f"{DESIGNS}/{name}.json")
     made = make(bench, recipe, progress)
     numbers = list(_numbers(before[0], before[1], made))
-    beyond = [*_places(before[0], made), *_beyond(numbers, tolerance)]
+    places = list(_places(before[0], made))
     return Reproduction(
-        differences=tuple(beyond),
+        differences=(*places, *_beyond(numbers, tolerance)),
+        same_lists=tuple(name for name in made.rankings if name not in {one.where for one in places}),
         largest_time=max((n.gap for n in numbers if n.is_time), default=0.0),
         largest_unknown=max((n.gap for n in numbers if not n.is_time), default=0.0),
         compared=len(numbers),

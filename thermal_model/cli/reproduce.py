@@ -64,6 +64,7 @@ def _document(found: "Reproduction", tolerance: float) -> dict[str, Any]:
     return {
         "is_same": found.is_same,
         "differences": [{"where": one.where, "what": one.what} for one in found.differences],
+        "lists_of_the_same_order_and_tiers": list(found.same_lists),
         "numbers_compared": found.compared,
         "largest_relative_difference_of_times": finite_or_none(found.largest_time),
         "allowed_relative_difference_of_times": tolerance,
@@ -86,6 +87,8 @@ def _text(found: "Reproduction", tolerance: float) -> str:
     if len(found.differences) > MOST_LINES:
         lines.append(f"  and {len(found.differences) - MOST_LINES} more; --json has all of them")
     times, unknowns = f"{100.0 * found.largest_time:.2g} %", f"{found.largest_unknown:.2g}"
+    if found.same_lists:
+        lines.append(f"  Same order and same tiers: {'; '.join(found.same_lists)}.")
     lines.append(f"  {found.compared} numbers compared.")
     lines.append(f"  Hold times and ends of intervals: at most {times} apart, allowed {100.0 * tolerance:g} %.")
     lines.append(f"  What a ruler can't see: {unknowns} of the assumed width apart, allowed {WIDTH_TOLERANCE:g}.")
