@@ -2,7 +2,7 @@
 
 Run as `python -m tests.benchmarks.calibration_speed [containers] [runs]`. The other way to the same derivatives is a
 difference over SciPy solves of the same right-hand side: one solve a run and unknown
-(`thermal_model.solver.reference`, LSODA at rtol 1e-6). A few of them are timed and counted up to as many as the
+(`tests.reference_solver`, LSODA at rtol 1e-6). A few of them are timed and counted up to as many as the
 calibration asked the engine for.
 """
 
@@ -11,6 +11,7 @@ import time
 
 import numpy as np
 
+from tests.reference_solver import solve_reference
 from tests.thermal_model.bench.calibration.invented import (
     DESIGNS,
     GUESS,
@@ -27,7 +28,6 @@ from thermal_model.bench.calibration.fit import fit
 from thermal_model.bench.calibration.response import run_with
 from thermal_model.bench.calibration.sampling import sample
 from thermal_model.bench.records import Bench
-from thermal_model.solver.reference import solve_reference
 
 TIMED_SOLVES = 4
 KINDS = (LOG, START_AND_END, VIDEO, GUESS)

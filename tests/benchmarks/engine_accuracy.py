@@ -20,6 +20,7 @@ from geometries.container import closed_capacity
 from geometries.design_file import catalogue_names, load_container
 from geometries.numeric import Array
 from geometries.overrides import with_values
+from tests.reference_solver import solve_reference
 from tests.thermal_model.runs import numeric_leaves
 from thermal_model.assemble.build import assemble
 from thermal_model.batch import Table, evaluate, with_numbers
@@ -27,7 +28,6 @@ from thermal_model.follow import reachable_limits
 from thermal_model.scenario import Scenario
 from thermal_model.solver.compiled.stepper import CompiledStepper
 from thermal_model.solver.engine import Outcome
-from thermal_model.solver.reference import solve_reference
 from thermal_model.solver.stepping import SCREENING, Tolerance
 
 TIGHT = Tolerance(5e-8, 5e-6)

@@ -6,7 +6,7 @@ write today, one design at a time:
 
 - constant properties: numpy, each link's conductance fixed at rest, films growing with the fourth root of the
   difference; solve_ivp, LSODA, rtol 1e-6, its own finite-difference Jacobian;
-- our laws: the very right-hand side of the engine under LSODA, rtol 1e-6 (`thermal_model.solver.reference`).
+- our laws: the very right-hand side of the engine under LSODA, rtol 1e-6 (`tests.reference_solver`).
 
 The engine runs at its default tolerance, which keeps hold times within 0.5 s.
 """
@@ -23,6 +23,7 @@ from geometries.container import closed_capacity
 from geometries.design_file import catalogue_names, load_container
 from geometries.numeric import Array
 from geometries.overrides import with_values
+from tests.reference_solver import solve_reference
 from thermal_model.assemble.build import assemble
 from thermal_model.follow import limit_enthalpies
 from thermal_model.scenario import Scenario
@@ -33,7 +34,6 @@ from thermal_model.solver.cores import cores
 from thermal_model.solver.engine import MakeStepper, integrate, steady_state
 from thermal_model.solver.network import CONTENTS, LinkTable, Network
 from thermal_model.solver.rates import RightHandSide
-from thermal_model.solver.reference import solve_reference
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.stepping import SCREENING, PlainStepper, Tolerance
 from thermal_model.unknowns import Unknowns

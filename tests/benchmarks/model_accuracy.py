@@ -11,12 +11,12 @@ import numpy as np
 
 from geometries.design_file import catalogue_names, load_container
 from tests.published.fem_cases import FemCase, fem_cases
+from tests.reference_solver import solve_reference
 from tests.thermal_model.networks import HEAT_CAPACITY, cup, enthalpy, lane
 from thermal_model.assemble.build import assemble
 from thermal_model.follow import limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import integrate
-from thermal_model.solver.reference import solve_reference
 
 DAY = 86400.0
 RUNS = {

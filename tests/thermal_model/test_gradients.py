@@ -9,13 +9,13 @@ from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.overrides import with_overrides
 from tests.geometries.designs import bottle
+from tests.reference_solver import solve_reference
 from tests.thermal_model.runs import scenario
 from thermal_model.assemble.build import assemble
 from thermal_model.batch import with_numbers
 from thermal_model.follow import limit_enthalpies
 from thermal_model.gradients import gradients
 from thermal_model.scenario import Scenario
-from thermal_model.solver.reference import solve_reference
 
 CUP, TEA = load_container("stoneware_cup"), scenario(start="90 C", fill="300 mL")
 LIMITS = (353.15, 343.15)

@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 
 from geometries.design_file import load_container
+from tests.reference_solver import solve_reference
 from tests.thermal_model.networks import HEAT_CAPACITY, cup, enthalpy, lane
 from tests.thermal_model.runs import scenario
 from thermal_model.assemble.build import assemble
 from thermal_model.follow import limit_enthalpies
 from thermal_model.solver.engine import integrate
-from thermal_model.solver.reference import solve_reference
 from thermal_model.solver.stepping import Tolerance
 
 TIME_CONSTANT = 0.5 * HEAT_CAPACITY / 0.5

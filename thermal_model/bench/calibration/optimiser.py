@@ -4,8 +4,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from geometries.numeric import Array
 
 TIGHT = 1e-14
@@ -35,15 +33,6 @@ class Optimum:
     sum_of_squares: float
     jacobian: Any
     converged: bool
-
-    def standard_deviations(self) -> Array:
-        """Return the standard deviations of the unknowns, the noise estimated from the residuals, (p,)."""
-        free = len(self.residuals) - len(self.x)
-        jacobian = np.asarray(self.jacobian)
-        scale = np.sqrt(np.sum(jacobian**2, axis=0))
-        # Columns of one size: the normal matrix of unknowns of very different size would lose its digits.
-        covariance = np.linalg.inv((jacobian / scale).T @ (jacobian / scale)) * self.sum_of_squares / free
-        return np.sqrt(np.diag(covariance)) / scale
 
 
 def least_squares(
