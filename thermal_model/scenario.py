@@ -323,27 +323,27 @@ def contents_kind(name: str) -> ContentsKind:
 
 
 @dataclass(frozen=True)
-class Table:
+class TableTop:
     """What a container stands on: conductivity [W m-1 K-1], heat capacity per volume [J m-3 K-1]."""
 
     conductivity: float
     volumetric_capacity: float
 
 
-TABLES: dict[str, Table | None] = {
+TABLES: dict[str, TableTop | None] = {
     "nothing": None,
-    "wood": Table(0.14, 720.0 * 1255.0),
-    "steel": Table(15.0, 8000.0 * 480.0),
-    "stone": Table(2.5, 2630.0 * 775.0),
-    "glass": Table(1.0, 2500.0 * 750.0),
-    "plastic": Table(0.2, 905.0 * 1900.0),
-    "cork": Table(0.042, 120.0 * 1800.0),
+    "wood": TableTop(0.14, 720.0 * 1255.0),
+    "steel": TableTop(15.0, 8000.0 * 480.0),
+    "stone": TableTop(2.5, 2630.0 * 775.0),
+    "glass": TableTop(1.0, 2500.0 * 750.0),
+    "plastic": TableTop(0.2, 905.0 * 1900.0),
+    "cork": TableTop(0.042, 120.0 * 1800.0),
 }
 """What the container may stand on; densities and heat capacities of hardwood, granite, plate glass, polypropylene and
 cork; handbook-typical (Incropera, table A.3), from memory."""
 
 
-def table_of(name: str) -> Table | None:
+def table_of(name: str) -> TableTop | None:
     """Return a table, None for nothing, or raise a ValueError."""
     return _look_up(name, TABLES, "surface")
 

@@ -15,7 +15,7 @@ from tests.thermal_model.runs import scenario
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.table import add_table, table_node
 from thermal_model.prediction import predict
-from thermal_model.scenario import TABLES, Table
+from thermal_model.scenario import TABLES, TableTop
 from thermal_model.solver.network import ROOM
 
 TIMES = np.array([300.0, 1200.0, 3600.0, 4 * 3600.0, 12 * 3600.0])
@@ -41,7 +41,7 @@ class Taken:
         self.links.append((start, end, conductance))
 
 
-def ours(radius: float, table: Table, film: float) -> Array:
+def ours(radius: float, table: TableTop, film: float) -> Array:
     """Heat that the base, held 1 K warmer, has given by each of TIMES. [J]"""
     taken: Any = Taken()
     add_table(taken, "base", radius, 1.0 / (film * np.pi * radius**2), table, "base")
@@ -65,7 +65,7 @@ def growing(first: float, last: float) -> Array:
     return np.asarray(first * (1.15 ** np.arange(count + 1) - 1.0) / 0.15, dtype=np.float64)
 
 
-def theirs(radius: float, table: Table, film: float) -> Array:
+def theirs(radius: float, table: TableTop, film: float) -> Array:
     """The same, by finite volumes: a film on a disc, the rest of the table's top insulated; Alexander's scheme. [J]"""
     inner = radius - growing(radius / 200, radius)[::-1]
     r = np.concatenate([[0.0], inner[inner > 0.01 * radius], radius + growing(radius / 200, 25 * radius)[1:]])
@@ -114,9 +114,9 @@ def test_at_rest_alone_wood_would_take_up_half_of_it() -> None:
 
 def test_the_grid_starts_as_a_plane_and_ends_as_a_disc() -> None:
     """Carslaw and Jaeger: a half-space behind a film takes up sqrt(t) early, and 4 k a at rest."""
-    metal = Table(1e5, 1e6)
+    metal = TableTop(1e5, 1e6)
     assert theirs(0.037, metal, FILM)[-1] == pytest.approx(TIMES[-1] / (1.0 / (FILM * np.pi * 0.037**2)), rel=0.01)
-    slow = Table(0.14, 9e9)
+    slow = TableTop(0.14, 9e9)
     plane = 2.0 * np.sqrt(slow.conductivity * slow.volumetric_capacity * TIMES[-1] / np.pi) * np.pi * 0.037**2
     assert theirs(0.037, slow, 1e4)[-1] == pytest.approx(plane, rel=0.06)
 
@@ -135,7 +135,7 @@ def test_a_warming_table_shortens_by_some_per_cent_and_leaves_the_loss_at_rest(
 ) -> None:
     bottle, case = load_container("single_wall_steel"), scenario(start=start, room="22 C")
     warming = predict(bottle, case, [until], draws=0)
-    monkeypatch.setitem(TABLES, "wood", Table(0.14, 1.0))
+    monkeypatch.setitem(TABLES, "wood", TableTop(0.14, 1.0))
     resting = predict(bottle, case, [until], draws=0)
     times = [prediction.hold_times[0].nominal or np.nan for prediction in (warming, resting)]
     assert 0.96 < times[0] / times[1] < 0.99

@@ -7,7 +7,7 @@ import numpy as np
 from geometries.numeric import Numeric
 from thermal_model.assemble.setup import Setup
 from thermal_model.physics import conduction
-from thermal_model.scenario import Table, WallStart
+from thermal_model.scenario import TableTop, WallStart
 from thermal_model.solver.network import ROOM
 
 SHELLS = (1.0, 1.4, 3.0)
@@ -26,7 +26,7 @@ def table_node(shell: int) -> str:
     return f"table_{shell}"
 
 
-def add_table(setup: Setup, base: str, radius: Numeric, air: Numeric, table: Table, path: str) -> None:
+def add_table(setup: Setup, base: str, radius: Numeric, air: Numeric, table: TableTop, path: str) -> None:
     """Add what lies between base and room: air under the foot, a resistance [K W-1], and the table.
 
     Behind a vacuum the table hardly warms (0.04 % of a hold time, 1 % once it is lost), and after long use it is warm:
