@@ -205,7 +205,13 @@ def test_outside_of_what_it_knows_it_says_so(opened: Any, state: str, says: str)
 
 @pytest.mark.parametrize(
     "times",
-    [(21540.0, 27000.0, 33000.0), (4000.0, 5000.0, 6100.0), (86000.0, 172000.0, 180000.0), (90000.0, 1.9e5, np.inf)],
+    [
+        (21540.0, 27000.0, 33000.0),
+        (4000.0, 5000.0, 6100.0),
+        (86000.0, 172000.0, 180000.0),
+        (90000.0, 1.9e5, np.inf),
+        (900.0, 9e4, 2e5),
+    ],
     ids=str,
 )
 def test_the_panel_rounds_as_a_ranking_does(opened: Any, times: tuple[float, float, float]) -> None:

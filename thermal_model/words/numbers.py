@@ -87,6 +87,8 @@ def duration_text(seconds: Numeric, step: float = MINUTE, *, in_days: bool | Non
     '1 min 35 s'
     >>> duration_text(53.8 * 3600.0)
     '2 d 6 h'
+    >>> duration_text(1200.0, in_days=True)
+    'under 1 h'
     """
     # A short time keeps its seconds.
     seconds = float(seconds)
@@ -101,6 +103,8 @@ def duration_text(seconds: Numeric, step: float = MINUTE, *, in_days: bool | Non
         in_days = whole >= 2 * DAY
     if in_days:
         whole = round(seconds / max(step, HOUR)) * max(step, HOUR)
+        if whole == 0.0 < seconds:
+            return "under 1 h"
     days, rest = divmod(whole, DAY)
     hours, rest = divmod(rest, HOUR)
     minutes, rest = divmod(rest, MINUTE)
