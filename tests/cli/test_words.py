@@ -161,7 +161,8 @@ def test_what_a_sample_says(settled: bool) -> None:
     assert ("the chains agree." in text) == settled
     assert ("the chains do not agree well enough on 1 of 7 unknowns" in " ".join(text.split())) != settled
     assert found_in(_unsettled(sampled(settled))) == []
-    assert "largest R-hat 1.210, smallest bulk effective size 37, " in sample_expert_text(sampled(settled))
+    said = " ".join(sample_expert_text(sampled(settled)).split())
+    assert "largest R-hat 1.210, smallest bulk effective size 37, " in said
 
 
 def subcommands(name: str) -> list[tuple[str, ...]]:
