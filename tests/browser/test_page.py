@@ -1,6 +1,7 @@
 """The page of `holdtime report`, as a reader meets it."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -251,6 +252,18 @@ def test_two_drawings_stand_side_by_side_at_one_scale(opened: Any) -> None:
     assert other == pytest.approx(scale, rel=1e-3)
     assert other_foot == pytest.approx(foot, abs=1.0)
     assert right <= 360
+
+
+def test_one_container_is_compared_with_none(open_page: OpenPage, contents: PageContents, tmp_path: Path) -> None:
+    alone = {name: replace(ranking, standings=ranking.standings[:1]) for name, ranking in contents.rankings.items()}
+    watched = open_page(str(write_page(replace(contents, rankings=alone, pairs={}), tmp_path / "one.html")))
+    watched.page.wait_for_function("document.documentElement.dataset.ready === 'all'")
+    assert watched.said == []
+    assert watched.page.locator("#why, a[href='#why']").count() == 0
+    said = watched.page.locator("header").inner_text()
+    assert "how long its container holds" in said
+    assert "stays above" in said
+    assert "longest" not in said
 
 
 def test_why_takes_any_two(opened: Any) -> None:

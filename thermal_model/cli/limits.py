@@ -36,7 +36,7 @@ def default_limit(scenario: Scenario) -> float:
 @contextmanager
 def options_named(until: str = "--until") -> Iterator[None]:
     """Name the options in place of the fields in what is refused within."""
-    names = {"until": until, "fill": "--fill", "ice": "--ice", "start": "--start"}
+    names = {"until": until, "fill": "--fill", "ice": "--ice", "start": "--start", "cold_until": "--cold-until"}
     try:
         yield
     except InputError as error:

@@ -94,7 +94,7 @@ def basis_text(entries: Sequence[Entry], *, is_bench: bool = False) -> str:
         names = ", ".join(e.name if e.name == e.benched_as else f"{e.name} (as {e.benched_as})" for e in benched)
         is_all = not never and all(e.name == e.benched_as for e in benched)
         which = f"all {len(benched)} of them" if is_all else f"{len(benched)} of {len(entries)}: {names}"
-        said += f", corrected by bench readings for {which}."
+        said += ", corrected by bench readings" + ("." if is_all and len(benched) == 1 else f" for {which}.")
     else:
         said += "; none of them was on the bench."
     if never:

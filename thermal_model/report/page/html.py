@@ -61,7 +61,8 @@ def page_html(contents: PageContents) -> str:
     scripts += [(HERE / name).read_text(encoding="utf-8") for name in ("reduced.js", "page.js")]
     style = (HERE / "page.css").read_text(encoding="utf-8")
     name = contents.known.bench.name.replace("_", " ")
-    title = f"{name[:1].upper()}{name[1:]}: which container holds longest"
+    asks = "which container holds longest" if _has_several(contents) else "how long its container holds"
+    title = f"{name[:1].upper()}{name[1:]}: {asks}"
     body = "".join(
         (
             _header(contents, title),
@@ -69,7 +70,7 @@ def page_html(contents: PageContents) -> str:
             _rankings(contents),
             _panel(contents),
             _readings(contents),
-            _why(contents),
+            _why(contents) if _has_several(contents) else "",
             _drawings(),
             _method(contents),
             _care(contents),
@@ -86,6 +87,11 @@ def page_html(contents: PageContents) -> str:
         + "".join(f"<script>{script_text(script)}</script>" for script in scripts)
         + "</body></html>\n"
     )
+
+
+def _has_several(contents: PageContents) -> bool:
+    """Tell whether there is something to compare."""
+    return len(contents.rankings["hot"].standings) > 1
 
 
 def script_json(document: Any) -> str:
@@ -128,8 +134,9 @@ def _seeds(contents: PageContents) -> str:
 
 
 def _header(contents: PageContents, title: str) -> str:
-    links = (("holds", "Ranking"), ("panel", "What if"), ("readings", "Readings"), ("why", "Why"))
-    more = (("drawings", "Drawings"), ("method", "Method"), ("care", "Take care"))
+    links = (("holds", "Ranking"), ("panel", "What if"), ("readings", "Readings"))
+    why = (("why", "Why"),) if _has_several(contents) else ()
+    more = (*why, ("drawings", "Drawings"), ("method", "Method"), ("care", "Take care"))
     items = "".join(f'<li><a href="#{place}">{text}</a></li>' for place, text in (*links, *more))
     return (
         f"<header><h1>{escape(title)}</h1>{conclusion(contents)}"
@@ -156,8 +163,9 @@ def _verdict(ranking: Ranking, name: str) -> str:
     side = "above" if name != "cold" else "below"
     lead = {"hot": "", "full": "Full to the lid: ", "cold": "Cold: "}[name]
     colour = "cold" if name == "cold" else "hot"
+    holds = "holds longest," if len(ranking.standings) > 1 else "stays"
     text = (
-        f"{lead}<b class='{colour}'>{escape(best.entry.container.called)}</b> holds longest, {side} "
+        f"{lead}<b class='{colour}'>{escape(best.entry.container.called)}</b> {holds} {side} "
         f"{CELSIUS.text(ranking.limit)} for <b>{middle}</b>"
     )
     if np.isfinite(best.interval[0]):
@@ -197,7 +205,8 @@ def _rankings(contents: PageContents) -> str:
         if ranking.left_out:
             left = "; ".join(f"{escape(name)}, {escape(reason)}" for name, reason in ranking.left_out.items())
             parts.append(f"<p class='note'>Left out: {left}.</p>")
-    parts.append(_groups(contents))
+    if _has_several(contents):
+        parts.append(_groups(contents))
     return "".join(parts) + "</section>"
 
 

@@ -233,9 +233,10 @@
   }
 
   function why() {
+    if (!find("why")) return;
     const first = find("first").value, second = find("second").value;
     const text = find("pair-text"), holder = find("pair-chart"), below = find("pair-table");
-    drawPair(find("pair-drawings"), [first, second]);
+    drawPair(find("pair-drawings"), first === second ? [first] : [first, second]);
     const pair = pairOf(first, second);
     if (first === second || !pair) {
       text.textContent = first === second ? "Choose two containers." :
@@ -336,7 +337,7 @@
     const [best, ...rest] = found.standings, level = rest.filter((one) => one.tier === 1);
     const way = asked.side === "hot" ? "above" : "below";
     const told = rangeOf(best), range = Number.isNaN(best.low) || told.low === told.high ? "" : ` (probably ${told.low} to ${told.high})`;
-    let text = `${called(best.name)} holds longest, ${way} ${celsius(asked.limit)} for ${told.middle}${range}`;
+    let text = `${called(best.name)} ${rest.length ? "holds longest," : "stays"} ${way} ${celsius(asked.limit)} for ${told.middle}${range}`;
     if (level.length && level.length <= 4) text += `. Can't honestly be told apart from it: ${level.map((one) => called(one.name)).join("; ")}`;
     else if (level.length) text += `. ${level.length} others can't honestly be told apart from it`;
     return `${text}. ${words(asked)[0].toUpperCase()}${words(asked).slice(1)}.`;
@@ -510,14 +511,13 @@
   }
 
   async function start() {
-    const second = find("second");
-    if (second.options.length > 1) second.selectedIndex = 1;
+    if (find("why")) find("second").selectedIndex = 1;
     showControls();
     find("asked").addEventListener("input", onInput);
     find("asked").addEventListener("submit", (event) => event.preventDefault());
     find("reset").addEventListener("click", () => { state = usual(); showControls(); panel(); keepAddress(); });
     find("curves-of").addEventListener("change", curves);
-    for (const id of ["first", "second"]) find(id).addEventListener("change", why);
+    for (const id of ["first", "second"]) find(id)?.addEventListener("change", why);
     window.addEventListener("hashchange", followAddress);
     // Print holds the tables too.
     const shut = [];
