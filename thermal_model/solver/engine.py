@@ -13,6 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.numeric import Array
+from thermal_model.properties import water
+from thermal_model.solver.laws import WATER_DENSEST
+from thermal_model.solver.light_nodes import with_least_capacity
 from thermal_model.solver.network import CONTENTS, LinkTable, Network, Phase, RoomTemperature
 from thermal_model.solver.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.solver.rosenbrock import StepMatrix
@@ -38,6 +41,17 @@ class Outcome(IntEnum):
     FAILED = 3
     """The computation gave up."""
 
+
+MOST_TREND = 1.5
+"""How many times longer a step may be, at most, than the last one foretold."""
+
+CORNERS = np.array([0.0, float(water.specific_enthalpy(WATER_DENSEST))])
+"""Enthalpies of water where what follows bends: the last ice melts; water is densest, and flow along walls turns. The
+error of a step sees neither. [J kg-1]"""
+
+CORNER_SHARE, SHORTEST_TO_CORNER, AFTER_CORNER = 1e-3, 0.1, 0.2
+"""A step that would pass a corner ends this share, and these seconds, beyond; the next is this share of the one that was
+wanted."""
 
 FIRST_STEP_LATER = 0.5
 LONGEST_STEP = 7200.0
@@ -133,7 +147,9 @@ def integrate(
     -------
     Trajectory
     """
-    run = _Run(network, limits, horizon, tolerance or Tolerance(), at_least, record, stepper, progress)
+    tolerance = tolerance or Tolerance()
+    network = with_least_capacity(network, tolerance.least_capacity)
+    run = _Run(network, limits, horizon, tolerance, at_least, record, stepper, progress)
     for phase in network.phases:
         run.follow(phase)
     return run.result()
@@ -241,6 +257,7 @@ class _LockStep:
         is_fill = run.time[lanes] == run.network.phases[0].start[lanes]
         self.step = np.where(is_fill, run.tolerance.first_step, FIRST_STEP_LATER)
         self.alive = self.time < self.end
+        self.foretold = np.full_like(self.step, np.inf)
         self.loss_change = np.zeros_like(self.time)
 
     def run(self) -> None:
@@ -253,17 +270,41 @@ class _LockStep:
         self._write_back(np.arange(len(self.lanes)))
 
     def _advance(self) -> None:
-        step = np.minimum(np.where(self.alive, self.step, 1.0), np.maximum(self.end - self.time, 1e-9))
+        wanted = np.minimum(np.where(self.alive, self.step, 1.0), np.maximum(self.end - self.time, 1e-9))
+        step = np.minimum(wanted, self._until_corner())
         lost = self._evaporating_mass(step)
         state, size = self.stepper.step(self.state, self.time, step, self.mass - 0.5 * lost)
         accepted = self.alive & (size <= 1.0)
-        growth = np.clip(0.9 * np.maximum(size, 1e-10) ** (-1.0 / self.run_.tolerance.method.order), 0.2, 6.0)
+        growth = self._growth(step, size, accepted)
         shrunk = self.alive & ~accepted & (step * growth < SHORTEST_STEP)
         if accepted.any():
             self._accept(accepted, step, state, lost)
-        self.step = np.minimum(np.where(self.alive, step * growth, self.step), LONGEST_STEP)
+        was_cut = accepted & (step < wanted)
+        following = np.where(was_cut, np.maximum(step * growth, AFTER_CORNER * wanted), step * growth)
+        self.step = np.minimum(np.where(self.alive, following, self.step), LONGEST_STEP)
         self.run_.failed[self.lanes[shrunk]] = True
         self._end_lanes(shrunk)
+
+    def _growth(self, step: Array, size: Array, accepted: NDArray[np.bool_]) -> Array:
+        """Return how many times longer the next step may be, by the error of this one and by its trend.
+
+        As a fill dies away a step may be longer than the one before foretold; so may then the next (Gustafsson, 1994,
+        cited from memory).
+        """
+        growth = 0.9 * np.maximum(size, 1e-10) ** (-1.0 / self.run_.tolerance.method.order)
+        trend = np.clip(growth * step / self.foretold, 1.0, MOST_TREND)
+        self.foretold = np.where(accepted, growth * step, self.foretold)
+        return np.clip(np.where(accepted, growth * trend, growth), 0.2, 6.0)
+
+    def _until_corner(self) -> Array:
+        """Return how long a step may be, (n,): to the next corner on the way, if the contents are water. [s]"""
+        state = self.state[CONTENTS]
+        if not self.run_.network.contents.is_water:
+            return np.full_like(state, np.inf)
+        with np.errstate(all="ignore"):
+            away = (CORNERS[:, None] - state) / self.slope
+        left = np.where(away > 0.0, away, np.inf).min(axis=0)
+        return left * (1.0 + CORNER_SHARE) + SHORTEST_TO_CORNER
 
     def _evaporating_mass(self, step: Array) -> Array:
         """Return what open contents lose in a step, from the rate and its change in the step before."""
@@ -335,7 +376,7 @@ class _LockStep:
         self.stepper, self.room = self.stepper.take_lanes(keep), self.room.take_lanes(keep)
         self.lanes, self.end, self.time = self.lanes[keep], self.end[keep], self.time[keep]
         self.state, self.mass, self.limits = self.state[:, keep], self.mass[keep], self.limits[:, keep]
-        self.step, self.alive = self.step[keep], self.alive[keep]
+        self.step, self.alive, self.foretold = self.step[keep], self.alive[keep], self.foretold[keep]
         self.loss_rate, self.loss_change = self.loss_rate[keep], self.loss_change[keep]
         self._evaluate()
 

@@ -28,10 +28,9 @@ from thermal_model.properties import moist_air, water
 
 @dataclass(frozen=True)
 class Law:
-    """A heat flow law with its name and whether it is linear or carries vapour away."""
+    """A heat flow law with its name and whether it carries vapour away."""
 
     flow: Callable[..., Numeric]
-    is_linear: bool = False
     evaporates: bool = False
 
     @property
@@ -504,7 +503,7 @@ def unsealed_gap(
     return latent + (sensible + still) * (inside - room)
 
 
-CONDUCTION = Law(conduction, is_linear=True)
+CONDUCTION = Law(conduction)
 SHEET_CONDUCTION = Law(sheet_conduction)
 GREY_EXCHANGE = Law(grey_exchange)
 VERTICAL_FACE = Law(vertical_face)

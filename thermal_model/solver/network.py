@@ -43,11 +43,6 @@ class LinkGroup:
     parameters: Array
     path: Indices
 
-    @cached_property
-    def parameters_thrice(self) -> Array:
-        """The parameters three times side by side, (p, k, 3 n), for three evaluations in one."""
-        return np.concatenate([self.parameters] * 3, axis=2)
-
 
 @dataclass(frozen=True)
 class LinkTable:

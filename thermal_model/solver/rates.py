@@ -3,6 +3,7 @@
 The reference solver, the engine and the steady solution all integrate what stands here.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,9 +13,10 @@ from geometries.numeric import Array, Numeric
 from thermal_model.properties import ice, water
 from thermal_model.solver.network import CONTENTS, PATHS, Contents, LinkTable, Network
 from thermal_model.solver.scatter import Indices, Scatter, sum_of_rows
+from thermal_model.solver.tangents import value_and_slopes
 
-DERIVATIVE_STEP = 1e-4
-"""Temperature step of the links' derivatives [K]: 1e-4 balances rounding and curvature of every law."""
+DIFFERENCE = 1e-4
+"""Temperature step of the derivatives of a law that can't be derived [K]: balances rounding and curvature."""
 
 
 def contents_temperature(contents: Contents, enthalpy: Numeric) -> Numeric:
@@ -116,23 +118,10 @@ class RightHandSide:
     def linearised(self, state: Array, room: Array) -> "LinearRates":
         """Return flows and their derivatives at a state, each law called once for all three."""
         temperatures = self.temperatures(state, room)
-        lanes, step = temperatures.shape[1], DERIVATIVE_STEP
-        parts = []
-        for group in self.links.groups:
-            start, end = temperatures[group.start], temperatures[group.end]
-            if group.law.is_linear:
-                conductance = np.asarray(group.law.flow(1.0, 0.0, *group.parameters))
-                parts.append((conductance * (start - end), conductance, -conductance))
-                continue
-            # Side by side: as it is, then either end a little warmer.
-            varied = np.asarray(
-                group.law.flow(
-                    np.hstack([start, start + step, start]), np.hstack([end, end, end + step]), *group.parameters_thrice
-                )
-            )
-            flow = varied[:, :lanes]
-            by_start, by_end = varied[:, lanes : 2 * lanes] - flow, varied[:, 2 * lanes :] - flow
-            parts.append((flow, by_start / step, by_end / step))
+        parts = [
+            _with_slopes(group.law.flow, temperatures[group.start], temperatures[group.end], group.parameters)
+            for group in self.links.groups
+        ]
         flows, by_start, by_end = (np.concatenate(part) for part in zip(*parts, strict=True))
         return LinearRates(temperatures, flows, by_start, by_end)
 
@@ -152,3 +141,17 @@ class RightHandSide:
         """Return (len(PATHS), n) heat flow by path. [W]"""
         counted = np.flatnonzero(self.links.path >= 0)
         return Scatter.onto(self.links.path[counted]).sum(flows[counted], len(PATHS))
+
+
+def _with_slopes(
+    flow: Callable[..., Numeric], start: Array, end: Array, parameters: Array
+) -> tuple[Array, Array, Array]:
+    """Return a law's flows and their derivatives by the temperatures at its links' ends, (l, n) each."""
+    try:
+        found = value_and_slopes(flow, start, end, *parameters)
+    except NotImplementedError:  # a law of a script's own may do what can't be derived
+        value = np.asarray(flow(start, end, *parameters))
+        changed = flow(start + DIFFERENCE, end, *parameters), flow(start, end + DIFFERENCE, *parameters)
+        found = value, *((np.asarray(each) - value) / DIFFERENCE for each in changed)
+    flows, by_start, by_end = (np.broadcast_to(each, start.shape) for each in found)
+    return flows, by_start, by_end

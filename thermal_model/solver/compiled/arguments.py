@@ -22,14 +22,20 @@ class KernelTables(NamedTuple):
         Of links with one law: its number, first link, count, and where its parameters begin.
     start, end, evaporates : (l,) int array
         Node numbers, N for the room; 1 where vapour leaves.
+    to_room : (r,) int array
+        Links with the room at either end.
     slots : (l, 4) int array
         Matrix entries of (start, start), (end, end), (start, end), (end, start); -1 for none.
     pivots : (N,) int array
         In order of elimination.
     couples : (N + 1,) int array
-        Where each pivot's couples begin among `later`, `column`, `row`.
-    later, column, row : (c,) int array
-        What a pivot is still coupled to, and the entries (later, pivot) and (pivot, later).
+        Where each pivot's couples begin among `later`, `column`.
+    later, column : (c,) int array
+        What a pivot is still coupled to, and the entries (later, pivot).
+    knowns : (N + 1,) int array
+        Where each pivot's earlier ones begin among `earlier`, `row`.
+    earlier, row : (c,) int array
+        Pivots that were coupled to one, and the entries (earlier, pivot).
     updates : (N + 1,) int array
         Where each pivot's updates begin.
     update, left, right : (u,) int array
@@ -40,11 +46,14 @@ class KernelTables(NamedTuple):
     start: Indices
     end: Indices
     evaporates: Indices
+    to_room: Indices
     slots: Indices
     pivots: Indices
     couples: Indices
     later: Indices
     column: Indices
+    knowns: Indices
+    earlier: Indices
     row: Indices
     updates: Indices
     update: Indices
@@ -58,25 +67,37 @@ class KernelMethod(NamedTuple):
     Attributes
     ----------
     gamma : (1,) array
-    starts : (s,) int array
-        1 for a stage that is evaluated at the start of the step.
+    points : (s,) int array
+        Where a stage is evaluated, as in Method.
     drifts : (s,) array
         Shares of the derivative by time.
     stages, couplings : (s s WIDTH,) array
         Weights of earlier stages: WIDTH equal numbers for each pair of a stage and an earlier one.
+    ending, erring : (s WIDTH,) array
+        Weights of the stages in the step and in its error: WIDTH equal numbers for each.
     """
 
     gamma: Array
-    starts: Indices
+    points: Indices
     drifts: Array
     stages: Array
     couplings: Array
+    ending: Array
+    erring: Array
 
 
 def kernel_method(method: Method) -> KernelMethod:
     """Return a method's coefficients as the kernel takes them."""
-    starts, drifts = np.array(method.starts, dtype=np.intp), np.array(method.time_derivative)
-    return KernelMethod(np.array([method.gamma]), starts, drifts, _table(method.stages), _table(method.couplings))
+    points, drifts = np.array(method.points, dtype=np.intp), np.array(method.time_derivative)
+    return KernelMethod(
+        np.array([method.gamma]),
+        points,
+        drifts,
+        _table(method.stages),
+        _table(method.couplings),
+        np.repeat(method.step_weights, WIDTH),
+        np.repeat(method.error_weights, WIDTH),
+    )
 
 
 def _table(weights: tuple[tuple[float, ...], ...]) -> Array:

@@ -4,16 +4,15 @@ Arrays of a block are flat: WIDTH lanes of row 0, then of row 1, and so on; a ro
 entry. What is done to rows stands in `row_operations`; the laws come in traced.
 """
 
+from collections.abc import Sequence
 from typing import Any
 
-import numpy as np
 from numba import njit, types
 
 from thermal_model.solver.compiled import row_operations
 from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelMethod, KernelTables
-from thermal_model.solver.compiled.row_operations import LAW_OPERATIONS
-from thermal_model.solver.rates import DERIVATIVE_STEP
-from thermal_model.solver.stepping import COLDEST, UNSOUND
+from thermal_model.solver.compiled.vectors import Operation
+from thermal_model.solver.rosenbrock import AT_START, OWN
 
 OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
 compiled = njit(**OPTIONS)
@@ -28,8 +27,9 @@ reciprocal = row_operations.reciprocal.call
 quotient = row_operations.quotient.call
 add_product = row_operations.add_product.call
 subtract_product = row_operations.subtract_product.call
+mark_unsound_row = row_operations.mark_unsound_row.call
+mark_unsound_node = row_operations.mark_unsound_node.call
 add_triple_product = row_operations.add_triple_product.call
-difference_quotient = row_operations.difference_quotient.call
 greater_share = row_operations.greater_share.call
 room_share = row_operations.room_share.call
 contents_share = row_operations.contents_share.call
@@ -39,26 +39,27 @@ plain_temperature = row_operations.plain_temperature.call
 plain_slope = row_operations.plain_slope.call
 
 
-def _dispatch() -> Any:
+def _dispatch(operations: Sequence[Operation], targets: str) -> Any:
     """Return compiled code that fills in the flows of a block, each group by its law."""
-    scope: dict[str, Any] = {f"law_{k}": operation.call for k, operation in enumerate(LAW_OPERATIONS)}
+    scope: dict[str, Any] = {f"law_{k}": operation.call for k, operation in enumerate(operations)}
     cases = "\n".join(
         f"        {'el' if k else ''}if law == {k}:\n"
         f"            for k in range(first, first + count):\n"
-        f"                law_{k}(temperatures, start[k], end[k], by_start, by_end, parameters, place, flows, k)\n"
+        f"                law_{k}(temperatures, start[k], end[k], parameters, place, {targets}, k)\n"
         f"                place += {WIDTH * size}"
-        for k, size in enumerate(operation.size for operation in LAW_OPERATIONS)
+        for k, size in enumerate(operation.size for operation in operations)
     )
-    text = f"""def law_flows(groups, start, end, parameters, temperatures, by_start, by_end, flows):
+    text = f"""def fill(groups, start, end, parameters, temperatures, {targets}):
     for g in range(len(groups)):
         law, first, count, place = groups[g, 0], groups[g, 1], groups[g, 2], groups[g, 3]
 {cases}
 """
     exec(text, scope)
-    return compiled(scope["law_flows"])
+    return compiled(scope["fill"])
 
 
-law_flows = _dispatch()
+law_flows = _dispatch(row_operations.LAW_OPERATIONS, "flows")
+law_flows_and_slopes = _dispatch(row_operations.LAWS_WITH_SLOPES, "flows, by_start, by_end")
 
 
 @compiled
@@ -97,13 +98,9 @@ def fill_heating(tables, lanes, flows, block, heating):  # type: ignore[no-untyp
 
 
 @compiled
-def factorise(tables, by_start, by_end, slope, entries):  # type: ignore[no-untyped-def]
+def factorise(tables, by_start, by_end, entries):  # type: ignore[no-untyped-def]
     """Add the links' derivatives to the entries, which hold the diagonal, and factorise; pivots become reciprocals."""
     for k in range(len(tables.start)):
-        if tables.start[k] == 0:
-            multiply_row(by_start, k, slope, 0)
-        if tables.end[k] == 0:
-            multiply_row(by_end, k, slope, 0)
         if tables.slots[k, 0] >= 0:
             add_row(entries, tables.slots[k, 0], by_start, k)
         if tables.slots[k, 1] >= 0:
@@ -122,25 +119,28 @@ def factorise(tables, by_start, by_end, slope, entries):  # type: ignore[no-unty
 
 @compiled
 def solve(tables, entries, solution):  # type: ignore[no-untyped-def]
-    """Solve in place; the row after the last unknown stays."""
+    """Solve in place; the row after the last unknown stays.
+
+    What is known of one unknown is taken to all others at once: no sum waits for itself.
+    """
     for k in range(len(tables.pivots)):
         for c in range(tables.couples[k], tables.couples[k + 1]):
             subtract_product(solution, tables.later[c], entries, tables.column[c], solution, tables.pivots[k])
     for k in range(len(tables.pivots) - 1, -1, -1):
         pivot = tables.pivots[k]
-        for c in range(tables.couples[k], tables.couples[k + 1]):
-            subtract_product(solution, pivot, entries, tables.row[c], solution, tables.later[c])
         multiply_row(solution, pivot, entries, pivot)
+        for c in range(tables.knowns[k], tables.knowns[k + 1]):
+            subtract_product(solution, tables.earlier[c], entries, tables.row[c], solution, pivot)
 
 
 @compiled
 def add_room_change(tables, by_start, by_end, increment):  # type: ignore[no-untyped-def]
     """Add what changes of the nodes' states change in the heat to the room, to the increment's last row."""
     room = len(increment) // WIDTH - 1
-    for k in range(len(tables.start)):
+    for k in tables.to_room:
         if tables.start[k] == room:
             subtract_product(increment, room, by_end, k, increment, tables.end[k])
-        elif tables.end[k] == room:
+        else:
             add_product(increment, room, by_start, k, increment, tables.start[k])
 
 
@@ -148,31 +148,36 @@ def add_room_change(tables, by_start, by_end, increment):  # type: ignore[no-unt
 def add_drift(tables, by_start, by_end, weight, right):  # type: ignore[no-untyped-def]
     """Add the partial derivative of the heating by time, through the room temperature, times a weight a lane."""
     room = len(right) // WIDTH - 1
-    for k in range(len(tables.start)):
+    for k in tables.to_room:
         start, end = tables.start[k], tables.end[k]
-        if start == room:
-            subtract_product(right, start, by_start, k, weight, 0)
-            add_product(right, end, by_start, k, weight, 0)
-        elif end == room:
-            subtract_product(right, start, by_end, k, weight, 0)
-            add_product(right, end, by_end, k, weight, 0)
+        by_room = by_start if start == room else by_end
+        subtract_product(right, start, by_room, k, weight, 0)
+        add_product(right, end, by_room, k, weight, 0)
 
 
 @compiled
 def linearise_block(tables, lanes, state, room, block, temperatures, here, heating):  # type: ignore[no-untyped-def]
-    """Fill in a block's flows and derivatives, (3, l WIDTH), the heat its contents take up and lose by vapour."""
+    """Fill in a block's flows, their derivatives by state, (3, l WIDTH), the heat its contents take up and lose by vapour.
+
+    The state of the contents is their enthalpy: derivatives by their temperature are turned into those by it.
+    """
+    slope = heating[WIDTH:]
     fill_temperatures(lanes, state, room, block, temperatures)
     parameters = lanes.parameters[block]
     flows, by_start, by_end = here[0], here[1], here[2]
-    step = DERIVATIVE_STEP
-    law_flows(tables.groups, tables.start, tables.end, parameters, temperatures, 0.0, 0.0, flows)
-    law_flows(tables.groups, tables.start, tables.end, parameters, temperatures, step, 0.0, by_start)
-    law_flows(tables.groups, tables.start, tables.end, parameters, temperatures, 0.0, step, by_end)
+    law_flows_and_slopes(tables.groups, tables.start, tables.end, parameters, temperatures, flows, by_start, by_end)
+    if lanes.is_water:
+        water_slope(slope, 0, state, 0, temperatures, 0)
+    else:
+        plain_slope(slope, 0, state, 0, temperatures, 0, lanes.heat_capacity[block], 0)
+    for k in range(len(tables.start)):
+        if tables.start[k] == 0:
+            multiply_row(by_start, k, slope, 0)
+        if tables.end[k] == 0:
+            multiply_row(by_end, k, slope, 0)
     fill(heating, 0.0)
     copy_row(heating, 0, lanes.sources[block], 0)
     for k in range(len(tables.start)):
-        difference_quotient(by_start, k, flows, k)
-        difference_quotient(by_end, k, flows, k)
         if tables.start[k] == 0:
             subtract_row(heating, 0, flows, k)
         if tables.end[k] == 0:
@@ -183,50 +188,56 @@ def linearise_block(tables, lanes, state, room, block, temperatures, here, heati
 
 @compiled
 def step_of_block(  # type: ignore[no-untyped-def]
-    tables, lanes, method, state, mass, step, rooms, room_slope, block, here, entries, work, factors, new_state, size
+    tables,
+    lanes,
+    method,
+    state,
+    mass,
+    step,
+    more,
+    rooms,
+    room_slope,
+    block,
+    here,
+    entries,
+    work,
+    factors,
+    new_state,
+    size,
 ):
     """Take one step in the lanes of a block; `entries`, `work` and `factors` are room to work in."""
     rows = len(state) // WIDTH
     nodes, links = rows - 1, len(tables.start)
-    capacities, temperatures, reached = work[0], work[1], work[2]
-    flows, by_start, by_end = work[3, : links * WIDTH], work[4, : links * WIDTH], work[5, : links * WIDTH]
-    copy(here[1], by_start)
-    copy(here[2], by_end)
+    capacities, temperatures, reached, at_start = work[0], work[1], work[2], work[3]
+    flows, by_start, by_end = work[4, : links * WIDTH], here[1], here[2]
     copy(lanes.capacities[block], capacities)
     copy_row(capacities, 0, mass, 0)
-    slope, weight = factors[:WIDTH], factors[WIDTH : 2 * WIDTH]
-    shifted, per_step = factors[2 * WIDTH : 3 * WIDTH], factors[3 * WIDTH : 4 * WIDTH]
-    couplings = factors[4 * WIDTH :]
+    weight, shifted, per_step = factors[:WIDTH], factors[WIDTH : 2 * WIDTH], factors[2 * WIDTH : 3 * WIDTH]
+    couplings = factors[3 * WIDTH :]
     drifts = False
     for i in range(WIDTH):
         shifted[i], per_step[i] = step[i] * method.gamma[0], 1.0 / step[i]
         drifts = drifts or room_slope[i] != 0.0
-    fill_temperatures(lanes, state, rooms[0], block, temperatures[: rows * WIDTH])
-    if lanes.is_water:
-        water_slope(slope, 0, state, 0, temperatures, 0)
-    else:
-        plain_slope(slope, 0, state, 0, temperatures, 0, lanes.heat_capacity[block], 0)
     fill(entries, 0.0)
     for r in range(nodes):
         quotient(entries, r, capacities, r, shifted, 0)
-    factorise(tables, by_start, by_end, slope, entries)
+    factorise(tables, by_start, by_end, entries)
+    fill_heating(tables, lanes, here[0], block, at_start[: rows * WIDTH])
 
-    increments, stage_count = work[6:, : rows * WIDTH], len(method.starts)
+    increments, stage_count = work[5:, : rows * WIDTH], len(method.points)
     for k in range(stage_count * stage_count):
         for i in range(WIDTH):
             couplings[k * WIDTH + i] = method.couplings[k * WIDTH + i] * per_step[i]
     for stage in range(stage_count):
-        increment = increments[stage]
-        if method.starts[stage]:
-            fill_heating(tables, lanes, here[0], block, increment)
+        increment, first = increments[stage], stage * stage_count * WIDTH
+        if method.points[stage] == AT_START:
+            copy(at_start[: rows * WIDTH], increment)
         else:
-            copy(state, reached)
-            for earlier in range(stage):
-                if method.stages[(stage * stage_count + earlier) * WIDTH] != 0.0:
-                    for r in range(rows):
-                        add_product(reached, r, increments[earlier], r, method.stages, stage * stage_count + earlier)
-            fill_temperatures(lanes, reached[: rows * WIDTH], rooms[stage], block, temperatures[: rows * WIDTH])
-            law_flows(tables.groups, tables.start, tables.end, lanes.parameters[block], temperatures, 0.0, 0.0, flows)
+            if method.points[stage] == OWN:
+                copy(state, reached)
+                add_stages(method.stages[first : first + stage * WIDTH], increments, reached[: rows * WIDTH])
+                fill_temperatures(lanes, reached[: rows * WIDTH], rooms[stage], block, temperatures[: rows * WIDTH])
+                law_flows(tables.groups, tables.start, tables.end, lanes.parameters[block], temperatures, flows)
             fill_heating(tables, lanes, flows, block, increment)
         for earlier in range(stage):
             place = stage * stage_count + earlier
@@ -239,16 +250,26 @@ def step_of_block(  # type: ignore[no-untyped-def]
         solve(tables, entries, increment)
         add_room_change(tables, by_start, by_end, increment)
         multiply_row(increment, nodes, shifted, 0)
-    last = increments[stage_count - 1]
-    contents_share(size, 0, last, 0, lanes.contents_tolerance[block], 0)
-    for r in range(rows):
-        copy_row(new_state, r, reached, r)
-        add_row(new_state, r, last, r)
-        if 0 < r < nodes:
-            others, greatest = lanes.others_tolerance[block], lanes.greatest_tolerance[block]
-            greater_share(size, 0, last, r, mass, 0, capacities, r, others, 0, greatest, 0)
-    room_share(size, 0, last, nodes, mass, 0, lanes.room_tolerance[block], 0)
-    mark_unsound(new_state, last, size)
+    error = temperatures[: rows * WIDTH]
+    copy(state, new_state)
+    fill(error, 0.0)
+    add_stages(method.ending, increments, new_state)
+    add_stages(method.erring, increments, error)
+    contents_share(size, 0, error, 0, lanes.contents_tolerance[block], 0, more, 0)
+    others, greatest = lanes.others_tolerance[block], lanes.greatest_tolerance[block]
+    for r in range(1, nodes):
+        greater_share(size, 0, error, r, mass, 0, capacities, r, others, 0, greatest, 0, more, 0)
+    room_share(size, 0, error, nodes, mass, 0, lanes.room_tolerance[block], 0)
+    mark_unsound(new_state, error, size)
+
+
+@compiled
+def add_stages(weights, increments, target):  # type: ignore[no-untyped-def]
+    """Add the stages' increments by their weights."""
+    for stage in range(len(weights) // WIDTH):
+        if weights[stage * WIDTH] != 0.0:
+            for r in range(len(target) // WIDTH):
+                add_product(target, r, increments[stage], r, weights, stage)
 
 
 @compiled
@@ -256,10 +277,10 @@ def mark_unsound(new_state, error, size):  # type: ignore[no-untyped-def]
     """Set the size of an error that went astray."""
     rows = len(new_state) // WIDTH
     for r in range(rows):
-        for i in range(WIDTH):
-            value, wrong = new_state[r * WIDTH + i], error[r * WIDTH + i]
-            if not np.isfinite(value) or not np.isfinite(wrong) or (0 < r < rows - 1 and value <= COLDEST):
-                size[i] = UNSOUND
+        if 0 < r < rows - 1:
+            mark_unsound_node(size, 0, new_state, r, error, r)
+        else:
+            mark_unsound_row(size, 0, new_state, r, error, r)
 
 
 def linearise(  # type: ignore[no-untyped-def]
@@ -277,6 +298,7 @@ def steps(  # type: ignore[no-untyped-def]
     state,
     mass,
     step,
+    more,
     rooms,
     room_slope,
     here,
@@ -297,6 +319,7 @@ def steps(  # type: ignore[no-untyped-def]
             state[block],
             mass[block],
             step[block],
+            more[block],
             rooms[block],
             room_slope[block],
             block,
@@ -315,13 +338,14 @@ _TABLES = types.NamedTuple(
     [INTEGER_TABLE if name in ("groups", "slots") else INTEGER_ROW for name in KernelTables._fields], KernelTables
 )
 _LANES = types.NamedTuple([types.intp if name == "is_water" else TABLE for name in KernelLanes._fields], KernelLanes)
-_METHOD = types.NamedTuple([INTEGER_ROW if name == "starts" else ROW for name in KernelMethod._fields], KernelMethod)
+_METHOD = types.NamedTuple([INTEGER_ROW if name == "points" else ROW for name in KernelMethod._fields], KernelMethod)
 ENTRY_POINTS: dict[Any, Any] = {
     linearise: types.void(_TABLES, _LANES, TABLE, TABLE, ROW, BOX, TABLE, types.intp, types.intp),
     steps: types.void(
         _TABLES,
         _LANES,
         _METHOD,
+        TABLE,
         TABLE,
         TABLE,
         TABLE,

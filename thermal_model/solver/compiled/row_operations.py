@@ -2,11 +2,14 @@
 
 import numpy as np
 
-from thermal_model.solver.compiled.vectors import Operation, law_operation, operation
+from thermal_model.solver.compiled.vectors import Operation, law_operation, law_with_slopes, operation
 from thermal_model.solver.laws import LAWS
 from thermal_model.solver.network import Contents
-from thermal_model.solver.rates import DERIVATIVE_STEP, contents_temperature, contents_temperature_slope
-from thermal_model.solver.stepping import allowed_in_contents, allowed_in_node, allowed_in_room
+from thermal_model.solver.rates import contents_temperature, contents_temperature_slope
+from thermal_model.solver.stepping import COLDEST, UNSOUND, allowed_in_contents, allowed_in_node, allowed_in_room
+
+BEYOND = 1e300
+"""No number of a sound step is as large; what is not a number is not smaller either."""
 
 copy_row = operation(lambda _, other: other)
 add_row = operation(lambda row, other: row + other)
@@ -17,11 +20,18 @@ quotient = operation(lambda _, above, below: above / below)
 add_product = operation(lambda row, a, b: row + a * b)
 subtract_product = operation(lambda row, a, b: row - a * b)
 add_triple_product = operation(lambda row, a, b, c: row + a * b * c)
-difference_quotient = operation(lambda row, other: (row - other) * (1.0 / DERIVATIVE_STEP))
-contents_share = operation(lambda _, error, tolerance: np.abs(error) / allowed_in_contents(tolerance))
+mark_unsound_row = operation(
+    lambda row, value, error: np.where((np.abs(value) < BEYOND) & (np.abs(error) < BEYOND), row, UNSOUND)
+)
+mark_unsound_node = operation(
+    lambda row, value, error: np.where(
+        (value > COLDEST) & (np.abs(value) < BEYOND) & (np.abs(error) < BEYOND), row, UNSOUND
+    )
+)
+contents_share = operation(lambda _, error, tolerance, more: np.abs(error) / (allowed_in_contents(tolerance) * more))
 greater_share = operation(
-    lambda row, error, mass, capacity, tolerance, greatest: np.maximum(
-        row, np.abs(error) / allowed_in_node(mass, capacity, tolerance, greatest)
+    lambda row, error, mass, capacity, tolerance, greatest, more: np.maximum(
+        row, np.abs(error) / allowed_in_node(mass, capacity, tolerance, greatest, more)
     )
 )
 room_share = operation(
@@ -41,3 +51,4 @@ plain_slope = operation(
 )
 
 LAW_OPERATIONS: tuple[Operation, ...] = tuple(law_operation(law.flow, law.parameters) for law in LAWS)
+LAWS_WITH_SLOPES: tuple[Operation, ...] = tuple(law_with_slopes(law.flow, law.parameters) for law in LAWS)

@@ -12,7 +12,7 @@ from geometries.numeric import Array
 from thermal_model.properties import water
 from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelMethod, KernelTables, flat, kernel_method
 from thermal_model.solver.compiled.machine_code import kernel
-from thermal_model.solver.compiled.tables import Blocks, tables_of
+from thermal_model.solver.compiled.tables import Blocks, on_lines, tables_of
 from thermal_model.solver.cores import are_free, cores
 from thermal_model.solver.network import CONTENTS, LinkTable, Network
 from thermal_model.solver.rates import contents_temperature
@@ -68,25 +68,24 @@ class CompiledStepper:
             parameters=blocks.pack_parameters(links),
             capacities=blocks.pack(np.vstack([network.capacities, room + 1.0])),
             sources=blocks.pack(np.vstack([network.sources, -sum_of_rows(network.sources)])),
-            contents_tolerance=np.full((blocks.count, WIDTH), float(tolerance.contents)),
-            others_tolerance=np.full((blocks.count, WIDTH), float(tolerance.others)),
-            greatest_tolerance=np.full((blocks.count, WIDTH), float(tolerance.greatest)),
-            room_tolerance=np.full((blocks.count, WIDTH), tolerance.contents * tolerance.room_share),
+            contents_tolerance=blocks.pack(np.full(network.lane_count, tolerance.contents)),
+            others_tolerance=blocks.pack(np.full(network.lane_count, tolerance.others)),
+            greatest_tolerance=blocks.pack(np.full(network.lane_count, tolerance.greatest)),
+            room_tolerance=blocks.pack(np.full(network.lane_count, tolerance.contents * tolerance.room_share)),
             is_water=int(network.contents.is_water),
             heat_capacity=blocks.pack(capacity),
         )
-        self._here = np.empty((blocks.count, 3, len(links.start) * WIDTH))
-        self._is_lenient = False
+        self._here = on_lines((blocks.count, 3, len(links.start) * WIDTH))
         self._shared = tuple(flat(self._plan.tables, self._lanes))
 
     def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
         """As in Stepper."""
         blocks = self._blocks
-        heating = np.empty((blocks.count, 2 * WIDTH))
+        heating = on_lines((blocks.count, 2 * WIDTH))
         packed, rooms = blocks.pack(state), blocks.pack(room)
 
         def work(first: int, last: int) -> None:
-            temperatures = np.empty(packed.shape[1])
+            temperatures = on_lines((packed.shape[1],))
             kernel().linearise(self._shared, packed, rooms, temperatures, self._here, heating, first, last)
 
         _on_all_cores(work, blocks.count)
@@ -97,16 +96,16 @@ class CompiledStepper:
 
     def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
         """As in Stepper."""
-        self._allow(lenience(time, self._plan.tolerance.at_fill))
         blocks, room = self._blocks, self._network.room
         stage_times = self._plan.tolerance.method.stage_times
         rooms = np.stack([room.at(time + share * step) for share in stage_times])
         packed = blocks.pack(state)
-        new_state, size = np.empty_like(packed), np.empty((blocks.count, WIDTH))
+        new_state, size = on_lines(packed.shape), on_lines((blocks.count, WIDTH))
         given = (
             packed,
             blocks.pack(mass),
             blocks.pack(step),
+            blocks.pack(lenience(time, self._plan.tolerance.at_fill)),
             blocks.pack(rooms).reshape(blocks.count, len(stage_times), WIDTH),
             blocks.pack(room.slope(time)),
         )
@@ -120,22 +119,12 @@ class CompiledStepper:
         _on_all_cores(work, blocks.count)
         return blocks.unpack(new_state), blocks.unpack(size)[0]
 
-    def _allow(self, more: Array) -> None:
-        """Let contents and nodes err so many times more than usual in the next step, (n,)."""
-        was_lenient, self._is_lenient = self._is_lenient, bool((more > 1.0).any())
-        if not (was_lenient or self._is_lenient):
-            return
-        tolerance, factor = self._plan.tolerance, self._blocks.pack(more)
-        np.multiply(factor, tolerance.contents, out=self._lanes.contents_tolerance)
-        np.multiply(factor, tolerance.others, out=self._lanes.others_tolerance)
-        np.multiply(factor, tolerance.greatest, out=self._lanes.greatest_tolerance)
-
     def _room_to_work(self, size: int) -> tuple[Array, Array, Array]:
         """Return arrays for what a block's step needs on its way: matrix entries, rows, and factors of a step."""
-        stage_count = len(self._plan.method.starts)
-        rows = 6 + stage_count, max(size, len(self._links.start) * WIDTH)
-        factors = (4 + stage_count**2) * WIDTH
-        return np.empty(self._plan.entry_count * WIDTH), np.empty(rows), np.empty(factors)
+        stage_count = len(self._plan.method.points)
+        rows = 5 + stage_count, max(size, len(self._links.start) * WIDTH)
+        factors = (3 + stage_count**2) * WIDTH
+        return on_lines((self._plan.entry_count * WIDTH,)), on_lines(rows), on_lines((factors,))
 
     def take_lanes(self, lanes: Indices) -> "CompiledStepper":
         """As in Stepper."""

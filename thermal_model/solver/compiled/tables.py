@@ -1,5 +1,7 @@
 """A network's links, and the order of elimination of its matrix, as the plain arrays a kernel walks along."""
 
+import math
+
 import numpy as np
 
 from geometries.numeric import Array
@@ -22,18 +24,24 @@ def tables_of(links: LinkTable, nodes: int) -> tuple[KernelTables, int]:
             entries.setdefault((k, i), len(entries))
     couples = [(i, entries[i, k], entries[k, i]) for k, later in order for i in later]
     updates = [(entries[i, j], entries[i, k], entries[k, j]) for k, later in order for i in later for j in later]
-    later_of, column, row = _columns(couples)
+    later_of, column, _ = _columns(couples)
+    place = {k: number for number, (k, _) in enumerate(order)}
+    known = sorted((place[i], k, entries[k, i]) for k, later in order for i in later)
+    at, earlier_of, row = _columns(known)
     update, left, right = _columns(updates)
     tables = KernelTables(
         groups=_groups(links),
         start=links.start.astype(np.intp),
         end=links.end.astype(np.intp),
         evaporates=np.concatenate([np.full(len(g.start), g.law.evaporates, dtype=np.intp) for g in links.groups]),
+        to_room=np.flatnonzero((links.start == nodes) | (links.end == nodes)),
         slots=_slots(links, nodes, entries),
         pivots=np.array([k for k, _ in order], dtype=np.intp),
         couples=_offsets([len(later) for _, later in order]),
         later=later_of,
         column=column,
+        knowns=_offsets(np.bincount(at, minlength=nodes).tolist()),
+        earlier=earlier_of,
         row=row,
         updates=_offsets([len(later) ** 2 for _, later in order]),
         update=update,
@@ -67,17 +75,32 @@ def _slots(links: LinkTable, nodes: int, entries: dict[tuple[int, int], int]) ->
     return np.array([(slot(a, a), slot(b, b), slot(a, b), slot(b, a)) for a, b in pairs], dtype=np.intp)
 
 
+def on_lines(shape: tuple[int, ...]) -> Array:
+    """Return an empty array that begins where a line of the processor's cache does, as then each row of WIDTH does."""
+    size = math.prod(shape)
+    room = np.empty(size + LINE)
+    first = -(room.ctypes.data // room.itemsize) % LINE
+    return room[first : first + size].reshape(shape)
+
+
+LINE = 8
+"""Numbers in a line of a processor's cache."""
+
+
 class Blocks:
     """How n lanes lie in blocks of WIDTH: the last lane repeated to fill the last block."""
 
     def __init__(self, lanes: int) -> None:
         self.lanes, self.count = lanes, -(-lanes // WIDTH)
-        self._padding = np.minimum(np.arange(self.count * WIDTH), lanes - 1)
 
     def pack(self, values: Array) -> Array:
         """Return (..., n) values as (blocks, ... WIDTH), a block's rows one after the other."""
-        padded = values[..., self._padding].reshape(-1, self.count, WIDTH)
-        return np.ascontiguousarray(padded.transpose(1, 0, 2)).reshape(self.count, -1)
+        rows = values.reshape(-1, self.lanes)
+        missing = self.count * WIDTH - self.lanes
+        whole = np.hstack([rows, np.repeat(rows[:, -1:], missing, axis=1)]) if missing else rows
+        packed = on_lines((self.count, len(rows) * WIDTH))
+        packed.reshape(self.count, -1, WIDTH)[:] = whole.reshape(-1, self.count, WIDTH).transpose(1, 0, 2)
+        return packed
 
     def unpack(self, packed: Array) -> Array:
         """Return (blocks, rows WIDTH) values as (rows, n)."""
@@ -86,4 +109,5 @@ class Blocks:
 
     def pack_parameters(self, links: LinkTable) -> Array:
         """Return the parameters of all links, (blocks, p): a block's links one after the other."""
-        return np.concatenate([self.pack(group.parameters.transpose(1, 0, 2)) for group in links.groups], axis=1)
+        each = [self.pack(group.parameters.transpose(1, 0, 2)) for group in links.groups]
+        return np.concatenate(each, axis=1, out=on_lines((self.count, sum(part.shape[1] for part in each))))

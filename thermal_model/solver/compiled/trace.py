@@ -12,6 +12,7 @@ import numpy as np
 from numpy.lib.mixins import NDArrayOperatorsMixin
 
 from thermal_model.solver.compiled import vector_math
+from thermal_model.solver.tangents import Tangent, value_and_slopes
 
 ARITHMETIC = ("add", "subtract", "multiply", "divide", "negative", "maximum", "minimum", "sqrt", "absolute")
 CHOICE = ("greater", "greater_equal", "less", "less_equal", "equal", "bitwise_and", "bitwise_or", "where")
@@ -36,13 +37,15 @@ class Program:
         """Return the result of an operation."""
         if operation not in KNOWN:
             raise NotImplementedError(f"np.{operation} can't be traced")
+        if operation == "divide" and isinstance(values[1], (int, float)):
+            operation, values = "multiply", (values[0], 1.0 / values[1])  # a division takes as long as eight products
         step = operation, tuple(_operand(value) for value in values)
         if step not in self._results:
             self._results[step] = f"#{len(self.operations)}"
             self.operations.append(step)
         return Traced(self, self._results[step])
 
-    def arms(self, result: Operand) -> dict[tuple[int, int], list[int]]:
+    def arms(self, *results: Operand) -> dict[tuple[int, int], list[int]]:
         """Return the operations that only one value of a choice needs, by the choice's number and the value's place.
 
         Examples
@@ -51,7 +54,7 @@ class Program:
         >>> program.arms(result)
         {(4, 1): [1, 2], (4, 2): [3]}
         """
-        users: dict[Operand, set[int]] = {result: {len(self.operations)}}
+        users: dict[Operand, set[int]] = {result: {len(self.operations)} for result in results}
         for number, (_, operands) in enumerate(self.operations):
             for operand in operands:
                 users.setdefault(operand, set()).add(number)
@@ -81,15 +84,19 @@ class Traced(NDArrayOperatorsMixin):
         self.program, self.name = program, name
 
     def __array_ufunc__(self, ufunc: np.ufunc, method: str, *inputs: Any, **_: Any) -> Any:
-        """Note a numpy function; in-place operations give a new value."""
+        """Note a numpy function; in-place operations give a new value. What carries derivatives knows its own way."""
+        if any(isinstance(value, Tangent) for value in inputs):
+            return NotImplemented
         if method != "__call__":
             raise NotImplementedError(f"np.{ufunc.__name__}.{method} can't be traced")
         if ufunc.__name__ in _WRITTEN_OUT:
             return _WRITTEN_OUT[ufunc.__name__](*inputs)
         return self.program.note(ufunc.__name__, *inputs)
 
-    def __array_function__(self, function: Any, _: Any, arguments: Sequence[Any], options: Any) -> Any:
+    def __array_function__(self, function: Any, kinds: Any, arguments: Sequence[Any], options: Any) -> Any:
         """Note `np.where`; `np.all`, which asks for a shortcut that suits all lanes, gets no for an answer."""
+        if Tangent in kinds:
+            return NotImplemented
         if function is np.all:
             return False
         if options:
@@ -141,3 +148,10 @@ def traced(function: Callable[..., Any], inputs: Sequence[str]) -> tuple[Program
     """
     program = Program()
     return program, _operand(function(*(Traced(program, name) for name in inputs)))
+
+
+def traced_with_slopes(function: Callable[..., Any], inputs: Sequence[str]) -> tuple[Program, tuple[Operand, ...]]:
+    """Trace a function of numbers and its derivatives by its first two arguments, which are results two and three."""
+    program = Program()
+    results = value_and_slopes(function, *(Traced(program, name) for name in inputs))
+    return program, tuple(_operand(result) for result in results)

@@ -14,7 +14,7 @@ from numba.core import cgutils
 from numba.extending import intrinsic
 
 from thermal_model.solver.compiled.arguments import WIDTH
-from thermal_model.solver.compiled.trace import Operand, Program, traced
+from thermal_model.solver.compiled.trace import Operand, Program, traced, traced_with_slopes
 
 _NUMBER, _INTEGER = ir.DoubleType(), ir.IntType(64)
 _NUMBERS, _INTEGERS = ir.VectorType(_NUMBER, WIDTH), ir.VectorType(_INTEGER, WIDTH)
@@ -36,11 +36,11 @@ class _Code:
     def __init__(self, builder: Any, inputs: dict[str, Any]) -> None:
         self.builder, self.values = builder, dict(inputs)
 
-    def run(self, program: Program, result: Operand) -> Any:
-        """Return the vector of the result."""
-        arms = {arm: only for arm, only in program.arms(result).items() if len(only) >= WORTH_A_BRANCH}
+    def run(self, program: Program, *results: Operand) -> list[Any]:
+        """Return the vectors of the results."""
+        arms = {arm: only for arm, only in program.arms(*results).items() if len(only) >= WORTH_A_BRANCH}
         self._write(program, arms, range(len(program.operations)))
-        return self._value(result, _NUMBERS)
+        return [self._value(result, _NUMBERS) for result in results]
 
     def _write(self, program: Program, arms: dict[tuple[int, int], list[int]], numbers: Sequence[int]) -> None:
         later = {inner for (choice, _), only in arms.items() if choice in numbers for inner in only}
@@ -164,7 +164,7 @@ def operation(function: Callable[..., Any]) -> Operation:
                 for k in range(0, len(values), 2)
             ]
             vectors = {name: _load(builder, address) for name, address in zip(inputs, addresses, strict=True)}
-            _store(builder, _Code(builder, vectors).run(program, result), addresses[0])
+            _store(builder, _Code(builder, vectors).run(program, result)[0], addresses[0])
             return target.get_dummy_value()
 
         return types.void(*arguments), code
@@ -186,32 +186,40 @@ def _times_width(builder: Any, row: Any) -> Any:
 def law_operation(flow: Callable[..., Any], parameters: Sequence[str]) -> Operation:
     """Return a law as an operation on one link and WIDTH lanes.
 
-    It is called with (temperatures, start row, end row, start shift, end shift, parameters, their place, flows, flow
-    row), the arrays flat; parameters lie one after the other, WIDTH lanes of each.
+    It is called with (temperatures, start row, end row, parameters, their place, flows, flow row), the arrays flat;
+    parameters lie one after the other, WIDTH lanes of each.
     """
     program, result = traced(flow, ["start", "end", *parameters])
+    return _law(program, [result], parameters, ["flows"])
 
+
+def law_with_slopes(flow: Callable[..., Any], parameters: Sequence[str]) -> Operation:
+    """Return a law as `law_operation` does, for its flow and what that changes by either temperature.
+
+    It is called with two more arrays, after the flows.
+    """
+    program, results = traced_with_slopes(flow, ["start", "end", *parameters])
+    return _law(program, results, parameters, ["flows", "by_start", "by_end"])
+
+
+def _law(program: Program, results: Sequence[Operand], parameters: Sequence[str], targets: Sequence[str]) -> Operation:
     def typed(*arguments: Any) -> Any:
         def code(target: Any, builder: Any, signature: Any, values: Any) -> Any:
-            kinds, (temperatures, start, end, start_shift, end_shift, given, place, flows, row) = signature.args, values
+            kinds, (temperatures, start, end, given, place, *arrays, row) = signature.args, values
             vectors = {}
-            for name, node, shift in (("start", start, start_shift), ("end", end, end_shift)):
-                address = _row(target, builder, kinds[0], temperatures, _times_width(builder, node))
-                vectors[name] = builder.fadd(_load(builder, address), _spread(builder, shift))
+            for name, node in (("start", start), ("end", end)):
+                vectors[name] = _load(
+                    builder, _row(target, builder, kinds[0], temperatures, _times_width(builder, node))
+                )
             for k, name in enumerate(parameters):
                 here = builder.add(place, ir.Constant(_INTEGER, k * WIDTH))
-                vectors[name] = _load(builder, _row(target, builder, kinds[5], given, here))
-            address = _row(target, builder, kinds[7], flows, _times_width(builder, row))
-            _store(builder, _Code(builder, vectors).run(program, result), address)
+                vectors[name] = _load(builder, _row(target, builder, kinds[3], given, here))
+            found = _Code(builder, vectors).run(program, *results)
+            for kind, array, value in zip(kinds[5:], arrays, found, strict=False):
+                _store(builder, value, _row(target, builder, kind, array, _times_width(builder, row)))
             return target.get_dummy_value()
 
         return types.void(*arguments), code
 
-    names = "temperatures, start, end, start_shift, end_shift, given, place, flows, row"
+    names = ", ".join(["temperatures", "start", "end", "given", "place", *targets, "row"])
     return Operation(_intrinsic(typed, names), len(parameters))
-
-
-def _spread(builder: Any, number: Any) -> Any:
-    one = builder.insert_element(ir.Constant(_NUMBERS, ir.Undefined), number, ir.Constant(ir.IntType(32), 0))
-    mask = ir.Constant(ir.VectorType(ir.IntType(32), WIDTH), [0] * WIDTH)
-    return builder.shuffle_vector(one, ir.Constant(_NUMBERS, ir.Undefined), mask)
