@@ -50,8 +50,8 @@ CORNERS = np.array([0.0, float(water.specific_enthalpy(WATER_DENSEST))])
 error of a step sees neither. [J kg-1]"""
 
 CORNER_SHARE, SHORTEST_TO_CORNER, AFTER_CORNER = 1e-3, 0.1, 0.2
-"""A step that would pass a corner ends this share, and these seconds, beyond; the next is this share of the one that was
-wanted."""
+"""A step that would pass a corner ends this share, and these seconds, beyond it; the next is this share of the one that
+was wanted."""
 
 FIRST_STEP_LATER = 0.5
 LONGEST_STEP = 7200.0

@@ -1,14 +1,14 @@
-"""One step of a stiff integration: the Rosenbrock methods RODAS of order 4(3), and RODAS3 and ROS3 of order 3(2).
+"""One step of a stiff integration: the Rosenbrock methods RODAS of order 4(3) and RODAS3 of order 3(2).
 
-The stages share one matrix, factorised once a step; the step is L-stable, and sums of the state that the right-hand
-side keeps, it keeps too: energy is balanced to rounding at any tolerance.
+The stages share one matrix, factorised once a step; the step is L-stable and stiffly accurate, and sums of the
+state that the right-hand side keeps, it keeps too: energy is balanced to rounding at any tolerance.
 
 References
 ----------
 .. [1] E. Hairer, G. Wanner, Solving Ordinary Differential Equations II, 2nd ed., Springer 1996, section IV.10
        (code RODAS). Coefficients from memory; the test measures the order of convergence, 4 and 3.
 .. [2] A. Sandu et al., Benchmarking stiff ODE solvers for atmospheric chemistry problems II, Atmospheric Environment
-       31 (1997) 3459-3472 (RODAS3, ROS3). Coefficients from memory; the test measures the order, 3 and 2.
+       31 (1997) 3459-3472 (RODAS3). Coefficients from memory; the test measures the order, 3 and 2.
 """
 
 from dataclasses import dataclass
@@ -24,7 +24,7 @@ from thermal_model.solver.scatter import Indices, Scatter, sum_of_rows
 
 @dataclass(frozen=True)
 class Method:
-    """Coefficients of a method; those for which nothing else is said end with a stage that is the error of the step.
+    """Coefficients of a method whose last stage, reached from the others, is the error of the step.
 
     Attributes
     ----------
@@ -36,8 +36,6 @@ class Method:
         Where in the step a stage is evaluated, and its share of the derivative by time.
     stages, couplings : tuple of s tuples of float
         Weights of earlier stages in the state at which a stage is evaluated, and in its right-hand side.
-    ending, erring : tuple of s floats, optional
-        Weights of the stages in the step and in its error; those of the last stage's state and of the last if left out.
     """
 
     order: int
@@ -46,30 +44,11 @@ class Method:
     time_derivative: tuple[float, ...]
     stages: tuple[tuple[float, ...], ...]
     couplings: tuple[tuple[float, ...], ...]
-    ending: tuple[float, ...] = ()
-    erring: tuple[float, ...] = ()
 
     @property
-    def points(self) -> tuple[int, ...]:
-        """Where a stage is evaluated: AT_START, where all flows are known, at its OWN state, or AS_BEFORE it."""
-        before = (None, *self.stages[:-1])
-        return tuple(
-            AT_START if not any(weights) else AS_BEFORE if earlier and weights == (*earlier, 0.0) else OWN
-            for weights, earlier in zip(self.stages, before, strict=True)
-        )
-
-    @property
-    def step_weights(self) -> tuple[float, ...]:
-        """Weights of the stages in the step."""
-        return self.ending or (*self.stages[-1], 1.0)
-
-    @property
-    def error_weights(self) -> tuple[float, ...]:
-        """Weights of the stages in the error of the step."""
-        return self.erring or (*[0.0] * len(self.stages[-1]), 1.0)
-
-
-AT_START, OWN, AS_BEFORE = 0, 1, 2
+    def starts(self) -> tuple[bool, ...]:
+        """Whether a stage is evaluated at the start of the step, where all flows are known."""
+        return tuple(not any(weights) for weights in self.stages)
 
 
 RODAS = Method(
@@ -105,26 +84,6 @@ RODAS3 = Method(
     couplings=((), (4.0,), (1.0, -1.0), (1.0, -1.0, -8.0 / 3.0)),
 )
 """Four stages, two of them to be evaluated: cheaper where little accuracy is asked for."""
-
-ROS3 = Method(
-    order=3,
-    gamma=0.43586652150845899941601945119356,
-    stage_times=(0.0, 0.43586652150845899941601945119356, 0.43586652150845899941601945119356),
-    time_derivative=(
-        0.43586652150845899941601945119356,
-        0.24291996454816804366592249683314,
-        2.1851380027664058511513169485832,
-    ),
-    stages=((), (1.0,), (1.0, 0.0)),
-    couplings=(
-        (),
-        (-1.0156171083877702091975600115545,),
-        (4.0759956452537699824805835358067, 9.2076794298330791242156818474003),
-    ),
-    ending=(1.0, 6.1697947043828245592553615689730, -0.42772256543218573326238373806514),
-    erring=(0.5, -2.9079558716805469821718236208017, 0.22354069897811569627360909276199),
-)
-"""Three stages, one of them to be evaluated."""
 
 
 @lru_cache(maxsize=64)
@@ -248,9 +207,9 @@ def rosenbrock_step(
     drift = _room_drift(matrix, by_start, by_end, room.slope(time))
 
     increments: list[Array] = []
-    stage_heating = heating
-    for stage, point in enumerate(method.points):
-        if point == OWN:
+    for stage, is_at_start in enumerate(method.starts):
+        stage_heating = heating
+        if not is_at_start:
             stage_state = state + _combine(method.stages[stage], increments)
             stage_room = room.at(time + method.stage_times[stage] * step)
             stage_heating = rhs.heating(rhs.flows(rhs.temperatures(stage_state, stage_room)))
@@ -261,7 +220,8 @@ def rosenbrock_step(
         changes = np.vstack([increment[:-1] * slopes[:-1], np.zeros_like(step)[None]])
         increment[-1] = shifted * (right[-1] + matrix.room_heating(by_start, by_end, changes))
         increments.append(increment)
-    return state + _combine(method.step_weights, increments), np.asarray(_combine(method.error_weights, increments))
+    new_state = stage_state + increments[-1]
+    return new_state, increments[-1]
 
 
 def _combine(coefficients: tuple[float, ...], increments: list[Array]) -> Array | float:

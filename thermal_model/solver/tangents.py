@@ -83,31 +83,43 @@ def times(factor: Value, slope: Value) -> Value:
     return factor * slope
 
 
-def at_least(value: Value) -> Value:
-    """Return a value that a slope is divided by."""
-    return np.maximum(value, SMALLEST)
+def reciprocal(value: Value) -> Value:
+    """Return 1 over a value, bounded where the value is zero."""
+    return 1.0 / np.maximum(value, SMALLEST)
+
+
+def plus_one() -> Value:
+    """Return the slope of a value that is passed on."""
+    return 1.0
+
+
+def minus_one() -> Value:
+    """Return the slope of a value that is taken away."""
+    return -1.0
+
+
+def one_where(condition: Value) -> Callable[[], Value]:
+    """Return a slope that is 1 where a value is chosen, else 0."""
+    return lambda: np.where(condition, 1.0, 0.0)
 
 
 Rule = Callable[..., Sequence[Callable[[], Value]]]
 
 RULES: dict[str, Rule] = {
-    "add": lambda _, a, b: (lambda: 1.0, lambda: 1.0),
-    "subtract": lambda _, a, b: (lambda: 1.0, lambda: -1.0),
+    "add": lambda *_: (plus_one, plus_one),
+    "subtract": lambda *_: (plus_one, minus_one),
     "multiply": lambda _, a, b: (lambda: b, lambda: a),
-    "divide": lambda value, a, b: (lambda: 1.0 / b, lambda: -(value * (1.0 / b))),
-    "negative": lambda _, a: (lambda: -1.0,),
-    "positive": lambda _, a: (lambda: 1.0,),
-    "maximum": lambda _, a, b: (lambda: np.where(a < b, 0.0, 1.0), lambda: np.where(a < b, 1.0, 0.0)),
-    "minimum": lambda _, a, b: (lambda: np.where(a > b, 0.0, 1.0), lambda: np.where(a > b, 1.0, 0.0)),
+    "divide": lambda value, _, b: (lambda: 1.0 / b, lambda: -(value * (1.0 / b))),
+    "negative": lambda *_: (minus_one,),
+    "positive": lambda *_: (plus_one,),
+    "maximum": lambda _, a, b: (one_where(a >= b), one_where(a < b)),
+    "minimum": lambda _, a, b: (one_where(a <= b), one_where(a > b)),
     "absolute": lambda _, a: (lambda: np.where(a < 0.0, -1.0, 1.0),),
-    "sqrt": lambda value, a: (lambda: 0.5 * value / at_least(a),),
-    "cbrt": lambda value, a: (lambda: value / (3.0 * at_least(a)),),
-    "exp": lambda value, a: (lambda: value,),
-    "log": lambda _, a: (lambda: 1.0 / at_least(a),),
-    "power": lambda value, a, b: (
-        lambda: b * value / at_least(a),
-        lambda: value * np.log(at_least(a)),
-    ),
+    "sqrt": lambda value, a: (lambda: 0.5 * value * reciprocal(a),),
+    "cbrt": lambda value, a: (lambda: value * reciprocal(a) * (1.0 / 3.0),),
+    "exp": lambda value, _: (lambda: value,),
+    "log": lambda _, a: (lambda: reciprocal(a),),
+    "power": lambda value, a, b: (lambda: b * value * reciprocal(a), lambda: value * np.log(np.maximum(a, SMALLEST))),
     "square": lambda _, a: (lambda: 2.0 * a,),
 }
 """What the derivatives of a function's arguments are multiplied by, each found only when it is needed."""
@@ -121,4 +133,6 @@ def value_and_slopes(
 ) -> tuple[Value, Value, Value]:
     """Return what a function gives, and its derivatives by its first two arguments."""
     found = function(Tangent(first, 1.0, 0.0), Tangent(second, 0.0, 1.0), *parameters)
+    if not isinstance(found, Tangent):
+        return found, 0.0, 0.0
     return found.value, found.slopes[0], found.slopes[1]

@@ -67,37 +67,25 @@ class KernelMethod(NamedTuple):
     Attributes
     ----------
     gamma : (1,) array
-    points : (s,) int array
-        Where a stage is evaluated, as in Method.
+    starts : (s,) int array
+        1 for a stage that is evaluated at the start of the step.
     drifts : (s,) array
         Shares of the derivative by time.
     stages, couplings : (s s WIDTH,) array
         Weights of earlier stages: WIDTH equal numbers for each pair of a stage and an earlier one.
-    ending, erring : (s WIDTH,) array
-        Weights of the stages in the step and in its error: WIDTH equal numbers for each.
     """
 
     gamma: Array
-    points: Indices
+    starts: Indices
     drifts: Array
     stages: Array
     couplings: Array
-    ending: Array
-    erring: Array
 
 
 def kernel_method(method: Method) -> KernelMethod:
     """Return a method's coefficients as the kernel takes them."""
-    points, drifts = np.array(method.points, dtype=np.intp), np.array(method.time_derivative)
-    return KernelMethod(
-        np.array([method.gamma]),
-        points,
-        drifts,
-        _table(method.stages),
-        _table(method.couplings),
-        np.repeat(method.step_weights, WIDTH),
-        np.repeat(method.error_weights, WIDTH),
-    )
+    starts, drifts = np.array(method.starts, dtype=np.intp), np.array(method.time_derivative)
+    return KernelMethod(np.array([method.gamma]), starts, drifts, _table(method.stages), _table(method.couplings))
 
 
 def _table(weights: tuple[tuple[float, ...], ...]) -> Array:

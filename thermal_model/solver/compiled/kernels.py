@@ -12,7 +12,6 @@ from numba import njit, types
 from thermal_model.solver.compiled import row_operations
 from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelMethod, KernelTables
 from thermal_model.solver.compiled.vectors import Operation
-from thermal_model.solver.rosenbrock import AT_START, OWN
 
 OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
 compiled = njit(**OPTIONS)
@@ -157,9 +156,10 @@ def add_drift(tables, by_start, by_end, weight, right):  # type: ignore[no-untyp
 
 @compiled
 def linearise_block(tables, lanes, state, room, block, temperatures, here, heating):  # type: ignore[no-untyped-def]
-    """Fill in a block's flows, their derivatives by state, (3, l WIDTH), the heat its contents take up and lose by vapour.
+    """Fill in a block's flows, their derivatives by state, (3, l WIDTH), and the heat of its contents.
 
-    The state of the contents is their enthalpy: derivatives by their temperature are turned into those by it.
+    That is what they take up and lose by vapour. Their state is their enthalpy: derivatives by their temperature are
+    turned into those by it.
     """
     slope = heating[WIDTH:]
     fill_temperatures(lanes, state, room, block, temperatures)
@@ -224,20 +224,19 @@ def step_of_block(  # type: ignore[no-untyped-def]
     factorise(tables, by_start, by_end, entries)
     fill_heating(tables, lanes, here[0], block, at_start[: rows * WIDTH])
 
-    increments, stage_count = work[5:, : rows * WIDTH], len(method.points)
+    increments, stage_count = work[5:, : rows * WIDTH], len(method.starts)
     for k in range(stage_count * stage_count):
         for i in range(WIDTH):
             couplings[k * WIDTH + i] = method.couplings[k * WIDTH + i] * per_step[i]
     for stage in range(stage_count):
         increment, first = increments[stage], stage * stage_count * WIDTH
-        if method.points[stage] == AT_START:
+        if method.starts[stage]:
             copy(at_start[: rows * WIDTH], increment)
         else:
-            if method.points[stage] == OWN:
-                copy(state, reached)
-                add_stages(method.stages[first : first + stage * WIDTH], increments, reached[: rows * WIDTH])
-                fill_temperatures(lanes, reached[: rows * WIDTH], rooms[stage], block, temperatures[: rows * WIDTH])
-                law_flows(tables.groups, tables.start, tables.end, lanes.parameters[block], temperatures, flows)
+            copy(state, reached)
+            add_stages(method.stages[first : first + stage * WIDTH], increments, reached[: rows * WIDTH])
+            fill_temperatures(lanes, reached[: rows * WIDTH], rooms[stage], block, temperatures[: rows * WIDTH])
+            law_flows(tables.groups, tables.start, tables.end, lanes.parameters[block], temperatures, flows)
             fill_heating(tables, lanes, flows, block, increment)
         for earlier in range(stage):
             place = stage * stage_count + earlier
@@ -250,11 +249,10 @@ def step_of_block(  # type: ignore[no-untyped-def]
         solve(tables, entries, increment)
         add_room_change(tables, by_start, by_end, increment)
         multiply_row(increment, nodes, shifted, 0)
-    error = temperatures[: rows * WIDTH]
-    copy(state, new_state)
-    fill(error, 0.0)
-    add_stages(method.ending, increments, new_state)
-    add_stages(method.erring, increments, error)
+    error = increments[stage_count - 1]
+    for r in range(rows):
+        copy_row(new_state, r, reached, r)
+        add_row(new_state, r, error, r)
     contents_share(size, 0, error, 0, lanes.contents_tolerance[block], 0, more, 0)
     others, greatest = lanes.others_tolerance[block], lanes.greatest_tolerance[block]
     for r in range(1, nodes):
@@ -338,7 +336,7 @@ _TABLES = types.NamedTuple(
     [INTEGER_TABLE if name in ("groups", "slots") else INTEGER_ROW for name in KernelTables._fields], KernelTables
 )
 _LANES = types.NamedTuple([types.intp if name == "is_water" else TABLE for name in KernelLanes._fields], KernelLanes)
-_METHOD = types.NamedTuple([INTEGER_ROW if name == "points" else ROW for name in KernelMethod._fields], KernelMethod)
+_METHOD = types.NamedTuple([INTEGER_ROW if name == "starts" else ROW for name in KernelMethod._fields], KernelMethod)
 ENTRY_POINTS: dict[Any, Any] = {
     linearise: types.void(_TABLES, _LANES, TABLE, TABLE, ROW, BOX, TABLE, types.intp, types.intp),
     steps: types.void(

@@ -121,7 +121,7 @@ class CompiledStepper:
 
     def _room_to_work(self, size: int) -> tuple[Array, Array, Array]:
         """Return arrays for what a block's step needs on its way: matrix entries, rows, and factors of a step."""
-        stage_count = len(self._plan.method.points)
+        stage_count = len(self._plan.method.starts)
         rows = 5 + stage_count, max(size, len(self._links.start) * WIDTH)
         factors = (3 + stage_count**2) * WIDTH
         return on_lines((self._plan.entry_count * WIDTH,)), on_lines(rows), on_lines((factors,))
