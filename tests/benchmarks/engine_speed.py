@@ -25,7 +25,7 @@ from geometries.numeric import Array
 from geometries.overrides import with_values
 from tests.reference_solver import solve_reference
 from thermal_model.assemble.build import assemble
-from thermal_model.follow import limit_enthalpies
+from thermal_model.follow import LANES_AT_ONCE, limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.compiled.stepper import CompiledStepper
 from thermal_model.solver.compiled.tables import tables_of
@@ -225,7 +225,7 @@ def matrix_product_rate() -> float:
 
 def print_kinds() -> None:
     """Print what a design of every kind costs, against the constant-property script on it."""
-    lanes = 512
+    lanes = LANES_AT_ONCE
     tolerances = {"default": Tolerance(), "quick": SCREENING}
     limits, horizon = limit_enthalpies(SCENARIO, [LIMIT], lanes), np.full(lanes, HORIZON)
     print(f"{'design':24} {'nodes':>5} {'links':>5} {'script [ms]':>12} {'default':>9} {'quick':>9}   ratios")

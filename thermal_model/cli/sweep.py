@@ -108,7 +108,7 @@ class Asked:
             help="Hold times within 0.1 % or 10 s, in about half the time: for maps of many designs. The file says so.",
         ),
     ] = False
-    chunk: Annotated[int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes.")] = 512
+    chunk: Annotated[int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes.")] = 1024
     threads: Annotated[
         int | None, typer.Option("--threads", min=1, metavar="N", help="Threads that compute; left out: all cores.")
     ] = None

@@ -45,6 +45,10 @@ class Outcome(IntEnum):
 MOST_TREND = 1.5
 """How many times longer a step may be, at most, than the last one foretold."""
 
+NEAR_A_LIMIT, BEYOND_A_LIMIT = 30.0, 1.003
+"""A step of a coarse engine that passes a limit begins or ends this close to it [s]: in between, slopes tell little. A
+step that is taken again for it goes that many times as far as foretold."""
+
 CORNERS = np.array([0.0, float(water.specific_enthalpy(WATER_DENSEST))])
 """Enthalpies of water where what follows bends: the last ice melts; water is densest, and flow along walls turns. The
 error of a step sees neither. [J kg-1]"""
@@ -275,12 +279,17 @@ class _LockStep:
         lost = self._evaporating_mass(step)
         state, size = self.stepper.step(self.state, self.time, step, self.mass - 0.5 * lost)
         accepted = self.alive & (size <= 1.0)
+        until = np.full_like(step, np.inf)
+        if not self.run_.tolerance.slopes_are_exact:
+            until = self._until_limit(step, state)
+            accepted &= np.isinf(until)
         growth = self._growth(step, size, accepted)
         shrunk = self.alive & ~accepted & (step * growth < SHORTEST_STEP)
         if accepted.any():
             self._accept(accepted, step, state, lost)
         was_cut = accepted & (step < wanted)
         following = np.where(was_cut, np.maximum(step * growth, AFTER_CORNER * wanted), step * growth)
+        following = np.minimum(following, until)
         self.step = np.minimum(np.where(self.alive, following, self.step), LONGEST_STEP)
         self.run_.failed[self.lanes[shrunk]] = True
         self._end_lanes(shrunk)
@@ -352,6 +361,23 @@ class _LockStep:
                     step[hits], before[hits], after[hits], slope[hits], self.slope[hits], limit[hits]
                 )
                 crossings[row, self.lanes[hits]] = time[hits] + share * step[hits]
+
+    def _until_limit(self, step: Array, state: Array) -> Array:
+        """Return how long a step should be to end at a limit that it passes midway; infinite where it does not, (n,).
+
+        A wall that errs by a tenth of a kelvin may be a third of the difference that drives the heat: so the slope at
+        the end of a coarse step does not tell where the limit lies within it.
+        """
+        until = np.full_like(step, np.inf)
+        before, after = self.state[CONTENTS], state[CONTENTS]
+        for row, limit in enumerate(self.limits):
+            passed = (before - limit) * (after - limit) < 0.0
+            hits = np.flatnonzero(passed & np.isnan(self.run_.crossings[row, self.lanes]) & (self.time >= 0.0))
+            slope, rise = self.slope[hits], (after - before)[hits] / step[hits]
+            share = _root_of_cubic(step[hits], before[hits], after[hits], slope, 2.0 * rise - slope, limit[hits])
+            near = np.minimum(share, 1.0 - share) * step[hits] < NEAR_A_LIMIT
+            until[hits] = np.minimum(until[hits], np.where(near, np.inf, BEYOND_A_LIMIT * share * step[hits]))
+        return until
 
     def _start(self) -> None:
         run = self.run_

@@ -33,6 +33,8 @@ class Tolerance:
         How many times more contents and nodes may err at a fill than later; see `lenience`. [-]
     least_capacity : float
         Heat capacity that a node borrows from its neighbours to have; see `light_nodes`. [J K-1]
+    slopes_are_exact : bool
+        Whether the nodes are near enough for the contents' slope to tell where a limit is crossed within a step.
     first_step : float
         With which a fill begins: it starts with a shock of milliseconds. [s]
     method : Method
@@ -44,6 +46,7 @@ class Tolerance:
     room_share: float = 1.0
     at_fill: float = 100.0
     least_capacity: float = 0.0
+    slopes_are_exact: bool = True
     first_step: float = 0.005
     method: Method = RODAS
 
@@ -55,6 +58,7 @@ SCREENING = Tolerance(
     room_share=0.1,
     at_fill=10.0,
     least_capacity=0.019,
+    slopes_are_exact=False,
     first_step=1.0,
     method=RODAS3,
 )

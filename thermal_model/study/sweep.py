@@ -35,7 +35,7 @@ from thermal_model.unknowns import GUESSED, Unknowns
 from thermal_model.version import version
 from thermal_model.work_done import ShareDone
 
-BLOCK, PLAIN_BLOCK = 512, 128
+BLOCK, PLAIN_BLOCK = 1024, 128
 """Most designs computed together, by the compiled stepper and by the plain one: a chunk is cut into such blocks."""
 
 MOST_DESIGNS = 100_000_000

@@ -66,11 +66,11 @@ def test_derivatives_are_finite_where_nothing_flows(case: str) -> None:
 
 
 def test_what_has_no_rule_is_refused_by_name() -> None:
-    with pytest.raises(NotImplementedError, match="np.tanh"):
+    with pytest.raises(NotImplementedError, match=r"np\.tanh"):
         value_and_slopes(lambda a, b: np.tanh(a - b), 1.0, 2.0)
-    with pytest.raises(NotImplementedError, match="np.interp"):
+    with pytest.raises(NotImplementedError, match=r"np\.interp"):
         value_and_slopes(lambda a, b: np.interp(a, [0.0, 1.0], [0.0, 1.0]) + b, np.ones(1), np.ones(1))
 
 
 def test_what_depends_on_neither_has_no_slope() -> None:
-    assert value_and_slopes(lambda a, b, c: c, 1.0, 2.0, 3.0) == (3.0, 0.0, 0.0)
+    assert value_and_slopes(lambda *values: values[2], 1.0, 2.0, 3.0) == (3.0, 0.0, 0.0)
