@@ -20,7 +20,7 @@ from thermal_model.solver.network import CONTENTS, LinkTable, Network, Phase, Ro
 from thermal_model.solver.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.solver.rosenbrock import StepMatrix
 from thermal_model.solver.scatter import Indices, sum_of_rows
-from thermal_model.solver.stepping import PlainStepper, Stepper, Tolerance
+from thermal_model.solver.stepping import FILL_IS_OVER, PlainStepper, Stepper, Tolerance
 
 MakeStepper = Callable[[Network, LinkTable, Tolerance], Stepper]
 """Makes a stepper of a network's lanes, with one phase's links."""
@@ -295,15 +295,16 @@ class _LockStep:
         self._end_lanes(shrunk)
 
     def _growth(self, step: Array, size: Array, accepted: NDArray[np.bool_]) -> Array:
-        """Return how many times longer the next step may be, by the error of this one and by its trend.
+        """Return how many times longer the next step may be, by the error of this one and, after a fill, by its trend.
 
         As a fill dies away a step may be longer than the one before foretold; so may then the next (Gustafsson, 1994,
-        cited from memory).
+        cited from memory). Later that saves little, and slopes of hold times would err more.
         """
         growth = 0.9 * np.maximum(size, 1e-10) ** (-1.0 / self.run_.tolerance.method.order)
         trend = np.clip(growth * step / self.foretold, 1.0, MOST_TREND)
         self.foretold = np.where(accepted, growth * step, self.foretold)
-        return np.clip(np.where(accepted, growth * trend, growth), 0.2, 6.0)
+        has_trend = accepted & (self.time < FILL_IS_OVER)
+        return np.clip(np.where(has_trend, growth * trend, growth), 0.2, 6.0)
 
     def _until_corner(self) -> Array:
         """Return how long a step may be, (n,): to the next corner on the way, if the contents are water. [s]"""
