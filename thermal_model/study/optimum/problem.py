@@ -16,7 +16,7 @@ Asked = TypeVar("Asked", bound="Optimisable")
 
 Kinds = NDArray[np.int64]
 
-FEASIBLE = 1e-6
+FEASIBLE = 1e-5
 """Largest relative miss that counts as met: what is left of it is rounding and the solver's own error. [-]"""
 
 
