@@ -148,7 +148,7 @@ def test_a_claim_from_ones_own_readings(holdtime: Command) -> None:
     readings, claimed = curves.lines
     assert claimed.x == (0.0, 40.0)
     assert max(y for y in readings.y if y is not None) > 85.0
-    assert curves.levels[0].at == pytest.approx(long["measured_s"]["time"] / 3600.0)
+    assert curves.levels[0].at == pytest.approx(long["measured_s"]["time"] / 3600.0, rel=2e-6)
     with PLAIN.style():
         assert faults(figure_of(drawn)) == []
     asked = ("--claim", "hot for 40 h", "--start", "95C", "--room", "20C", "--fill", "500 mL")

@@ -101,7 +101,7 @@ def test_when_no_value_holds_so_long(holdtime: Command) -> None:
 
 
 def test_share_of_production(holdtime: Command) -> None:
-    options = ("--tolerance", "scenario.fill=10 mL", *SPREAD, "--hold", "24 min", "--count", "40")
+    options = ("--tolerance", "scenario.fill=10 mL", *SPREAD, "--hold", "23 min", "--count", "40")
     document = answer(holdtime, *options)
     assert document["share"] == document["met"] / document["pieces"]
     assert document["share_low"] < document["share"] < document["share_high"]
@@ -110,7 +110,7 @@ def test_share_of_production(holdtime: Command) -> None:
     assert Path("pieces.svg").exists()
     curves, causes = document["picture"]["panels"]
     assert curves["levels"][0]["y"] == pytest.approx(100.0 * document["share"])
-    longer = [y for x, y in zip(curves["lines"][0]["x"], curves["lines"][0]["y"], strict=True) if x >= 0.4]
+    longer = [y for x, y in zip(curves["lines"][0]["x"], curves["lines"][0]["y"], strict=True) if x >= 23.0 / 60.0]
     assert max(longer) == pytest.approx(100.0 * document["share"])
     assert len(causes["rows"]) == len(document["spreads"])
     assert f"{document['met']} of 40)" in result.stdout

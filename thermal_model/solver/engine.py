@@ -281,7 +281,7 @@ class _LockStep:
         accepted = self.alive & (size <= 1.0)
         until = np.full_like(step, np.inf)
         if not self.run_.tolerance.slopes_are_exact:
-            until = self._until_limit(step, state)
+            until = self._until_limit(accepted, step, state)
             accepted &= np.isinf(until)
         growth = self._growth(step, size, accepted)
         shrunk = self.alive & ~accepted & (step * growth < SHORTEST_STEP)
@@ -363,7 +363,7 @@ class _LockStep:
                 )
                 crossings[row, self.lanes[hits]] = time[hits] + share * step[hits]
 
-    def _until_limit(self, step: Array, state: Array) -> Array:
+    def _until_limit(self, accepted: NDArray[np.bool_], step: Array, state: Array) -> Array:
         """Return how long a step should be to end at a limit that it passes midway; infinite where it does not, (n,).
 
         A wall that errs by a tenth of a kelvin may be a third of the difference that drives the heat: so the slope at
@@ -372,7 +372,7 @@ class _LockStep:
         until = np.full_like(step, np.inf)
         before, after = self.state[CONTENTS], state[CONTENTS]
         for row, limit in enumerate(self.limits):
-            passed = (before - limit) * (after - limit) < 0.0
+            passed = accepted & ((before > limit) != (after > limit))
             hits = np.flatnonzero(passed & np.isnan(self.run_.crossings[row, self.lanes]) & (self.time >= 0.0))
             slope, rise = self.slope[hits], (after - before)[hits] / step[hits]
             share = _root_of_cubic(step[hits], before[hits], after[hits], slope, 2.0 * rise - slope, limit[hits])
