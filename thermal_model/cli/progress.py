@@ -47,9 +47,10 @@ class _Bar:
         bar = Progress(
             *columns, console=Console(stderr=True), transient=True, redirect_stdout=False, refresh_per_second=REFRESHES
         )
-        bar.update(bar.add_task(self._label, total=1.0), completed=self._share)
+        task = bar.add_task(self._label, total=1.0)
         bar.start()
         self._shown = bar
+        bar.update(task, completed=self._share)  # last, so that nothing told meanwhile is lost
 
     def show(self, share: float) -> None:
         """Say what share of the work is done."""
