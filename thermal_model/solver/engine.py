@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from geometries.numeric import Array
 from thermal_model.properties import water
 from thermal_model.solver.laws import WATER_DENSEST
-from thermal_model.solver.light_nodes import with_least_capacity
 from thermal_model.solver.network import CONTENTS, LinkTable, Network, Phase, RoomTemperature
 from thermal_model.solver.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.solver.rosenbrock import StepMatrix
@@ -56,6 +55,11 @@ error of a step sees neither. [J kg-1]"""
 CORNER_SHARE, SHORTEST_TO_CORNER, AFTER_CORNER = 1e-3, 0.1, 0.2
 """A step that would pass a corner ends this share, and these seconds, beyond it; the next is this share of the one that
 was wanted."""
+
+SHORT_STEP, MANY_SHORT_STEPS, STRICTER = 0.05, 40, 10.0
+"""After so many short steps [s] a lane may err so many times less, for as long as they stay short. Where vapour sets
+in, air of next to no capacity can rest beside its balance, each step as wrong as it may be; with less error it finds
+back."""
 
 FIRST_STEP_LATER = 0.5
 LONGEST_STEP = 7200.0
@@ -151,9 +155,7 @@ def integrate(
     -------
     Trajectory
     """
-    tolerance = tolerance or Tolerance()
-    network = with_least_capacity(network, tolerance.least_capacity)
-    run = _Run(network, limits, horizon, tolerance, at_least, record, stepper, progress)
+    run = _Run(network, limits, horizon, tolerance or Tolerance(), at_least, record, stepper, progress)
     for phase in network.phases:
         run.follow(phase)
     return run.result()
@@ -263,6 +265,7 @@ class _LockStep:
         self.alive = self.time < self.end
         self.foretold = np.full_like(self.step, np.inf)
         self.loss_change = np.zeros_like(self.time)
+        self.short_steps = np.zeros(len(self.time), dtype=np.intp)
 
     def run(self) -> None:
         """Step until every lane has reached the end of the phase, its last limit, or has failed."""
@@ -278,7 +281,9 @@ class _LockStep:
         step = np.minimum(wanted, self._until_corner())
         lost = self._evaporating_mass(step)
         state, size = self.stepper.step(self.state, self.time, step, self.mass - 0.5 * lost)
+        size = size * STRICTER ** np.minimum(self.short_steps // MANY_SHORT_STEPS, 3)
         accepted = self.alive & (size <= 1.0)
+        self.short_steps = np.where(step < SHORT_STEP, self.short_steps + accepted, 0)
         until = np.full_like(step, np.inf)
         if not self.run_.tolerance.slopes_are_exact:
             until = self._until_limit(accepted, step, state)
@@ -405,6 +410,7 @@ class _LockStep:
         self.state, self.mass, self.limits = self.state[:, keep], self.mass[keep], self.limits[:, keep]
         self.step, self.alive, self.foretold = self.step[keep], self.alive[keep], self.foretold[keep]
         self.loss_rate, self.loss_change = self.loss_rate[keep], self.loss_change[keep]
+        self.short_steps = self.short_steps[keep]
         self._evaluate()
 
 

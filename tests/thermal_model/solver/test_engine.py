@@ -15,14 +15,15 @@ from geometries.numeric import Array, Numeric
 from tests.geometries.designs import cup as open_cup
 from tests.thermal_model.networks import HEAT_CAPACITY, cup, enthalpy, lane, link, network
 from thermal_model.assemble.build import assemble
-from thermal_model.follow import limit_enthalpies
+from thermal_model.follow import DEFAULT_HORIZON, limit_enthalpies
+from thermal_model.judge.scenario_library import load_carry_scenario
 from thermal_model.properties import ice
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome, Trajectory, hermite, integrate
 from thermal_model.solver.network import CONTENTS, ROOM, Contents, LinkTable, Network, Phase, RoomTemperature
 from thermal_model.solver.rates import RightHandSide, contents_temperature
 from thermal_model.solver.scatter import Indices
-from thermal_model.solver.stepping import PlainStepper, Stepper, Tolerance
+from thermal_model.solver.stepping import SCREENING, PlainStepper, Stepper, Tolerance
 from thermal_model.uncertainty import draw_sample
 
 MASS, CONDUCTANCE, EXCESS, ROOM_TEMPERATURE = 0.5, 0.5, 70.0, 293.15
@@ -373,6 +374,31 @@ def test_wall_as_warm_as_the_headspace_does_not_trap_the_steps(design: str, opti
     counted = _Counted()
     integrate(net, limit_enthalpies(case, [333.15], 61), np.full(61, 2e5), stepper=counted.make)
     assert counted.steps < 400
+
+
+@pytest.mark.parametrize(
+    ("design", "scenario", "fill"),
+    [
+        ("slim_neck_double_seal", "tea_at_the_counter", 0.5e-3),
+        ("open_plug", "tea_at_the_counter", None),
+        ("open_plug", "car_on_a_winter_day", None),
+        ("stoneware_cup", "iced_water_at_the_helm", None),
+    ],
+)
+def test_steps_grow_again_where_air_of_next_to_no_capacity_stays_behind(
+    design: str, scenario: str, fill: float | None
+) -> None:
+    """Air beside a plug was thrown across where vapour sets in, or rested beside its balance; steps stayed tiny."""
+    container, wanted = load_container(design), load_carry_scenario(scenario)
+    case = wanted.for_container(container)
+    case = case if fill is None else case.model_copy(update={"fill": fill})
+    sample = draw_sample(container, case, 20, 1)
+    net = assemble(sample.container, sample.scenario, sample.unknowns, lanes=21)
+    limits = limit_enthalpies(case, [float(limit.temperature) for limit in wanted.limits], 21)
+    for tolerance in (Tolerance(), SCREENING):
+        counted = _Counted()
+        integrate(net, limits, np.full(21, DEFAULT_HORIZON), tolerance=tolerance, stepper=counted.make)
+        assert counted.steps < 500
 
 
 class _Counted:

@@ -120,7 +120,7 @@ def factorise(tables, by_start, by_end, entries):  # type: ignore[no-untyped-def
 def solve(tables, entries, solution):  # type: ignore[no-untyped-def]
     """Solve in place; the row after the last unknown stays.
 
-    What is known of one unknown is taken to all others at once: no sum waits for itself.
+    What an unknown adds to the others is added as soon as it is known, so that no two sums in a row go to one place.
     """
     for k in range(len(tables.pivots)):
         for c in range(tables.couples[k], tables.couples[k + 1]):
@@ -161,7 +161,7 @@ def linearise_block(tables, lanes, state, room, block, temperatures, here, heati
     That is what they take up and lose by vapour. Their state is their enthalpy: derivatives by their temperature are
     turned into those by it.
     """
-    slope = heating[WIDTH:]
+    slope = heating[WIDTH:]  # until the heat is known
     fill_temperatures(lanes, state, room, block, temperatures)
     parameters = lanes.parameters[block]
     flows, by_start, by_end = here[0], here[1], here[2]
