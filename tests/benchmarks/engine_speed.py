@@ -15,6 +15,7 @@ import sys
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -29,13 +30,13 @@ from thermal_model.follow import LANES_AT_ONCE, limit_enthalpies
 from thermal_model.scenario import Scenario
 from thermal_model.solver.compiled.stepper import CompiledStepper
 from thermal_model.solver.compiled.tables import tables_of
-from thermal_model.solver.compiled.trace import traced
-from thermal_model.solver.cores import cores
+from thermal_model.solver.cores import cores, side_by_side
 from thermal_model.solver.engine import MakeStepper, integrate, steady_state
-from thermal_model.solver.network import CONTENTS, LinkTable, Network
+from thermal_model.solver.network import CONTENTS, LinkGroup, LinkTable, Network
 from thermal_model.solver.rates import RightHandSide
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.stepping import SCREENING, PlainStepper, Tolerance
+from thermal_model.solver.trace import traced
 from thermal_model.unknowns import Unknowns
 
 DESIGN, LIMIT, HORIZON = "slim_neck_double_seal", 333.15, 6e5
@@ -62,17 +63,26 @@ def batch(lanes: int) -> Network:
     return assemble(with_values(load_container(DESIGN), values), SCENARIO, lanes=lanes)
 
 
+def at_rest(group: LinkGroup, temperatures: Array) -> tuple[Array, Array]:
+    """Conductances of links and the differences that they are taken at, 1 K at least: between nodes of one temperature
+    a user would take a film at a typical difference."""
+    start, end = temperatures[group.start], temperatures[group.end]
+    middle, half = 0.5 * (start + end), 0.5 * (start - end)
+    half = np.where(half < 0.0, np.minimum(half, -0.5), np.maximum(half, 0.5))
+    flow = group.law.flow(middle + half, middle - half, *group.parameters)
+    return np.abs(flow / (2.0 * half))[:, 0], 2.0 * half[:, 0]
+
+
 def constant_property_rates(net: Network) -> Callable[[float, Array], Array]:
     """The right-hand side a user would write: conductances fixed at rest, films by the fourth root."""
     phase = net.phases[0]
     rhs = RightHandSide(net, phase.links)
     room = net.room.at(np.zeros(1))
     state = steady_state(net, phase, np.array([0.9 * net.initial[CONTENTS, 0]]), room)
-    temperatures = rhs.temperatures(state, room)[:, 0]
+    temperatures = rhs.temperatures(state, room)
+    conductances, differences = zip(*(at_rest(group, temperatures) for group in phase.links.groups), strict=True)
+    conductance, difference = np.concatenate(conductances), np.concatenate(differences)
     start, end = phase.links.start, phase.links.end
-    difference = temperatures[start] - temperatures[end]
-    difference = np.where(np.abs(difference) < 1e-6, 1e-6, difference)
-    conductance = np.abs(rhs.flows(rhs.temperatures(state, room))[:, 0] / difference)
     names = np.concatenate([[group.law.name] * len(group.start) for group in phase.links.groups])
     power = np.where(np.isin(names, list(FILMS)), 0.25, 0.0)
     capacity = np.append(net.capacities[:, 0], 1.0)
@@ -90,11 +100,10 @@ def constant_property_rates(net: Network) -> Callable[[float, Array], Array]:
     return rates
 
 
-def constant_property_solution(net: Network) -> Any:
+def constant_property_solution(net: Network, rates: Callable[[float, Array], Array]) -> Any:
     """What SciPy finds for one design."""
     from scipy.integrate import solve_ivp
 
-    rates = constant_property_rates(net)
     first = net.initial[:, 0].copy()
     first[CONTENTS] = SCENARIO.start
 
@@ -108,9 +117,10 @@ def constant_property_solution(net: Network) -> Any:
 
 
 def constant_property_script(net: Network) -> float:
-    """Seconds for one design with SciPy."""
+    """Seconds for one design with SciPy, its conductances at hand."""
+    rates = constant_property_rates(net)
     began = time.perf_counter()
-    constant_property_solution(net)
+    constant_property_solution(net, rates)
     return time.perf_counter() - began
 
 
@@ -141,7 +151,7 @@ def coolprop_share(seconds: float, net: Network) -> float:
 
 def constant_property_evaluations(net: Network) -> int:
     """Evaluations of the right-hand side that the constant-property script takes."""
-    return constant_property_solution(net).nfev
+    return int(constant_property_solution(net, constant_property_rates(net)).nfev)
 
 
 def engine(lanes: int, stepper: MakeStepper) -> float:
@@ -223,11 +233,18 @@ def matrix_product_rate() -> float:
     return float(2.0 * size**3 / min(seconds))
 
 
+def followed(name: str, lanes: int, tolerance: Tolerance) -> None:
+    """Put a batch of one kind together, and integrate it."""
+    limits, horizon = limit_enthalpies(SCENARIO, [LIMIT], lanes), np.full(lanes, HORIZON)
+    integrate(kind(name, lanes), limits, horizon, stepper=CompiledStepper, tolerance=tolerance)
+
+
 def print_kinds() -> None:
     """Print what a design of every kind costs, against the constant-property script on it."""
     lanes = LANES_AT_ONCE
     tolerances = {"default": Tolerance(), "quick": SCREENING}
-    limits, horizon = limit_enthalpies(SCENARIO, [LIMIT], lanes), np.full(lanes, HORIZON)
+    batches = 2 * cores()
+    print(f"batches of {lanes} designs side by side on {cores()} cores, as a sweep has them; scripts: one by one")
     print(f"{'design':24} {'nodes':>5} {'links':>5} {'script [ms]':>12} {'default':>9} {'quick':>9}   ratios")
     ratios = []
     for name in catalogue_names():
@@ -237,9 +254,10 @@ def print_kinds() -> None:
         for tolerance in tolerances.values():
             seconds = []
             for _ in range(3):
+                work = partial(followed, name, lanes, tolerance)
                 began = time.perf_counter()
-                integrate(kind(name, lanes), limits, horizon, stepper=CompiledStepper, tolerance=tolerance)
-                seconds.append((time.perf_counter() - began) / lanes)
+                list(side_by_side([work] * batches, lambda: None))
+                seconds.append((time.perf_counter() - began) / (batches * lanes))
             each.append(min(seconds))
         ratios.append([script / cost for cost in each])
         told = "   ".join(f"{ratio:.0f}" for ratio in ratios[-1])

@@ -88,13 +88,15 @@ class PourEvent:
 
 def timelines(container: Container, scenario: Scenario, lanes: int = 1) -> list[Timeline]:
     """Return the timeline of each of n lanes."""
+    if scenario.preheat is None and not scenario.openings:
+        return [_timeline(None, np.inf, (), _room_steps(scenario))] * lanes
     preheat = np.full(lanes, np.nan)
     if scenario.preheat is not None:
         preheat[:] = scenario.preheat.duration
     steps = _room_steps(scenario)
     pours = any(np.any(np.asarray(opening.pour) > 0.0) for opening in scenario.openings)
     volume = np.broadcast_to(start_volume(container, scenario) if pours else np.inf, (lanes,))
-    columns = [_openings_of(scenario, lane) for lane in range(lanes)] if scenario.openings else [()] * lanes
+    columns = [_openings_of(scenario, lane) for lane in range(lanes)]
     rows = zip(preheat.tolist(), volume.tolist(), columns, strict=True)
     return [_timeline(None if np.isnan(before) else before, held, openings, steps) for before, held, openings in rows]
 
@@ -133,16 +135,22 @@ def timetable_of(container: Container, scenario: Scenario, lanes: int) -> Timeta
         If the lanes' stretches do not follow each other alike.
     """
     each = timelines(container, scenario, lanes)
-    problems = dict.fromkeys(one.problem for one in each if one.problem)
-    refuse(InputProblem(problem, "openings") for problem in problems)
     first = each[0]
-    if any(one is not first and one.pattern != first.pattern for one in each):
+    kinds = {id(one): one for one in each}  # lanes are often alike
+    numbers = dict(zip(kinds, range(len(kinds)), strict=True))
+    of_lane = np.array([numbers[id(one)] for one in each])
+    refuse(
+        InputProblem(problem, "openings") for problem in dict.fromkeys(one.problem for one in kinds.values()) if problem
+    )
+    if any(one.pattern != first.pattern for one in kinds.values()):
         raise ValueError("lanes whose openings follow each other in other orders share no network")
     starts, ends = (
-        np.array([[getattr(stretch, what) for stretch in one.stretches] for one in each]).T for what in ("start", "end")
+        np.array([[getattr(stretch, what) for stretch in one.stretches] for one in kinds.values()])[of_lane].T
+        for what in ("start", "end")
     )
-    poured = np.array([one.poured for one in each]).T
-    return Timetable(first.pattern, starts, ends, poured, np.array([one.known_until for one in each]))
+    poured = np.array([one.poured for one in kinds.values()])[of_lane].T
+    known_until = np.array([one.known_until for one in kinds.values()])[of_lane]
+    return Timetable(first.pattern, starts, ends, poured, known_until)
 
 
 def pour_events(container: Container, scenario: Scenario) -> tuple[PourEvent, ...]:

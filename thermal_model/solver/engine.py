@@ -379,6 +379,8 @@ class _LockStep:
         for row, limit in enumerate(self.limits):
             passed = accepted & ((before > limit) != (after > limit))
             hits = np.flatnonzero(passed & np.isnan(self.run_.crossings[row, self.lanes]) & (self.time >= 0.0))
+            if not len(hits):
+                continue
             slope, rise = self.slope[hits], (after - before)[hits] / step[hits]
             share = _root_of_cubic(step[hits], before[hits], after[hits], slope, 2.0 * rise - slope, limit[hits])
             near = np.minimum(share, 1.0 - share) * step[hits] < NEAR_A_LIMIT
@@ -415,15 +417,30 @@ class _LockStep:
 
 
 def _root_of_cubic(width: Array, value_0: Array, value_1: Array, slope_0: Array, slope_1: Array, level: Array) -> Array:
-    """Return where in a step, 0 to 1, the interpolating cubic passes a level, by bisection to rounding."""
+    """Return where in a step, 0 to 1, the interpolating cubic passes a level, to rounding.
+
+    By Newton's steps, and by halving where one would leave what lies between the last points on either side.
+    """
+    rise, wanted = value_1 - value_0, level - value_0
+    a, b = width * slope_0 - rise, -width * slope_1 + rise
     low, high = np.zeros_like(width), np.ones_like(width)
-    falling = value_0 > value_1
-    for _ in range(50):
-        middle = 0.5 * (low + high)
-        value = _cubic(middle, width, value_0, value_1, slope_0, slope_1)
-        passed = np.where(falling, value <= level, value >= level)
-        low, high = np.where(passed, low, middle), np.where(passed, middle, high)
-    return 0.5 * (low + high)
+    share, moves = wanted / rise, np.ones(len(width), dtype=bool)
+    for _ in range(MOST_ROOT_STEPS):
+        if not moves.any():
+            break
+        bend = a * (1.0 - share) + b * share
+        away = share * (rise + (1.0 - share) * bend) - wanted
+        passed = np.where(rise < 0.0, away <= 0.0, away >= 0.0)
+        low, high = np.where(passed, low, share), np.where(passed, share, high)
+        slope = rise + (1.0 - 2.0 * share) * bend + share * (1.0 - share) * (b - a)
+        following = share - away / np.where(slope == 0.0, 1.0, slope)
+        following = np.where((following >= low) & (following <= high), following, 0.5 * (low + high))
+        moves &= np.abs(following - share) > ROOT_IS_FOUND
+        share = np.where(moves, following, share)
+    return share
+
+
+MOST_ROOT_STEPS, ROOT_IS_FOUND = 60, 1e-15
 
 
 def initial_state(network: Network) -> Array:

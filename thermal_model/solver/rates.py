@@ -11,9 +11,9 @@ import numpy as np
 
 from geometries.numeric import Array, Numeric
 from thermal_model.properties import ice, water
+from thermal_model.solver.derived import derived
 from thermal_model.solver.network import CONTENTS, PATHS, Contents, LinkTable, Network
 from thermal_model.solver.scatter import Indices, Scatter, sum_of_rows
-from thermal_model.solver.tangents import value_and_slopes
 
 DIFFERENCE = 1e-4
 """Temperature step of the derivatives of a law that can't be derived [K]: balances rounding and curvature."""
@@ -148,7 +148,7 @@ def _with_slopes(
 ) -> tuple[Array, Array, Array]:
     """Return a law's flows and their derivatives by the temperatures at its links' ends, (l, n) each."""
     try:
-        found = value_and_slopes(flow, start, end, *parameters)
+        found = derived(flow, 2 + len(parameters))(start, end, *parameters)
     except NotImplementedError:  # a law of a script's own may do what can't be derived
         value = np.asarray(flow(start, end, *parameters))
         changed = flow(start + DIFFERENCE, end, *parameters), flow(start, end + DIFFERENCE, *parameters)

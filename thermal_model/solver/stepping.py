@@ -36,6 +36,8 @@ class Tolerance:
     first_step : float
         With which a fill begins: it starts with a shock of milliseconds. [s]
     method : Method
+    dtype : str
+        Format of the numbers that compiled code steps with; the plain stepper's are double.
     """
 
     contents: float = 3.5e-5
@@ -46,6 +48,7 @@ class Tolerance:
     slopes_are_exact: bool = True
     first_step: float = 0.005
     method: Method = RODAS
+    dtype: str = "float64"
 
 
 SCREENING = Tolerance(
@@ -57,6 +60,7 @@ SCREENING = Tolerance(
     slopes_are_exact=False,
     first_step=1.0,
     method=RODAS3,
+    dtype="float32",
 )
 """For searches and maps: hold times within 0.1 % or 10 s of the defaults, by measurement: 0.060 % at worst, where that
 is more than 10 s, in 20 087 random designs of two seeds (the benchmark `tests.benchmarks.engine_accuracy`). What nodes

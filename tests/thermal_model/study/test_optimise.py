@@ -89,8 +89,11 @@ def test_slopes_are_those_of_gradients() -> None:
     shares = np.array([[0.4, 0.5]])
     found = wanted.slopes(Candidates(shares, np.empty((1, 0), dtype=np.int64)))
     assert SLIM.body.neck is not None
-    expected = gradients(SLIM, TEA, [333.15], [MOUTH, POCKET]).slopes[0] * [0.010, 0.008]
-    assert -found.objectives[0, 0] == pytest.approx(expected, rel=2e-2)
+    judge = gradients(SLIM, TEA, [333.15], [MOUTH, POCKET])
+    # Over its whole range the pocket moves the hold time by half a hundredth: what is left is the solver's own error.
+    assert judge.slopes[0] * [0.010, 0.008] == pytest.approx(
+        -found.objectives[0, 0], rel=1e-3, abs=1e-3 * float(judge.hold_times[0])
+    )
 
 
 def test_a_number_of_a_part_that_is_gone_has_no_effect() -> None:

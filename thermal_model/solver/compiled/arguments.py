@@ -9,8 +9,8 @@ from geometries.numeric import Array
 from thermal_model.solver.rosenbrock import Method
 from thermal_model.solver.scatter import Indices
 
-WIDTH = 8
-"""Lanes of a block: two of today's vector registers, so that one waits for no other."""
+WIDTH = 16
+"""Lanes of a block: a row of them is one line of the processor's cache in single precision, and two in double."""
 
 
 class KernelTables(NamedTuple):
@@ -82,10 +82,11 @@ class KernelMethod(NamedTuple):
     couplings: Array
 
 
-def kernel_method(method: Method) -> KernelMethod:
+def kernel_method(method: Method, dtype: str) -> KernelMethod:
     """Return a method's coefficients as the kernel takes them."""
-    starts, drifts = np.array(method.starts, dtype=np.intp), np.array(method.time_derivative)
-    return KernelMethod(np.array([method.gamma]), starts, drifts, _table(method.stages), _table(method.couplings))
+    starts, drifts = np.array(method.starts, dtype=np.intp), np.array(method.time_derivative, dtype)
+    tables = (_table(weights).astype(dtype) for weights in (method.stages, method.couplings))
+    return KernelMethod(np.array([method.gamma], dtype), starts, drifts, *tables)
 
 
 def _table(weights: tuple[tuple[float, ...], ...]) -> Array:
@@ -120,7 +121,7 @@ class KernelLanes(NamedTuple):
     heat_capacity: Array
 
 
-def flat(*arguments: Any) -> Iterator[int]:
+def flat(*arguments: Any, dtype: str) -> Iterator[int]:
     """Yield arguments as numba's compiled code takes them: of a record its fields, of an array seven or more numbers.
 
     An array is given as (owner, parent, elements, bytes an element, address, shape, strides); without an owner nobody
@@ -129,14 +130,14 @@ def flat(*arguments: Any) -> Iterator[int]:
     Raises
     ------
     ValueError
-        If an array has gaps, or elements of another size than the kernel's.
+        If an array has gaps, or its numbers are neither whole nor in the kernel's format.
     """
     for argument in arguments:
         if isinstance(argument, tuple):
-            yield from flat(*argument)
+            yield from flat(*argument, dtype=dtype)
         elif isinstance(argument, np.ndarray):
-            if not argument.flags.c_contiguous or argument.itemsize != np.intp(0).itemsize:
-                raise ValueError("the kernel takes whole arrays of numbers of eight bytes")
+            if not argument.flags.c_contiguous or argument.dtype not in (np.intp, dtype):
+                raise ValueError(f"the kernel takes whole arrays of {dtype}")
             yield from (0, 0, argument.size, argument.itemsize, argument.ctypes.data)
             yield from (*argument.shape, *argument.strides)
         else:

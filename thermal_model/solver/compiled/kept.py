@@ -14,11 +14,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 INGREDIENTS = (
-    "solver/laws.py",
-    "solver/network.py",
-    "solver/rates.py",
-    "solver/rosenbrock.py",
-    "solver/stepping.py",
+    "solver/*.py",
     "solver/compiled/*.py",
     "physics/*.py",
     "properties/*.py",

@@ -331,32 +331,19 @@ def steps(  # type: ignore[no-untyped-def]
 
 
 INTEGER_ROW, INTEGER_TABLE = types.Array(types.intp, 1, "C"), types.Array(types.intp, 2, "C")
-ROW, TABLE, BOX = (types.Array(types.float64, dimensions, "C") for dimensions in (1, 2, 3))
 _TABLES = types.NamedTuple(
     [INTEGER_TABLE if name in ("groups", "slots") else INTEGER_ROW for name in KernelTables._fields], KernelTables
 )
-_LANES = types.NamedTuple([types.intp if name == "is_water" else TABLE for name in KernelLanes._fields], KernelLanes)
-_METHOD = types.NamedTuple([INTEGER_ROW if name == "starts" else ROW for name in KernelMethod._fields], KernelMethod)
-ENTRY_POINTS: dict[Any, Any] = {
-    linearise: types.void(_TABLES, _LANES, TABLE, TABLE, ROW, BOX, TABLE, types.intp, types.intp),
-    steps: types.void(
-        _TABLES,
-        _LANES,
-        _METHOD,
-        TABLE,
-        TABLE,
-        TABLE,
-        TABLE,
-        BOX,
-        TABLE,
-        BOX,
-        ROW,
-        TABLE,
-        ROW,
-        TABLE,
-        TABLE,
-        types.intp,
-        types.intp,
-    ),
-}
-"""What is called from outside, with the kinds of its arguments."""
+
+
+def entry_points(dtype: str) -> dict[Any, Any]:
+    """Return what is called from outside with numbers of a format, with the kinds of its arguments."""
+    row, table, box = (types.Array(getattr(types, dtype), dimensions, "C") for dimensions in (1, 2, 3))
+    lanes = types.NamedTuple([types.intp if name == "is_water" else table for name in KernelLanes._fields], KernelLanes)
+    method = types.NamedTuple([INTEGER_ROW if name == "starts" else row for name in KernelMethod._fields], KernelMethod)
+    given = [table, table, table, table, box, table]
+    room_to_work = [row, table, row]
+    return {
+        linearise: types.void(_TABLES, lanes, table, table, row, box, table, types.intp, types.intp),
+        steps: types.void(_TABLES, lanes, method, *given, box, *room_to_work, table, table, types.intp, types.intp),
+    }

@@ -15,15 +15,17 @@ import llvmlite.binding as llvm
 
 from thermal_model.solver.compiled import kept
 from thermal_model.solver.compiled.arguments import flat
+from thermal_model.solver.compiled.vector_math import DOUBLE, SINGLE
 
 LINEARISE, STEPS = "linearise", "steps"
+FORMATS = (DOUBLE.dtype, SINGLE.dtype)
 
 EntryPoint = Callable[..., None]
 
 
 @dataclass(frozen=True)
 class Kernel:
-    """The entry points, as in `thermal_model.solver.compiled.kernels`; each holds its code in memory.
+    """Entry points for one format of numbers, as in `thermal_model.solver.compiled.kernels`; each holds its code.
 
     Of their arguments the tables and the lanes, which stay the same for many calls, are given already flat.
     """
@@ -32,17 +34,17 @@ class Kernel:
     steps: EntryPoint
 
 
-def kernel() -> Kernel:
+def kernel(dtype: str = DOUBLE.dtype) -> Kernel:
     """Return the kernel: what is kept, else compiled now and kept for the next process; once for all threads."""
     with _LOADING:
-        return _kernel()
+        return _kernels()[dtype]
 
 
 _LOADING = Lock()
 
 
 @lru_cache(maxsize=1)
-def _kernel() -> Kernel:
+def _kernels() -> dict[str, Kernel]:
     code = kept.read(processor())
     if code is None:
         code = compiled_code()
@@ -75,17 +77,23 @@ def _target_machine() -> Any:
 
 def compiled_code() -> bytes:
     """Return the kernel as an object file; takes some seconds."""
-    from thermal_model.solver.compiled.kernels import ENTRY_POINTS
+    from thermal_model.solver.compiled.kernels import entry_points
 
     module = llvm.parse_assembly("")
     module.triple = llvm.get_process_triple()
-    for function, signature in ENTRY_POINTS.items():
-        module.link_in(llvm.parse_assembly(intermediate_code(function, signature)))
+    for dtype in FORMATS:
+        for function, signature in entry_points(dtype).items():
+            name = _name(function.__name__, dtype)
+            module.link_in(llvm.parse_assembly(intermediate_code(function, signature, name)))
     return bytes(_target_machine().emit_object(module))
 
 
-def intermediate_code(function: Callable[..., None], signature: Any) -> str:
-    """Return the code that numba makes of an entry point, which bears the function's name, with all that it calls."""
+def _name(entry: str, dtype: str) -> str:
+    return f"{entry}_{dtype}"
+
+
+def intermediate_code(function: Callable[..., None], signature: Any, name: str) -> str:
+    """Return the code that numba makes of an entry point, which bears a name, with all that it calls."""
     from numba import njit
 
     from thermal_model.solver.compiled.kernels import OPTIONS
@@ -94,19 +102,20 @@ def intermediate_code(function: Callable[..., None], signature: Any) -> str:
     made: Any = njit(signature, **options)(function)
     result = made.overloads[made.signatures[0]]
     module = llvm.parse_assembly(result.library.get_llvm_str())
-    module.get_function(result.fndesc.llvm_func_name).name = function.__name__
+    module.get_function(result.fndesc.llvm_func_name).name = name
     return str(module)
 
 
-def loaded(code: bytes) -> Kernel:
-    """Return the entry points of an object file."""
+def loaded(code: bytes) -> dict[str, Kernel]:
+    """Return the entry points of an object file, by their format of numbers."""
     engine = llvm.create_mcjit_compiler(llvm.parse_assembly(""), _target_machine())
     engine.add_object_file(llvm.ObjectFileRef.from_data(code))
     engine.finalize_object()
-    return Kernel(_entry(engine, LINEARISE), _entry(engine, STEPS))
+    return {dtype: Kernel(_entry(engine, LINEARISE, dtype), _entry(engine, STEPS, dtype)) for dtype in FORMATS}
 
 
-def _entry(engine: Any, name: str) -> EntryPoint:
+def _entry(engine: Any, entry: str, dtype: str) -> EntryPoint:
+    name = _name(entry, dtype)
     address = engine.get_function_address(name)
     if not address:
         raise RuntimeError(f"the kept kernel has no {name}")
@@ -117,7 +126,7 @@ def _entry(engine: Any, name: str) -> EntryPoint:
         return ctypes.CFUNCTYPE(ctypes.c_int, place, place, *[number] * count)(address)
 
     def call(shared: tuple[int, ...], *arguments: Any) -> None:
-        given, result, problem = (*shared, *flat(*arguments)), place(), place()
+        given, result, problem = (*shared, *flat(*arguments, dtype=dtype)), place(), place()
         # The engine is named here so that the code lives as long as what calls it.
         if function(len(given))(ctypes.byref(result), ctypes.byref(problem), *given):
             raise RuntimeError(f"{name} of {engine} failed")

@@ -8,7 +8,7 @@ from thermal_model.solver.network import Contents
 from thermal_model.solver.rates import contents_temperature, contents_temperature_slope
 from thermal_model.solver.stepping import COLDEST, UNSOUND, allowed_in_contents, allowed_in_node, allowed_in_room
 
-BEYOND = 1e300
+BEYOND = 1e30
 """No number of a sound step is as large; what is not a number is not smaller either."""
 
 copy_row = operation(lambda _, other: other)

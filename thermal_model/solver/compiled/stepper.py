@@ -12,7 +12,7 @@ from geometries.numeric import Array
 from thermal_model.properties import water
 from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelMethod, KernelTables, flat, kernel_method
 from thermal_model.solver.compiled.machine_code import kernel
-from thermal_model.solver.compiled.tables import Blocks, on_lines, tables_of
+from thermal_model.solver.compiled.tables import Blocks, tables_of
 from thermal_model.solver.cores import are_free, cores
 from thermal_model.solver.network import CONTENTS, LinkTable, Network
 from thermal_model.solver.rates import contents_temperature
@@ -52,7 +52,7 @@ class _Plan:
 
 
 def _plan(network: Network, links: LinkTable, tolerance: Tolerance) -> _Plan:
-    return _Plan(*tables_of(links, network.node_count), kernel_method(tolerance.method), tolerance)
+    return _Plan(*tables_of(links, network.node_count), kernel_method(tolerance.method, tolerance.dtype), tolerance)
 
 
 class CompiledStepper:
@@ -61,7 +61,7 @@ class CompiledStepper:
     def __init__(self, network: Network, links: LinkTable, tolerance: Tolerance, plan: _Plan | None = None) -> None:
         self._network, self._links = network, links
         self._plan = plan or _plan(network, links, tolerance)
-        self._blocks = blocks = Blocks(network.lane_count)
+        self._blocks = blocks = Blocks(network.lane_count, tolerance.dtype)
         room = np.zeros((1, network.lane_count))
         capacity = np.broadcast_to(np.asarray(network.contents.heat_capacity, dtype=float), (network.lane_count,))
         self._lanes = KernelLanes(
@@ -75,18 +75,19 @@ class CompiledStepper:
             is_water=int(network.contents.is_water),
             heat_capacity=blocks.pack(capacity),
         )
-        self._here = on_lines((blocks.count, 3, len(links.start) * WIDTH))
-        self._shared = tuple(flat(self._plan.tables, self._lanes))
+        self._here = blocks.empty(blocks.count, 3, len(links.start) * WIDTH)
+        self._shared = tuple(flat(self._plan.tables, self._lanes, dtype=tolerance.dtype))
+        self._kernel = kernel(tolerance.dtype)
 
     def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
         """As in Stepper."""
         blocks = self._blocks
-        heating = on_lines((blocks.count, 2 * WIDTH))
+        heating = blocks.empty(blocks.count, 2 * WIDTH)
         packed, rooms = blocks.pack(state), blocks.pack(room)
 
         def work(first: int, last: int) -> None:
-            temperatures = on_lines((packed.shape[1],))
-            kernel().linearise(self._shared, packed, rooms, temperatures, self._here, heating, first, last)
+            temperatures = blocks.empty(packed.shape[1])
+            self._kernel.linearise(self._shared, packed, rooms, temperatures, self._here, heating, first, last)
 
         _on_all_cores(work, blocks.count)
         taken, vapour = blocks.unpack(heating)
@@ -100,7 +101,7 @@ class CompiledStepper:
         stage_times = self._plan.tolerance.method.stage_times
         rooms = np.stack([room.at(time + share * step) for share in stage_times])
         packed = blocks.pack(state)
-        new_state, size = on_lines(packed.shape), on_lines((blocks.count, WIDTH))
+        new_state, size = blocks.empty(*packed.shape), blocks.empty(blocks.count, WIDTH)
         given = (
             packed,
             blocks.pack(mass),
@@ -112,7 +113,7 @@ class CompiledStepper:
 
         def work(first: int, last: int) -> None:
             room_to_work = self._room_to_work(packed.shape[1])
-            kernel().steps(
+            self._kernel.steps(
                 self._shared, self._plan.method, *given, self._here, *room_to_work, new_state, size, first, last
             )
 
@@ -124,7 +125,8 @@ class CompiledStepper:
         stage_count = len(self._plan.method.starts)
         rows = 5 + stage_count, max(size, len(self._links.start) * WIDTH)
         factors = (3 + stage_count**2) * WIDTH
-        return on_lines((self._plan.entry_count * WIDTH,)), on_lines(rows), on_lines((factors,))
+        empty = self._blocks.empty
+        return empty(self._plan.entry_count * WIDTH), empty(*rows), empty(factors)
 
     def take_lanes(self, lanes: Indices) -> "CompiledStepper":
         """As in Stepper."""

@@ -75,39 +75,44 @@ def _slots(links: LinkTable, nodes: int, entries: dict[tuple[int, int], int]) ->
     return np.array([(slot(a, a), slot(b, b), slot(a, b), slot(b, a)) for a, b in pairs], dtype=np.intp)
 
 
-def on_lines(shape: tuple[int, ...]) -> Array:
+def on_lines(shape: tuple[int, ...], dtype: str) -> Array:
     """Return an empty array that begins where a line of the processor's cache does, as then each row of WIDTH does."""
     size = math.prod(shape)
-    room = np.empty(size + LINE)
-    first = -(room.ctypes.data // room.itemsize) % LINE
+    line = LINE // np.dtype(dtype).itemsize
+    room = np.empty(size + line, dtype)
+    first = -(room.ctypes.data // room.itemsize) % line
     return room[first : first + size].reshape(shape)
 
 
-LINE = 8
-"""Numbers in a line of a processor's cache."""
+LINE = 64
+"""Bytes in a line of a processor's cache."""
 
 
 class Blocks:
-    """How n lanes lie in blocks of WIDTH: the last lane repeated to fill the last block."""
+    """How n lanes lie in blocks of WIDTH, in one format of numbers: the last lane repeated to fill the last block."""
 
-    def __init__(self, lanes: int) -> None:
-        self.lanes, self.count = lanes, -(-lanes // WIDTH)
+    def __init__(self, lanes: int, dtype: str) -> None:
+        self.lanes, self.count, self.dtype = lanes, -(-lanes // WIDTH), dtype
+
+    def empty(self, *shape: int) -> Array:
+        """Return an empty array of that format."""
+        return on_lines(shape, self.dtype)
 
     def pack(self, values: Array) -> Array:
         """Return (..., n) values as (blocks, ... WIDTH), a block's rows one after the other."""
         rows = values.reshape(-1, self.lanes)
         missing = self.count * WIDTH - self.lanes
         whole = np.hstack([rows, np.repeat(rows[:, -1:], missing, axis=1)]) if missing else rows
-        packed = on_lines((self.count, len(rows) * WIDTH))
+        packed = self.empty(self.count, len(rows) * WIDTH)
         packed.reshape(self.count, -1, WIDTH)[:] = whole.reshape(-1, self.count, WIDTH).transpose(1, 0, 2)
         return packed
 
     def unpack(self, packed: Array) -> Array:
-        """Return (blocks, rows WIDTH) values as (rows, n)."""
+        """Return (blocks, rows WIDTH) values as (rows, n), in double precision."""
         rows = packed.reshape(self.count, -1, WIDTH).transpose(1, 0, 2)
-        return rows.reshape(rows.shape[0], -1)[:, : self.lanes]
+        return rows.reshape(rows.shape[0], -1)[:, : self.lanes].astype(float, copy=False)
 
     def pack_parameters(self, links: LinkTable) -> Array:
         """Return the parameters of all links, (blocks, p): a block's links one after the other."""
         each = [self.pack(group.parameters.transpose(1, 0, 2)) for group in links.groups]
-        return np.concatenate(each, axis=1, out=on_lines((self.count, sum(part.shape[1] for part in each))))
+        return np.concatenate(each, axis=1, out=self.empty(self.count, sum(part.shape[1] for part in each)))

@@ -1,11 +1,13 @@
 """Traced functions as vector instructions: each runs on WIDTH lanes at once, called from code that numba compiles.
 
-Numba turns loops into vector code only where its compiler sees that it may; here the instructions are written out.
+Numba turns loops into vector code only where its compiler sees that it may; here the instructions are written out. The
+arrays that an operation is called with say in which format of numbers it is done.
 """
 
 import inspect
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from llvmlite import ir
@@ -14,13 +16,53 @@ from numba.core import cgutils
 from numba.extending import intrinsic
 
 from thermal_model.solver.compiled.arguments import WIDTH
-from thermal_model.solver.compiled.trace import Operand, Program, traced, traced_with_slopes
+from thermal_model.solver.compiled.vector_math import DOUBLE, SINGLE, VectorMath
+from thermal_model.solver.trace import Operand, Program, traced, traced_with_slopes
 
-_NUMBER, _INTEGER = ir.DoubleType(), ir.IntType(64)
-_NUMBERS, _INTEGERS = ir.VectorType(_NUMBER, WIDTH), ir.VectorType(_INTEGER, WIDTH)
+_PLACE = ir.IntType(64)
 _COMPARISONS = {"greater": ">", "greater_equal": ">=", "less": "<", "less_equal": "<=", "equal": "=="}
 _MAY_FUSE = ("contract",)
 """A product and a sum may become one instruction: every lane runs the same code, so results stay the same."""
+
+
+@dataclass(frozen=True)
+class _Format:
+    """How numbers of one format, and their bits, are written in vectors."""
+
+    math: VectorMath
+    number: Any
+    integer: Any
+
+    @property
+    def numbers(self) -> Any:
+        return ir.VectorType(self.number, WIDTH)
+
+    @property
+    def integers(self) -> Any:
+        return ir.VectorType(self.integer, WIDTH)
+
+    def row(self, context: Any, builder: Any, kind: Any, array: Any, row: Any) -> Any:
+        """Return the address of WIDTH numbers of a flat array."""
+        return self.at(context, builder, kind, array, builder.mul(row, ir.Constant(_PLACE, WIDTH)))
+
+    def at(self, context: Any, builder: Any, kind: Any, array: Any, place: Any) -> Any:
+        """Return the address of WIDTH numbers that begin at a place."""
+        data = context.make_array(kind)(context, builder, array).data
+        return builder.bitcast(builder.gep(data, [place]), self.numbers.as_pointer())
+
+    def load(self, builder: Any, address: Any) -> Any:
+        value = builder.load(address)
+        value.align = self.integer.width // 8
+        return value
+
+    def store(self, builder: Any, value: Any, address: Any) -> None:
+        builder.store(value, address).align = self.integer.width // 8
+
+
+_FORMATS = {
+    types.float64: _Format(DOUBLE, ir.DoubleType(), ir.IntType(64)),
+    types.float32: _Format(SINGLE, ir.FloatType(), ir.IntType(32)),
+}
 
 
 WORTH_A_BRANCH = 12
@@ -33,14 +75,14 @@ class _Code:
     What only one value of a choice needs is done only if a lane needs it: what a lane gets is the same either way.
     """
 
-    def __init__(self, builder: Any, inputs: dict[str, Any]) -> None:
-        self.builder, self.values = builder, dict(inputs)
+    def __init__(self, builder: Any, form: _Format, inputs: dict[str, Any]) -> None:
+        self.builder, self.form, self.values = builder, form, dict(inputs)
 
     def run(self, program: Program, *results: Operand) -> list[Any]:
         """Return the vectors of the results."""
         arms = {arm: only for arm, only in program.arms(*results).items() if len(only) >= WORTH_A_BRANCH}
         self._write(program, arms, range(len(program.operations)))
-        return [self._value(result, _NUMBERS) for result in results]
+        return [self._value(result, self.form.numbers) for result in results]
 
     def _write(self, program: Program, arms: dict[tuple[int, int], list[int]], numbers: Sequence[int]) -> None:
         later = {inner for (choice, _), only in arms.items() if choice in numbers for inner in only}
@@ -74,12 +116,13 @@ class _Code:
     def _value(self, operand: Operand, kind: Any) -> Any:
         if isinstance(operand, str):
             return self.values[operand]
-        number = int(operand) if kind is _INTEGERS else float(operand)
+        number = int(operand) if kind == self.form.integers else float(operand)
         return ir.Constant(kind, [number] * WIDTH)
 
     def _result(self, operation: str, operands: tuple[Operand, ...]) -> Any:
         kinds = [self.values[operand].type for operand in operands if isinstance(operand, str)]
-        kind = _INTEGERS if _INTEGERS in kinds and operation not in ("number", "bits") else _NUMBERS
+        numbers, integers = self.form.numbers, self.form.integers
+        kind = integers if integers in kinds and operation not in ("number", "bits") else numbers
         values = [self._value(operand, kind) for operand in operands]
         build = self.builder
         if operation in _COMPARISONS:
@@ -92,14 +135,14 @@ class _Code:
         if operation == "minimum":
             return build.select(build.fcmp_ordered(">", *values), values[1], values[0])
         if operation in ("sqrt", "absolute"):
-            name = f"llvm.{'sqrt' if operation == 'sqrt' else 'fabs'}.v{WIDTH}f64"
-            function = cgutils.get_or_insert_function(build.module, ir.FunctionType(_NUMBERS, [_NUMBERS]), name)
+            name = f"llvm.{'sqrt' if operation == 'sqrt' else 'fabs'}.v{WIDTH}f{self.form.integer.width}"
+            function = cgutils.get_or_insert_function(build.module, ir.FunctionType(numbers, [numbers]), name)
             return build.call(function, values)
         if operation == "bits":
-            return build.bitcast(values[0], _INTEGERS)
+            return build.bitcast(values[0], integers)
         if operation == "number":
-            return build.bitcast(values[0], _NUMBERS)
-        return self._arithmetic(operation, values, kind is _INTEGERS)
+            return build.bitcast(values[0], numbers)
+        return self._arithmetic(operation, values, kind == integers)
 
     def _arithmetic(self, operation: str, values: list[Any], is_integer: bool) -> Any:
         build = self.builder
@@ -118,22 +161,6 @@ class _Code:
         if is_integer:
             return whole[operation](*values)
         return floating[operation](*values, flags=_MAY_FUSE)
-
-
-def _row(context: Any, builder: Any, kind: Any, array: Any, place: Any) -> Any:
-    """Return the address of WIDTH numbers of a flat array."""
-    data = context.make_array(kind)(context, builder, array).data
-    return builder.bitcast(builder.gep(data, [place]), _NUMBERS.as_pointer())
-
-
-def _load(builder: Any, address: Any) -> Any:
-    value = builder.load(address)
-    value.align = 8
-    return value
-
-
-def _store(builder: Any, value: Any, address: Any) -> None:
-    builder.store(value, address).align = 8
 
 
 @dataclass(frozen=True)
@@ -155,16 +182,18 @@ def operation(function: Callable[..., Any]) -> Operation:
         Traced.
     """
     inputs = tuple(inspect.signature(function).parameters)
-    program, result = traced(function, inputs)
+    program_in = cache(lambda math: traced(function, inputs, math.written_out))
 
     def typed(*arguments: Any) -> Any:
+        form = _FORMATS[arguments[0].dtype]
+        program, result = program_in(form.math)
+
         def code(target: Any, builder: Any, signature: Any, values: Any) -> Any:
             addresses = [
-                _row(target, builder, signature.args[k], values[k], _times_width(builder, values[k + 1]))
-                for k in range(0, len(values), 2)
+                form.row(target, builder, signature.args[k], values[k], values[k + 1]) for k in range(0, len(values), 2)
             ]
-            vectors = {name: _load(builder, address) for name, address in zip(inputs, addresses, strict=True)}
-            _store(builder, _Code(builder, vectors).run(program, result)[0], addresses[0])
+            vectors = {name: form.load(builder, address) for name, address in zip(inputs, addresses, strict=True)}
+            form.store(builder, _Code(builder, form, vectors).run(program, result)[0], addresses[0])
             return target.get_dummy_value()
 
         return types.void(*arguments), code
@@ -179,18 +208,18 @@ def _intrinsic(typed: Callable[..., Any], names: str) -> Any:
     return intrinsic(scope["call"])
 
 
-def _times_width(builder: Any, row: Any) -> Any:
-    return builder.mul(row, ir.Constant(_INTEGER, WIDTH))
-
-
 def law_operation(flow: Callable[..., Any], parameters: Sequence[str]) -> Operation:
     """Return a law as an operation on one link and WIDTH lanes.
 
     It is called with (temperatures, start row, end row, parameters, their place, flows, flow row), the arrays flat;
     parameters lie one after the other, WIDTH lanes of each.
     """
-    program, result = traced(flow, ["start", "end", *parameters])
-    return _law(program, [result], parameters, ["flows"])
+
+    def program_in(math: VectorMath) -> tuple[Program, Sequence[Operand]]:
+        program, result = traced(flow, ["start", "end", *parameters], math.written_out)
+        return program, [result]
+
+    return _law(program_in, parameters, ["flows"])
 
 
 def law_with_slopes(flow: Callable[..., Any], parameters: Sequence[str]) -> Operation:
@@ -198,25 +227,33 @@ def law_with_slopes(flow: Callable[..., Any], parameters: Sequence[str]) -> Oper
 
     It is called with two more arrays, after the flows.
     """
-    program, results = traced_with_slopes(flow, ["start", "end", *parameters])
-    return _law(program, results, parameters, ["flows", "by_start", "by_end"])
+
+    def program_in(math: VectorMath) -> tuple[Program, Sequence[Operand]]:
+        return traced_with_slopes(flow, ["start", "end", *parameters], math.written_out)
+
+    return _law(program_in, parameters, ["flows", "by_start", "by_end"])
 
 
-def _law(program: Program, results: Sequence[Operand], parameters: Sequence[str], targets: Sequence[str]) -> Operation:
+def _law(
+    program_in: Callable[[VectorMath], tuple[Program, Sequence[Operand]]],
+    parameters: Sequence[str],
+    targets: Sequence[str],
+) -> Operation:
     def typed(*arguments: Any) -> Any:
+        form = _FORMATS[arguments[0].dtype]
+        program, results = program_in(form.math)
+
         def code(target: Any, builder: Any, signature: Any, values: Any) -> Any:
             kinds, (temperatures, start, end, given, place, *arrays, row) = signature.args, values
             vectors = {}
             for name, node in (("start", start), ("end", end)):
-                vectors[name] = _load(
-                    builder, _row(target, builder, kinds[0], temperatures, _times_width(builder, node))
-                )
+                vectors[name] = form.load(builder, form.row(target, builder, kinds[0], temperatures, node))
             for k, name in enumerate(parameters):
-                here = builder.add(place, ir.Constant(_INTEGER, k * WIDTH))
-                vectors[name] = _load(builder, _row(target, builder, kinds[3], given, here))
-            found = _Code(builder, vectors).run(program, *results)
+                here = builder.add(place, ir.Constant(_PLACE, k * WIDTH))
+                vectors[name] = form.load(builder, form.at(target, builder, kinds[3], given, here))
+            found = _Code(builder, form, vectors).run(program, *results)
             for kind, array, value in zip(kinds[5:], arrays, found, strict=False):
-                _store(builder, value, _row(target, builder, kind, array, _times_width(builder, row)))
+                form.store(builder, value, form.row(target, builder, kind, array, row))
             return target.get_dummy_value()
 
         return types.void(*arguments), code

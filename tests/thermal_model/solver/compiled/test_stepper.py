@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import llvmlite.binding as llvm
@@ -121,9 +122,21 @@ def test_screening_keeps_to_its_promise_alone_and_among_others(name: str) -> Non
 def test_screening_agrees_with_the_plain_stepper() -> None:
     design, limit, options = RUNS["hot"]
     net, limits = networks(load_container(design), scenario(**options), limit, 2)
-    plain, compiled = (follow(net, limits, stepper, SCREENING) for stepper in (PlainStepper, CompiledStepper))
+    in_double = replace(SCREENING, dtype="float64")
+    plain, compiled = (follow(net, limits, stepper, in_double) for stepper in (PlainStepper, CompiledStepper))
     np.testing.assert_allclose(compiled.crossing_times, plain.crossing_times, rtol=1e-6)
     assert (compiled.balance_error < 1e-12).all()
+
+
+def test_single_precision_moves_hold_times_by_next_to_nothing() -> None:
+    design, limit, options = RUNS["hot"]
+    net, limits = networks(load_container(design), scenario(**options), limit, 20)
+    double, single = (
+        follow(net, limits, CompiledStepper, replace(SCREENING, dtype=dtype)) for dtype in ("float64", "float32")
+    )
+    np.testing.assert_allclose(single.crossing_times, double.crossing_times, rtol=1e-5)
+    assert not np.array_equal(single.crossing_times, double.crossing_times)
+    assert (single.balance_error < 1e-5).all()
 
 
 def test_step_that_goes_astray_fails_its_lane_alone() -> None:
@@ -146,7 +159,7 @@ def test_few_designs_never_wait_for_a_compiler(monkeypatch: pytest.MonkeyPatch, 
 
 def test_threads_that_ask_at_once_get_one_kernel() -> None:
     found: list[machine_code.Kernel] = []
-    machine_code._kernel.cache_clear()
+    machine_code._kernels.cache_clear()
     threads = [threading.Thread(target=lambda: found.append(machine_code.kernel())) for _ in range(8)]
     for thread in threads:
         thread.start()
@@ -155,12 +168,13 @@ def test_threads_that_ask_at_once_get_one_kernel() -> None:
     assert len({id(one) for one in found}) == 1
 
 
-def test_kernel_calls_nothing_outside_and_its_arguments_are_as_numba_takes_them() -> None:
-    for function, signature in kernels.ENTRY_POINTS.items():
-        module = llvm.parse_assembly(machine_code.intermediate_code(function, signature))
+@pytest.mark.parametrize("dtype", machine_code.FORMATS)
+def test_kernel_calls_nothing_outside_and_its_arguments_are_as_numba_takes_them(dtype: str) -> None:
+    for function, signature in kernels.entry_points(dtype).items():
+        module = llvm.parse_assembly(machine_code.intermediate_code(function, signature, "entry"))
         outside = [one.name for one in module.functions if one.is_declaration and not one.name.startswith("llvm.")]
         assert outside == []
-        (taken,) = [one for one in module.functions if one.name == function.__name__]
+        (taken,) = [one for one in module.functions if one.name == "entry"]
         assert len([*taken.arguments]) == 2 + argument_count(signature.args)
 
 
@@ -170,4 +184,4 @@ def argument_count(kinds: Sequence[Any]) -> int:
 
 
 def numbers_of(kind: Any) -> int:
-    return len([*flat(np.zeros([1] * kind.ndim))]) if hasattr(kind, "ndim") else 1
+    return len([*flat(np.zeros([1] * kind.ndim), dtype="float64")]) if hasattr(kind, "ndim") else 1

@@ -1,32 +1,55 @@
 """Exponential, logarithm, cube root and power against numpy's, which take them from the C library."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 
-from thermal_model.solver.compiled import vector_math
+from geometries.numeric import Array
+from thermal_model.solver.compiled.vector_math import DOUBLE, SINGLE, VectorMath
 
-WIDE = np.random.default_rng(1).uniform(-280.0, 280.0, 20_000)
-
-
-def test_exponential() -> None:
-    np.testing.assert_allclose(vector_math.exp(WIDE), np.exp(WIDE), rtol=5e-16)
-    assert vector_math.exp(np.array([0.0, 1e-320])) == pytest.approx([1.0, 1.0], abs=0.0)
+FORMATS = pytest.mark.parametrize("maths", [DOUBLE, SINGLE], ids=lambda maths: maths.dtype)
 
 
-def test_logarithm() -> None:
-    numbers = np.exp(WIDE)
-    np.testing.assert_allclose(vector_math.log(numbers), np.log(numbers), rtol=4e-16, atol=2e-16)
-    near_one = 1.0 + np.linspace(-1e-3, 1e-3, 2001)
-    np.testing.assert_allclose(vector_math.log(near_one), np.log(near_one), rtol=1e-15, atol=3e-19)
+def rounding(maths: VectorMath) -> float:
+    return float(np.finfo(maths.dtype).eps)
 
 
-def test_cube_root() -> None:
-    numbers = np.exp(WIDE)
-    np.testing.assert_allclose(vector_math.cbrt(numbers), np.cbrt(numbers), rtol=2e-15)
-    assert 0.0 <= float(vector_math.cbrt(np.array(0.0))) < 1e-99
+def exponents(maths: VectorMath) -> Array:
+    return np.random.default_rng(1).uniform(-0.4, 0.4, 20_000) * maths.greatest_exponent
 
 
+def numbers(maths: VectorMath, values: Any) -> Any:
+    return np.asarray(values, maths.dtype)
+
+
+@FORMATS
+def test_exponential(maths: VectorMath) -> None:
+    x = numbers(maths, exponents(maths))
+    found = maths.exp(x)
+    assert found.dtype == maths.dtype
+    np.testing.assert_allclose(found, np.exp(x.astype(float)), rtol=2.5 * rounding(maths))
+    assert maths.exp(numbers(maths, [0.0, maths.least])) == pytest.approx([1.0, 1.0], abs=0.0)
+
+
+@FORMATS
+def test_logarithm(maths: VectorMath) -> None:
+    x = numbers(maths, np.exp(exponents(maths)))
+    np.testing.assert_allclose(maths.log(x), np.log(x.astype(float)), rtol=2.0 * rounding(maths), atol=rounding(maths))
+    near_one = numbers(maths, 1.0 + np.linspace(-1e-3, 1e-3, 2001))
+    expected = np.log(near_one.astype(float))
+    np.testing.assert_allclose(maths.log(near_one), expected, rtol=4.0 * rounding(maths), atol=2e-3 * rounding(maths))
+
+
+@FORMATS
+def test_cube_root(maths: VectorMath) -> None:
+    x = numbers(maths, np.exp(exponents(maths)))
+    np.testing.assert_allclose(maths.cbrt(x), np.cbrt(x.astype(float)), rtol=9.0 * rounding(maths))
+    assert 0.0 <= float(maths.cbrt(numbers(maths, 0.0))) < 1.01 * maths.least ** (1.0 / 3.0)
+
+
+@FORMATS
 @pytest.mark.parametrize("exponent", [-1.36, 0.272, 0.293, 9.0 / 16.0, 2.0])
-def test_power(exponent: float) -> None:
-    numbers = np.exp(0.1 * WIDE)
-    np.testing.assert_allclose(vector_math.power(numbers, exponent), numbers**exponent, rtol=2e-14)
+def test_power(maths: VectorMath, exponent: float) -> None:
+    x = numbers(maths, np.exp(0.1 * exponents(maths)))
+    np.testing.assert_allclose(maths.power(x, exponent), x.astype(float) ** exponent, rtol=90.0 * rounding(maths))

@@ -6,9 +6,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from thermal_model.solver.compiled import vector_math
-from thermal_model.solver.compiled.trace import Operand, Program, Traced, traced
+from thermal_model.solver.compiled.vector_math import DOUBLE
 from thermal_model.solver.laws import LAWS, Law
+from thermal_model.solver.trace import Operand, Program, Traced, WrittenOut, traced
 
 NUMPY = {
     "add": np.add,
@@ -19,6 +19,10 @@ NUMPY = {
     "maximum": np.maximum,
     "minimum": np.minimum,
     "sqrt": np.sqrt,
+    "exp": np.exp,
+    "log": np.log,
+    "cbrt": np.cbrt,
+    "power": np.power,
     "absolute": np.absolute,
     "greater": np.greater,
     "greater_equal": np.greater_equal,
@@ -30,8 +34,8 @@ NUMPY = {
     "left_shift": np.left_shift,
     "right_shift": np.right_shift,
     "where": np.where,
-    "bits": vector_math.bits_of,
-    "number": vector_math.number_of,
+    "bits": DOUBLE.bits_of,
+    "number": DOUBLE.number_of,
 }
 
 
@@ -47,13 +51,14 @@ def run(program: Program, result: Operand, inputs: dict[str, Any]) -> Any:
     return value(result)
 
 
+@pytest.mark.parametrize("written_out", [{}, DOUBLE.written_out], ids=["numpy", "written out"])
 @pytest.mark.parametrize("law", LAWS, ids=lambda law: law.name)
-def test_traced_law_is_the_law(law: Law) -> None:
+def test_traced_law_is_the_law(law: Law, written_out: WrittenOut) -> None:
     generator = np.random.default_rng(1)
     ends = generator.uniform(274.0, 372.0, (2, 200))
     parameters = generator.uniform(0.05, 1.0, (len(law.parameters), 200))
     names = ["start", "end", *law.parameters]
-    program, result = traced(law.flow, names)
+    program, result = traced(law.flow, names, written_out)
     inputs = dict(zip(names, [*ends, *parameters], strict=True))
     expected = law.flow(*inputs.values())
     np.testing.assert_allclose(run(program, result, inputs), expected, rtol=1e-9, atol=1e-12)

@@ -1,26 +1,27 @@
 """What a function of numbers does, as a list of operations: it is called once with values that note what is done.
 
-So compiled code needs no second copy of any physics. A function must be made of numpy's functions of numbers and of
-`np.where`; loops over constants, such as Horner's rule, unroll by themselves.
+So neither compiled code nor a law's derivatives need a second copy of any physics. A function must be made of numpy's
+functions of numbers and of `np.where`; loops over constants, such as Horner's rule, unroll by themselves.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 from numpy.lib.mixins import NDArrayOperatorsMixin
 
-from thermal_model.solver.compiled import vector_math
 from thermal_model.solver.tangents import Tangent, value_and_slopes
 
 ARITHMETIC = ("add", "subtract", "multiply", "divide", "negative", "maximum", "minimum", "sqrt", "absolute")
 CHOICE = ("greater", "greater_equal", "less", "less_equal", "equal", "bitwise_and", "bitwise_or", "where")
 BITS = ("bits", "number", "left_shift", "right_shift")
-KNOWN = {*ARITHMETIC, *CHOICE, *BITS}
+FUNCTIONS = ("exp", "log", "cbrt", "power")
+KNOWN = {*ARITHMETIC, *CHOICE, *BITS, *FUNCTIONS}
 """Operations by the names of numpy's functions; `bits` and `number` read a number's bits as an integer and back."""
 
-_WRITTEN_OUT = {name: getattr(vector_math, name) for name in ("exp", "log", "cbrt", "power")}
+WrittenOut = Mapping[str, Callable[..., Any]]
+"""Functions that are traced in place of numpy's of that name."""
 
 Operand = int | float | str
 """A constant, or the name of an input or of an earlier operation's result."""
@@ -30,6 +31,7 @@ Operand = int | float | str
 class Program:
     """Operations one after the other, each a name and its operands; done twice to the same values, it stands once."""
 
+    written_out: WrittenOut = field(default_factory=dict)
     operations: list[tuple[str, tuple[Operand, ...]]] = field(default_factory=list)
     _results: dict[tuple[str, tuple[Operand, ...]], str] = field(default_factory=dict)
 
@@ -89,8 +91,8 @@ class Traced(NDArrayOperatorsMixin):
             return NotImplemented
         if method != "__call__":
             raise NotImplementedError(f"np.{ufunc.__name__}.{method} can't be traced")
-        if ufunc.__name__ in _WRITTEN_OUT:
-            return _WRITTEN_OUT[ufunc.__name__](*inputs)
+        if ufunc.__name__ in self.program.written_out:
+            return self.program.written_out[ufunc.__name__](*inputs)
         return self.program.note(ufunc.__name__, *inputs)
 
     def __array_function__(self, function: Any, kinds: Any, arguments: Sequence[Any], options: Any) -> Any:
@@ -118,7 +120,12 @@ def _operand(value: Any) -> Operand:
     return value if isinstance(value, int) and not isinstance(value, bool) else float(value)
 
 
-def traced(function: Callable[..., Any], inputs: Sequence[str]) -> tuple[Program, Operand]:
+NOTHING: WrittenOut = {}
+
+
+def traced(
+    function: Callable[..., Any], inputs: Sequence[str], written_out: WrittenOut = NOTHING
+) -> tuple[Program, Operand]:
     """Trace a function of numbers.
 
     Parameters
@@ -126,6 +133,7 @@ def traced(function: Callable[..., Any], inputs: Sequence[str]) -> tuple[Program
     function : callable
     inputs : sequence of str
         Names of its arguments.
+    written_out : mapping of str to callable
 
     Returns
     -------
@@ -146,12 +154,14 @@ def traced(function: Callable[..., Any], inputs: Sequence[str]) -> tuple[Program
     >>> result
     '#2'
     """
-    program = Program()
+    program = Program(written_out)
     return program, _operand(function(*(Traced(program, name) for name in inputs)))
 
 
-def traced_with_slopes(function: Callable[..., Any], inputs: Sequence[str]) -> tuple[Program, tuple[Operand, ...]]:
+def traced_with_slopes(
+    function: Callable[..., Any], inputs: Sequence[str], written_out: WrittenOut = NOTHING
+) -> tuple[Program, tuple[Operand, ...]]:
     """Trace a function of numbers and its derivatives by its first two arguments, which are results two and three."""
-    program = Program()
+    program = Program(written_out)
     results = value_and_slopes(function, *(Traced(program, name) for name in inputs))
     return program, tuple(_operand(result) for result in results)
