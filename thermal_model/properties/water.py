@@ -33,7 +33,7 @@ from thermal_model.properties.coefficients import (
     WATER_SLOPE,
     WATER_TEMPERATURE,
 )
-from thermal_model.properties.polynomial import horner
+from thermal_model.properties.polynomial import about, horner
 
 FREEZING_POINT = ZERO_CELSIUS
 """Ice point at one atmosphere [K]; zero of the enthalpies here."""
@@ -45,8 +45,16 @@ TEMPERATURE_RANGE = (268.15, 378.15)
 """Where the fits keep their accuracy [K], -5 to 105 C; they stay smooth some ten kelvin beyond."""
 
 
+DENSEST = 277.13
+"""Temperature of the liquid's greatest density, 3.98 C [K], IAPWS R6-95."""
+
+
 def _variable(temperature: Numeric) -> Numeric:
     return WATER_SLOPE / temperature - WATER_OFFSET
+
+
+_BY_POWERS = about(WATER_DENSITY, float(_variable(DENSEST)))
+_DENSITY_BEYOND, GREATEST_DENSITY = _BY_POWERS[:-1], _BY_POWERS[-1]
 
 
 @valid_for(temperature=TEMPERATURE_RANGE)
@@ -57,6 +65,19 @@ def density(temperature: Numeric) -> Numeric:
     997.048
     """
     return horner(WATER_DENSITY, _variable(temperature))
+
+
+@valid_for(temperature=TEMPERATURE_RANGE)
+def lightness(temperature: Numeric) -> Numeric:
+    """By how much the liquid is lighter than where it is densest [kg m-3].
+
+    Exact near there, where a difference of two densities would be rounding in single precision.
+
+    >>> round(float(lightness(298.15)), 3)
+    2.927
+    """
+    away = WATER_SLOPE * (DENSEST - temperature) / (temperature * DENSEST)
+    return -horner(_DENSITY_BEYOND, away) * away
 
 
 @valid_for(temperature=TEMPERATURE_RANGE)

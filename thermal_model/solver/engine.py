@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from geometries.numeric import Array
 from thermal_model.properties import water
-from thermal_model.solver.laws import WATER_DENSEST
 from thermal_model.solver.network import CONTENTS, LinkTable, Network, Phase, RoomTemperature
 from thermal_model.solver.rates import RightHandSide, contents_enthalpy, contents_temperature
 from thermal_model.solver.rosenbrock import StepMatrix
@@ -48,7 +47,7 @@ NEAR_A_LIMIT, BEYOND_A_LIMIT = 30.0, 1.003
 """A step of a coarse engine that passes a limit begins or ends this close to it [s]: in between, slopes tell little. A
 step that is taken again for it goes that many times as far as foretold."""
 
-CORNERS = np.array([0.0, float(water.specific_enthalpy(WATER_DENSEST))])
+CORNERS = np.array([0.0, float(water.specific_enthalpy(water.DENSEST))])
 """Enthalpies of water where what follows bends: the last ice melts; water is densest, and flow along walls turns. The
 error of a step sees neither. [J kg-1]"""
 

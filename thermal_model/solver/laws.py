@@ -311,12 +311,12 @@ def wetted_film(
     two temperatures, it is denser than both ends, and each difference drives its own part of the flow.
     """
     mean = 0.5 * (contents + wall)
-    density_contents, density_wall = water.density(contents), water.density(wall)
-    has_peak_between = (contents - WATER_DENSEST) * (wall - WATER_DENSEST) < 0.0
-    peak = np.where(has_peak_between, WATER_GREATEST_DENSITY, np.maximum(density_contents, density_wall))
-    bulk_lightness = np.maximum(peak - density_contents, 0.0)
-    wall_lightness = np.maximum(peak - density_wall, 0.0)
-    scale = water.buoyancy_group(mean) / peak * length * length * length
+    light_contents, light_wall = water.lightness(contents), water.lightness(wall)
+    has_peak_between = (contents - water.DENSEST) * (wall - water.DENSEST) < 0.0
+    least = np.where(has_peak_between, 0.0, np.minimum(light_contents, light_wall))
+    bulk_lightness = np.maximum(light_contents - least, 0.0)
+    wall_lightness = np.maximum(light_wall - least, 0.0)
+    scale = water.buoyancy_group(mean) / (water.GREATEST_DENSITY - least) * length * length * length
     # Light water at a floor rises; at a ceiling what sinks is the dense water that lies over the contents.
     unstable = scale * np.where(facing > 0.0, wall_lightness, bulk_lightness)
     stable = scale * np.where(facing > 0.0, bulk_lightness, wall_lightness)
@@ -326,13 +326,6 @@ def wetted_film(
     upright = free_convection.nusselt_vertical_plate_churchill_chu(unstable + stable, water.prandtl(mean))
     nusselt = np.maximum(np.where(facing == 0.0, upright, level), 1.0)
     return film_factor * area * nusselt * water.conductivity(mean) / length * (contents - wall)
-
-
-WATER_DENSEST = 277.13
-"""Temperature of water's greatest density, 3.98 C [K], IAPWS-95."""
-
-WATER_GREATEST_DENSITY = float(water.density(WATER_DENSEST))
-"""[kg m-3]"""
 
 
 def open_surface_evaporation(

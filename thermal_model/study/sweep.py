@@ -274,6 +274,7 @@ def _finished_blocks(
         if progress is not None:
             progress(block[1] - block[0])
         yield block, results
+    _unpacked.cache_clear()  # threads unpack it in this process, where what its plan has drawn would stay
 
 
 def _block_of(sweep: bytes, wanted_version: str, wanted: Mapping[str, str], start: int, stop: int) -> Results:

@@ -122,7 +122,12 @@ class ResultColumn:
 
     name: str
     unit: str
-    values: Sequence[Any]
+    values: Sequence[Any] | Array
+
+    @property
+    def cells(self) -> Sequence[Any]:
+        """The values as plain Python has them."""
+        return self.values.tolist() if isinstance(self.values, np.ndarray) else self.values
 
 
 def hold_time_name(limit: float, scale: Scale) -> str:
@@ -154,19 +159,19 @@ def columns(sweep: Sweep, start: int, results: Results, scale: Scale) -> list[Re
     for axis in sweep.plan.axes:
         values = rows.values[axis.path]
         if axis.is_number:
-            found.append(ResultColumn(axis.path, unit_name(axis), axis.shown(values).tolist()))
+            found.append(ResultColumn(axis.path, unit_name(axis), axis.shown(values)))
         elif axis.is_count and (values >= 0.0).all():
             found.append(ResultColumn(axis.path, "", [int(axis.text(value)) for value in values]))
         else:
             found.append(ResultColumn(axis.path, "", [axis.text(value) for value in values]))
     for limit, times in zip(sweep.limits, results.hold_times, strict=True):
-        found.append(ResultColumn(hold_time_name(limit, scale), "s", times.tolist()))
+        found.append(ResultColumn(hold_time_name(limit, scale), "s", times))
     for end in (LOW, HIGH):
         for limit, times in zip(sweep.limits, results.more.get(end, ()), strict=False):
-            found.append(ResultColumn(f"{end}_{hold_time_name(limit, scale)}", "s", times.tolist()))
-    found += [ResultColumn(name, "W/K", values.tolist()) for name, _, values in _heat_columns(results)]
+            found.append(ResultColumn(f"{end}_{hold_time_name(limit, scale)}", "s", times))
+    found += [ResultColumn(name, "W/K", values) for name, _, values in _heat_columns(results)]
     found += [
-        ResultColumn(measure.name, measure.unit, measure.values.tolist())
+        ResultColumn(measure.name, measure.unit, measure.values)
         for measure in measure_columns(sweep, start, start + count)
     ]
     names = {int(outcome): outcome.name.lower() for outcome in Outcome}
@@ -212,7 +217,7 @@ def _write_csv(sweep: Sweep, journal: Journal, summary: Summary, path: Path, sca
             found = columns(sweep, start, results, scale)
             if not start:
                 file.write(csv_text([[f"{c.name} [{c.unit}]" if c.unit else c.name for c in found]]))
-            file.write(csv_text(zip(*(column.values for column in found), strict=True)))
+            file.write(csv_text(zip(*(column.cells for column in found), strict=True)))
 
 
 def _write_parquet(sweep: Sweep, journal: Journal, summary: Summary, path: Path, scale: Scale) -> None:
@@ -224,7 +229,7 @@ def _write_parquet(sweep: Sweep, journal: Journal, summary: Summary, path: Path,
     try:
         for start, results in stretches(journal):
             found = columns(sweep, start, results, scale)
-            arrays = [pa.array(column.values, type=_arrow_type(pa, column), from_pandas=True) for column in found]
+            arrays = [_arrow_array(pa, column) for column in found]
             fields = [
                 pa.field(column.name, array.type, metadata={"units": column.unit} if column.unit else None)
                 for column, array in zip(found, arrays, strict=True)
@@ -235,6 +240,16 @@ def _write_parquet(sweep: Sweep, journal: Journal, summary: Summary, path: Path,
     finally:
         if writer is not None:
             writer.close()
+
+
+def _arrow_array(pa: Any, column: ResultColumn) -> Any:
+    """Return a column for Parquet; NaN is a missing value."""
+    if not isinstance(column.values, np.ndarray):
+        return pa.array(column.values, type=_arrow_type(pa, column), from_pandas=True)
+    # By its buffers: given an array, pyarrow imports pandas, which takes more memory than all columns.
+    numbers = np.ascontiguousarray(column.values, dtype=float)
+    is_there = np.packbits(~np.isnan(numbers), bitorder="little")
+    return pa.Array.from_buffers(pa.float64(), len(numbers), [pa.py_buffer(is_there), pa.py_buffer(numbers)])
 
 
 def _arrow_type(pa: Any, column: ResultColumn) -> Any:

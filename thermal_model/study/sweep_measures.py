@@ -1,6 +1,7 @@
 """What the designs of a sweep measure besides their hold times: columns that follow from the design alone."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -31,9 +32,18 @@ _COLUMNS = {
 }
 """Measures that a table has, their columns and units."""
 
+AT_ONCE = 4096
+"""Designs that are measured together: their walls come in pieces, so that many take a lot of memory."""
+
 
 def measure_columns(sweep: Sweep, start: int, stop: int) -> list[MeasureColumn]:
     """Return what designs by number measure, `start` up to but without `stop`."""
+    bounds = [*range(start, stop, AT_ONCE), stop]
+    parts = [_measured(sweep, *pair) for pair in pairwise(bounds)]
+    return [MeasureColumn(*_named(name), np.concatenate([part[name] for part in parts])) for name in _COLUMNS]
+
+
+def _measured(sweep: Sweep, start: int, stop: int) -> dict[str, Array]:
     count = stop - start
     found = {name: np.full(count, np.nan) for name in _COLUMNS}
     table = table_of(sweep.plan.axes, sweep.plan.rows(start, stop))
@@ -47,7 +57,7 @@ def measure_columns(sweep: Sweep, start: int, stop: int) -> list[MeasureColumn]:
             own = np.broadcast_to(MEASURES[name].of(lot.runs.container, lot.runs.scenario), (len(lot.rows),))
             values[lot.rows] = np.where(good, own, np.nan)
     assert all(MEASURES[name].dimension in (Dimension.MASS, Dimension.VOLUME, Dimension.LENGTH) for name in found)
-    return [MeasureColumn(*_named(name), values) for name, values in found.items()]
+    return found
 
 
 def _named(name: str) -> tuple[str, str, str]:

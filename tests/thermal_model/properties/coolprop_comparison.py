@@ -42,6 +42,10 @@ def saturation(quantity: str, quality: float, temperature: Array) -> Array:
     return np.asarray(PropsSI(quantity, "T", temperature, "Q", quality, "Water"))
 
 
+def lightness(temperature: Array) -> Array:
+    return liquid("D", np.array([water.DENSEST])) - liquid("D", temperature)
+
+
 def latent_heat(temperature: Array) -> Array:
     return saturation("H", 1.0, temperature) - saturation("H", 0.0, temperature)
 
@@ -102,6 +106,7 @@ WATER, AIR, HUMID = (268.15, 378.15), (240.0, 400.0), (273.17, 371.2)
 
 COMPARISONS = (
     Comparison("water density", water.density, partial(liquid, "D"), WATER, 1e-6),
+    Comparison("water lightness", water.lightness, lightness, (285.15, 378.15), 2e-4),
     Comparison("water heat capacity", water.heat_capacity, partial(liquid, "C"), WATER, 1e-6),
     Comparison("water enthalpy", fitted_mean_heat_capacity, mean_heat_capacity, (273.2, 378.15), 1e-6),
     Comparison("water conductivity", water.conductivity, partial(liquid, "L"), WATER, 1e-5),
