@@ -269,6 +269,8 @@ def log_mean(a: Numeric, b: Numeric) -> Numeric:
     square = x * x
     is_small = square < 1e-4
     series = 1.0 + square * (1.0 / 3.0 + square * (1.0 / 5.0 + square * (1.0 / 7.0 + square / 9.0)))
+    if np.all(is_small):  # an upright wall, as most are
+        return 0.5 * (a + b) / series
     safe = np.where(is_small, 0.5, x)
     return 0.5 * (a + b) / np.where(is_small, series, np.arctanh(safe) / safe)
 
@@ -304,5 +306,7 @@ def _height_fractions(profile: Profile, height: Numeric) -> list[Numeric]:
 def _share(distance: Numeric, length: Numeric) -> Numeric:
     """Return distance / length within 0 to 1; a segment without length is passed as soon as distance > 0."""
     is_empty = np.equal(length, 0.0)
+    if not np.any(is_empty):
+        return np.clip(distance / length, 0.0, 1.0)
     part = np.clip(distance / np.where(is_empty, 1.0, length), 0.0, 1.0)
     return np.where(is_empty, np.where(np.greater(distance, 0.0), 1.0, 0.0), part)

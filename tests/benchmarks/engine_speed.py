@@ -20,7 +20,7 @@ from typing import Any
 
 import numpy as np
 
-from geometries.container import closed_capacity
+from geometries.container import Container, closed_capacity
 from geometries.design_file import catalogue_names, load_container
 from geometries.numeric import Array
 from geometries.overrides import with_values
@@ -44,9 +44,8 @@ FILMS = {"vertical_face", "horizontal_face", "headspace_film", "wetted_film"}
 SCENARIO = Scenario.model_validate({"start": "90 C", "room": "20 C", "fill": "600 mL"})
 
 
-def kind(name: str, lanes: int) -> Network:
+def kind(container: Container, lanes: int) -> Network:
     """A network of one design, seven tenths full, whose walls shine more or less."""
-    container = load_container(name)
     fill = 0.7 * float(closed_capacity(container))
     factors = np.random.default_rng(1).uniform(0.9, 1.1, lanes)
     unknowns = Unknowns(exterior_film=factors, gap_emissivity=factors)
@@ -233,10 +232,10 @@ def matrix_product_rate() -> float:
     return float(2.0 * size**3 / min(seconds))
 
 
-def followed(name: str, lanes: int, tolerance: Tolerance) -> None:
+def followed(container: Container, lanes: int, tolerance: Tolerance) -> None:
     """Put a batch of one kind together, and integrate it."""
     limits, horizon = limit_enthalpies(SCENARIO, [LIMIT], lanes), np.full(lanes, HORIZON)
-    integrate(kind(name, lanes), limits, horizon, stepper=CompiledStepper, tolerance=tolerance)
+    integrate(kind(container, lanes), limits, horizon, stepper=CompiledStepper, tolerance=tolerance)
 
 
 def print_kinds() -> None:
@@ -248,13 +247,14 @@ def print_kinds() -> None:
     print(f"{'design':24} {'nodes':>5} {'links':>5} {'script [ms]':>12} {'default':>9} {'quick':>9}   ratios")
     ratios = []
     for name in catalogue_names():
-        one = kind(name, 1)
+        container = load_container(name)
+        one = kind(container, 1)
         script = min(constant_property_script(one) for _ in range(3))
         each = []
         for tolerance in tolerances.values():
             seconds = []
             for _ in range(3):
-                work = partial(followed, name, lanes, tolerance)
+                work = partial(followed, container, lanes, tolerance)
                 began = time.perf_counter()
                 list(side_by_side([work] * batches, lambda: None))
                 seconds.append((time.perf_counter() - began) / (batches * lanes))

@@ -280,7 +280,7 @@ class _LockStep:
         step = np.minimum(wanted, self._until_corner())
         lost = self._evaporating_mass(step)
         state, size = self.stepper.step(self.state, self.time, step, self.mass - 0.5 * lost)
-        size = size * STRICTER ** np.minimum(self.short_steps // MANY_SHORT_STEPS, 3)
+        size = size * STRICTER ** np.minimum(self.short_steps // MANY_SHORT_STEPS, 2)
         accepted = self.alive & (size <= 1.0)
         self.short_steps = np.where(step < SHORT_STEP, self.short_steps + accepted, 0)
         until = np.full_like(step, np.inf)

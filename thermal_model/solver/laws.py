@@ -314,8 +314,8 @@ def wetted_film(
     light_contents, light_wall = water.lightness(contents), water.lightness(wall)
     has_peak_between = (contents - water.DENSEST) * (wall - water.DENSEST) < 0.0
     least = np.where(has_peak_between, 0.0, np.minimum(light_contents, light_wall))
-    bulk_lightness = np.maximum(light_contents - least, 0.0)
-    wall_lightness = np.maximum(light_wall - least, 0.0)
+    bulk_lightness = _rounded(np.maximum(light_contents - least, 0.0))
+    wall_lightness = _rounded(np.maximum(light_wall - least, 0.0))
     scale = water.buoyancy_group(mean) / (water.GREATEST_DENSITY - least) * length * length * length
     # Light water at a floor rises; at a ceiling what sinks is the dense water that lies over the contents.
     unstable = scale * np.where(facing > 0.0, wall_lightness, bulk_lightness)
@@ -326,6 +326,17 @@ def wetted_film(
     upright = free_convection.nusselt_vertical_plate_churchill_chu(unstable + stable, water.prandtl(mean))
     nusselt = np.maximum(np.where(facing == 0.0, upright, level), 1.0)
     return film_factor * area * nusselt * water.conductivity(mean) / length * (contents - wall)
+
+
+TURNING = float(water.lightness(water.DENSEST + 0.1))
+"""Lightness below which a film dies away faster [kg m-3]: where the water at a wall is densest its own part of the flow
+would end in a cusp, which held the solver. No reading tells a tenth of a kelvin."""
+
+
+def _rounded(lightness: Numeric) -> Numeric:
+    """Return a lightness that sets in with its third power, so that its fifth root, a film's, has a slope there."""
+    square = lightness * lightness
+    return lightness * square / (square + TURNING * TURNING)
 
 
 def open_surface_evaporation(

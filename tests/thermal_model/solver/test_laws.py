@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from thermal_model.physics.constants import STANDARD_PRESSURE
+from thermal_model.properties import water
 from thermal_model.solver import laws
 from thermal_model.solver.laws import Law
 from thermal_model.solver.network import Link
@@ -189,6 +190,21 @@ def test_flow_has_no_jump_in_the_range_of_a_run(case: str) -> None:
     # as of water about its greatest density.
     coarse, fine = (np.abs(np.diff(flow(case, np.linspace(275.0, 363.15, n), 293.15))).max() for n in (20001, 80001))
     assert fine < 0.6 * coarse
+
+
+@pytest.mark.parametrize("facing", [-1.0, 0.0, 1.0])
+@pytest.mark.parametrize("side", [-1.0, 1.0])
+def test_a_film_has_no_cusp_where_water_is_densest(facing: float, side: float) -> None:
+    """The root of a lightness that grows with the square of the distance ends in one: no step of a solver fits it."""
+
+    def slope(distance: float) -> float:
+        near, there = (
+            laws.wetted_film(274.0, at, area=0.004, length=0.02, facing=facing, film_factor=1.0)
+            for at in (water.DENSEST + side * distance, water.DENSEST)
+        )
+        return abs(float(near - there)) / distance
+
+    assert slope(1e-4) < 1.5 * slope(1e-2)
 
 
 def test_grey_exchange_is_stefan_boltzmann() -> None:
