@@ -47,6 +47,7 @@ from thermal_model.follow import limit_enthalpies
 from thermal_model.physics import enclosed_layers, free_convection, vapour_transport
 from thermal_model.prediction import predict
 from thermal_model.scenario import Scenario
+from thermal_model.solver.derived import derived
 from thermal_model.solver.engine import integrate
 from thermal_model.solver.stepping import PlainStepper
 from thermal_model.uncertainty import PRIORS, perturbed_container, perturbed_scenario
@@ -73,7 +74,8 @@ def warm_side_down_mcadams(rayleigh: Numeric) -> Numeric:
 
 @contextmanager
 def other_correlations() -> Iterator[None]:
-    """The laws with other correlations, stepped by numpy: a compiled kernel would not see the change."""
+    """The laws with other correlations, stepped by numpy: a compiled kernel would not see the change, nor would laws
+    that are written down as code already."""
     diffusivity = vapour_transport.vapour_diffusivity_marrero_mason
     with (
         patch.object(free_convection, "nusselt_vertical_plate_churchill_chu", upright_mcadams),
@@ -97,7 +99,11 @@ def other_correlations() -> Iterator[None]:
         ),
         patch.object(ResponseModel, "_stepper", PlainStepper),
     ):
-        yield
+        derived.cache_clear()
+        try:
+            yield
+        finally:
+            derived.cache_clear()
 
 
 @dataclass(frozen=True)

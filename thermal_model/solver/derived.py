@@ -4,7 +4,7 @@ Carrying them costs a call of Python for every number. So it is done once, and w
 """
 
 from collections.abc import Callable
-from functools import cache
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -14,7 +14,7 @@ from thermal_model.solver.trace import Operand, Program, traced_with_slopes
 SYMBOLS = {"add": "+", "subtract": "-", "multiply": "*", "divide": "/"}
 
 
-@cache
+@lru_cache(maxsize=128)  # a script's own laws are new functions every time
 def derived(function: Callable[..., Any], argument_count: int) -> Callable[..., Any]:
     """Return what gives a function's value and its derivatives by its first two arguments.
 
@@ -26,8 +26,8 @@ def derived(function: Callable[..., Any], argument_count: int) -> Callable[..., 
 
     Raises
     ------
-    NotImplementedError
-        If it does what can't be traced or derived.
+    Exception
+        If it does what can't be traced or derived: NotImplementedError of numpy's functions, or what Python raises.
 
     Examples
     --------

@@ -56,7 +56,8 @@ CORNER_SHARE, SHORTEST_TO_CORNER, AFTER_CORNER = 1e-3, 0.1, 0.2
 was wanted."""
 
 SHORT_STEP, MANY_SHORT_STEPS, STRICTER = 0.05, 40, 10.0
-"""After so many short steps [s] a lane may err so many times less, for as long as they stay short. Where vapour sets
+"""After so many short steps [s] a lane may err so many times less for as many, and if they stay short that many times
+less again; then as much as before, since a change that is fast takes short steps by right. Where vapour sets
 in, air of next to no capacity can rest beside its balance, each step as wrong as it may be; with less error it finds
 back."""
 
@@ -280,7 +281,7 @@ class _LockStep:
         step = np.minimum(wanted, self._until_corner())
         lost = self._evaporating_mass(step)
         state, size = self.stepper.step(self.state, self.time, step, self.mass - 0.5 * lost)
-        size = size * STRICTER ** np.minimum(self.short_steps // MANY_SHORT_STEPS, 2)
+        size = size * STRICTER ** (self.short_steps // MANY_SHORT_STEPS % 3)
         accepted = self.alive & (size <= 1.0)
         self.short_steps = np.where(step < SHORT_STEP, self.short_steps + accepted, 0)
         until = np.full_like(step, np.inf)

@@ -105,6 +105,10 @@ class Traced(NDArrayOperatorsMixin):
             raise NotImplementedError(f"np.{function.__name__} with options can't be traced")
         return self.program.note(function.__name__, *arguments)
 
+    def __bool__(self) -> bool:
+        """Refuse to choose a way for all lanes at once."""
+        raise NotImplementedError("a branch on values can't be traced")
+
     def bits(self) -> "Traced":
         """Return the number's bits, an integer."""
         return self.program.note("bits", self)

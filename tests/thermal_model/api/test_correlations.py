@@ -45,6 +45,14 @@ def test_a_constant_is_the_pin() -> None:
     assert abs(hold() / pinned - 1.0) > 0.02
 
 
+def test_what_only_arrays_can_do_is_derived_by_differences() -> None:
+    def clipped(surface: Any, room: Any, area: Any) -> Any:
+        return 9.0 * np.asarray(area) * np.asarray(surface - room).clip(-200.0, 200.0)
+
+    own = {"vertical_face": clipped, "horizontal_face": clipped}
+    assert hold(own) == pytest.approx(hold({"vertical_face": film, "horizontal_face": film}), rel=1e-6)
+
+
 def test_a_sweep_and_a_calibration_take_them_too() -> None:
     vary = {"body.inside_depth": ["90 mm", "110 mm"]}
     pinned = TEA | {"pins": {"exterior_film": "9 W/m2K"}}
