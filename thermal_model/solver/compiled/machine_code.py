@@ -84,7 +84,7 @@ def compiled_code() -> bytes:
     for dtype in FORMATS:
         for function, signature in entry_points(dtype).items():
             name = _name(function.__name__, dtype)
-            module.link_in(llvm.parse_assembly(intermediate_code(function, signature, name)))
+            module.link_in(intermediate_code(function, signature, name))
     return bytes(_target_machine().emit_object(module))
 
 
@@ -92,7 +92,7 @@ def _name(entry: str, dtype: str) -> str:
     return f"{entry}_{dtype}"
 
 
-def intermediate_code(function: Callable[..., None], signature: Any, name: str) -> str:
+def intermediate_code(function: Callable[..., None], signature: Any, name: str) -> llvm.ModuleRef:
     """Return the code that numba makes of an entry point, which bears a name, with all that it calls."""
     from numba import njit
 
@@ -103,7 +103,7 @@ def intermediate_code(function: Callable[..., None], signature: Any, name: str) 
     result = made.overloads[made.signatures[0]]
     module = llvm.parse_assembly(result.library.get_llvm_str())
     module.get_function(result.fndesc.llvm_func_name).name = name
-    return str(module)
+    return module
 
 
 def loaded(code: bytes) -> dict[str, Kernel]:
