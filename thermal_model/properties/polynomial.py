@@ -29,30 +29,3 @@ def horner(coefficients: tuple[float, ...], x: Numeric) -> Numeric:
         value *= x
         value += coefficient
     return value
-
-
-def about(coefficients: tuple[float, ...], centre: float) -> tuple[float, ...]:
-    """Return the coefficients of the same polynomial by powers of the distance from a centre.
-
-    Parameters
-    ----------
-    coefficients : tuple of float
-        Highest power first.
-    centre : float
-
-    Returns
-    -------
-    tuple of float
-        Highest power first; the last one is the value at the centre.
-
-    Examples
-    --------
-    >>> about((1.0, 0.0, 0.0), 3.0)  # x^2 = (x - 3)^2 + 6 (x - 3) + 9
-    (1.0, 6.0, 9.0)
-    """
-    left, found = list(coefficients), []
-    while left:
-        for place in range(1, len(left)):
-            left[place] += centre * left[place - 1]
-        found.append(left.pop())
-    return tuple(reversed(found))

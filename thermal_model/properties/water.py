@@ -33,7 +33,7 @@ from thermal_model.properties.coefficients import (
     WATER_SLOPE,
     WATER_TEMPERATURE,
 )
-from thermal_model.properties.polynomial import about, horner
+from thermal_model.properties.polynomial import horner
 
 FREEZING_POINT = ZERO_CELSIUS
 """Ice point at one atmosphere [K]; zero of the enthalpies here."""
@@ -53,8 +53,9 @@ def _variable(temperature: Numeric) -> Numeric:
     return WATER_SLOPE / temperature - WATER_OFFSET
 
 
-_BY_POWERS = about(WATER_DENSITY, float(_variable(DENSEST)))
-_DENSITY_BEYOND, GREATEST_DENSITY = _BY_POWERS[:-1], _BY_POWERS[-1]
+*_BEYOND, GREATEST_DENSITY = np.poly1d(WATER_DENSITY)(np.poly1d([1.0, float(_variable(DENSEST))])).coeffs.tolist()
+_DENSITY_BEYOND = tuple(_BEYOND)
+"""The same polynomial by powers of the distance from where water is densest, without the value there."""
 
 
 @valid_for(temperature=TEMPERATURE_RANGE)

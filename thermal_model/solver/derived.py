@@ -4,12 +4,15 @@ Carrying them costs a call of Python for every number. So it is done once, and w
 """
 
 from collections.abc import Callable
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 import numpy as np
 
 from thermal_model.solver.trace import Operand, Program, traced_with_slopes
+
+DIFFERENCE = 1e-4
+"""Step of a derivative by difference [K]: balances rounding and curvature."""
 
 SYMBOLS = {"add": "+", "subtract": "-", "multiply": "*", "divide": "/"}
 
@@ -18,21 +21,41 @@ SYMBOLS = {"add": "+", "subtract": "-", "multiply": "*", "divide": "/"}
 def derived(function: Callable[..., Any], argument_count: int) -> Callable[..., Any]:
     """Return what gives a function's value and its derivatives by its first two arguments.
 
+    A law of a script's own may do whatever arrays can: one that can't be traced is derived by differences.
+
     Parameters
     ----------
     function : callable
     argument_count : int
         How many arguments it takes.
 
-    Raises
-    ------
-    Exception
-        If it does what can't be traced or derived: NotImplementedError of numpy's functions, or what Python raises.
-
     Examples
     --------
     >>> [float(each) for each in derived(lambda a, b: a * b + np.sqrt(b), 2)(3.0, 4.0)]
     [14.0, 4.0, 3.25]
+    """
+    try:
+        return _written_down(function, argument_count)
+    except Exception:  # NotImplementedError of numpy's functions, or whatever Python says of a value that is no array
+        return partial(_by_differences, function)
+
+
+def _by_differences(function: Callable[..., Any], first: Any, second: Any, *others: Any) -> tuple[Any, Any, Any]:
+    value = np.asarray(function(first, second, *others))
+    by_first, by_second = (
+        (np.asarray(function(first + a, second + b, *others)) - value) / DIFFERENCE
+        for a, b in ((DIFFERENCE, 0.0), (0.0, DIFFERENCE))
+    )
+    return value, by_first, by_second
+
+
+def _written_down(function: Callable[..., Any], argument_count: int) -> Callable[..., Any]:
+    """Return the same as straight code.
+
+    Raises
+    ------
+    Exception
+        If the function does what can't be traced or derived.
     """
     names = [f"given_{number}" for number in range(argument_count)]
     program, results = traced_with_slopes(function, names)

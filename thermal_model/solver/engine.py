@@ -56,10 +56,9 @@ CORNER_SHARE, SHORTEST_TO_CORNER, AFTER_CORNER = 1e-3, 0.1, 0.2
 was wanted."""
 
 SHORT_STEP, MANY_SHORT_STEPS, STRICTER = 0.05, 40, 10.0
-"""After so many short steps [s] a lane may err so many times less for as many, and if they stay short that many times
-less again; then as much as before, since a change that is fast takes short steps by right. Where vapour sets
-in, air of next to no capacity can rest beside its balance, each step as wrong as it may be; with less error it finds
-back."""
+"""After so many short steps [s] a lane may err so many times less for as many more, then that many times less again,
+then as much as at first: a fast change needs short steps. Where vapour sets in, air of next to no capacity can stay
+beside its balance, each step as wrong as it may be; with less error it gets there."""
 
 FIRST_STEP_LATER = 0.5
 LONGEST_STEP = 7200.0

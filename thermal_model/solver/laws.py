@@ -329,8 +329,8 @@ def wetted_film(
 
 
 TURNING = float(water.lightness(water.DENSEST + 0.1))
-"""Lightness below which a film dies away faster [kg m-3]: where the water at a wall is densest its own part of the flow
-would end in a cusp, which held the solver. No reading tells a tenth of a kelvin."""
+"""Lightness below which its part of a film is less than its law says [kg m-3]. Where the water at a wall is densest the
+law has a cusp, at which the solver's steps stayed short. No reading tells a tenth of a kelvin."""
 
 
 def _rounded(lightness: Numeric) -> Numeric:

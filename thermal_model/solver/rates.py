@@ -15,9 +15,6 @@ from thermal_model.solver.derived import derived
 from thermal_model.solver.network import CONTENTS, PATHS, Contents, LinkTable, Network
 from thermal_model.solver.scatter import Indices, Scatter, sum_of_rows
 
-DIFFERENCE = 1e-4
-"""Temperature step of the derivatives of a law that can't be derived [K]: balances rounding and curvature."""
-
 
 def contents_temperature(contents: Contents, enthalpy: Numeric) -> Numeric:
     """Return the temperature of contents of a specific enthalpy [J kg-1]. [K]"""
@@ -147,11 +144,6 @@ def _with_slopes(
     flow: Callable[..., Numeric], start: Array, end: Array, parameters: Array
 ) -> tuple[Array, Array, Array]:
     """Return a law's flows and their derivatives by the temperatures at its links' ends, (l, n) each."""
-    try:
-        found = derived(flow, 2 + len(parameters))(start, end, *parameters)
-    except Exception:  # a law of a script's own may do whatever arrays can; what fails there too is raised now
-        value = np.asarray(flow(start, end, *parameters))
-        changed = flow(start + DIFFERENCE, end, *parameters), flow(start, end + DIFFERENCE, *parameters)
-        found = value, *((np.asarray(each) - value) / DIFFERENCE for each in changed)
+    found = derived(flow, 2 + len(parameters))(start, end, *parameters)
     flows, by_start, by_end = (np.broadcast_to(each, start.shape) for each in found)
     return flows, by_start, by_end

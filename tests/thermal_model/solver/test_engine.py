@@ -14,16 +14,17 @@ from geometries.design_file import load_container
 from geometries.numeric import Array, Numeric
 from tests.geometries.designs import cup as open_cup
 from tests.thermal_model.networks import HEAT_CAPACITY, cup, enthalpy, lane, link, network
+from tests.thermal_model.solver.counted import Counted
 from thermal_model.assemble.build import assemble
 from thermal_model.follow import DEFAULT_HORIZON, limit_enthalpies
 from thermal_model.judge.scenario_library import load_carry_scenario
 from thermal_model.properties import ice
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import Outcome, Trajectory, hermite, integrate
-from thermal_model.solver.network import CONTENTS, ROOM, Contents, LinkTable, Network, Phase, RoomTemperature
+from thermal_model.solver.network import CONTENTS, ROOM, Contents, Network, Phase, RoomTemperature
 from thermal_model.solver.rates import RightHandSide, contents_temperature
 from thermal_model.solver.scatter import Indices
-from thermal_model.solver.stepping import SCREENING, PlainStepper, Stepper, Tolerance
+from thermal_model.solver.stepping import SCREENING, Tolerance
 from thermal_model.uncertainty import draw_sample
 
 MASS, CONDUCTANCE, EXCESS, ROOM_TEMPERATURE = 0.5, 0.5, 70.0, 293.15
@@ -371,7 +372,7 @@ def test_wall_as_warm_as_the_headspace_does_not_trap_the_steps(design: str, opti
     case = Scenario.model_validate({"start": "90 C", **options})
     sample = draw_sample(load_container(design), case, 60, 1)
     net = assemble(sample.container, sample.scenario, sample.unknowns, lanes=61)
-    counted = _Counted()
+    counted = Counted()
     integrate(net, limit_enthalpies(case, [333.15], 61), np.full(61, 2e5), stepper=counted.make)
     assert counted.steps < 400
 
@@ -396,24 +397,6 @@ def test_steps_grow_again_where_air_of_next_to_no_capacity_stays_behind(
     net = assemble(sample.container, sample.scenario, sample.unknowns, lanes=21)
     limits = limit_enthalpies(case, [float(limit.temperature) for limit in wanted.limits], 21)
     for tolerance in (Tolerance(), SCREENING):
-        counted = _Counted()
+        counted = Counted()
         integrate(net, limits, np.full(21, DEFAULT_HORIZON), tolerance=tolerance, stepper=counted.make)
         assert counted.steps < 500
-
-
-class _Counted:
-    """Counts the steps that the whole batch takes together."""
-
-    def __init__(self) -> None:
-        self.steps = 0
-
-    def make(self, network: Network, links: LinkTable, tolerance: Tolerance) -> Stepper:
-        plain = PlainStepper(network, links, tolerance)
-        whole = plain.step
-
-        def step(state: Array, time: Array, length: Array, mass: Array) -> tuple[Array, Array]:
-            self.steps += 1
-            return whole(state, time, length, mass)
-
-        plain.step = step  # type: ignore[assignment, method-assign]
-        return plain

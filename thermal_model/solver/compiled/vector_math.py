@@ -24,8 +24,8 @@ Value = Any
 
 LOG2_E, LN2 = 1.4426950408889634, 0.6931471805599453094
 
-LIFTED = 0.0317
-"""By how much a number's bits, taken as its logarithm, are too low in the middle between two powers of two."""
+LOWERED = 0.0317
+"""Taken off the exponent of a first guess of a root, so that it errs as much up as down. [-]"""
 
 
 @dataclass(frozen=True)
@@ -122,7 +122,7 @@ class VectorMath:
         """
         x = np.maximum(x, self.least)
         logarithm = self.number_of((self.bits_of(x) >> self.short) + self.round_bits) - self.round
-        seed = 4.0 / 3.0 * ((self.bias - LIFTED) * 2.0 ** (self.fraction_bits - self.short))
+        seed = 4.0 / 3.0 * ((self.bias - LOWERED) * 2.0 ** (self.fraction_bits - self.short))
         guess = self.bits_of(seed - logarithm * (1.0 / 3.0) + self.round) - self.round_bits
         root = self.number_of(guess << self.short)
         for _ in range(self.root_steps):

@@ -13,6 +13,7 @@ from geometries.design_file import load_container
 from geometries.numeric import Array
 from tests.geometries.designs import cup as open_cup
 from tests.thermal_model.runs import scenario
+from tests.thermal_model.solver.counted import Counted
 from thermal_model.assemble.build import assemble
 from thermal_model.follow import reachable_limits
 from thermal_model.scenario import Scenario
@@ -20,9 +21,9 @@ from thermal_model.solver.compiled import kernels, machine_code
 from thermal_model.solver.compiled.arguments import flat
 from thermal_model.solver.compiled.stepper import CompiledStepper
 from thermal_model.solver.engine import MakeStepper, Outcome, Trajectory, integrate
-from thermal_model.solver.network import LinkTable, Network
+from thermal_model.solver.network import Network
 from thermal_model.solver.steppers import WORTH_COMPILING, stepper_for, stepper_of_study
-from thermal_model.solver.stepping import SCREENING, PlainStepper, Stepper, Tolerance
+from thermal_model.solver.stepping import SCREENING, PlainStepper, Tolerance
 
 RUNS: dict[str, tuple[str, float, dict[str, Any]]] = {
     "hot": ("slim_neck_double_seal", 333.15, {"start": "90 C"}),
@@ -143,29 +144,11 @@ def test_single_precision_sees_water_turn_where_it_is_densest() -> None:
     case = scenario(start="3 C", room="30 C").model_copy(update={"room": np.linspace(290.0, 313.0, 40)})
     container = load_container("stoneware_cup")
     net, limits = assemble(container, case, lanes=40), reachable_limits(container, case, [285.15], 40)
-    counted = _CountedSteps()
+    counted = Counted(CompiledStepper)
     single = follow(net, limits, counted.make, SCREENING)
     double = follow(net, limits, CompiledStepper, replace(SCREENING, dtype="float64"))
     np.testing.assert_allclose(single.crossing_times, double.crossing_times, rtol=3e-4)
     assert counted.steps < 150
-
-
-class _CountedSteps:
-    """Counts the steps that the whole batch takes together."""
-
-    def __init__(self) -> None:
-        self.steps = 0
-
-    def make(self, network: Network, links: LinkTable, tolerance: Tolerance) -> Stepper:
-        compiled = CompiledStepper(network, links, tolerance)
-        whole = compiled.step
-
-        def step(state: Array, time: Array, length: Array, mass: Array) -> tuple[Array, Array]:
-            self.steps += 1
-            return whole(state, time, length, mass)
-
-        compiled.step = step  # type: ignore[assignment, method-assign]
-        return compiled
 
 
 def test_step_that_goes_astray_fails_its_lane_alone() -> None:
