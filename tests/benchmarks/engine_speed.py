@@ -25,6 +25,7 @@ from geometries.design_file import catalogue_names, load_container
 from geometries.numeric import Array
 from geometries.overrides import with_values
 from tests.reference_solver import solve_reference
+from tests.thermal_model.solver.counted import Counted
 from thermal_model.assemble.build import assemble
 from thermal_model.follow import LANES_AT_ONCE, limit_enthalpies
 from thermal_model.scenario import Scenario
@@ -32,9 +33,8 @@ from thermal_model.solver.compiled.stepper import CompiledStepper
 from thermal_model.solver.compiled.tables import tables_of
 from thermal_model.solver.cores import cores, side_by_side
 from thermal_model.solver.engine import MakeStepper, integrate, steady_state
-from thermal_model.solver.network import CONTENTS, LinkGroup, LinkTable, Network
+from thermal_model.solver.network import CONTENTS, LinkGroup, Network
 from thermal_model.solver.rates import RightHandSide
-from thermal_model.solver.scatter import Indices
 from thermal_model.solver.stepping import SCREENING, PlainStepper, Tolerance
 from thermal_model.solver.trace import traced
 from thermal_model.unknowns import Unknowns
@@ -176,35 +176,11 @@ def threads_against_one(lanes: int) -> float:
     return float(np.median([alone / together for alone, together in pairs]))
 
 
-class CountingStepper:
-    """Passes everything on to the compiled stepper, and counts lanes stepped and evaluated."""
-
-    stepped = evaluated = 0
-
-    def __init__(self, network: Network, links: LinkTable, tolerance: Tolerance) -> None:
-        self._inner = CompiledStepper(network, links, tolerance)
-
-    def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
-        """Count the lanes."""
-        CountingStepper.evaluated += state.shape[1]
-        return self._inner.evaluate(state, room)
-
-    def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
-        """Count the lanes."""
-        CountingStepper.stepped += state.shape[1]
-        return self._inner.step(state, time, step, mass)
-
-    def take_lanes(self, lanes: Indices) -> "CountingStepper":
-        """Count on."""
-        fewer = object.__new__(CountingStepper)
-        fewer._inner = self._inner.take_lanes(lanes)
-        return fewer
-
-
 def operations_of_a_design(lanes: int) -> float:
     """Additions, multiplications, divisions, roots and choices of numbers that one design takes, each counted once."""
     net, limits = batch(lanes), limit_enthalpies(SCENARIO, [LIMIT], lanes)
-    integrate(net, limits, np.full(lanes, HORIZON), stepper=CountingStepper)
+    counted = Counted(CompiledStepper)
+    integrate(net, limits, np.full(lanes, HORIZON), stepper=counted.make)
     links = net.phases[0].links
     tables, _ = tables_of(links, net.node_count)
     laws = sum(
@@ -217,7 +193,7 @@ def operations_of_a_design(lanes: int) -> float:
     stages = 15 * rows * (2 + 3)  # what earlier stages add to the state and to the right-hand side
     of_step = 5 * laws + 6 * (sums + solution) + factorisation + stages
     of_evaluation = 3 * laws + 2 * sums
-    return (of_step * CountingStepper.stepped + of_evaluation * CountingStepper.evaluated) / lanes
+    return (of_step * counted.lanes_stepped + of_evaluation * counted.lanes_evaluated) / lanes
 
 
 def matrix_product_rate() -> float:

@@ -56,9 +56,10 @@ CORNER_SHARE, SHORTEST_TO_CORNER, AFTER_CORNER = 1e-3, 0.1, 0.2
 was wanted."""
 
 SHORT_STEP, MANY_SHORT_STEPS, STRICTER = 0.05, 40, 10.0
-"""After so many short steps [s] a lane may err so many times less for as many more, then that many times less again,
-then as much as at first: a fast change needs short steps. Where vapour sets in, air of next to no capacity can stay
-beside its balance, each step as wrong as it may be; with less error it gets there."""
+"""A step is short that is less than this share of the time since its phase began, or of that in which a fill dies away.
+After so many of them a lane may err so many times less for as many more, then that many times less again, then as much
+as at first. Where vapour sets in, air or a wall can stay beside its balance, each step as wrong as it may be; with less
+error it gets there."""
 
 FIRST_STEP_LATER = 0.5
 LONGEST_STEP = 7200.0
@@ -264,7 +265,7 @@ class _LockStep:
         self.alive = self.time < self.end
         self.foretold = np.full_like(self.step, np.inf)
         self.loss_change = np.zeros_like(self.time)
-        self.short_steps = np.zeros(len(self.time), dtype=np.intp)
+        self.began, self.short_steps = self.time.copy(), np.zeros(len(self.time), dtype=np.intp)
 
     def run(self) -> None:
         """Step until every lane has reached the end of the phase, its last limit, or has failed."""
@@ -282,7 +283,8 @@ class _LockStep:
         state, size = self.stepper.step(self.state, self.time, step, self.mass - 0.5 * lost)
         size = size * STRICTER ** (self.short_steps // MANY_SHORT_STEPS % 3)
         accepted = self.alive & (size <= 1.0)
-        self.short_steps = np.where(step < SHORT_STEP, self.short_steps + accepted, 0)
+        is_short = step < SHORT_STEP * np.minimum(self.time - self.began, FILL_IS_OVER)
+        self.short_steps = np.where(is_short, self.short_steps + accepted, 0)
         until = np.full_like(step, np.inf)
         if not self.run_.tolerance.slopes_are_exact:
             until = self._until_limit(accepted, step, state)
@@ -411,7 +413,7 @@ class _LockStep:
         self.state, self.mass, self.limits = self.state[:, keep], self.mass[keep], self.limits[:, keep]
         self.step, self.alive, self.foretold = self.step[keep], self.alive[keep], self.foretold[keep]
         self.loss_rate, self.loss_change = self.loss_rate[keep], self.loss_change[keep]
-        self.short_steps = self.short_steps[keep]
+        self.began, self.short_steps = self.began[keep], self.short_steps[keep]
         self._evaluate()
 
 

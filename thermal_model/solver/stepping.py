@@ -54,7 +54,7 @@ class Tolerance:
 SCREENING = Tolerance(
     contents=3e-2,
     others=0.35,
-    greatest=2.0,
+    greatest=0.35,
     room_share=0.1,
     at_fill=10.0,
     slopes_are_exact=False,

@@ -384,6 +384,7 @@ def test_wall_as_warm_as_the_headspace_does_not_trap_the_steps(design: str, opti
         ("open_plug", "tea_at_the_counter", None),
         ("open_plug", "car_on_a_winter_day", None),
         ("stoneware_cup", "iced_water_at_the_helm", None),
+        ("foam_jug", "broth_for_the_crew", None),
     ],
 )
 def test_steps_grow_again_where_air_of_next_to_no_capacity_stays_behind(
