@@ -30,7 +30,7 @@ from thermal_model.work_done import ShareDone
 DEFAULT_HORIZON = 7.0 * 86400.0
 """Longest time a run is followed [s]; a limit not reached by then counts as not reached."""
 
-LANES_AT_ONCE = 1024
+LANES_AT_ONCE = 2048
 """Lanes in one network: enough to spread the cost of numpy's calls, few enough for the processor's cache."""
 
 LANES_PER_CORE, MOST_UNEVEN = 64, 1.25

@@ -219,7 +219,7 @@ def print_kinds() -> None:
     lanes = LANES_AT_ONCE
     tolerances = {"default": Tolerance(), "quick": SCREENING}
     batches = 2 * cores()
-    print(f"batches of {lanes} designs side by side on {cores()} cores, as a sweep has them; scripts: one by one")
+    print(f"batches of {lanes} designs side by side on {cores()} cores; scripts: one by one")
     print(f"{'design':24} {'nodes':>5} {'links':>5} {'script [ms]':>12} {'default':>9} {'quick':>9}   ratios")
     ratios = []
     for name in catalogue_names():

@@ -31,7 +31,7 @@ from thermal_model.study.crew import Crew, threads
 from thermal_model.study.journal import SUFFIX, Journal, remove_finished
 from thermal_model.study.sampling import planned
 from thermal_model.study.sampling_kind import Sampling
-from thermal_model.study.sweep import PATHS_UNASKED, Progress, Summary, Sweep, check_size, run, summary_of
+from thermal_model.study.sweep import BLOCK, PATHS_UNASKED, Progress, Summary, Sweep, check_size, run, summary_of
 from thermal_model.study.sweep_results import read_results
 from thermal_model.uncertainty import at_centre
 from thermal_model.unknowns import GUESSED
@@ -108,7 +108,7 @@ class Asked:
             help="Hold times within 0.1 % or 10 s, in about half the time: for maps of many designs. The file says so.",
         ),
     ] = False
-    chunk: Annotated[int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes.")] = 1024
+    chunk: Annotated[int, typer.Option("--chunk", min=1, metavar="N", help="Designs between two writes.")] = BLOCK
     threads: Annotated[
         int | None, typer.Option("--threads", min=1, metavar="N", help="Threads that compute; left out: all cores.")
     ] = None

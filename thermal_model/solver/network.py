@@ -85,6 +85,14 @@ class Contents:
     is_water: bool
     heat_capacity: Numeric = 4186.0
 
+    def of_each(self, lanes: int) -> "Contents":
+        """Return the same with a heat capacity for each of so many lanes."""
+        return replace(self, heat_capacity=np.full(lanes, self.heat_capacity))
+
+    def take_lanes(self, lanes: Indices) -> "Contents":
+        """Return some lanes only of what `of_each` returned."""
+        return replace(self, heat_capacity=np.asarray(self.heat_capacity)[lanes])
+
 
 @dataclass(frozen=True)
 class Phase:
@@ -196,10 +204,7 @@ class Network:
             capacities=self.capacities[:, lanes],
             initial=self.initial[:, lanes],
             sources=self.sources[:, lanes],
-            contents=replace(
-                self.contents,
-                heat_capacity=np.broadcast_to(self.contents.heat_capacity, (self.lane_count,))[lanes],
-            ),
+            contents=self.contents.of_each(self.lane_count).take_lanes(lanes),
             room=self.room.take_lanes(lanes),
             known_until=np.broadcast_to(self.known_until, (self.lane_count,))[lanes],
             phases=tuple(
@@ -257,7 +262,9 @@ class NetworkBuilder:
 
     def capacities(self, lanes: int) -> Array:
         """Return the heat capacities, (N, n). [J K-1]"""
-        return _stack(self._capacities, lanes)
+        capacities = np.empty((len(self._capacities), lanes))
+        _fill_rows(capacities, self._capacities)
+        return capacities
 
     def table(self, links: "list[Link]", lanes: int) -> LinkTable:
         """Pack links into a table, grouped by law; links that carry nothing are left out."""
@@ -267,12 +274,14 @@ class NetworkBuilder:
         return LinkTable(tuple(self._group(law, members, lanes) for law, members in by_law.items()))
 
     def _group(self, law: Law, members: "list[Link]", lanes: int) -> LinkGroup:
-        columns = [_stack([link.parameters[name] for link in members], lanes) for name in law.parameters]
+        parameters = np.empty((len(law.parameters), len(members), lanes))
+        for rows, name in zip(parameters, law.parameters, strict=True):
+            _fill_rows(rows, [link.parameters[name] for link in members])
         return LinkGroup(
             law,
             np.array([self.number(link.start) for link in members]),
             np.array([self.number(link.end) for link in members]),
-            np.stack(columns),
+            parameters,
             np.array([PATHS.index(link.path) if link.path else -1 for link in members]),
         )
 
@@ -296,8 +305,6 @@ class Link:
             raise ValueError(f"{self.law.name} takes {self.law.parameters}, got {tuple(self.parameters)}")
 
 
-def _stack(values: list[Numeric], lanes: int) -> Array:
-    rows = np.empty((len(values), lanes))
+def _fill_rows(rows: Array, values: list[Numeric]) -> None:
     for row, value in zip(rows, values, strict=True):
         row[:] = value
-    return rows

@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelMe
 from thermal_model.solver.compiled.machine_code import kernel
 from thermal_model.solver.compiled.tables import Blocks, tables_of
 from thermal_model.solver.cores import are_free, cores
-from thermal_model.solver.network import CONTENTS, LinkTable, Network
+from thermal_model.solver.network import CONTENTS, Contents, LinkTable, Network, RoomTemperature
 from thermal_model.solver.rates import contents_temperature
 from thermal_model.solver.scatter import Indices, sum_of_rows
 from thermal_model.solver.stepping import Tolerance, lenience
@@ -51,33 +52,33 @@ class _Plan:
     tolerance: Tolerance
 
 
-def _plan(network: Network, links: LinkTable, tolerance: Tolerance) -> _Plan:
-    return _Plan(*tables_of(links, network.node_count), kernel_method(tolerance.method, tolerance.dtype), tolerance)
-
-
 class CompiledStepper:
     """Does what `thermal_model.solver.stepping.PlainStepper` does, to rounding."""
 
-    def __init__(self, network: Network, links: LinkTable, tolerance: Tolerance, plan: _Plan | None = None) -> None:
-        self._network, self._links = network, links
-        self._plan = plan or _plan(network, links, tolerance)
-        self._blocks = blocks = Blocks(network.lane_count, tolerance.dtype)
-        room = np.zeros((1, network.lane_count))
-        capacity = np.broadcast_to(np.asarray(network.contents.heat_capacity, dtype=float), (network.lane_count,))
-        self._lanes = KernelLanes(
+    def __init__(self, network: Network, links: LinkTable, tolerance: Tolerance) -> None:
+        count, blocks = network.lane_count, Blocks(network.lane_count, tolerance.dtype)
+        room = np.zeros((1, count))
+        contents = network.contents.of_each(count)
+        lanes = KernelLanes(
             parameters=blocks.pack_parameters(links),
             capacities=blocks.pack(np.vstack([network.capacities, room + 1.0])),
             sources=blocks.pack(np.vstack([network.sources, -sum_of_rows(network.sources)])),
-            contents_tolerance=blocks.pack(np.full(network.lane_count, tolerance.contents)),
-            others_tolerance=blocks.pack(np.full(network.lane_count, tolerance.others)),
-            greatest_tolerance=blocks.pack(np.full(network.lane_count, tolerance.greatest)),
-            room_tolerance=blocks.pack(np.full(network.lane_count, tolerance.contents * tolerance.room_share)),
-            is_water=int(network.contents.is_water),
-            heat_capacity=blocks.pack(capacity),
+            contents_tolerance=blocks.pack(np.full(count, tolerance.contents)),
+            others_tolerance=blocks.pack(np.full(count, tolerance.others)),
+            greatest_tolerance=blocks.pack(np.full(count, tolerance.greatest)),
+            room_tolerance=blocks.pack(np.full(count, tolerance.contents * tolerance.room_share)),
+            is_water=int(contents.is_water),
+            heat_capacity=blocks.pack(np.asarray(contents.heat_capacity)),
         )
-        self._here = blocks.empty(blocks.count, 3, len(links.start) * WIDTH)
-        self._shared = tuple(flat(self._plan.tables, self._lanes, dtype=tolerance.dtype))
-        self._kernel = kernel(tolerance.dtype)
+        method = kernel_method(tolerance.method, tolerance.dtype)
+        plan = _Plan(*tables_of(links, network.node_count), method, tolerance)
+        self._use(plan, blocks, lanes, contents, network.room)
+
+    def _use(self, plan: _Plan, blocks: Blocks, lanes: KernelLanes, contents: Contents, room: RoomTemperature) -> None:
+        self._plan, self._blocks, self._lanes, self._contents, self._room = plan, blocks, lanes, contents, room
+        self._here = blocks.empty(blocks.count, 3, len(plan.tables.start) * WIDTH)
+        self._shared = tuple(flat(plan.tables, lanes, dtype=blocks.dtype))
+        self._kernel = kernel(blocks.dtype)
 
     def evaluate(self, state: Array, room: Array) -> tuple[Array, Array]:
         """As in Stepper."""
@@ -93,11 +94,11 @@ class CompiledStepper:
         taken, vapour = blocks.unpack(heating)
         if not self._plan.tables.evaporates.any():
             return taken, vapour
-        return taken, vapour / water.latent_heat(contents_temperature(self._network.contents, state[CONTENTS]))
+        return taken, vapour / water.latent_heat(contents_temperature(self._contents, state[CONTENTS]))
 
     def step(self, state: Array, time: Array, step: Array, mass: Array) -> tuple[Array, Array]:
         """As in Stepper."""
-        blocks, room = self._blocks, self._network.room
+        blocks, room = self._blocks, self._room
         stage_times = self._plan.tolerance.method.stage_times
         rooms = np.stack([room.at(time + share * step) for share in stage_times])
         packed = blocks.pack(state)
@@ -123,12 +124,17 @@ class CompiledStepper:
     def _room_to_work(self, size: int) -> tuple[Array, Array, Array]:
         """Return arrays for what a block's step needs on its way: matrix entries, rows, and factors of a step."""
         stage_count = len(self._plan.method.starts)
-        rows = 5 + stage_count, max(size, len(self._links.start) * WIDTH)
+        rows = 5 + stage_count, max(size, len(self._plan.tables.start) * WIDTH)
         factors = (3 + stage_count**2) * WIDTH
         empty = self._blocks.empty
         return empty(self._plan.entry_count * WIDTH), empty(*rows), empty(factors)
 
     def take_lanes(self, lanes: Indices) -> "CompiledStepper":
         """As in Stepper."""
-        network, links = self._network.take_lanes(lanes), self._links.take_lanes(lanes)
-        return CompiledStepper(network, links, self._plan.tolerance, self._plan)
+        taken = Blocks(len(lanes), self._blocks.dtype)
+        packed = {name: values for name, values in self._lanes._asdict().items() if isinstance(values, np.ndarray)}
+        of_lanes: dict[str, Any] = {name: self._blocks.take(values, lanes, taken) for name, values in packed.items()}
+        stepper = object.__new__(CompiledStepper)
+        contents, room = self._contents.take_lanes(lanes), self._room.take_lanes(lanes)
+        stepper._use(self._plan, taken, self._lanes._replace(**of_lanes), contents, room)
+        return stepper

@@ -112,6 +112,15 @@ class Blocks:
         rows = packed.reshape(self.count, -1, WIDTH).transpose(1, 0, 2)
         return rows.reshape(rows.shape[0], -1)[:, : self.lanes].astype(float, copy=False)
 
+    def take(self, packed: Array, lanes: Indices, taken: "Blocks") -> Array:
+        """Return the packed values of some lanes only, as `taken` has them."""
+        filled = np.resize(lanes, taken.count * WIDTH)
+        filled[len(lanes) :] = lanes[-1]
+        of_lanes = packed.reshape(self.count, -1, WIDTH)[filled // WIDTH, :, filled % WIDTH]
+        rows = taken.empty(taken.count, packed.shape[1])
+        rows.reshape(taken.count, -1, WIDTH)[:] = of_lanes.reshape(taken.count, WIDTH, -1).transpose(0, 2, 1)
+        return rows
+
     def pack_parameters(self, links: LinkTable) -> Array:
         """Return the parameters of all links, (blocks, p): a block's links one after the other."""
         each = [self.pack(group.parameters.transpose(1, 0, 2)) for group in links.groups]
