@@ -15,6 +15,7 @@ from .api.designs import save_container as save_container
 from .api.designs import with_changes as with_changes
 from .api.optimum import optimise as optimise
 from .api.pages import report_page as report_page
+from .api.pictures import SavablePicture as SavablePicture
 from .api.pictures import picture as picture
 from .api.questions import predict as predict
 from .api.questions import sensitivity as sensitivity
@@ -29,7 +30,6 @@ from .judge.compare import Ranking as Ranking
 from .physics.validity import valid_for as valid_for
 from .prediction import Prediction as Prediction
 from .reasons.pair import PairExplanation as PairExplanation
-from .report.pictures.record import Picture as Picture
 from .study.optimum.optimise import BestDesigns as BestDesigns
 from .study.sensitivity import GlobalSensitivity as GlobalSensitivity
 from .study.sensitivity import LocalSensitivity as LocalSensitivity

@@ -1,6 +1,7 @@
 """Pictures of results, for a notebook or a file."""
 
 from functools import singledispatch
+from pathlib import Path
 from typing import Any
 
 from geometries.errors import InputError
@@ -11,7 +12,49 @@ from thermal_model.reasons.pair import PairExplanation
 from thermal_model.report.pictures.record import Picture
 
 
-def picture(result: Any, beside: Ranking | None = None) -> Picture:
+class SavablePicture(Picture):
+    """A picture that a notebook shows and `save` writes to a file."""
+
+    def save(
+        self, path: str | Path, *, shape: str | None = None, is_dark: bool = False, has_large_type: bool = False
+    ) -> None:
+        """Draw it into a file, whole or not at all.
+
+        Parameters
+        ----------
+        path : str or Path
+            Its ending, .png, .svg or .pdf, chooses the format.
+        shape : str, optional
+            "wide", "square" or "tall"; wide if left out.
+        is_dark, has_large_type : bool
+            Light letters on a dark ground; large letters, for video.
+
+        Raises
+        ------
+        InputError
+            If the ending or the shape is not known, or the file can't be written.
+        """
+        from thermal_model.report.pictures.draw import draw
+        from thermal_model.report.pictures.look import Appearance, Shape
+
+        shapes = [each.value for each in Shape]
+        if shape is not None and shape not in shapes:
+            raise InputError(f"there is no shape {shape!r}; take one of {', '.join(shapes)}")
+        chosen = None if shape is None else Shape(shape)
+        draw(self, Path(path), Appearance(chosen, is_dark=is_dark, is_large=has_large_type))
+
+    def __repr__(self) -> str:
+        return f"<Picture {self.title}>"
+
+    __str__ = __repr__
+
+    def _repr_png_(self) -> bytes:
+        from thermal_model.report.pictures.draw import png_of
+
+        return png_of(self)
+
+
+def picture(result: Any, beside: Ranking | None = None) -> SavablePicture:
     """Return the picture of a result; a notebook shows it, `save` writes it to a file.
 
     Parameters
@@ -23,16 +66,16 @@ def picture(result: Any, beside: Ranking | None = None) -> Picture:
 
     Returns
     -------
-    Picture
+    SavablePicture
 
     Raises
     ------
     InputError
         If the result is none of these.
     """
-    if beside is not None and isinstance(result, Ranking):
-        return _ranking(result, beside)
-    return _picture_of(result)
+    is_pair = beside is not None and isinstance(result, Ranking)
+    found = _ranking(result, beside) if is_pair else _picture_of(result)
+    return SavablePicture(**dict(found))
 
 
 @singledispatch

@@ -3,12 +3,9 @@
 Every record may be read from JSON; nothing in it needs a computation, and none names a colour, only what is meant.
 """
 
-from pathlib import Path
 from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
-
-from geometries.errors import InputError
 
 Tone = Literal[
     "hot", "cold", "more", "less", "limit", "plain", "muted",
@@ -245,41 +242,3 @@ class Picture(_Record):
         found: dict[str, object] = self.model_dump(mode="json", exclude_defaults=True)
         panels = zip(self.panels, self.model_dump(mode="json", exclude_defaults=True)["panels"], strict=True)
         return found | {"panels": [{"kind": panel.kind, **shown} for panel, shown in panels]}
-
-    def save(
-        self, path: str | Path, *, shape: str | None = None, is_dark: bool = False, has_large_type: bool = False
-    ) -> None:
-        """Draw it into a file, whole or not at all.
-
-        Parameters
-        ----------
-        path : str or Path
-            Its ending, .png, .svg or .pdf, chooses the format.
-        shape : str, optional
-            "wide", "square" or "tall"; wide if left out.
-        is_dark, has_large_type : bool
-            Light letters on a dark ground; large letters, for video.
-
-        Raises
-        ------
-        InputError
-            If the ending or the shape is not known, or the file can't be written.
-        """
-        from thermal_model.report.pictures.draw import draw
-        from thermal_model.report.pictures.look import Appearance, Shape
-
-        shapes = [each.value for each in Shape]
-        if shape is not None and shape not in shapes:
-            raise InputError(f"there is no shape {shape!r}; take one of {', '.join(shapes)}")
-        chosen = None if shape is None else Shape(shape)
-        draw(self, Path(path), Appearance(chosen, is_dark=is_dark, is_large=has_large_type))
-
-    def __repr__(self) -> str:
-        return f"<Picture {self.title}>"
-
-    __str__ = __repr__
-
-    def _repr_png_(self) -> bytes:
-        from thermal_model.report.pictures.draw import png_of
-
-        return png_of(self)
