@@ -128,9 +128,14 @@ def test_slow_libraries_wait(module: str) -> None:
         assert not heads & SLOW, name
 
 
+CHECKED_AS_IT_IS_MADE = {"geometries.container": {"geometries.checks", "geometries.unsure"}}
+"""A container is checked as it is made, and the checks measure containers: the one pair that needs each other."""
+
+
 def test_no_circles() -> None:
     graph = {
-        name: {target for target in imports(path, at_module_level=True) if target in MODULES and target != name}
+        name: {target for target in imports(path) if target in MODULES and target != name}
+        - CHECKED_AS_IT_IS_MADE.get(name, set())
         for name, path in MODULES.items()
     }
     while leaves := {name for name, targets in graph.items() if not targets}:
