@@ -279,7 +279,7 @@ def _finished_blocks(
                 progress(block[1] - block[0])
             yield block, results
     finally:
-        del _AT_HAND[packed]
+        _AT_HAND.pop(packed, None)
 
 
 def _block_of(sweep: bytes, wanted_version: str, wanted: Mapping[str, str], start: int, stop: int) -> Results:

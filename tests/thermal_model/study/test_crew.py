@@ -1,5 +1,6 @@
 """Crews of threads: every part once, in any order, never far ahead; a sweep does not depend on them."""
 
+import pickle
 import threading
 import time
 from collections.abc import Iterator
@@ -15,7 +16,8 @@ from thermal_model.study.crew import IN_HAND, Part, threads
 from thermal_model.study.journal import Journal
 from thermal_model.study.sampling import Plan, planned
 from thermal_model.study.sampling_kind import Sampling
-from thermal_model.study.sweep import joined, run
+from thermal_model.study.sweep import Sweep, joined, libraries, run
+from thermal_model.version import version
 
 
 def parts(count: int) -> list[Part]:
@@ -89,6 +91,21 @@ def test_threads_change_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
     for start, stop in alone.chunks():
         name = f"{start:012d}-{stop:012d}.npz"
         assert (alone.folder / name).read_bytes() == (together.folder / name).read_bytes()
+
+
+def test_threads_share_what_a_plan_has_drawn(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A sweep is unpacked by workers elsewhere alone: a thread that did so would draw a million designs once more."""
+
+    def refused(_: bytes) -> Sweep:
+        raise AssertionError("unpacked in the process that handed it out")
+
+    monkeypatch.setattr(module, "BLOCK", 4)
+    monkeypatch.setattr(module, "_unpacked", refused)
+    sweep = cup_sweep("body.inside_depth=80..120 mm:16")
+    with threads(2) as crew:
+        run(sweep, Journal(tmp_path, {}), crew=crew)
+    with pytest.raises(AssertionError, match="handed it out"):
+        module._block_of(pickle.dumps(sweep), version(), libraries(), 0, 4)
 
 
 def test_compiled_steps_do_not_depend_on_who_computes_either() -> None:

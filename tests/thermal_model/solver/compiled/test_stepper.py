@@ -106,6 +106,21 @@ def test_lane_is_the_same_to_the_bit_alone_and_among_others_on_any_thread() -> N
     assert np.array_equal(found[0].crossing_times, together.crossing_times)
 
 
+@pytest.mark.parametrize("tolerance", [Tolerance(), SCREENING], ids=["double", "single"])
+def test_lanes_that_are_left_when_others_end_are_the_same_to_the_bit(tolerance: Tolerance) -> None:
+    """Open milk, whose vapour and heat capacity are each lane's own; the first ends within minutes."""
+    net, _ = networks(open_cup(), scenario(start="85 C", contents="milk"), 318.15, 40)
+    capacities = np.linspace(3600.0, 4100.0, 40)
+    net = replace(net, contents=replace(net.contents, heat_capacity=capacities))
+    limits = capacities * np.linspace(84.9, 45.0, 40)[None, :]
+    together = follow(net, limits, CompiledStepper, tolerance)
+    assert together.crossing_times[0, 0] < 300.0 < 600.0 < together.crossing_times[0, -1]
+    for lane in range(0, 40, 3):
+        alone = follow(net.take_lanes(np.array([lane])), limits[:, [lane]], CompiledStepper, tolerance)
+        assert alone.crossing_times[0, 0] == together.crossing_times[0, lane]
+        assert alone.evaporated[0] == together.evaporated[lane]
+
+
 @pytest.mark.parametrize("name", RUNS)
 def test_screening_keeps_to_its_promise_alone_and_among_others(name: str) -> None:
     """Within 0.1 % or 10 s of the sharp engine; the benchmark `engine_accuracy` draws ten thousand designs."""
