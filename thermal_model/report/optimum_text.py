@@ -79,8 +79,11 @@ def _design_table(found: BestDesigns) -> str:
         (measure.label, measure.text(found.values()[number]), _counted_how(space, measure))
         for number, measure in enumerate(space.objectives)
     ]
-    rows += [(_name(axis, space), texts.get(axis.path, "none"), axis.path) for axis in space.axes]
     shown = {measure.name for measure in space.objectives}
+    bounded = {measure.name: (measure, value) for measure, value in found.bounded() if measure.name not in shown}
+    rows += [(measure.label, measure.text(value), _counted_how(space, measure)) for measure, value in bounded.values()]
+    shown |= set(bounded)
+    rows += [(_name(axis, space), texts.get(axis.path, "none"), axis.path) for axis in space.axes]
     rows += [
         (measure.label, measure.text(float(measure.of(container, space.questions[0].scenario))), "")
         for name, measure in MEASURES.items()
@@ -254,6 +257,7 @@ def _chosen_document(found: BestDesigns, number: int) -> dict[str, Any]:
     space, chosen, container = found.space, found.designs[number], found.container(number)
     document: dict[str, Any] = {
         "values_SI": {m.name: found.values(number)[k] for k, m in enumerate(space.objectives)},
+        "bounded_SI": {measure.name: value for measure, value in found.bounded(number)},
         "misses": {c.text(): float(chosen.values.misses[0, k]) for k, c in enumerate(space.constraints)},
         "varied": space.texts_of(chosen.points, 0),
         "measures_SI": {

@@ -157,7 +157,16 @@ class Constraint:
         """Return by how much values miss the bound, relative to it; 0 or less where they meet it."""
         beyond = values - self.bound if self.is_upper else self.bound - values
         # What equals the bound but for rounding meets it.
-        return beyond / max(abs(self.bound), 1e-9) - 1e-9
+        return beyond / self._size - 1e-9
+
+    def value(self, miss: float) -> float:
+        """Return the value that misses the bound by so much. [SI]"""
+        beyond = (miss + 1e-9) * self._size
+        return self.bound + beyond if self.is_upper else self.bound - beyond
+
+    @property
+    def _size(self) -> float:
+        return max(abs(self.bound), 1e-9)
 
     def text(self) -> str:
         """Return the bound in words."""

@@ -100,6 +100,11 @@ class BestDesigns(Displayed):
         signs = (1.0 if measure.less_is_better else -1.0 for measure in self.space.objectives)
         return tuple(sign * value for sign, value in zip(signs, found, strict=True))
 
+    def bounded(self, number: int = 0) -> tuple[tuple[Measure, float], ...]:
+        """Return what is bounded, and its value in one of the designs, by constraint. [SI]"""
+        misses = self.designs[number].values.misses[0].tolist()
+        return tuple((c.measure, c.value(miss)) for c, miss in zip(self.space.constraints, misses, strict=True))
+
     def container(self, number: int = 0) -> Container:
         """Return one of the designs."""
         chosen = self.designs[number]
