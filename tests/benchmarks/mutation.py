@@ -55,6 +55,9 @@ PARTS = {
 LEFT_OUT = ("BitOr", "ZeroIterationForLoop", "ExceptionReplacer", "RemoveDecorator")
 """Faults that break a type hint or an import, found by anything; or that concern the words of a message."""
 
+DECORATES = "@"
+"""What a line begins with that changes no number: a record that may be changed works as well."""
+
 
 @dataclass(frozen=True)
 class Fault:
@@ -68,14 +71,15 @@ class Fault:
 
 def faults_of(module: str) -> Iterator[Fault]:
     """Yield all faults that can be put into a module."""
-    tree = get_ast_from_path(ROOT / module)
+    tree, lines = get_ast_from_path(ROOT / module), (ROOT / module).read_text().splitlines()
     for name in operator_names():
         operator = get_operator(name)
         if operator.arguments() or any(word in name for word in LEFT_OUT):
             continue
         places = (start for node in ast_nodes(tree) for start, _ in operator().mutation_positions(node))
         for occurrence, (line, _) in enumerate(places):
-            yield Fault(module, name, occurrence, line)
+            if not lines[line - 1].lstrip().startswith(DECORATES):
+                yield Fault(module, name, occurrence, line)
 
 
 def sample(faults: list[Fault], count: int, generator: random.Random) -> list[Fault]:

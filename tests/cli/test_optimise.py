@@ -1,11 +1,12 @@
 """`holdtime optimise`: options, files, a search that is gone on with; it is tested in `tests/thermal_model/study`."""
 
 import csv
+import json
 from pathlib import Path
 
 import pytest
 
-from geometries.container import empty_mass
+from geometries.container import empty_mass, outside_diameter
 from geometries.design_file import load_container
 from tests.cli.conftest import Command, refused
 from thermal_model.study.optimum.designs import DesignSpace
@@ -99,3 +100,32 @@ def test_a_front_and_its_files(holdtime: Command) -> None:
     assert len(rows) >= 3
     assert sorted(masses) == [mass for _, mass in sorted(zip(capacities, masses, strict=True))]
     assert float(empty_mass(load_container("best.toml"))) == pytest.approx(masses[0], rel=1e-5)
+
+
+def test_what_is_bounded_is_told_of_the_best(holdtime: Command) -> None:
+    """As the design itself has it; twice bounded it is told once."""
+    bounds = (
+        "--at-least",
+        "hold=10min",
+        "--at-most",
+        "hold=3h",
+        "--at-most",
+        "diameter=12cm",
+        "--at-least",
+        "mouth=3cm",
+    )
+    best = holdtime(
+        *CUP, *DEPTH, *bounds, "--best", "mass", "--tries", "10", "--save", "best.toml", "--output", "a.json"
+    )
+    assert best.exit_code == 0, best.output
+    bounded = json.loads(Path("a.json").read_text())["designs"][0]["bounded_SI"]
+    design = load_container("best.toml")
+    assert bounded["diameter"] == pytest.approx(float(outside_diameter(design)), rel=1e-9)
+    assert bounded["mouth"] == pytest.approx(2.0 * float(design.body.mouth_radius), rel=1e-9)
+    answer = holdtime("predict", "best.toml", "--fill", "200mL", "--no-interval", "--json")
+    assert answer.exit_code == 0, answer.output
+    alone = json.loads(answer.stdout)["hold_times"][0]["nominal_s"]
+    assert bounded["hold"] == pytest.approx(alone, rel=1e-5)
+    told = [line.split()[0] for line in best.stdout.partition("The best design found")[2].splitlines() if line.strip()]
+    assert told.count("hold") == 1
+    assert told.count("outside") == 1
