@@ -250,20 +250,19 @@ def _stretched(s: Array, length: Numeric, feet: tuple[Numeric, Numeric], ends: t
     # A face much shorter than what it lies opposite of, as outside a short neck, is shared out whole.
     half = np.clip(ends[1] - ends[0], 0.0, 0.5 * length)
 
-    def opposite(s: Array) -> Array:
+    def opposite(s: Numeric) -> Numeric:
         share = s / np.where(np.greater(length, 0.0), length, 1.0)
         place = feet[0] + share * (feet[1] - feet[0])
         return np.minimum(np.maximum(place, ends[0] + share * half), ends[1] - (1.0 - share) * half)
 
+    most = MOST_BESIDE_BEND * length
+    low = np.minimum(opposite(0.0 * length) - ends[0], most)
+    high = np.minimum(ends[1] - opposite(length), most)
+    after, beyond = opposite(low), opposite(length - high)
+    rise, last = (after - ends[0]) / np.where(low > 0.0, low, 1.0), (ends[1] - beyond) / np.where(high > 0.0, high, 1.0)
     s = np.clip(s, 0.0, length)
-    most = MOST_BESIDE_BEND * length + 0.0 * s
-    low = np.minimum(opposite(0.0 * s) - ends[0], most)
-    high = np.minimum(ends[1] - opposite(length + 0.0 * s), most)
-    after = (s - low) / np.where(low > 0.0, low, 1.0)
-    beyond = (s - (length - high)) / np.where(high > 0.0, high, 1.0)
-    place = opposite(s)
-    place = np.where(s < low, opposite(low) + after * (opposite(low) - ends[0]), place)
-    place = np.where(s > length - high, opposite(length - high) + beyond * (ends[1] - opposite(length - high)), place)
+    place = np.where(s < low, ends[0] + s * rise, opposite(s))
+    place = np.where(s > length - high, beyond + (s - (length - high)) * last, place)
     return np.where(s <= 0.0, ends[0], np.where(s >= length, ends[1], place))
 
 
