@@ -129,3 +129,12 @@ def test_what_is_bounded_is_told_of_the_best(holdtime: Command) -> None:
     told = [line.split()[0] for line in best.stdout.partition("The best design found")[2].splitlines() if line.strip()]
     assert told.count("hold") == 1
     assert told.count("outside") == 1
+
+
+def test_a_bounded_time_that_never_ends_is_none(holdtime: Command) -> None:
+    asked = ("--until", "20.001C", "--at-least", "hold=3h", "--best", "mass", "--tries", "10", "--output", "a.json")
+    best = holdtime("optimise", "slim_neck_double_seal", "--vary", "body.neck.mouth_diameter=35..60 mm", *asked)
+    assert best.exit_code == 0, best.output
+    (told,) = [line for line in best.stdout.splitlines() if line.startswith("  hold time ")]
+    assert told.split("hold time")[1].strip() == "longer than followed"
+    assert json.loads(Path("a.json").read_text())["designs"][0]["bounded_SI"] == {"hold": None}

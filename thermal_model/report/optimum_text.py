@@ -8,6 +8,7 @@ import numpy as np
 from geometries import container as geometry
 from geometries.quantities import UNITS, Dimension
 from geometries.ranges import Range
+from thermal_model.report.screen_text import held_text
 from thermal_model.study.axes import Axis
 from thermal_model.study.measures import MEASURES, Constraint, Measure
 from thermal_model.study.optimum.designs import DesignSpace
@@ -81,7 +82,10 @@ def _design_table(found: BestDesigns) -> str:
     ]
     shown = {measure.name for measure in space.objectives}
     bounded = {measure.name: (measure, value) for measure, value in found.bounded() if measure.name not in shown}
-    rows += [(measure.label, measure.text(value), _counted_how(space, measure)) for measure, value in bounded.values()]
+    rows += [
+        (measure.label, measure.text(value) if np.isfinite(value) else held_text(value), _counted_how(space, measure))
+        for measure, value in bounded.values()
+    ]
     shown |= set(bounded)
     rows += [(_name(axis, space), texts.get(axis.path, "none"), axis.path) for axis in space.axes]
     rows += [
@@ -257,7 +261,7 @@ def _chosen_document(found: BestDesigns, number: int) -> dict[str, Any]:
     space, chosen, container = found.space, found.designs[number], found.container(number)
     document: dict[str, Any] = {
         "values_SI": {m.name: found.values(number)[k] for k, m in enumerate(space.objectives)},
-        "bounded_SI": {measure.name: value for measure, value in found.bounded(number)},
+        "bounded_SI": {m.name: value if np.isfinite(value) else None for m, value in found.bounded(number)},
         "misses": {c.text(): float(chosen.values.misses[0, k]) for k, c in enumerate(space.constraints)},
         "varied": space.texts_of(chosen.points, 0),
         "measures_SI": {

@@ -225,7 +225,7 @@ def _write_parquet(sweep: Sweep, journal: Journal, summary: Summary, path: Path,
     import pyarrow.parquet as pq
 
     facts = {"holdtime": json.dumps(document(sweep, summary, scale), ensure_ascii=False)}
-    is_grid = sweep.plan.sampling is Sampling.GRID
+    is_drawn = sweep.plan.sampling in (Sampling.SOBOL, Sampling.LATIN)
     writer = None
     try:
         for start, results in stretches(journal):
@@ -236,8 +236,8 @@ def _write_parquet(sweep: Sweep, journal: Journal, summary: Summary, path: Path,
                 for column, array in zip(found, arrays, strict=True)
             ]
             schema = pa.schema(fields, metadata=facts)
-            # Of numbers that hardly ever repeat, a dictionary costs memory and a fifth of the file.
-            repeated = [c.name for c in found if is_grid or not isinstance(c.values, np.ndarray)]
+            # Numbers that are drawn hardly ever repeat: a dictionary of them costs memory, and a fifth of the file.
+            repeated = [c.name for c in found if not (is_drawn and isinstance(c.values, np.ndarray))]
             writer = writer or pq.ParquetWriter(path, schema, use_dictionary=repeated)
             writer.write_table(pa.Table.from_arrays(arrays, schema=schema), row_group_size=ROW_GROUP)
     finally:

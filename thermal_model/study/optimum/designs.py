@@ -304,6 +304,12 @@ class DesignSpace:
         """Names of the hold times, and SHARE, that objectives and constraints need."""
         return tuple(measure.name for measure in self._hold_measures)
 
+    def is_endless(self, measure: Measure, value: float) -> bool:
+        """Return whether a value is the time of a run that had not ended when it was no longer followed."""
+        if measure.name not in self.names:
+            return False
+        return value >= self.questions[self.names.index(measure.name)].horizon * (1.0 - 1e-9)
+
     def _needing_runs(
         self, base: SharedDesign, points: Candidates, columns: dict[str, Array], name: str, family: Indices | None
     ) -> Array:

@@ -101,9 +101,10 @@ class BestDesigns(Displayed):
         return tuple(sign * value for sign, value in zip(signs, found, strict=True))
 
     def bounded(self, number: int = 0) -> tuple[tuple[Measure, float], ...]:
-        """Return what is bounded, and its value in one of the designs, by constraint. [SI]"""
+        """Return what is bounded and its value in one of the designs, by constraint [SI]; infinite if never reached."""
         misses = self.designs[number].values.misses[0].tolist()
-        return tuple((c.measure, c.value(miss)) for c, miss in zip(self.space.constraints, misses, strict=True))
+        found = ((c.measure, c.value(miss)) for c, miss in zip(self.space.constraints, misses, strict=True))
+        return tuple((measure, np.inf if self.space.is_endless(measure, value) else value) for measure, value in found)
 
     def container(self, number: int = 0) -> Container:
         """Return one of the designs."""
@@ -253,7 +254,7 @@ def _best_so_far(record: Record, space: DesignSpace) -> BestDesigns | None:
 def _refuse_endless(space: DesignSpace, alone: tuple[Best, ...]) -> None:
     for number, found in enumerate(alone):
         measure, question = space.objectives[number], space.questions[0]
-        if measure.name in space.names and -found.end.objective >= question.horizon * (1.0 - 1e-9):
+        if space.is_endless(measure, -found.end.objective):
             days = f"{question.horizon / 86400.0:g} days"
             message = (
                 f"the limit is not reached within {days}, so that no design is better than another; take one that "
