@@ -43,7 +43,7 @@ from thermal_model.report.compare_text import (
     basis_text,
     capacity_text,
     fill_words,
-    measured_documents,
+    measured_document,
     measured_text,
     moves_text,
     ranking_document,
@@ -284,7 +284,7 @@ def _write(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _
         title.replace(", ", "_"): ranking_document(ranking) for title, ranking in rankings.items()
     }
     if asked.bench is not None:
-        document["measured"] = measured_documents(beside)
+        document["measured"] = [measured_document(one) for one in beside]
     document["calibration_warnings"] = list(asked.warnings)
     picture = ranking_picture(rankings[HOT], rankings.get(COLD), _given(rankings[HOT], asked), asked.scale)
     document = wanted.picture.drawn_into(document, picture)

@@ -1,6 +1,5 @@
 """What a bench holds, what is wrong or missing in it, and what follows from its readings without a model."""
 
-import math
 from typing import Any
 
 from geometries.constants import ZERO_CELSIUS
@@ -13,6 +12,7 @@ from thermal_model.bench.reduce.hold_times import Basis, MeasuredHoldTime
 from thermal_model.bench.reduce.reduction import Reduction
 from thermal_model.report.safety import BURN_TEMPERATURES, seconds_to_burn
 from thermal_model.version import version
+from thermal_model.words.documents import entries
 from thermal_model.words.numbers import Scale, aligned, duration_text, sensible_step
 from thermal_model.words.paragraphs import in_blocks, titled
 
@@ -61,8 +61,7 @@ def check_document(bench: Bench, missing: list[str]) -> dict[str, Any]:
         "runs": [
             {
                 "run": run.name,
-                "container": run.container,
-                "probe": run.probe,
+                **entries(run, "container", "probe"),
                 "readings": len(run.readings),
                 "passings": len(run.passings),
                 "line": run.line,
@@ -203,9 +202,7 @@ def reduction_document(reduction: Reduction) -> dict[str, Any]:
         "probe_offsets_covariance_K2": offsets.covariance.tolist(),
         "comparisons": [
             {
-                "first": c.first,
-                "second": c.second,
-                "difference_K": c.difference,
+                **entries(c, "first", "second", "difference_K"),
                 "standard_uncertainty_K": c.spread,
                 "source": c.source,
             }
@@ -214,8 +211,7 @@ def reduction_document(reduction: Reduction) -> dict[str, Any]:
         "repeatability": _repeatability_document(reduction.repeatability),
         "repeatability_of_all_runs": _repeatability_document(reduction.repeatability_of_all),
         "groups": [[run.name for run in group] for group in reduction.groups],
-        "warnings": list(reduction.bench.warnings),
-        "assumptions": list(reduction.bench.assumptions),
+        **entries(reduction.bench, "warnings", "assumptions"),
         "version": version(),
     }
 
@@ -232,8 +228,7 @@ def _run_document(run: Run, reduction: Reduction) -> dict[str, Any]:
                 "basis": held.basis.name.lower(),
                 "time_s": held.time,
                 "standard_uncertainty_s": held.spread,
-                "low_s": held.low,
-                "high_s": None if math.isinf(held.high) else held.high,
+                **entries(held, "low_s", "high_s"),
             }
             for held in reduction.hold_times[run.name]
         ],

@@ -14,6 +14,7 @@ from thermal_model.bench.calibration.validation import LeftOut, Validation
 from thermal_model.bench.records import Bench
 from thermal_model.report.bench_text import burn_line
 from thermal_model.version import version
+from thermal_model.words.documents import entries
 from thermal_model.words.numbers import aligned, duration_text, percent
 from thermal_model.words.paragraphs import in_blocks, titled, wrapped
 
@@ -226,16 +227,10 @@ def _sample_document(found: Calibration) -> dict[str, Any] | None:
 
 
 def _finding_document(finding: Finding) -> dict[str, Any]:
-    coordinate = finding.coordinate
     return {
-        "of": coordinate.kind.value,
-        "owner": coordinate.owner,
-        "name": coordinate.name,
-        "label": coordinate.label,
-        "is_factor": finding.is_factor,
-        "value": finding.value,
-        "low": finding.low,
-        "high": finding.high,
+        "of": finding.coordinate.kind.value,
+        **entries(finding.coordinate, "owner", "name", "label"),
+        **entries(finding, "is_factor", "value", "low", "high"),
         "moved_prior_standard_deviations": finding.moved,
         "share_of_prior_width_left": finding.spread,
     }
@@ -273,12 +268,9 @@ def validation_document(validation: Validation) -> dict[str, Any]:
     return {
         "runs": [
             {
-                "run": item.run,
-                "container": item.container,
+                **entries(item, "run", "container"),
                 "other_runs_of_container": item.others,
-                "last_time_s": item.last_time,
-                "shown_K": item.shown,
-                "error_K": item.error,
+                **entries(item, "last_time_s", "shown_K", "error_K"),
                 "claimed_standard_deviation_K": item.deviation,
                 "relative_time_error": item.time_error,
                 "claimed_relative_time_deviation": item.time_deviation,

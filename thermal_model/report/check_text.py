@@ -9,7 +9,8 @@ from thermal_model.judge.food_holding import Held, HoldingLimit
 from thermal_model.judge.measured_claim import Departure, MeasuredClaim
 from thermal_model.judge.standards import CONDITIONS, StandardResult
 from thermal_model.report.safety import COLD_HOLDING_US, HOT_HOLDING_ENGLAND, HOT_HOLDING_US
-from thermal_model.words.numbers import Scale, duration_text, finite_or_none, interval_texts, left_out_words, percent
+from thermal_model.words.documents import entries, plain
+from thermal_model.words.numbers import Scale, duration_text, interval_texts, left_out_words, percent
 from thermal_model.words.paragraphs import in_blocks, wrapped
 
 NEVER = "longer than followed"
@@ -56,18 +57,12 @@ def claim_document(result: ClaimResult, text: str) -> dict[str, Any]:
     """Return a verdict on a claim as a JSON object."""
     return {
         "claim": text,
-        "verdict": result.verdict.value,
-        "probability": result.probability,
-        "probability_low": result.probability_low,
-        "probability_high": result.probability_high,
+        **entries(result, "verdict", "probability", "probability_low", "probability_high"),
         "pass_from": PASS_FROM,
         "fail_to": FAIL_TO,
         "until_K": result.limit,
         "claimed_s": result.claim.duration,
-        "low_s": finite_or_none(result.low),
-        "median_s": finite_or_none(result.median),
-        "high_s": finite_or_none(result.high),
-        "draws": result.draws,
+        **entries(result, "low_s", "median_s", "high_s", "draws"),
         "failed_draws": result.failed,
         "seed": result.seed,
     }
@@ -110,23 +105,16 @@ def _held_words(result: MeasuredClaim, side: str, scale: Scale) -> str:
 
 def measured_claim_document(result: MeasuredClaim, text: str, warnings: Sequence[str]) -> dict[str, Any]:
     """Return the verdict that readings give on a claim as a JSON object."""
-    held = result.held
     return {
         "claim": text,
         "basis": f"measured in {result.run}",
-        "verdict": result.verdict.value,
-        "probability": result.probability,
+        **entries(result, "verdict", "probability"),
         "pass_from": PASS_FROM,
         "fail_to": FAIL_TO,
         "until_K": result.limit,
         "claimed_s": result.claim.duration,
-        "measured_s": {
-            "low": held.low,
-            "time": held.time,
-            "high": finite_or_none(held.high),
-            "basis": held.basis.value,
-        },
-        "departures": [{"words": d.words, "helps": d.helps} for d in result.departures],
+        "measured_s": entries(result.held, "low", "time", "high", "basis"),
+        "departures": plain(result.departures),
         "run_warnings": list(warnings),
     }
 
@@ -172,24 +160,19 @@ def _verdict_words(result: StandardResult, scale: Scale) -> str:
 
 def standard_document(result: StandardResult, basis: str) -> dict[str, Any]:
     """Return a standard test as a JSON object."""
+    asked, minimum = CONDITIONS[result.procedure], result.minimum
     return {
         "standard": result.procedure.value,
-        "source": CONDITIONS[result.procedure].source,
+        "source": asked.source,
         "basis": basis,
         "verdict": result.verdict.value,
-        "class": None if result.minimum is None else result.minimum.name,
-        "minimum_K": None if result.minimum is None else result.minimum.minimum,
-        "after_s": CONDITIONS[result.procedure].after,
-        "low_K": result.low,
-        "median_K": result.median,
-        "high_K": result.high,
-        "probability": result.probability,
-        "probability_low": result.probability_low,
-        "probability_high": result.probability_high,
+        "class": None if minimum is None else minimum.name,
+        "minimum_K": None if minimum is None else minimum.minimum,
+        "after_s": asked.after,
+        **entries(result, "low_K", "median_K", "high_K", "probability", "probability_low", "probability_high"),
         "pass_from": PASS_FROM,
         "fail_to": FAIL_TO,
-        "notes": list(result.notes),
-        "departures": list(result.departures),
+        **entries(result, "notes", "departures"),
     }
 
 
@@ -222,9 +205,7 @@ def holding_document(held: Sequence[Held]) -> dict[str, Any]:
                 "limit_K": one.limit.temperature,
                 "kind": "hot" if one.limit.is_hot else "cold",
                 "source": one.limit.source,
-                "low_s": finite_or_none(one.low),
-                "median_s": finite_or_none(one.median),
-                "high_s": finite_or_none(one.high),
+                **entries(one, "low_s", "median_s", "high_s"),
                 "failed_draws": one.failed,
             }
             for one in held

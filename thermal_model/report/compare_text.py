@@ -13,6 +13,7 @@ from thermal_model.report.summary import conditions_text, limit_text
 from thermal_model.uncertainty import low_median_high
 from thermal_model.version import version
 from thermal_model.words.cells import csv_text
+from thermal_model.words.documents import entries, plain
 from thermal_model.words.numbers import (
     Scale,
     aligned,
@@ -206,8 +207,7 @@ def ranking_document(ranking: Ranking) -> dict[str, Any]:
         "standings": [_standing_document(place, s) for place, s in enumerate(ranking.standings, start=1)],
         "left_out": dict(sorted(ranking.left_out.items())),
         "told_apart_from_probability": CLEAR,
-        "draws": ranking.draws,
-        "seed": ranking.seed,
+        **entries(ranking, "draws", "seed"),
         "version": version(),
     }
 
@@ -217,15 +217,9 @@ def _standing_document(place: int, standing: Standing) -> dict[str, Any]:
     return {
         "place": place,
         "name": standing.entry.name,
-        "tier": standing.tier,
-        "fill_m3": standing.fill,
+        **entries(standing, "tier", "fill_m3"),
         "capacity_m3": float(closed_capacity(standing.entry.container)),
-        "predicted_s": {
-            "nominal": finite_or_none(standing.nominal),
-            "median": finite_or_none(standing.centre),
-            "low": finite_or_none(low),
-            "high": finite_or_none(high),
-        },
+        "predicted_s": plain({"nominal": standing.nominal, "median": standing.centre, "low": low, "high": high}),
         "is_calibrated": standing.entry.benched_as is not None,
         "calibrated_as": standing.entry.benched_as,
         "probability_beats_next": finite_or_none(standing.beats_next),
@@ -234,37 +228,21 @@ def _standing_document(place: int, standing: Standing) -> dict[str, Any]:
     }
 
 
-def measured_documents(beside: Sequence[BesideModel]) -> list[dict[str, Any]]:
-    """Return what runs measured, and the model in their conditions, as JSON objects."""
-    documents = []
-    for one in beside:
-        scenario, measured = one.run.scenario, one.measured
-        low, median, high = model_interval(one)
-        documents.append(
-            {
-                "container": one.run.container,
-                "run": one.run.name,
-                "until_K": measured.limit,
-                "fill_m3": one.fill,
-                "start_K": float(scenario.start),
-                "start_is_measured": math.isfinite(one.run.start_spread),
-                "room_K": float(scenario.room),
-                "room_is_measured": math.isfinite(one.run.room_spread),
-                "measured_s": {
-                    "low": finite_or_none(measured.low),
-                    "time": measured.time,
-                    "high": finite_or_none(measured.high),
-                    "basis": measured.basis.value,
-                },
-                "model_s": {
-                    "nominal": finite_or_none(float(one.times[0])),
-                    "median": finite_or_none(median),
-                    "low": finite_or_none(low),
-                    "high": finite_or_none(high),
-                },
-            }
-        )
-    return documents
+def measured_document(one: BesideModel) -> dict[str, Any]:
+    """Return what a run measured, and the model in its conditions, as a JSON object."""
+    run, (low, median, high) = one.run, model_interval(one)
+    return {
+        "container": run.container,
+        "run": run.name,
+        "until_K": one.measured.limit,
+        "fill_m3": one.fill,
+        "start_K": float(run.scenario.start),
+        "start_is_measured": math.isfinite(run.start_spread),
+        "room_K": float(run.scenario.room),
+        "room_is_measured": math.isfinite(run.room_spread),
+        "measured_s": entries(one.measured, "low", "time", "high", "basis"),
+        "model_s": plain({"nominal": one.times[0], "median": median, "low": low, "high": high}),
+    }
 
 
 def rankings_csv(rankings: Mapping[str, Ranking]) -> str:

@@ -11,6 +11,7 @@ from thermal_model.report.part_words import part_text
 from thermal_model.report.results import warning_lines
 from thermal_model.report.summary import caution_lines, given_line, limit_text
 from thermal_model.version import version
+from thermal_model.words.documents import plain
 from thermal_model.words.numbers import (
     Scale,
     aligned,
@@ -269,21 +270,18 @@ def pair_document(
     """Return the explanation as a JSON object whose keys carry their units."""
     return {
         "until_K": found.limit,
-        "hold_time_A_s": estimate_document(found.first_time),
-        "hold_time_B_s": estimate_document(found.second_time),
-        "log_ratio": estimate_document(found.log_ratio),
-        "difference_s": estimate_document(found.seconds),
+        "hold_time_A_s": plain(found.first_time),
+        "hold_time_B_s": plain(found.second_time),
+        "log_ratio": plain(found.log_ratio),
+        "difference_s": plain(found.seconds),
         "chance_A_holds_longer": finite_or_none(found.chance_first_holds_longer),
         "shares": [_share_document(share, found) for share in found.shares()],
-        "identical": [group.value for group in found.identical],
-        "A_with_parts_of_B": {
-            "parts": [group.value for group in wanted],
-            "hold_time_s": estimate_document(found.first_with(wanted)),
-        }
+        "identical": plain(found.identical),
+        "A_with_parts_of_B": {"parts": plain(wanted), "hold_time_s": plain(found.first_with(wanted))}
         if wanted
         else None,
         "combinations": len(found.times),
-        "adaptations": {what.value: count for what, count in found.adaptations.items()},
+        "adaptations": plain(found.adaptations),
         "warnings": list(dict.fromkeys(line for p in predictions for line in warning_lines(p))),
         "inputs": {
             "A": _contender_document(found.first),
@@ -299,31 +297,21 @@ def pair_document(
     }
 
 
-def estimate_document(estimate: Estimate) -> dict[str, float | None]:
-    """Return an estimate as JSON, None where there were no draws."""
-    return {
-        "nominal": estimate.nominal,
-        "low": finite_or_none(estimate.low),
-        "median": finite_or_none(estimate.median),
-        "high": finite_or_none(estimate.high),
-    }
-
-
 def _share_document(share: Share, found: PairExplanation) -> dict[str, Any]:
     return {
         "part": share.group.value,
         "A": part_text(share.group, found.first.container, found.first.scenario),
         "B": part_text(share.group, found.second.container, found.second.scenario),
-        "log_ratio": estimate_document(share.log_ratio),
-        "difference_s": estimate_document(share.seconds),
-        "A_with_that_of_B_s": estimate_document(share.alone_in_first),
-        "B_with_that_of_A_s": estimate_document(share.alone_in_second),
+        "log_ratio": plain(share.log_ratio),
+        "difference_s": plain(share.seconds),
+        "A_with_that_of_B_s": plain(share.alone_in_first),
+        "B_with_that_of_A_s": plain(share.alone_in_second),
     }
 
 
 def _contender_document(contender: Contender) -> dict[str, Any]:
     return {
-        "design": contender.container.model_dump(mode="json"),
-        "scenario": contender.scenario.model_dump(mode="json"),
+        "design": plain(contender.container),
+        "scenario": plain(contender.scenario),
         "calibrated": contender.belief is not None,
     }

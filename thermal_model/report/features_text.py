@@ -7,6 +7,7 @@ import numpy as np
 
 from thermal_model.reasons.features import NOTABLE, Alias, Association, Feature, FeatureStudy, Regression
 from thermal_model.version import version
+from thermal_model.words.documents import entries
 from thermal_model.words.numbers import aligned, bar, duration_text, percent
 from thermal_model.words.paragraphs import in_blocks, listed, wrapped
 
@@ -170,8 +171,7 @@ def features_document(study: FeatureStudy, inputs: dict[str, Any], warnings: Seq
             for i, name in enumerate(study.names)
         ],
         "rank_correlations": [
-            {"feature": a.feature.name, "correlation": a.correlation, "low": a.low, "high": a.high}
-            for a in study.associations
+            {"feature": a.feature.name} | entries(a, "correlation", "low", "high") for a in study.associations
         ],
         "same_in_all": [feature.name for feature in study.same],
         "not_told_apart": [
@@ -189,8 +189,7 @@ def features_document(study: FeatureStudy, inputs: dict[str, Any], warnings: Seq
                 {"feature": f.name, "step": f.step, "unit": f.unit, "factor": float(np.exp(slope))}
                 for f, slope in zip(regression.features, regression.slopes, strict=True)
             ],
-            "explained": regression.explained,
-            "foretold": regression.foretold,
+            **entries(regression, "explained", "foretold"),
         },
         "warnings": list(warnings),
         "inputs": inputs,

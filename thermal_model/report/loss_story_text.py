@@ -9,6 +9,7 @@ from thermal_model.reasons.loss_story import HeatAccount, LossStory, lumped_end
 from thermal_model.report.results import path_label, warning_lines
 from thermal_model.report.summary import caution_lines, given_line
 from thermal_model.version import version
+from thermal_model.words.documents import entries
 from thermal_model.words.numbers import Scale, aligned, duration_text, percent, ratio_text
 from thermal_model.words.paragraphs import in_blocks, listed, wrapped
 
@@ -213,18 +214,9 @@ def story_document(
 
 def _account_document(account: HeatAccount) -> dict[str, Any]:
     return {
-        "scenario": account.scenario.model_dump(mode="json"),
-        "duration_s": account.duration,
-        "fill_m3": account.fill,
-        "heat_capacity_J_per_K": account.heat_capacity,
-        "start_K": account.start,
-        "end_K": account.end,
-        "end_low_K": None if math.isnan(account.end_low) else account.end_low,
-        "end_high_K": None if math.isnan(account.end_high) else account.end_high,
-        "mean_difference_K": account.mean_difference,
+        **entries(account, "scenario", "duration_s", "fill_m3", "heat_capacity_J_per_K"),
+        **entries(account, "start_K", "end_K", "end_low_K", "end_high_K", "mean_difference_K"),
         "heat_to_walls_and_lid_J": account.to_walls,
         "heat_to_room_J": account.to_room,
-        "heat_loss_coefficient_W_per_K": account.heat_loss_coefficient,
-        "heat_paths_W_per_K": account.heat_paths,
-        "lumped_coefficient_W_per_K": account.lumped_coefficient,
+        **entries(account, "heat_loss_coefficient_W_per_K", "heat_paths_W_per_K", "lumped_coefficient_W_per_K"),
     }

@@ -8,7 +8,7 @@ import numpy as np
 from geometries import container as geometry
 from geometries.quantities import UNITS, Dimension
 from geometries.ranges import Range
-from thermal_model.report.screen_text import held_text
+from thermal_model.report.screen_text import constraint_documents, held_text
 from thermal_model.study.axes import Axis
 from thermal_model.study.measures import MEASURES, Constraint, Measure
 from thermal_model.study.optimum.designs import DesignSpace
@@ -18,6 +18,7 @@ from thermal_model.study.optimum.pieces import SHARE
 from thermal_model.version import version
 from thermal_model.words.cells import csv_text
 from thermal_model.words.dimensions import dimension_words, step_of
+from thermal_model.words.documents import entries, plain
 from thermal_model.words.numbers import aligned, duration_text, percent
 from thermal_model.words.paragraphs import in_blocks
 
@@ -241,10 +242,7 @@ def optimum_document(found: BestDesigns) -> dict[str, Any]:
     space = found.space
     return {
         "objectives": [m.name for m in space.objectives],
-        "constraints": [
-            {"measure": c.measure.name, "bound_SI": c.bound, "kind": "at_most" if c.is_upper else "at_least"}
-            for c in space.constraints
-        ],
+        "constraints": constraint_documents(space.constraints),
         "varied": [axis.path for axis in space.axes],
         "designs": [_chosen_document(found, number) for number in range(len(found.designs))],
         "starts": [
@@ -252,8 +250,7 @@ def optimum_document(found: BestDesigns) -> dict[str, Any]:
             for m, (a, s, w) in zip(space.objectives, found.agreeing, strict=False)
         ],
         "pieces": space.pieces.count,
-        "evaluations": found.evaluations,
-        "was_stopped": found.was_stopped,
+        **entries(found, "evaluations", "was_stopped"),
     }
 
 
@@ -261,17 +258,14 @@ def _chosen_document(found: BestDesigns, number: int) -> dict[str, Any]:
     space, chosen, container = found.space, found.designs[number], found.container(number)
     document: dict[str, Any] = {
         "values_SI": {m.name: found.values(number)[k] for k, m in enumerate(space.objectives)},
-        "bounded_SI": {m.name: value if np.isfinite(value) else None for m, value in found.bounded(number)},
+        "bounded_SI": plain({m.name: value for m, value in found.bounded(number)}),
         "misses": {c.text(): float(chosen.values.misses[0, k]) for k, c in enumerate(space.constraints)},
         "varied": space.texts_of(chosen.points, 0),
         "measures_SI": {
             name: float(np.asarray(m.of(container, space.questions[0].scenario))) for name, m in MEASURES.items()
         },
         "design": container.model_dump(mode="json", exclude_unset=True),
-        "promises": [
-            {"hold": p.name, "promised_s": p.promised, "wanted": p.wanted, "kept": p.kept, "pieces": p.pieces}
-            for p in chosen.promises
-        ],
+        "promises": [{"hold": p.name} | entries(p, "promised_s", "wanted", "kept", "pieces") for p in chosen.promises],
     }
     if chosen.nearness is not None:
         near = chosen.nearness

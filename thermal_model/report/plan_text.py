@@ -17,12 +17,12 @@ from thermal_model.report.summary import limit_text
 from thermal_model.uncertainty import PRIORS
 from thermal_model.version import version
 from thermal_model.words.cells import csv_text
+from thermal_model.words.documents import entries, plain
 from thermal_model.words.numbers import (
     MINUTE,
     Scale,
     aligned,
     duration_text,
-    finite_or_none,
     left_out_words,
     percent,
     sensible_step,
@@ -89,19 +89,14 @@ def run_document(lengths: Sequence[RunLength]) -> dict[str, Any]:
         "runs": [
             {
                 "design": one.container.name,
-                "low_s": finite_or_none(one.low),
-                "median_s": finite_or_none(one.median),
-                "high_s": finite_or_none(one.high),
-                "share_reached": one.share_reached,
-                "length_s": one.length,
+                **entries(one, "low_s", "median_s", "high_s", "share_reached", "length_s"),
                 "failed_draws": one.failed,
             }
             for one in lengths
         ],
         "length_of_all_s": together,
         "reading_times_s": None if together is None else reading_times(together).round().tolist(),
-        "draws": lengths[0].draws,
-        "seed": lengths[0].seed,
+        **entries(lengths[0], "draws", "seed"),
     }
 
 
@@ -183,13 +178,7 @@ def soak_document(soaks: Sequence[tuple[Soak, Soak | None]], draws: int, seed: i
 
 
 def _soak_entry(one: Soak) -> dict[str, Any]:
-    return {
-        "low_s": finite_or_none(one.low),
-        "median_s": finite_or_none(one.median),
-        "high_s": finite_or_none(one.high),
-        "comes_last": one.slowest,
-        "failed_draws": one.failed,
-    }
+    return {**entries(one, "low_s", "median_s", "high_s"), "comes_last": one.slowest, "failed_draws": one.failed}
 
 
 # --- how many repeats -------------------------------------------------------------------------------------------
@@ -331,9 +320,7 @@ def schedule_document(
 ) -> dict[str, Any]:
     """Return a schedule and its counts as a JSON object."""
     return {
-        "containers": list(schedule.containers),
-        "probes": list(schedule.probes),
-        "days": schedule.days,
+        **entries(schedule, "containers", "probes", "days"),
         "turns_a_day": schedule.turns,
         "runs": [
             {
@@ -346,7 +333,7 @@ def schedule_document(
             }
             for number, run in enumerate(schedule.runs)
         ],
-        "balance": {name: list(v) if isinstance(v, tuple) else v for name, v in vars(balance).items()},
+        "balance": plain(balance),
         "seed": seed,
         "version": version(),
     }
@@ -403,8 +390,7 @@ def advice_document(advice: Advice) -> dict[str, Any]:
         "hold_time_s": advice.hold_time,
         "log_spread": advice.spread,
         "log_spread_no_run_takes_away": advice.passing_spread,
-        "length_s": advice.length,
-        "readings": advice.readings,
+        **entries(advice, "length_s", "readings"),
         "candidates": [
             {
                 "name": lesson.candidate.name,

@@ -15,10 +15,11 @@ from thermal_model.assemble.timeline import pour_events
 from thermal_model.report.safety import cautions, headspace_pressure
 from thermal_model.version import version
 from thermal_model.words.cells import json_comment
+from thermal_model.words.documents import entries, plain
 from thermal_model.words.numbers import MINUTE, duration_text, left_out_words
 
 if TYPE_CHECKING:
-    from thermal_model.prediction import HoldTime, Prediction
+    from thermal_model.prediction import Prediction
 
 _PATH_LABELS = {
     "lid": "lid",
@@ -56,63 +57,38 @@ def prediction_document(prediction: "Prediction", assumed: Sequence[str] = ()) -
     dict
         Plain numbers, text, lists and dictionaries; None where there is no value.
     """
-    pressure, curve = headspace_pressure(prediction), prediction.curve
+    curve, effect = prediction.curve, prediction.millilitre
     return {
-        "hold_times": [_hold_time_document(hold_time) for hold_time in prediction.hold_times],
-        "heat_loss_coefficient_W_per_K": prediction.heat_loss_coefficient,
-        "heat_paths_W_per_K": prediction.heat_paths,
-        "reference_temperature_K": prediction.reference_temperature,
+        "hold_times": [
+            {"until_K": held.limit, **entries(held, "median_s", "low_s", "high_s", "nominal_s", "share_reached")}
+            for held in prediction.hold_times
+        ],
+        **entries(prediction, "heat_loss_coefficient_W_per_K", "heat_paths_W_per_K", "reference_temperature_K"),
         "curve": {
             "time_s": _rounded(curve.time),
             "temperature_K": _rounded(curve.nominal),
             "low_K": _rounded(curve.low),
             "high_K": _rounded(curve.high),
         },
-        "final_temperature_K": prediction.final_temperature,
-        "final_time_s": prediction.final_time,
-        "evaporated_kg": prediction.evaporated,
-        "headspace_pressure_Pa": None if pressure is None else {"start": pressure.start, "end": pressure.end},
+        **entries(prediction, "final_temperature_K", "final_time_s", "evaporated_kg"),
+        "headspace_pressure_Pa": plain(headspace_pressure(prediction)),
         "energy_balance_error": prediction.energy_balance_error,
-        "a_millilitre": _millilitre_document(prediction),
-        "contributions": [
-            {"name": c.name, "label": c.label, "share": c.share, "advice": c.advice} for c in prediction.contributions
-        ],
+        "a_millilitre": {"until_K": effect.limit, "less_moves_s": effect.less, "more_moves_s": effect.more},
+        "contributions": plain(prediction.contributions),
         "warnings": warning_lines(prediction),
         "correlations_outside_range": list(prediction.outside_validity),
-        "inputs": _inputs_document(prediction, assumed),
+        "inputs": {
+            "design": prediction.container.model_dump(mode="json"),
+            **entries(prediction, "scenario", "seed", "draws"),
+            "assumed": list(assumed),
+        },
         "version": version(),
     }
-
-
-def _hold_time_document(hold_time: "HoldTime") -> dict[str, float | None]:
-    return {
-        "until_K": hold_time.limit,
-        "median_s": hold_time.median,
-        "low_s": hold_time.low,
-        "high_s": hold_time.high,
-        "nominal_s": hold_time.nominal,
-        "share_reached": hold_time.share_reached,
-    }
-
-
-def _millilitre_document(prediction: "Prediction") -> dict[str, float | None]:
-    effect = prediction.millilitre
-    return {"until_K": effect.limit, "less_moves_s": effect.less, "more_moves_s": effect.more}
 
 
 def _rounded(values: Any) -> list[float]:
     """Return numbers to a thousandth: finer digits only lengthen the file."""
     return [round(float(value), 3) for value in np.asarray(values)]
-
-
-def _inputs_document(prediction: "Prediction", assumed: Sequence[str]) -> dict[str, Any]:
-    return {
-        "design": prediction.container.model_dump(mode="json"),
-        "scenario": prediction.scenario.model_dump(mode="json"),
-        "seed": prediction.seed,
-        "draws": prediction.draws,
-        "assumed": list(assumed),
-    }
 
 
 def warning_lines(prediction: "Prediction") -> list[str]:

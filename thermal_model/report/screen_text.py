@@ -18,7 +18,8 @@ from thermal_model.study.tolerance import CONFIDENCE, Production, spread_dimensi
 from thermal_model.version import version
 from thermal_model.words.cells import csv_text, json_comment
 from thermal_model.words.dimensions import dimension_words
-from thermal_model.words.numbers import MINUTE, aligned, duration_text, percent, sensible_step
+from thermal_model.words.documents import entries, plain
+from thermal_model.words.numbers import MINUTE, aligned, duration_text, finite_or_none, percent, sensible_step
 from thermal_model.words.paragraphs import in_blocks
 
 _SAME = {"mouth": "body.neck.mouth_diameter"}
@@ -114,10 +115,7 @@ def front_document(found: Screening, constraints: Sequence[Constraint], interval
         "designs": found.plan.count,
         "sampling": found.plan.sampling.value,
         "seed": found.plan.seed,
-        "constraints": [
-            {"measure": c.measure.name, "bound_SI": c.bound, "kind": "at_most" if c.is_upper else "at_least"}
-            for c in constraints
-        ],
+        "constraints": constraint_documents(constraints),
         "meet_constraints": int(found.meets.sum()),
         "make_no_container": found.invalid,
         "reason": found.reason,
@@ -127,14 +125,22 @@ def front_document(found: Screening, constraints: Sequence[Constraint], interval
     }
 
 
+def constraint_documents(constraints: Sequence[Constraint]) -> list[dict[str, Any]]:
+    """Return constraints as JSON objects."""
+    return [
+        {"measure": c.measure.name, "bound_SI": c.bound, "kind": "at_most" if c.is_upper else "at_least"}
+        for c in constraints
+    ]
+
+
 def _front_entry(row: int, found: Screening, intervals: Intervals) -> dict[str, Any]:
     low, high = intervals.get(row, (np.nan, np.nan))
-    against = found.against.name
+    against, held = found.against.name, float(found.hold_times[row])
     return {
-        "hold_time_s": finite(float(found.hold_times[row])),
-        "low_s": finite(low),
-        "high_s": finite(high),
-        "is_reached": bool(np.isfinite(found.hold_times[row])),
+        "hold_time_s": finite_or_none(held),
+        "low_s": finite_or_none(low),
+        "high_s": finite_or_none(high),
+        "is_reached": math.isfinite(held),
         "vary": {axis.path: _design_value(axis, float(found.values[axis.path][row])) for axis in found.plan.axes},
         "measures_SI": {name: float(found.measures[name][row]) for name in dict.fromkeys([*MEASURES, against])},
     }
@@ -143,11 +149,6 @@ def _front_entry(row: int, found: Screening, intervals: Intervals) -> dict[str, 
 def _design_value(axis: Axis, value: float) -> object:
     """Return what a design file would hold for a value."""
     return axis.document(value) if axis.dimension is None else exact_text(value, axis.dimension)
-
-
-def finite(value: float) -> float | None:
-    """Return a number, None if it is infinite or there is none."""
-    return float(value) if math.isfinite(value) else None
 
 
 def screening_csv(found: Screening, question: Question) -> str:
@@ -260,16 +261,13 @@ def inverse_document(found: Inverse, question: Question) -> dict[str, Any]:
         "hold_s": found.hold,
         "outcome": reached,
         "bound": "at_least" if found.rises else "at_most",
-        "nominal_SI": finite(found.nominal),
-        "low_SI": finite(found.low),
-        "median_SI": finite(found.median),
-        "high_SI": finite(found.high),
-        "sure_in_19_of_20_SI": finite(found.safe),
+        **entries(found, "nominal_SI", "low_SI", "median_SI", "high_SI"),
+        "sure_in_19_of_20_SI": finite_or_none(found.safe),
         "share_nowhere": found.nowhere,
         "share_everywhere": found.everywhere,
         "several_answers": found.turns,
         "tried_SI": found.tried.tolist(),
-        "tried_hold_time_s": [finite(time) for time in found.held.tolist()],
+        "tried_hold_time_s": plain(found.held),
         "draws": found.draws,
         "failed_draws": found.failed,
         "seed": found.seed,
@@ -317,23 +315,15 @@ def _spread_row(found: Production, number: int, question: Question) -> tuple[str
 def production_document(found: Production) -> dict[str, Any]:
     """Return the share as a JSON object."""
     return {
-        "hold_s": found.hold,
-        "share": found.share,
-        "share_low": found.share_low,
-        "share_high": found.share_high,
+        **entries(found, "hold_s", "share", "share_low", "share_high"),
         "confidence": CONFIDENCE,
-        "pieces": found.pieces,
-        "met": found.met,
+        **entries(found, "pieces", "met"),
         "make_no_container": found.rejected,
-        "reason": found.reason,
-        "nominal_s": finite(found.nominal),
-        "low_s": finite(found.low),
-        "high_s": finite(found.high),
+        **entries(found, "reason", "nominal_s", "low_s", "high_s"),
         "distribution": "normal, independent",
         "spreads": [
             {
-                "path": s.field.path,
-                "value_SI": s.field.value,
+                **entries(s.field, "path", "value_SI"),
                 "standard_deviation_SI": s.deviation,
                 "share_of_variance": dict(found.causes).get(s.field.path),
             }

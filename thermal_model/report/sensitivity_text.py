@@ -14,6 +14,7 @@ from thermal_model.study.sensitivity import (
 )
 from thermal_model.uncertainty import PRIORS
 from thermal_model.words.dimensions import dimension_words, step_of
+from thermal_model.words.documents import entries
 from thermal_model.words.numbers import MINUTE, aligned, bar, duration_text, percent
 from thermal_model.words.paragraphs import in_blocks
 
@@ -215,10 +216,7 @@ def global_document(found: GlobalSensitivity, question: Question) -> dict[str, A
     """Return the indices as a JSON object."""
     best = most_worth_measuring(found)
     return {
-        "mean_s": found.mean,
-        "standard_deviation_s": found.standard_deviation,
-        "low_s": found.low,
-        "high_s": found.high,
+        **entries(found, "mean_s", "standard_deviation_s", "low_s", "high_s"),
         "confidence": CONFIDENCE,
         "indices": [_index_document(index, question) for index in found.indices],
         "without_effect": list(found.idle),
@@ -226,8 +224,7 @@ def global_document(found: GlobalSensitivity, question: Question) -> dict[str, A
         "base_sample": found.samples,
         "designs": found.runs,
         "rows_left_out": found.left_out,
-        "reason": found.reason,
-        "seed": found.seed,
+        **entries(found, "reason", "seed"),
     }
 
 
