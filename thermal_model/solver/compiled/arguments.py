@@ -121,6 +121,36 @@ class KernelLanes(NamedTuple):
     heat_capacity: Array
 
 
+class KernelStep(NamedTuple):
+    """A step to be taken, and what becomes of it, block by block.
+
+    Attributes
+    ----------
+    state, new_state : (blocks, (N + 1) WIDTH) array
+        Before and after.
+    mass, step, more : (blocks, WIDTH) array
+        Of the contents; length; how many times more than usual may be erred. [kg, s, -]
+    rooms : (blocks, s, WIDTH) array
+        Temperature of the room at each stage. [K]
+    room_slope : (blocks, WIDTH) array
+        [K s-1]
+    here : (blocks, 3, l WIDTH) array
+        Flows at the state and their derivatives.
+    size : (blocks, WIDTH) array
+        Of the error, over what is allowed.
+    """
+
+    state: Array
+    mass: Array
+    step: Array
+    more: Array
+    rooms: Array
+    room_slope: Array
+    here: Array
+    new_state: Array
+    size: Array
+
+
 def flat(*arguments: Any, dtype: str) -> Iterator[int]:
     """Yield arguments as numba's compiled code takes them: of a record its fields, of an array seven or more numbers.
 

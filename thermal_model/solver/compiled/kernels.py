@@ -9,44 +9,24 @@ from typing import Any
 
 from numba import njit, types
 
-from thermal_model.solver.compiled import row_operations
-from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelMethod, KernelTables
-from thermal_model.solver.compiled.vectors import Operation
+from thermal_model.solver.compiled import row_operations as ops
+from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelMethod, KernelStep, KernelTables
+from thermal_model.solver.laws import LAWS
 
 OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "_nrt": False}
 compiled = njit(**OPTIONS)
 """Without numba's memory management: nothing is allocated, so that the code runs where numba is not loaded."""
 
-# Numba finds what it calls among a module's names.
-copy_row = row_operations.copy_row.call
-add_row = row_operations.add_row.call
-subtract_row = row_operations.subtract_row.call
-multiply_row = row_operations.multiply_row.call
-reciprocal = row_operations.reciprocal.call
-quotient = row_operations.quotient.call
-add_product = row_operations.add_product.call
-subtract_product = row_operations.subtract_product.call
-mark_unsound_row = row_operations.mark_unsound_row.call
-mark_unsound_node = row_operations.mark_unsound_node.call
-add_triple_product = row_operations.add_triple_product.call
-greater_share = row_operations.greater_share.call
-room_share = row_operations.room_share.call
-contents_share = row_operations.contents_share.call
-water_temperature = row_operations.water_temperature.call
-water_slope = row_operations.water_slope.call
-plain_temperature = row_operations.plain_temperature.call
-plain_slope = row_operations.plain_slope.call
 
-
-def _dispatch(operations: Sequence[Operation], targets: str) -> Any:
+def _dispatch(operations: Sequence[Any], targets: str) -> Any:
     """Return compiled code that fills in the flows of a block, each group by its law."""
-    scope: dict[str, Any] = {f"law_{k}": operation.call for k, operation in enumerate(operations)}
+    scope: dict[str, Any] = {f"law_{k}": operation for k, operation in enumerate(operations)}
     cases = "\n".join(
         f"        {'el' if k else ''}if law == {k}:\n"
         f"            for k in range(first, first + count):\n"
         f"                law_{k}(temperatures, start[k], end[k], parameters, place, {targets}, k)\n"
-        f"                place += {WIDTH * size}"
-        for k, size in enumerate(operation.size for operation in operations)
+        f"                place += {WIDTH * len(law.parameters)}"
+        for k, law in enumerate(LAWS)
     )
     text = f"""def fill(groups, start, end, parameters, temperatures, {targets}):
     for g in range(len(groups)):
@@ -57,8 +37,8 @@ def _dispatch(operations: Sequence[Operation], targets: str) -> Any:
     return compiled(scope["fill"])
 
 
-law_flows = _dispatch(row_operations.LAW_OPERATIONS, "flows")
-law_flows_and_slopes = _dispatch(row_operations.LAWS_WITH_SLOPES, "flows, by_start, by_end")
+law_flows = _dispatch(ops.LAW_OPERATIONS, "flows")
+law_flows_and_slopes = _dispatch(ops.LAWS_WITH_SLOPES, "flows, by_start, by_end")
 
 
 @compiled
@@ -80,11 +60,11 @@ def fill_temperatures(lanes, state, room, block, temperatures):  # type: ignore[
     """Fill in the temperatures of a block's nodes and, last, the room, from its state."""
     rows = len(state) // WIDTH
     copy(state, temperatures)
-    copy_row(temperatures, rows - 1, room, 0)
+    ops.copy_row(temperatures, rows - 1, room, 0)
     if lanes.is_water:
-        water_temperature(temperatures, 0, state, 0)
+        ops.water_temperature(temperatures, 0, state, 0)
     else:
-        plain_temperature(temperatures, 0, state, 0, lanes.heat_capacity[block], 0)
+        ops.plain_temperature(temperatures, 0, state, 0, lanes.heat_capacity[block], 0)
 
 
 @compiled
@@ -92,8 +72,8 @@ def fill_heating(tables, lanes, flows, block, heating):  # type: ignore[no-untyp
     """Fill in the heat that links and sources bring to nodes; last, to the room."""
     copy(lanes.sources[block], heating)
     for k in range(len(tables.start)):
-        subtract_row(heating, tables.start[k], flows, k)
-        add_row(heating, tables.end[k], flows, k)
+        ops.subtract_row(heating, tables.start[k], flows, k)
+        ops.add_row(heating, tables.end[k], flows, k)
 
 
 @compiled
@@ -101,19 +81,19 @@ def factorise(tables, by_start, by_end, entries):  # type: ignore[no-untyped-def
     """Add the links' derivatives to the entries, which hold the diagonal, and factorise; pivots become reciprocals."""
     for k in range(len(tables.start)):
         if tables.slots[k, 0] >= 0:
-            add_row(entries, tables.slots[k, 0], by_start, k)
+            ops.add_row(entries, tables.slots[k, 0], by_start, k)
         if tables.slots[k, 1] >= 0:
-            subtract_row(entries, tables.slots[k, 1], by_end, k)
+            ops.subtract_row(entries, tables.slots[k, 1], by_end, k)
         if tables.slots[k, 2] >= 0:
-            add_row(entries, tables.slots[k, 2], by_end, k)
-            subtract_row(entries, tables.slots[k, 3], by_start, k)
+            ops.add_row(entries, tables.slots[k, 2], by_end, k)
+            ops.subtract_row(entries, tables.slots[k, 3], by_start, k)
     for k in range(len(tables.pivots)):
         pivot = tables.pivots[k]
-        reciprocal(entries, pivot)
+        ops.reciprocal(entries, pivot)
         for c in range(tables.couples[k], tables.couples[k + 1]):
-            multiply_row(entries, tables.column[c], entries, pivot)
+            ops.multiply_row(entries, tables.column[c], entries, pivot)
         for u in range(tables.updates[k], tables.updates[k + 1]):
-            subtract_product(entries, tables.update[u], entries, tables.left[u], entries, tables.right[u])
+            ops.subtract_product(entries, tables.update[u], entries, tables.left[u], entries, tables.right[u])
 
 
 @compiled
@@ -124,12 +104,12 @@ def solve(tables, entries, solution):  # type: ignore[no-untyped-def]
     """
     for k in range(len(tables.pivots)):
         for c in range(tables.couples[k], tables.couples[k + 1]):
-            subtract_product(solution, tables.later[c], entries, tables.column[c], solution, tables.pivots[k])
+            ops.subtract_product(solution, tables.later[c], entries, tables.column[c], solution, tables.pivots[k])
     for k in range(len(tables.pivots) - 1, -1, -1):
         pivot = tables.pivots[k]
-        multiply_row(solution, pivot, entries, pivot)
+        ops.multiply_row(solution, pivot, entries, pivot)
         for c in range(tables.knowns[k], tables.knowns[k + 1]):
-            subtract_product(solution, tables.earlier[c], entries, tables.row[c], solution, pivot)
+            ops.subtract_product(solution, tables.earlier[c], entries, tables.row[c], solution, pivot)
 
 
 @compiled
@@ -138,9 +118,9 @@ def add_room_change(tables, by_start, by_end, increment):  # type: ignore[no-unt
     room = len(increment) // WIDTH - 1
     for k in tables.to_room:
         if tables.start[k] == room:
-            subtract_product(increment, room, by_end, k, increment, tables.end[k])
+            ops.subtract_product(increment, room, by_end, k, increment, tables.end[k])
         else:
-            add_product(increment, room, by_start, k, increment, tables.start[k])
+            ops.add_product(increment, room, by_start, k, increment, tables.start[k])
 
 
 @compiled
@@ -150,8 +130,8 @@ def add_drift(tables, by_start, by_end, weight, right):  # type: ignore[no-untyp
     for k in tables.to_room:
         start, end = tables.start[k], tables.end[k]
         by_room = by_start if start == room else by_end
-        subtract_product(right, start, by_room, k, weight, 0)
-        add_product(right, end, by_room, k, weight, 0)
+        ops.subtract_product(right, start, by_room, k, weight, 0)
+        ops.add_product(right, end, by_room, k, weight, 0)
 
 
 @compiled
@@ -167,51 +147,37 @@ def linearise_block(tables, lanes, state, room, block, temperatures, here, heati
     flows, by_start, by_end = here[0], here[1], here[2]
     law_flows_and_slopes(tables.groups, tables.start, tables.end, parameters, temperatures, flows, by_start, by_end)
     if lanes.is_water:
-        water_slope(slope, 0, state, 0, temperatures, 0)
+        ops.water_slope(slope, 0, state, 0, temperatures, 0)
     else:
-        plain_slope(slope, 0, state, 0, temperatures, 0, lanes.heat_capacity[block], 0)
+        ops.plain_slope(slope, 0, state, 0, temperatures, 0, lanes.heat_capacity[block], 0)
     for k in range(len(tables.start)):
         if tables.start[k] == 0:
-            multiply_row(by_start, k, slope, 0)
+            ops.multiply_row(by_start, k, slope, 0)
         if tables.end[k] == 0:
-            multiply_row(by_end, k, slope, 0)
+            ops.multiply_row(by_end, k, slope, 0)
     fill(heating, 0.0)
-    copy_row(heating, 0, lanes.sources[block], 0)
+    ops.copy_row(heating, 0, lanes.sources[block], 0)
     for k in range(len(tables.start)):
         if tables.start[k] == 0:
-            subtract_row(heating, 0, flows, k)
+            ops.subtract_row(heating, 0, flows, k)
         if tables.end[k] == 0:
-            add_row(heating, 0, flows, k)
+            ops.add_row(heating, 0, flows, k)
         if tables.evaporates[k]:
-            add_row(heating, 1, flows, k)
+            ops.add_row(heating, 1, flows, k)
 
 
 @compiled
-def step_of_block(  # type: ignore[no-untyped-def]
-    tables,
-    lanes,
-    method,
-    state,
-    mass,
-    step,
-    more,
-    rooms,
-    room_slope,
-    block,
-    here,
-    entries,
-    work,
-    factors,
-    new_state,
-    size,
-):
+def step_of_block(tables, lanes, method, given, block, entries, work, factors):  # type: ignore[no-untyped-def]
     """Take one step in the lanes of a block; `entries`, `work` and `factors` are room to work in."""
+    state, mass, step, more = given.state[block], given.mass[block], given.step[block], given.more[block]
+    rooms, room_slope, here = given.rooms[block], given.room_slope[block], given.here[block]
+    new_state, size = given.new_state[block], given.size[block]
     rows = len(state) // WIDTH
     nodes, links = rows - 1, len(tables.start)
     capacities, temperatures, reached, at_start = work[0], work[1], work[2], work[3]
     flows, by_start, by_end = work[4, : links * WIDTH], here[1], here[2]
     copy(lanes.capacities[block], capacities)
-    copy_row(capacities, 0, mass, 0)
+    ops.copy_row(capacities, 0, mass, 0)
     weight, shifted, per_step = factors[:WIDTH], factors[WIDTH : 2 * WIDTH], factors[2 * WIDTH : 3 * WIDTH]
     couplings = factors[3 * WIDTH :]
     drifts = False
@@ -220,7 +186,7 @@ def step_of_block(  # type: ignore[no-untyped-def]
         drifts = drifts or room_slope[i] != 0.0
     fill(entries, 0.0)
     for r in range(nodes):
-        quotient(entries, r, capacities, r, shifted, 0)
+        ops.quotient(entries, r, capacities, r, shifted, 0)
     factorise(tables, by_start, by_end, entries)
     fill_heating(tables, lanes, here[0], block, at_start[: rows * WIDTH])
 
@@ -241,23 +207,23 @@ def step_of_block(  # type: ignore[no-untyped-def]
         for earlier in range(stage):
             place = stage * stage_count + earlier
             for r in range(rows):
-                add_triple_product(increment, r, capacities, r, couplings, place, increments[earlier], r)
+                ops.add_triple_product(increment, r, capacities, r, couplings, place, increments[earlier], r)
         if drifts and method.drifts[stage] != 0.0:
             for i in range(WIDTH):
                 weight[i] = method.drifts[stage] * step[i] * room_slope[i]
             add_drift(tables, by_start, by_end, weight, increment)
         solve(tables, entries, increment)
         add_room_change(tables, by_start, by_end, increment)
-        multiply_row(increment, nodes, shifted, 0)
+        ops.multiply_row(increment, nodes, shifted, 0)
     error = increments[stage_count - 1]
     for r in range(rows):
-        copy_row(new_state, r, reached, r)
-        add_row(new_state, r, error, r)
-    contents_share(size, 0, error, 0, lanes.contents_tolerance[block], 0, more, 0)
+        ops.copy_row(new_state, r, reached, r)
+        ops.add_row(new_state, r, error, r)
+    ops.contents_share(size, 0, error, 0, lanes.contents_tolerance[block], 0, more, 0)
     others, greatest = lanes.others_tolerance[block], lanes.greatest_tolerance[block]
     for r in range(1, nodes):
-        greater_share(size, 0, error, r, mass, 0, capacities, r, others, 0, greatest, 0, more, 0)
-    room_share(size, 0, error, nodes, mass, 0, lanes.room_tolerance[block], 0)
+        ops.greater_share(size, 0, error, r, mass, 0, capacities, r, others, 0, greatest, 0, more, 0)
+    ops.room_share(size, 0, error, nodes, mass, 0, lanes.room_tolerance[block], 0)
     mark_unsound(new_state, error, size)
 
 
@@ -267,7 +233,7 @@ def add_stages(weights, increments, target):  # type: ignore[no-untyped-def]
     for stage in range(len(weights) // WIDTH):
         if weights[stage * WIDTH] != 0.0:
             for r in range(len(target) // WIDTH):
-                add_product(target, r, increments[stage], r, weights, stage)
+                ops.add_product(target, r, increments[stage], r, weights, stage)
 
 
 @compiled
@@ -276,9 +242,9 @@ def mark_unsound(new_state, error, size):  # type: ignore[no-untyped-def]
     rows = len(new_state) // WIDTH
     for r in range(rows):
         if 0 < r < rows - 1:
-            mark_unsound_node(size, 0, new_state, r, error, r)
+            ops.mark_unsound_node(size, 0, new_state, r, error, r)
         else:
-            mark_unsound_row(size, 0, new_state, r, error, r)
+            ops.mark_unsound_row(size, 0, new_state, r, error, r)
 
 
 def linearise(  # type: ignore[no-untyped-def]
@@ -290,44 +256,11 @@ def linearise(  # type: ignore[no-untyped-def]
 
 
 def steps(  # type: ignore[no-untyped-def]
-    tables,
-    lanes,
-    method,
-    state,
-    mass,
-    step,
-    more,
-    rooms,
-    room_slope,
-    here,
-    entries,
-    work,
-    factors,
-    new_state,
-    size,
-    first,
-    last,
+    tables, lanes, method, given, entries, work, factors, first, last
 ):
     """Take a step in blocks first to last; see `step_of_block`."""
     for block in range(first, last):
-        step_of_block(
-            tables,
-            lanes,
-            method,
-            state[block],
-            mass[block],
-            step[block],
-            more[block],
-            rooms[block],
-            room_slope[block],
-            block,
-            here[block],
-            entries,
-            work,
-            factors,
-            new_state[block],
-            size[block],
-        )
+        step_of_block(tables, lanes, method, given, block, entries, work, factors)
 
 
 INTEGER_ROW, INTEGER_TABLE = types.Array(types.intp, 1, "C"), types.Array(types.intp, 2, "C")
@@ -341,9 +274,8 @@ def entry_points(dtype: str) -> dict[Any, Any]:
     row, table, box = (types.Array(getattr(types, dtype), dimensions, "C") for dimensions in (1, 2, 3))
     lanes = types.NamedTuple([types.intp if name == "is_water" else table for name in KernelLanes._fields], KernelLanes)
     method = types.NamedTuple([INTEGER_ROW if name == "starts" else row for name in KernelMethod._fields], KernelMethod)
-    given = [table, table, table, table, box, table]
-    room_to_work = [row, table, row]
+    given = types.NamedTuple([box if name in ("rooms", "here") else table for name in KernelStep._fields], KernelStep)
     return {
         linearise: types.void(_TABLES, lanes, table, table, row, box, table, types.intp, types.intp),
-        steps: types.void(_TABLES, lanes, method, *given, box, *room_to_work, table, table, types.intp, types.intp),
+        steps: types.void(_TABLES, lanes, method, given, row, table, row, types.intp, types.intp),
     }

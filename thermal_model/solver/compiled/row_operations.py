@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from thermal_model.solver.compiled.vectors import Operation, law_operation, law_with_slopes, operation
+from thermal_model.solver.compiled.vectors import law_operation, operation
 from thermal_model.solver.laws import LAWS
 from thermal_model.solver.network import Contents
 from thermal_model.solver.rates import contents_temperature, contents_temperature_slope
@@ -50,5 +50,5 @@ plain_slope = operation(
     )
 )
 
-LAW_OPERATIONS: tuple[Operation, ...] = tuple(law_operation(law.flow, law.parameters) for law in LAWS)
-LAWS_WITH_SLOPES: tuple[Operation, ...] = tuple(law_with_slopes(law.flow, law.parameters) for law in LAWS)
+LAW_OPERATIONS = tuple(law_operation(law, ["flows"]) for law in LAWS)
+LAWS_WITH_SLOPES = tuple(law_operation(law, ["flows", "by_start", "by_end"]) for law in LAWS)

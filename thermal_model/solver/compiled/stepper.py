@@ -11,7 +11,15 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.properties import water
-from thermal_model.solver.compiled.arguments import WIDTH, KernelLanes, KernelMethod, KernelTables, flat, kernel_method
+from thermal_model.solver.compiled.arguments import (
+    WIDTH,
+    KernelLanes,
+    KernelMethod,
+    KernelStep,
+    KernelTables,
+    flat,
+    kernel_method,
+)
 from thermal_model.solver.compiled.machine_code import kernel
 from thermal_model.solver.compiled.tables import Blocks, tables_of
 from thermal_model.solver.cores import are_free, cores
@@ -102,24 +110,24 @@ class CompiledStepper:
         stage_times = self._plan.tolerance.method.stage_times
         rooms = np.stack([room.at(time + share * step) for share in stage_times])
         packed = blocks.pack(state)
-        new_state, size = blocks.empty(*packed.shape), blocks.empty(blocks.count, WIDTH)
-        given = (
-            packed,
-            blocks.pack(mass),
-            blocks.pack(step),
-            blocks.pack(lenience(time, self._plan.tolerance.at_fill)),
-            blocks.pack(rooms).reshape(blocks.count, len(stage_times), WIDTH),
-            blocks.pack(room.slope(time)),
+        given = KernelStep(
+            state=packed,
+            mass=blocks.pack(mass),
+            step=blocks.pack(step),
+            more=blocks.pack(lenience(time, self._plan.tolerance.at_fill)),
+            rooms=blocks.pack(rooms).reshape(blocks.count, len(stage_times), WIDTH),
+            room_slope=blocks.pack(room.slope(time)),
+            here=self._here,
+            new_state=blocks.empty(*packed.shape),
+            size=blocks.empty(blocks.count, WIDTH),
         )
 
         def work(first: int, last: int) -> None:
             room_to_work = self._room_to_work(packed.shape[1])
-            self._kernel.steps(
-                self._shared, self._plan.method, *given, self._here, *room_to_work, new_state, size, first, last
-            )
+            self._kernel.steps(self._shared, self._plan.method, given, *room_to_work, first, last)
 
         _on_all_cores(work, blocks.count)
-        return blocks.unpack(new_state), blocks.unpack(size)[0]
+        return blocks.unpack(given.new_state), blocks.unpack(given.size)[0]
 
     def _room_to_work(self, size: int) -> tuple[Array, Array, Array]:
         """Return arrays for what a block's step needs on its way: matrix entries, rows, and factors of a step."""

@@ -17,6 +17,7 @@ from numba.extending import intrinsic
 
 from thermal_model.solver.compiled.arguments import WIDTH
 from thermal_model.solver.compiled.vector_math import DOUBLE, SINGLE, VectorMath
+from thermal_model.solver.laws import Law
 from thermal_model.solver.trace import Operand, Program, traced, traced_with_slopes
 
 _PLACE = ir.IntType(64)
@@ -163,16 +164,8 @@ class _Code:
         return floating[operation](*values, flags=_MAY_FUSE)
 
 
-@dataclass(frozen=True)
-class Operation:
-    """An operation of compiled code: what numba calls, and the number of its arguments or parameters."""
-
-    call: Any
-    size: int
-
-
-def operation(function: Callable[..., Any]) -> Operation:
-    """Return an operation on rows of WIDTH numbers.
+def operation(function: Callable[..., Any]) -> Any:
+    """Return an operation on rows of WIDTH numbers, for numba to call.
 
     It is called with a flat array and a row's number for each argument; the result goes into the first one's row.
 
@@ -199,7 +192,7 @@ def operation(function: Callable[..., Any]) -> Operation:
         return types.void(*arguments), code
 
     names = ", ".join(f"array_{k}, row_{k}" for k in range(len(inputs)))  # numba wants every argument named
-    return Operation(_intrinsic(typed, names), len(inputs))
+    return _intrinsic(typed, names)
 
 
 def _intrinsic(typed: Callable[..., Any], names: str) -> Any:
@@ -208,47 +201,34 @@ def _intrinsic(typed: Callable[..., Any], names: str) -> Any:
     return intrinsic(scope["call"])
 
 
-def law_operation(flow: Callable[..., Any], parameters: Sequence[str]) -> Operation:
-    """Return a law as an operation on one link and WIDTH lanes.
+def law_operation(law: Law, targets: Sequence[str]) -> Any:
+    """Return a law as an operation on one link and WIDTH lanes, for numba to call.
 
-    It is called with (temperatures, start row, end row, parameters, their place, flows, flow row), the arrays flat;
+    It is called with (temperatures, start row, end row, parameters, their place, targets, flow row), the arrays flat;
     parameters lie one after the other, WIDTH lanes of each.
+
+    Parameters
+    ----------
+    law : Law
+    targets : sequence of str
+        Names of the arrays that take the flow and, if there are three, what that changes by either temperature.
     """
+    inputs = ["start", "end", *law.parameters]
 
-    def program_in(math: VectorMath) -> tuple[Program, Sequence[Operand]]:
-        program, result = traced(flow, ["start", "end", *parameters], math.written_out)
-        return program, [result]
-
-    return _law(program_in, parameters, ["flows"])
-
-
-def law_with_slopes(flow: Callable[..., Any], parameters: Sequence[str]) -> Operation:
-    """Return a law as `law_operation` does, for its flow and what that changes by either temperature.
-
-    It is called with two more arrays, after the flows.
-    """
-
-    def program_in(math: VectorMath) -> tuple[Program, Sequence[Operand]]:
-        return traced_with_slopes(flow, ["start", "end", *parameters], math.written_out)
-
-    return _law(program_in, parameters, ["flows", "by_start", "by_end"])
-
-
-def _law(
-    program_in: Callable[[VectorMath], tuple[Program, Sequence[Operand]]],
-    parameters: Sequence[str],
-    targets: Sequence[str],
-) -> Operation:
     def typed(*arguments: Any) -> Any:
         form = _FORMATS[arguments[0].dtype]
-        program, results = program_in(form.math)
+        results: Sequence[Operand]
+        if len(targets) == 3:
+            program, results = traced_with_slopes(law.flow, inputs, form.math.written_out)
+        else:
+            program, *results = traced(law.flow, inputs, form.math.written_out)
 
         def code(target: Any, builder: Any, signature: Any, values: Any) -> Any:
             kinds, (temperatures, start, end, given, place, *arrays, row) = signature.args, values
             vectors = {}
             for name, node in (("start", start), ("end", end)):
                 vectors[name] = form.load(builder, form.row(target, builder, kinds[0], temperatures, node))
-            for k, name in enumerate(parameters):
+            for k, name in enumerate(law.parameters):
                 here = builder.add(place, ir.Constant(_PLACE, k * WIDTH))
                 vectors[name] = form.load(builder, form.at(target, builder, kinds[3], given, here))
             found = _Code(builder, form, vectors).run(program, *results)
@@ -259,4 +239,4 @@ def _law(
         return types.void(*arguments), code
 
     names = ", ".join(["temperatures", "start", "end", "given", "place", *targets, "row"])
-    return Operation(_intrinsic(typed, names), len(parameters))
+    return _intrinsic(typed, names)
