@@ -22,7 +22,7 @@ from thermal_model.solver.engine import MakeStepper, Outcome, Trajectory, integr
 from thermal_model.solver.network import CONTENTS, Contents
 from thermal_model.solver.rates import contents_enthalpy, contents_temperature
 from thermal_model.solver.scatter import Indices
-from thermal_model.solver.shared_steps import shared_steps
+from thermal_model.solver.shared_steps import MakeShared
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.solver.stepping import PlainStepper, Tolerance
 from thermal_model.work_done import ShareDone
@@ -318,7 +318,7 @@ def _followed(batch: _Batch, how: _How, tell: "Callable[[_Batch, float], None] |
         own = np.flatnonzero(network.differs_from(leader) | (leader == source) | (horizon != horizon[leader]))
         source = np.searchsorted(own, np.where(np.isin(source, own), source, leader))
         network, levels, horizon = network.take_lanes(own), levels[:, own], horizon[own]
-        stepper = shared_steps(stepper, families[own])
+        stepper = MakeShared(stepper, families[own])
     trajectory = integrate(
         network,
         levels,

@@ -56,8 +56,6 @@ class Prior:
     ----------
     label : str
         In plain words.
-    spread : Spread
-        A lognormal factor of median 1, or a normal shift of mean 0.
     width : float
         Standard deviation of the factor's logarithm, or of the shift. [-, SI]
     source : str
@@ -66,14 +64,16 @@ class Prior:
         What a user can do to narrow it.
     scope : Scope
         Whose it is.
+    spread : Spread
+        A lognormal factor of median 1, or a normal shift of mean 0.
     """
 
     label: str
-    spread: Spread
     width: float
     source: str
     advice: str
     scope: Scope = Scope.CONTAINER
+    spread: Spread = Spread.FACTOR
 
     def values(self, standard_normal: Array) -> Array:
         """Turn standard normal numbers into factors or shifts."""
@@ -81,99 +81,84 @@ class Prior:
         return np.exp(scaled) if self.spread is Spread.FACTOR else scaled
 
 
-_FACTOR, _SHIFT = Spread.FACTOR, Spread.SHIFT
 _JUDGEMENT = "judgement, no source"
 _MEASURE = "measure it with a caliper"
 
 PRIORS: dict[str, Prior] = {
     "exterior_film": Prior(
         "heat transfer to the room's air",
-        _FACTOR,
         0.12,
         "formulas for still air are good to 10-20 % (Incropera/DeWitt, ch. 9, from memory)",
         "measure the room's temperature near the container, away from walls and sun",
         Scope.COMMON,
     ),
-    "base_film": Prior("contact with the table", _FACTOR, 0.5, _JUDGEMENT, "say what it stands on", Scope.COMMON),
+    "base_film": Prior("contact with the table", 0.5, _JUDGEMENT, "say what it stands on", Scope.COMMON),
     "headspace_film": Prior(
         "vapour and air between liquid and lid",
-        _FACTOR,
         0.35,
         "vapour is reckoned from heat transfer, in a small space; " + _JUDGEMENT,
         "compare a full and a half-full run",
         Scope.COMMON,
     ),
-    "wetted_film": Prior(
-        "heat transfer from liquid to wall", _FACTOR, 0.3, _JUDGEMENT, "it hardly matters", Scope.COMMON
-    ),
+    "wetted_film": Prior("heat transfer from liquid to wall", 0.3, _JUDGEMENT, "it hardly matters", Scope.COMMON),
     "annulus_exchange": Prior(
         "vapour creeping up beside the plug",
-        _FACTOR,
         0.7,
         "between a smooth slot and one as hot as the air under the lid; " + _JUDGEMENT,
         "compare runs with the lid's lower seal on and off, or upside down",
     ),
-    "lid_contact": Prior(
-        "contact between lid and lip", _FACTOR, 0.7, _JUDGEMENT, "close the lid to the same mark each time"
-    ),
-    "lid_leak": Prior("exchange through the lid's holes", _FACTOR, 0.5, _JUDGEMENT, "tape the hole and compare"),
+    "lid_contact": Prior("contact between lid and lip", 0.7, _JUDGEMENT, "close the lid to the same mark each time"),
+    "lid_leak": Prior("exchange through the lid's holes", 0.5, _JUDGEMENT, "tape the hole and compare"),
     "gap_emissivity": Prior(
         "shine of the walls inside the gap",
-        _FACTOR,
         USUAL_WIDTHS["gap_emissivity"],
         "tables spread this far for one finish (Incropera table A.11, from memory)",
         "a bench run that lasts long, with a good lid, pins it",
     ),
     "gap_pressure": Prior(
         "vacuum in the gap",
-        _FACTOR,
         1.6,
         "pressures of aged vacua spread over factors of ten; " + _JUDGEMENT,
         "feel for a warm side after an hour with hot water: a cold side means a sound vacuum",
     ),
     "gap_conduction": Prior(
         "foam or gas in the gap",
-        _FACTOR,
         USUAL_WIDTHS["gap_conduction"],
         "spread of foam in ISO 10456, from memory",
         "",
     ),
     "exterior_emissivity": Prior(
         "shine of the outside",
-        _FACTOR,
         USUAL_WIDTHS["exterior_emissivity"],
         "tables spread this far, Incropera table A.11, from memory",
         "",
     ),
     "wall_conductivity": Prior(
-        "conductivity of the steel", _FACTOR, USUAL_WIDTHS["wall_conductivity"], "spread between NIST, Mills 2002", ""
+        "conductivity of the steel", USUAL_WIDTHS["wall_conductivity"], "spread between NIST, Mills 2002", ""
     ),
     "layer_conductivity": Prior(
         "conductivity of lid and plug",
-        _FACTOR,
         USUAL_WIDTHS["layer_conductivity"],
         "polymer data spread, 0.12-0.22 W/mK, from memory",
         "",
     ),
-    "wall_thickness": Prior("thickness of the steel at the neck", _FACTOR, 0.12, _JUDGEMENT, _MEASURE),
-    "mouth_diameter": Prior("mouth diameter", _SHIFT, 4e-4, "reading of a ruler; judgement", _MEASURE),
-    "lid_thickness": Prior("depth of lid layers and pockets", _FACTOR, 0.06, "ruler on a lid; judgement", _MEASURE),
-    "clearance": Prior("clearance between plug and neck", _FACTOR, 0.2, _JUDGEMENT, _MEASURE),
-    "fill": Prior("filled volume", _FACTOR, 0.01, "kitchen jug or scales; judgement", "weigh it", Scope.RUN),
+    "wall_thickness": Prior("thickness of the steel at the neck", 0.12, _JUDGEMENT, _MEASURE),
+    "mouth_diameter": Prior("mouth diameter", 4e-4, "reading of a ruler; judgement", _MEASURE, spread=Spread.SHIFT),
+    "lid_thickness": Prior("depth of lid layers and pockets", 0.06, "ruler on a lid; judgement", _MEASURE),
+    "clearance": Prior("clearance between plug and neck", 0.2, _JUDGEMENT, _MEASURE),
+    "fill": Prior("filled volume", 0.01, "kitchen jug or scales; judgement", "weigh it", Scope.RUN),
     "start": Prior(
-        "start temperature", _SHIFT, 0.4, "simple thermometer; judgement", "check it in ice water", Scope.RUN
+        "start temperature", 0.4, "simple thermometer; judgement", "check it in ice water", Scope.RUN, Spread.SHIFT
     ),
-    "room": Prior("room temperature", _SHIFT, 0.5, "simple thermometer, quiet room", "log the room", Scope.RUN),
+    "room": Prior("room temperature", 0.5, "simple thermometer, quiet room", "log the room", Scope.RUN, Spread.SHIFT),
     "lid_gap": Prior(
         "gap under a lid without a seal",
-        _FACTOR,
         0.8,
         "two bare faces lie 0.1 to 1 mm apart, as they are turned, moulded and warped; " + _JUDGEMENT,
         "slide strips of paper, 0.1 mm each, under the lid; or compare with tape around it",
     ),
     "open_surface": Prior(
         "evaporation from open contents",
-        _FACTOR,
         0.33,
         "published laws miss measured pools by up to 26 % on average (Shah 2002, HVAC&R Research 8, abstract "
         "read); cups are smaller than any of those",
@@ -182,7 +167,6 @@ PRIORS: dict[str, Prior] = {
     ),
     "draught": Prior(
         "movement of the room's air",
-        _FACTOR,
         0.7,
         "medians of rooms from 0.01 to 0.12 m/s (Matthews et al. 1987, six lived-in houses, abstract read)",
         "keep windows, fans and people away",

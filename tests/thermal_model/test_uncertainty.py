@@ -72,8 +72,8 @@ def test_every_unknown_has_a_prior_and_every_prior_its_reason() -> None:
 
 def test_factors_are_lognormal_and_shifts_normal() -> None:
     # Of a lognormal factor the quantile at one standard deviation is exp(width), exact.
-    factor = Prior("", Spread.FACTOR, 0.3, "-", "")
-    shift = Prior("", Spread.SHIFT, 0.5, "-", "")
+    factor = Prior("", 0.3, "-", "")
+    shift = Prior("", 0.5, "-", "", spread=Spread.SHIFT)
     np.testing.assert_allclose(factor.values(np.array([0.0, 1.0, -1.0])), [1.0, np.exp(0.3), np.exp(-0.3)])
     np.testing.assert_allclose(shift.values(np.array([0.0, 1.0, -2.0])), [0.0, 0.5, -1.0])
 

@@ -7,8 +7,6 @@ is sampled at Chebyshev nodes and fitted in Chebyshev polynomials, weighted by 1
 least worst relative error; the polynomials are then written out in powers of a variable x from -1 to 1.
 """
 
-import os
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,6 +14,7 @@ import numpy as np
 from numpy.polynomial import chebyshev
 
 from geometries.constants import ZERO_CELSIUS
+from geometries.files import write_text
 from geometries.numeric import Array
 from thermal_model.physics.constants import GRAVITY, STANDARD_PRESSURE
 from thermal_model.physics.vapour_transport import vapour_diffusivity_marrero_mason
@@ -185,18 +184,5 @@ def render() -> str:
     return "\n".join(lines) + "\n"
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write a file whole or not at all."""
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=path.name)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        Path(temporary).chmod(0o644)
-        Path(temporary).replace(path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
-
-
 if __name__ == "__main__":
-    write_whole(TARGET, render())
+    write_text(TARGET, render())

@@ -15,6 +15,9 @@ import numpy as np
 from geometries.numeric import Array
 from thermal_model.solver.scatter import Indices, Scatter
 
+Couplings = dict[int, list[int]]
+"""Unknowns that are eliminated together, each with what it is still coupled to then."""
+
 
 @dataclass(frozen=True)
 class _Level:
@@ -45,12 +48,7 @@ class Elimination:
 
     def __init__(self, size: int, first: Indices, second: Indices) -> None:
         levels, core = independent_levels(size, first, second, SMALLEST_LEVEL)
-        self._slots = {(k, k): k for k in range(size)}
-        for level in levels:
-            for k, later in level.items():
-                for i in later:
-                    self._slots.setdefault((i, k), len(self._slots))
-                    self._slots.setdefault((k, i), len(self._slots))
+        self._slots = numbered_entries(size, levels)
         for pair in product(core, core):
             self._slots.setdefault(pair, len(self._slots))
         self.entry_count = len(self._slots)
@@ -65,7 +63,7 @@ class Elimination:
     def _slots_of(self, pairs: Iterable[tuple[int, int]]) -> Indices:
         return np.array([self._slots[pair] for pair in pairs], dtype=np.intp)
 
-    def _level(self, level: dict[int, list[int]]) -> _Level:
+    def _level(self, level: Couplings) -> _Level:
         pivots = list(level)
         couples = [(i, k) for k in pivots for i in level[k]]
         updates = [(i, k, j) for k in pivots for i in level[k] for j in level[k]]
@@ -117,14 +115,23 @@ class Factors:
     core_inverse: Array
 
 
+def numbered_entries(size: int, levels: list[Couplings]) -> dict[tuple[int, int], int]:
+    """Return numbers of a matrix's entries by row and column: the diagonal, then those of couplings and of the fill."""
+    entries = {(k, k): k for k in range(size)}
+    for level in levels:
+        for k, later in level.items():
+            for i in later:
+                entries.setdefault((i, k), len(entries))
+                entries.setdefault((k, i), len(entries))
+    return entries
+
+
 SMALLEST_LEVEL = 4
 """A level of fewer unknowns costs more than its share of a dense core."""
 
 
-def independent_levels(
-    size: int, first: Indices, second: Indices, smallest: int
-) -> tuple[list[dict[int, list[int]]], list[int]]:
-    """Return levels of unknowns in order of elimination, each with what it is still coupled to then, and the rest.
+def independent_levels(size: int, first: Indices, second: Indices, smallest: int) -> tuple[list[Couplings], list[int]]:
+    """Return levels of unknowns in order of elimination, and the rest.
 
     A level takes unknowns of few couplings, none coupled to another of the level, none without any; levels of fewer
     than `smallest` are left to the rest.
@@ -137,7 +144,7 @@ def independent_levels(
     levels = []
     while any(graph.values()):
         fewest = min(len(others) for others in graph.values() if others)
-        level: dict[int, list[int]] = {}
+        level: Couplings = {}
         barred: set[int] = set()
         for k in sorted(graph, key=lambda node: (len(graph[node]), node)):
             if k not in barred and 0 < len(graph[k]) <= fewest + 1:

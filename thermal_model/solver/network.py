@@ -238,7 +238,6 @@ class NetworkBuilder:
     """Collects nodes and links one by one; `build` packs them into arrays."""
 
     def __init__(self) -> None:
-        self._names: list[str] = []
         self._capacities: list[Numeric] = []
         self._numbers: dict[str, int] = {}
 
@@ -246,19 +245,18 @@ class NetworkBuilder:
         """Add a node with a heat capacity [J K-1] and return its name."""
         if name in self._numbers:
             raise ValueError(f"node {name} is there already")
-        self._numbers[name] = len(self._names)
-        self._names.append(name)
+        self._numbers[name] = len(self._numbers)
         self._capacities.append(capacity)
         return name
 
     @property
     def names(self) -> tuple[str, ...]:
         """Names of the nodes so far, in order."""
-        return tuple(self._names)
+        return tuple(self._numbers)
 
     def number(self, name: str) -> int:
         """Return the number of a node; the room comes after the last."""
-        return len(self._names) if name == ROOM else self._numbers[name]
+        return len(self._numbers) if name == ROOM else self._numbers[name]
 
     def capacities(self, lanes: int) -> Array:
         """Return the heat capacities, (N, n). [J K-1]"""

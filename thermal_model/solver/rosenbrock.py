@@ -12,14 +12,14 @@ References
 """
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 
 import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.solver.elimination import Elimination, Factors
 from thermal_model.solver.rates import LinearRates, RightHandSide
-from thermal_model.solver.scatter import Indices, Scatter, sum_of_rows
+from thermal_model.solver.scatter import Scatter, sum_of_rows
 
 
 @dataclass(frozen=True)
@@ -92,57 +92,22 @@ def _elimination(size: int, first: bytes, second: bytes) -> Elimination:
     return Elimination(size, np.frombuffer(first, dtype=np.intp), np.frombuffer(second, dtype=np.intp))
 
 
-@dataclass(frozen=True)
 class StepMatrix:
     """Assembles (C / (h gamma) - d heating / d state) from the links' derivatives, and solves with it."""
 
-    right_hand_side: RightHandSide
-
-    @cached_property
-    def elimination(self) -> Elimination:
-        """The order of elimination for this table of links."""
-        inside = self._inside
-        links = self.right_hand_side.links
-        return _elimination(self._size, links.start[inside].tobytes(), links.end[inside].tobytes())
-
-    @property
-    def _size(self) -> int:
-        return self.right_hand_side.network.node_count
-
-    @cached_property
-    def _inside(self) -> Indices:
-        """Links between two nodes; the others end in the room."""
-        links = self.right_hand_side.links
-        return np.flatnonzero((links.start < self._size) & (links.end < self._size))
-
-    @cached_property
-    def _start_inside(self) -> Indices:
-        return np.flatnonzero(self.right_hand_side.links.start < self._size)
-
-    @cached_property
-    def _end_inside(self) -> Indices:
-        return np.flatnonzero(self.right_hand_side.links.end < self._size)
-
-    @cached_property
-    def _entry_scatter(self) -> Scatter:
-        links, inside = self.right_hand_side.links, self._inside
-        start, end = links.start, links.end
-        slots = self.elimination.slots
-        return Scatter.onto(
-            np.concatenate(
-                [
-                    slots(start[self._start_inside], start[self._start_inside]),
-                    slots(end[self._end_inside], end[self._end_inside]),
-                    slots(start[inside], end[inside]),
-                    slots(end[inside], start[inside]),
-                ]
-            )
+    def __init__(self, right_hand_side: RightHandSide) -> None:
+        self.right_hand_side, size = right_hand_side, right_hand_side.network.node_count
+        start, end = right_hand_side.links.start, right_hand_side.links.end
+        self._size = size
+        self._start_inside, self._end_inside = np.flatnonzero(start < size), np.flatnonzero(end < size)
+        self._to_room = np.flatnonzero((start == size) | (end == size))
+        self._inside = np.flatnonzero((start < size) & (end < size))
+        first, second = start[self._inside], end[self._inside]
+        self.elimination = _elimination(size, first.tobytes(), second.tobytes())
+        slots, starts, ends = self.elimination.slots, start[self._start_inside], end[self._end_inside]
+        self._entry_scatter = Scatter.onto(
+            np.concatenate([slots(starts, starts), slots(ends, ends), slots(first, second), slots(second, first)])
         )
-
-    @cached_property
-    def _to_room(self) -> Indices:
-        links = self.right_hand_side.links
-        return np.flatnonzero((links.start == self._size) | (links.end == self._size))
 
     def factorise(self, diagonal: Array, by_start: Array, by_end: Array, slopes: Array) -> Factors:
         """Factorise for a diagonal C / (h gamma), (N, n), and link derivatives, (l, n)."""

@@ -15,22 +15,17 @@ from thermal_model.solver.scatter import Indices
 from thermal_model.solver.stepping import UNSOUND, Stepper, Tolerance
 
 
-def shared_steps(make: MakeStepper, groups: Indices) -> "MakeShared":
-    """Return what makes a stepper whose steps are as long as the lane in most need of its group allows.
+@dataclass(frozen=True)
+class MakeShared:
+    """Makes steppers whose steps are as long as the lane in most need of its group allows.
 
-    Parameters
+    Attributes
     ----------
     make : callable
         Makes the stepper that takes them.
     groups : (n,) int array
         Number of each lane's group.
     """
-    return MakeShared(make, groups)
-
-
-@dataclass(frozen=True)
-class MakeShared:
-    """Makes steppers whose lanes share their steps by group."""
 
     make: MakeStepper
     groups: Indices

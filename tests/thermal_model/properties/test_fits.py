@@ -44,26 +44,6 @@ def test_generator_and_module_share_their_fixed_points() -> None:
     assert (fit.FREEZING_POINT, fit.BOILING_POINT) == (water.FREEZING_POINT, water.BOILING_POINT)
 
 
-def test_failed_write_leaves_the_old_file(tmp_path, monkeypatch) -> None:
-    target = tmp_path / "coefficients.py"
-    target.write_text("old")
-
-    def refuse(*_: object) -> None:
-        raise OSError("no space")
-
-    monkeypatch.setattr(fit.Path, "replace", refuse)  # type: ignore[attr-defined]
-    with pytest.raises(OSError, match="no space"):
-        fit.write_whole(target, "new")
-    assert target.read_text() == "old"
-    assert list(tmp_path.iterdir()) == [target]
-
-
-def test_whole_write(tmp_path) -> None:
-    target = tmp_path / "coefficients.py"
-    fit.write_whole(target, "new")
-    assert target.read_text() == "new"
-
-
 def test_horner_and_slope() -> None:
     polynomial = np.polynomial.Polynomial([0.3, -1.2, 0.7, 2.5])
     x = np.linspace(-1.0, 1.0, 7)

@@ -6,7 +6,7 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.solver.compiled.arguments import WIDTH, KernelTables
-from thermal_model.solver.elimination import independent_levels
+from thermal_model.solver.elimination import independent_levels, numbered_entries
 from thermal_model.solver.laws import LAWS
 from thermal_model.solver.network import LinkTable
 from thermal_model.solver.scatter import Indices
@@ -17,11 +17,7 @@ def tables_of(links: LinkTable, nodes: int) -> tuple[KernelTables, int]:
     inside = np.flatnonzero((links.start < nodes) & (links.end < nodes))
     levels, rest = independent_levels(nodes, links.start[inside], links.end[inside], smallest=1)
     order = [(k, later) for level in levels for k, later in level.items()] + [(k, []) for k in rest]
-    entries = {(k, k): k for k in range(nodes)}
-    for k, later in order:
-        for i in later:
-            entries.setdefault((i, k), len(entries))
-            entries.setdefault((k, i), len(entries))
+    entries = numbered_entries(nodes, levels)
     couples = [(i, entries[i, k], entries[k, i]) for k, later in order for i in later]
     updates = [(entries[i, j], entries[i, k], entries[k, j]) for k, later in order for i in later for j in later]
     later_of, column, _ = _columns(couples)
