@@ -44,16 +44,16 @@ def _contradicted_sizes(has_all: bool, paths: Collection[str]) -> tuple[str, ...
 
 
 def with_overrides(
-    container: Container, overrides: Mapping[str, object], source: str = "override", *, needs_unit: bool = True
-) -> Container:
-    """Return a container with some fields set anew, validated as a whole.
+    record: Record, overrides: Mapping[str, object], source: str = "override", *, needs_unit: bool = True
+) -> Record:
+    """Return a container or a scenario with some fields set anew, validated as a whole.
 
     Parameters
     ----------
-    container : Container
-        One design, without arrays.
+    record : pydantic model
+        One design, or one scenario, without arrays.
     overrides : mapping of str to object
-        Path to what a design file would hold there, for example {"body.neck.mouth_diameter": "45 mm"}; None
+        Path to what a file would hold there, for example {"body.neck.mouth_diameter": "45 mm"}; None
         or "none" takes the field away. Of inside and outside dimensions the one set replaces the other, and
         a capacity that was given beside diameter and depth gives way to what is set, or replaces the depth.
     source : str
@@ -64,11 +64,11 @@ def with_overrides(
     Raises
     ------
     InputError
-        If a path leads nowhere or the result is no valid container.
+        If a path leads nowhere or the result is not valid.
     """
-    document = container.model_dump(mode="json", exclude_unset=True)
+    document = record.model_dump(mode="json", exclude_unset=True)
     apply_overrides(document, overrides, source)
-    return validated(Container, document, source, needs_unit=needs_unit)
+    return validated(type(record), document, source, needs_unit=needs_unit)
 
 
 def split_assignment(text: str) -> tuple[str, object]:

@@ -18,7 +18,7 @@ from geometries.overrides import with_overrides, with_values
 from thermal_model.assemble.checks import run_problems
 from thermal_model.assemble.lanes import Lanes
 from thermal_model.follow import DEFAULT_HORIZON, follow
-from thermal_model.scenario import Scenario, with_scenario_overrides
+from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import MakeStepper, Outcome
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import stepper_for
@@ -204,7 +204,7 @@ def with_kinds(container: Container, scenario: Scenario, kinds: Mapping[str, obj
     if of_container:
         container = with_overrides(container, of_container, source="")
     if of_scenario:
-        scenario = with_scenario_overrides(scenario, of_scenario, source="")
+        scenario = with_overrides(scenario, of_scenario, source="")
     return container, scenario
 
 

@@ -4,7 +4,7 @@ Leaves are SI numbers after validation. As everywhere, a leaf may also be an (n,
 `model_copy(update=...)`, which does not validate.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Any, TypeAlias
@@ -18,7 +18,6 @@ from geometries.constants import ZERO_CELSIUS
 from geometries.display import Displayed, Listing
 from geometries.errors import InputProblem, nearest_hint, refuse
 from geometries.numeric import Array, Numeric
-from geometries.overrides import set_in_document
 from geometries.part import more_holds
 from geometries.quantities import (
     Conductance,
@@ -35,7 +34,6 @@ from geometries.quantities import (
     TemperatureDifference,
     Volume,
 )
-from geometries.validation import validated
 
 
 @dataclass(frozen=True)
@@ -299,22 +297,6 @@ def _as_written(scenario: Scenario) -> dict[str, Any]:
         except PydanticSerializationError:
             given[name] = "a batch of values"
     return {name: given[name] for name in Scenario.model_fields if name in given}
-
-
-def with_scenario_overrides(
-    scenario: Scenario, overrides: Mapping[str, object], source: str = "override", *, needs_unit: bool = True
-) -> Scenario:
-    """Return a scenario with some fields set anew, validated as a whole.
-
-    Raises
-    ------
-    InputError
-        If a path leads nowhere or the result is no valid scenario.
-    """
-    document = scenario.model_dump(mode="json", exclude_unset=True)
-    for path, value in overrides.items():
-        set_in_document(document, path, value, source)
-    return validated(Scenario, document, source, needs_unit=needs_unit)
 
 
 def contents_kind(name: str) -> ContentsKind:

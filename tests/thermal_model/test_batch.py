@@ -18,7 +18,7 @@ from geometries.validation import validated
 from thermal_model.assemble import timeline
 from thermal_model.batch import AS_GIVEN, SCENARIO, UNKNOWNS, BatchResult, Table, evaluate
 from thermal_model.prediction import check_fill, predict
-from thermal_model.scenario import Scenario, with_scenario_overrides
+from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import MakeStepper, Outcome
 from thermal_model.solver.steppers import compiled_stepper
 from thermal_model.solver.stepping import PlainStepper, Tolerance
@@ -256,7 +256,7 @@ def test_a_table_refuses_what_a_single_prediction_refuses(path: str, value: floa
     assert path.rpartition(".")[2] in problem.field or problem.field == "fill"  # ice counts as what it melts to
     if path.startswith(SCENARIO):
         with pytest.raises(InputError):
-            check_fill(cup, with_scenario_overrides(run, {path.removeprefix(SCENARIO): written(path, value, cup, run)}))
+            check_fill(cup, with_overrides(run, {path.removeprefix(SCENARIO): written(path, value, cup, run)}))
 
 
 def written(path: str, value: float, cup: Container, run: Scenario) -> object:

@@ -7,7 +7,7 @@ from geometries.container import Container
 from geometries.design_file import catalogue_names, load_container, save_container
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
-from thermal_model.scenario import Scenario, with_scenario_overrides
+from thermal_model.scenario import Scenario
 
 __all__ = [
     "Container",
@@ -46,6 +46,4 @@ def with_changes(record: Container | Scenario, changes: Mapping[str, Any]) -> Co
     >>> wider.body.neck.mouth_diameter
     0.05
     """
-    if isinstance(record, Container):
-        return with_overrides(record, changes, "with_changes", needs_unit=False)
-    return with_scenario_overrides(record, changes, "with_changes", needs_unit=False)
+    return with_overrides(record, changes, "with_changes", needs_unit=False)

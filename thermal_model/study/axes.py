@@ -19,7 +19,7 @@ from geometries.numeric import Array
 from geometries.overrides import INSTEAD_OF, with_overrides
 from geometries.quantities import Dimension, exact_text, parse_quantity
 from geometries.ranges import Range
-from thermal_model.scenario import Scenario, with_scenario_overrides
+from thermal_model.scenario import Scenario
 from thermal_model.study.ranges import SCENARIO, Choices, choices_of, read_variation
 
 DIGITS = 12
@@ -244,7 +244,7 @@ def _refuse_no_such_kind(
     """Refuse what the field can never hold; what only does not go with the rest is an invalid design."""
     try:
         if path.startswith(SCENARIO):
-            with_scenario_overrides(scenario, {path.removeprefix(SCENARIO): document})
+            with_overrides(scenario, {path.removeprefix(SCENARIO): document})
         else:
             with_overrides(container, {path: document})
     except InputError as error:

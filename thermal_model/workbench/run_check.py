@@ -3,10 +3,11 @@
 from collections.abc import Mapping
 
 from geometries.errors import InputError, InputProblem, nearest_hint, refuse
+from geometries.overrides import with_overrides
 from geometries.validation import validated
 from thermal_model.bench.read.bench_file import BenchFile
 from thermal_model.prediction import check_fill
-from thermal_model.scenario import Scenario, with_scenario_overrides
+from thermal_model.scenario import Scenario
 
 _FIELDS = {"contents": "contents", "fill": "fill", "ice": "ice", "poured at": "start", "room": "room"}
 
@@ -34,7 +35,7 @@ def check_new_run(bench: BenchFile, cells: Mapping[str, str]) -> None:
     refuse(problems)
     fields = {field: cells[column] for column, field in _FIELDS.items() if cells.get(column)}
     try:
-        scenario = with_scenario_overrides(validated(Scenario, fields, ""), bench.scenario, "scenario")
+        scenario = with_overrides(validated(Scenario, fields, ""), bench.scenario, "scenario")
         check_fill(bench.containers[cells["container"]], scenario)
     except InputError as error:
         names = {field: column for column, field in _FIELDS.items()}

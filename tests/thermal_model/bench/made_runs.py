@@ -8,8 +8,9 @@ import numpy as np
 
 from geometries.container import Container
 from geometries.design_file import load_container
+from geometries.overrides import with_overrides
 from thermal_model.bench.records import Bench, Passing, Probe, ProbeCheck, Reading, Run
-from thermal_model.scenario import Scenario, with_scenario_overrides
+from thermal_model.scenario import Scenario
 
 HOUR, ZERO = 3600.0, 273.15
 PEN = Probe("pen", resolution=0.1, offset_spread=0.5, noise=0.1)
@@ -51,7 +52,7 @@ def made_run(
     """Return a run whose display showed some temperatures [C] at times [s]."""
     shown = celsius(times, poured, room, 15.0) if shown is None else shown
     rows = enumerate(zip(times.tolist(), shown.tolist(), strict=True), start=2)
-    scenario = with_scenario_overrides(
+    scenario = with_overrides(
         Scenario(), {"fill": fill, "start": f"{poured} C", "room": f"{room} C", "contents": "tea"}
     )
     return Run(

@@ -23,7 +23,7 @@ from thermal_model.bench.read.plausible import COLDEST_USUAL_ROOM, HOTTEST_USUAL
 from thermal_model.bench.read.sheet import CsvSheet, kept, lines_text
 from thermal_model.bench.records import Run
 from thermal_model.prediction import check_fill
-from thermal_model.scenario import Scenario, WallStart, with_scenario_overrides
+from thermal_model.scenario import Scenario, WallStart
 
 WALL_WORDS = {"soaked": WallStart.ROOM, "room": WallStart.ROOM, "preheated": WallStart.PREHEATED}
 
@@ -175,7 +175,7 @@ def _run(read: _Table, row: int) -> Run | None:
     try:
         if design_settings:
             container = with_overrides(container, design_settings, "settings")
-        scenario = with_scenario_overrides(Scenario(), document | scenario_settings, "settings")
+        scenario = with_overrides(Scenario(), document | scenario_settings, "settings")
         check_fill(container, scenario)
     except InputError as error:
         read.problems += [_with_hint(_at_row(problem, read, row), read, row) for problem in error.problems]

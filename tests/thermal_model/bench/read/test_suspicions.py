@@ -8,6 +8,7 @@ import pytest
 from geometries.container import Container, outside_diameter, total_height
 from geometries.design_file import catalogue_names, load_container
 from geometries.errors import InputError
+from geometries.overrides import with_overrides
 from tests.thermal_model.bench.folders import BENCH, RUNS, bench_folder, cooling_rows
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.contents import filled_volume
@@ -22,7 +23,7 @@ from thermal_model.bench.records import Bench
 from thermal_model.bench.reduce.hold_times import Basis
 from thermal_model.bench.reduce.reduction import reduce_bench
 from thermal_model.prediction import heat_paths
-from thermal_model.scenario import Scenario, with_scenario_overrides
+from thermal_model.scenario import Scenario
 from thermal_model.unknowns import Unknowns
 
 HEADING = "run,time [min],temperature [C]"
@@ -177,7 +178,7 @@ def test_a_step_known_from_the_description_is_no_news(tmp_path: Path) -> None:
 def test_no_starter_design_is_called_impossible(tmp_path: Path, design: str) -> None:
     """As it should be, and with a vacuum that has failed: between the bounds, with room on both sides."""
     container = load_container(design)
-    scenario = with_scenario_overrides(Scenario(), {"start": "90 C"})
+    scenario = with_overrides(Scenario(), {"start": "90 C"})
     volume, area = float(filled_volume(container, scenario)), _outside_area(container)
     for pressure in (1.0, 1e6):
         network = assemble(container, scenario, Unknowns(gap_pressure=np.array([pressure])), lanes=1)
