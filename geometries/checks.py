@@ -14,7 +14,6 @@ from geometries.container import (
     brim_capacity,
     closed_capacity,
     lid_outer_radius,
-    lip_inner_radius,
     outer_radius,
     outside_diameter,
     outside_height,
@@ -252,7 +251,7 @@ def _lid_checks(container: Container, lid: Lid) -> Iterator[DimensionProblem]:
     for i, seal in enumerate(lid.seals):
         yield from _seal_checks(container, lid, i, seal)
     for i, opening in enumerate(lid.openings):
-        mouth = 2.0 * lip_inner_radius(container)
+        mouth = 2.0 * container.body.mouth_radius
         yield _problem(
             f"lid.openings.{i}.diameter",
             np.greater_equal(opening.diameter, mouth),

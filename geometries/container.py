@@ -187,16 +187,6 @@ def cavity_profile(container: Container) -> Profile:
     )
 
 
-def inner_radius(container: Container) -> Numeric:
-    """Return the inside radius of the straight body, or at the top of a taper [m]."""
-    return container.body.radius
-
-
-def inner_base_radius(container: Container) -> Numeric:
-    """Return the inside radius at the floor [m]."""
-    return container.body.floor_radius
-
-
 def gap_side_base_radius(container: Container) -> Numeric:
     """Return the radius of the floor's side to the gap [m]."""
     return container.body.floor_radius + container.body.inner_thickness
@@ -210,21 +200,6 @@ def outer_base_radius(container: Container) -> Numeric:
 def outer_radius(container: Container) -> Numeric:
     """Return the radius of the outermost wall, of a taper at its top, without a jacket [m]."""
     return container.body.radius + container.body.side_width
-
-
-def lip_inner_radius(container: Container) -> Numeric:
-    """Return the radius of the mouth [m]."""
-    return container.body.mouth_radius
-
-
-def lip_width(container: Container) -> Numeric:
-    """Return the radial width of the lip's ring: both walls and the gap [m]."""
-    return container.body.side_width
-
-
-def lip_thickness(container: Container) -> Numeric:
-    """Return the axial height of the lip's ring [m]."""
-    return container.body.lip_thickness
 
 
 def outside_diameter(container: Container) -> Numeric:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from geometries.container import Container, inner_radius, outside_diameter, outside_height
+from geometries.container import Container, outside_diameter, outside_height
 from geometries.materials_file import MATERIALS_FROM
 from geometries.numeric import Numeric
 
@@ -16,7 +16,7 @@ _EITHER: dict[str, tuple[str, str, Callable[[Container], Numeric]]] = {
     "outside_diameter": (
         "inside_diameter",
         "a ruler across the inside, below the neck",
-        lambda container: 2.0 * inner_radius(container),
+        lambda container: 2.0 * container.body.radius,
     ),
     "inside_depth": ("outside_height", "standing on the table, lid off", outside_height),
     "outside_height": ("inside_depth", "a straw down to the inner floor", lambda container: container.body.depth),

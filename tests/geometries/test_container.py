@@ -30,8 +30,8 @@ def test_walls_of_a_bottle_with_a_flat_shoulder():
         profile = function(bottle_)
         np.testing.assert_allclose(profile.radii, np.array(radii) * MM, rtol=1e-12)
         np.testing.assert_allclose(profile.heights, np.array(heights) * MM, rtol=1e-12)
-    assert c.lip_width(bottle_) == pytest.approx(4.8 * MM)
-    assert c.lip_thickness(bottle_) == pytest.approx(0.8 * MM)
+    assert bottle_.body.side_width == pytest.approx(4.8 * MM)
+    assert bottle_.body.lip_thickness == pytest.approx(0.8 * MM)
     assert c.outside_diameter(bottle_) == pytest.approx(75.6 * MM)
     # Foot ring 2 mm, outer wall, gap, inner wall.
     assert c.outside_height(bottle_) == pytest.approx((2 + 5.8 + 200) * MM)
@@ -48,20 +48,20 @@ def test_a_conical_shoulder_is_offset_in_parallel(rise, mouth_radius):
     along = np.array([inner.radii[2] - inner.radii[1], inner.heights[2] - inner.heights[1]])
     moved = np.array([outer.radii[1] - inner.radii[1], outer.heights[1] - inner.heights[1]])
     normal = np.array([along[1], -along[0]]) / np.hypot(*along)
-    assert moved @ normal == pytest.approx(c.lip_width(body), rel=1e-9)
+    assert moved @ normal == pytest.approx(body.body.side_width, rel=1e-9)
     end = np.array([outer.radii[2] - inner.radii[2], outer.heights[2] - inner.heights[2]])
-    assert end @ normal == pytest.approx(c.lip_width(body), rel=1e-9)
+    assert end @ normal == pytest.approx(body.body.side_width, rel=1e-9)
 
 
 def test_inside_and_outside_dimensions_describe_the_same_body():
     by_inside = bottle()
     by_outside = with_overrides(by_inside, {"body.outside_diameter": "75.6 mm", "body.outside_height": "207.8 mm"})
     assert by_outside.body.inside_diameter is None
-    assert c.inner_radius(by_outside) == pytest.approx(33 * MM, rel=1e-12)
+    assert by_outside.body.radius == pytest.approx(33 * MM, rel=1e-12)
     assert by_outside.body.depth == pytest.approx(200 * MM, rel=1e-12)
     jacket = {"thickness": "2 mm", "air_space": "5 mm"}
     jacketed = with_overrides(by_outside, {"body.jacket": jacket})
-    assert c.inner_radius(jacketed) == pytest.approx(26 * MM, rel=1e-12)
+    assert jacketed.body.radius == pytest.approx(26 * MM, rel=1e-12)
     assert c.outside_diameter(jacketed) == pytest.approx(75.6 * MM, rel=1e-12)
     assert c.outside_height(jacketed) == pytest.approx(207.8 * MM, rel=1e-12)
 
@@ -159,14 +159,9 @@ def test_mass_grows_with_every_part():
 
 
 NUMBERS = [
-    c.inner_radius,
-    c.inner_base_radius,
     c.gap_side_base_radius,
     c.outer_base_radius,
     c.outer_radius,
-    c.lip_inner_radius,
-    c.lip_width,
-    c.lip_thickness,
     c.outside_diameter,
     c.outside_height,
     c.total_height,
@@ -193,6 +188,12 @@ PROFILES = [c.inner_profile, c.gap_side_profile, c.outer_profile, c.cavity_profi
 def test_a_batch_of_designs_equals_a_loop(function):
     expected = [float(function(single)) for single in singles()]
     np.testing.assert_allclose(np.broadcast_to(function(batch()), 3), expected, rtol=1e-15)
+
+
+@pytest.mark.parametrize("name", ["radius", "floor_radius", "mouth_radius", "side_width", "lip_thickness"])
+def test_a_batch_of_bodies_equals_a_loop(name):
+    expected = [float(getattr(single.body, name)) for single in singles()]
+    np.testing.assert_allclose(np.broadcast_to(getattr(batch().body, name), 3), expected, rtol=1e-15)
 
 
 @pytest.mark.parametrize("function", OF_VOLUME, ids=lambda f: f.__name__)

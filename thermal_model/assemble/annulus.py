@@ -218,7 +218,7 @@ def _add_lip_face(setup: Setup, annulus: Annulus) -> None:
 
 def _resistance_into_lip(setup: Setup, facing: Facing) -> Array:
     """From the lip's inner face to the middle of its first part. [K W-1]"""
-    radii, solid = lip_radii(setup), setup.wall_solid(setup.container.body.wall.material)
+    radii, solid = lip_radii(setup), setup.wall_solid(setup.body.wall.material)
     way = np.log(0.5 * (radii[0] + radii[1]) / radii[0])
     return way / (2.0 * np.pi * solid.conductivity * facing.lip)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometries.container import lid_outer_radius, lip_inner_radius, plug_radius
+from geometries.container import lid_outer_radius, plug_radius
 from geometries.lid import Lid, Plug
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.lip import LIP_CELLS, lip_radii
@@ -68,7 +68,7 @@ def lid_of(setup: Setup) -> Lid:
 def columns_of(setup: Setup) -> Columns:
     """Return the lid's columns."""
     container, plug = setup.container, lid_of(setup).plug
-    mouth = np.broadcast_to(lip_inner_radius(container), (setup.lanes,))
+    mouth = np.broadcast_to(container.body.mouth_radius, (setup.lanes,))
     if plug is None:
         shares = np.linspace(1.0, 0.0, COLUMNS_OVER_MOUTH + 1)[1:-1, None]
         inner = mouth - EDGE_EFFECT * ((1.0 + mouth / EDGE_EFFECT) ** shares - 1.0)

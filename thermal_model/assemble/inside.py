@@ -5,7 +5,6 @@ from typing import Any
 
 import numpy as np
 
-from geometries.container import inner_base_radius, lip_inner_radius, lip_thickness
 from geometries.materials import surface_emissivity
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.annulus import annulus_surfaces
@@ -84,7 +83,7 @@ def dry_surfaces(setup: Setup, level: Level) -> list[tuple[str, Numeric, bool]]:
     ]
     surfaces.append((lip_node(0), bare_lip_area(setup) - wet_lip_area(setup, level), False))
     if setup.is_inverted:
-        surfaces.append((FLOOR_NODE, np.pi * inner_base_radius(setup.container) ** 2, True))
+        surfaces.append((FLOOR_NODE, np.pi * setup.body.floor_radius**2, True))
     elif setup.container.lid is not None:
         surfaces += lid_surfaces(setup)
     return surfaces
@@ -92,17 +91,17 @@ def dry_surfaces(setup: Setup, level: Level) -> list[tuple[str, Numeric, bool]]:
 
 def bare_lip_area(setup: Setup) -> Numeric:
     """Return how much of the lip's inner face sees the headspace: what no plug faces. [m2]"""
-    lid, height = setup.container.lid, lip_thickness(setup.container)
+    lid, height = setup.container.lid, setup.body.lip_thickness
     faced = 0.0 if lid is None or lid.plug is None else facing_the_plug(setup).lip
-    return 2.0 * np.pi * lip_inner_radius(setup.container) * np.maximum(height - faced, 0.0)
+    return 2.0 * np.pi * setup.body.mouth_radius * np.maximum(height - faced, 0.0)
 
 
 def wet_lip_area(setup: Setup, level: Level) -> Numeric:
     """Return how much of the lip's inner face the liquid wets, of a container filled to within its thickness. [m2]"""
     if setup.is_inverted:
         return 0.0
-    height = lip_thickness(setup.container)
-    share = np.clip(1.0 - (setup.container.body.depth - level.surface_height) / height, 0.0, 1.0)
+    height = setup.body.lip_thickness
+    share = np.clip(1.0 - (setup.body.depth - level.surface_height) / height, 0.0, 1.0)
     return share * bare_lip_area(setup)
 
 
@@ -125,10 +124,10 @@ def _add_wetted_walls(setup: Setup, level: Level) -> None:
             _add_wetted(setup, level, wall_node(i), setup.cells.inner.area[i], level.wetted_height, 0.0)
     if not setup.is_inverted:
         _add_wetted(setup, level, lip_node(0), wet_lip_area(setup, level), level.wetted_height, 0.0)
-        radius = inner_base_radius(setup.container)
+        radius = setup.body.floor_radius
         _add_wetted(setup, level, FLOOR_NODE, np.pi * radius**2, 0.5 * radius, 1.0)
     elif setup.container.lid is not None:
-        half = 0.5 * lip_inner_radius(setup.container)
+        half = 0.5 * setup.body.mouth_radius
         for node, area, is_level in lid_surfaces(setup):
             _add_wetted(setup, level, node, area, half if is_level else level.wetted_height, 1.0 * is_level)
 
@@ -211,11 +210,11 @@ def layers_under_shoulder(setup: Setup, level: Level) -> list[LayerUnderShoulder
     it grows thin, so that a flat shoulder becomes wet without a jump. The share of a cell that counts so falls with
     the layer's depth against half the width of the shoulder over the liquid; how fast is judgement.
     """
-    neck, cells = setup.container.body.neck, setup.cells.inner
+    neck, cells = setup.body.neck, setup.cells.inner
     if neck is None or setup.is_inverted:
         return []
-    top = setup.container.body.depth - neck.length
-    half_width = 0.5 * np.maximum(level.surface_radius - setup.container.body.mouth_radius, 1e-9)
+    top = setup.body.depth - neck.length
+    half_width = 0.5 * np.maximum(level.surface_radius - setup.body.mouth_radius, 1e-9)
     layers = []
     for i in dry_cells(setup, level):
         if setup.cells.zone[i] not in PLUG_ZONES:
@@ -274,9 +273,9 @@ def is_ever_open(setup: Setup) -> bool:
 def _add_open_top(setup: Setup, level: Level) -> None:
     """With the lid off: from the contents to their surface, and from it through the mouth to the room."""
     lid_on = None if setup.container.lid is None else False
-    radius = np.minimum(level.surface_radius, lip_inner_radius(setup.container))
+    radius = np.minimum(level.surface_radius, setup.body.mouth_radius)
     area = np.pi * radius**2
-    depth = np.maximum(setup.container.body.depth - level.surface_height, SMALLEST_RIM)
+    depth = np.maximum(setup.body.depth - level.surface_height, SMALLEST_RIM)
     # The surface is there with the lid on too, where it follows the contents.
     _add_wetted(setup, level, OPEN_SURFACE_NODE, area, 0.5 * radius, -1.0, film_factor=1.0)
     common: dict[str, Any] = {"path": "lid", "lid_on": lid_on, "level": level.index}
@@ -291,7 +290,7 @@ def _add_open_top(setup: Setup, level: Level) -> None:
     }
     setup.link(OPEN_SURFACE_EVAPORATION, OPEN_SURFACE_NODE, ROOM, **common, **air)
     setup.link(OPEN_SURFACE_CONVECTION, OPEN_SURFACE_NODE, ROOM, **common, **air)
-    seen = radiation.view_factor_coaxial_discs(radius, lip_inner_radius(setup.container), depth)
+    seen = radiation.view_factor_coaxial_discs(radius, setup.body.mouth_radius, depth)
     setup.link(GREY_EXCHANGE, OPEN_SURFACE_NODE, ROOM, **common, exchange_area=WATER_EMISSIVITY * seen * area)
     _add_open_walls(setup, level, common)
 

@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from geometries.container import lip_inner_radius, lip_width
 from geometries.numeric import Numeric
 from thermal_model.assemble.annulus import top_of_open_annulus
 from thermal_model.assemble.columns import lid_of
@@ -27,8 +26,8 @@ def add_leak(setup: Setup) -> None:
     if lid_of(setup).seals or setup.is_inverted:
         return
     gap = USUAL_GAP * setup.unknowns.lid_gap
-    radius = np.broadcast_to(lip_inner_radius(setup.container), (setup.lanes,))
-    width = lip_width(setup.container)
+    radius = np.broadcast_to(setup.body.mouth_radius, (setup.lanes,))
+    width = setup.body.side_width
     setup.link(
         UNSEALED_GAP,
         top_of_open_annulus(setup),

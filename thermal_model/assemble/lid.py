@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from geometries.container import lip_thickness, opening_length, outside_height, pocket_radius
+from geometries.container import opening_length, outside_height, pocket_radius
 from geometries.lid import PocketLayer, SolidLayer
 from geometries.materials import material, surface_emissivity
 from geometries.numeric import Array, Numeric
@@ -252,7 +252,7 @@ def _solid(setup: Setup, number: int) -> SolidLayer:
 def _add_contact(setup: Setup) -> None:
     """Join the rings that rest on the lip to its parts."""
     contact = LID_CONTACT * setup.unknowns.lid_contact if setup.pins.lid_contact is None else setup.pins.lid_contact
-    up = 0.5 * lip_thickness(setup.container) / setup.wall_solid(setup.container.body.wall.material).conductivity
+    up = 0.5 * setup.body.lip_thickness / setup.wall_solid(setup.body.wall.material).conductivity
     for k, area in enumerate(np.pi * np.diff(lip_radii(setup) ** 2, axis=0)):
         joined = area / (1.0 / contact + up)
         setup.conductance(lip_node(k), underside_node(RING + k), joined, lid_on=True)

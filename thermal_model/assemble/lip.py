@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from geometries.container import lip_inner_radius, lip_thickness, lip_width, pocket_radius
+from geometries.container import pocket_radius
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.setup import Setup, Solid
 from thermal_model.assemble.stations import Sheet
@@ -24,16 +24,16 @@ def lip_node(cell: int) -> str:
 
 def lip_radii(setup: Setup) -> Array:
     """Return the radii that divide the lip's ring, (LIP_CELLS + 1, n), one of them where a lid's pocket ends. [m]"""
-    low = np.broadcast_to(lip_inner_radius(setup.container), (setup.lanes,))
-    width = np.broadcast_to(lip_width(setup.container), low.shape)
+    low = np.broadcast_to(setup.body.mouth_radius, (setup.lanes,))
+    width = np.broadcast_to(setup.body.side_width, low.shape)
     middle = np.clip(pocket_radius(setup.container) - low, 0.25 * width, 0.75 * width)
     return low + np.stack([0.0 * width, 0.5 * middle, middle, 0.5 * (middle + width), width])
 
 
 def add_lip(setup: Setup) -> None:
     """Add the ring, and join it to the inner wall below; of a single wall to its outer face too."""
-    wall, cells, factor = setup.container.body.wall, setup.cells, setup.unknowns.wall_thickness
-    solid, height = setup.wall_solid(wall.material), lip_thickness(setup.container) * factor
+    wall, cells, factor = setup.body.wall, setup.cells, setup.unknowns.wall_thickness
+    solid, height = setup.wall_solid(wall.material), setup.body.lip_thickness * factor
     radii = lip_radii(setup)
     centres = 0.5 * (radii[1:] + radii[:-1])
     for k, area in enumerate(np.pi * np.diff(radii**2, axis=0)):
@@ -52,7 +52,7 @@ def add_lip(setup: Setup) -> None:
 
 def join_lip_to_shell(setup: Setup) -> None:
     """Join the lip to the outer shell below it."""
-    wall, cells = setup.container.body.wall, setup.cells
+    wall, cells = setup.body.wall, setup.cells
     solid = setup.wall_solid(wall.outer_material or wall.material)
     top, thickness = shell_node(cells.count - 1), wall.outer_thickness * setup.unknowns.wall_thickness
     nodes, faces = (top, shell_back(setup, top)), (cells.shell_inside, cells.outer)
@@ -71,7 +71,7 @@ def _join_ring(
     path: str = "",
 ) -> None:
     """Join part of the ring to the top of a wall: round the corner they make, and on to the part's own radius."""
-    radii, height = lip_radii(setup), lip_thickness(setup.container) * setup.unknowns.wall_thickness
+    radii, height = lip_radii(setup), setup.body.lip_thickness * setup.unknowns.wall_thickness
     along = np.log(0.5 * (radii[cell] + radii[cell + 1]) / radius) * (1.0 if cell == 0 else -1.0)
     corner = squares_of_square_corner(thickness, height) * thickness / radius
     shape = np.maximum(corner + along * thickness / height, 0.1 * corner) / (2.0 * np.pi)
@@ -85,5 +85,5 @@ def _join_ring(
 
 def _join_rim(setup: Setup, cell: int, node: str, sheet: Sheet, thickness: Numeric, solid: Solid) -> None:
     """Join part of a rim to the face of the single wall below."""
-    half = 0.5 * lip_thickness(setup.container) * setup.unknowns.wall_thickness
+    half = 0.5 * setup.body.lip_thickness * setup.unknowns.wall_thickness
     setup.sheet(lip_node(cell), node, sheet.to_top + half / (2.0 * np.pi * sheet.top_radius), thickness, solid)

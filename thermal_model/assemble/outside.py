@@ -4,13 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from geometries.container import (
-    lip_thickness,
-    outer_base_radius,
-    outer_radius,
-    outside_diameter,
-    outside_height,
-)
+from geometries.container import outer_base_radius, outer_radius, outside_diameter, outside_height
 from geometries.materials import material, surface, surface_emissivity
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.lip import LAST, lip_node, lip_radii
@@ -49,7 +43,7 @@ def wind_film(setup: Setup) -> Numeric:
 
 def exterior_emissivity(setup: Setup) -> Numeric:
     """Return the emissivity of the body's outside, jacket included."""
-    exterior = setup.container.body.exterior
+    exterior = setup.body.exterior
     emissivity, factor = surface_emissivity(exterior.surface, exterior.emissivity), setup.unknowns.exterior_emissivity
     if exterior.emissivity is None:
         factor = widened(factor, surface(exterior.surface), "exterior_emissivity")
@@ -113,7 +107,7 @@ def add_side(setup: Setup) -> None:
 def _add_lip(setup: Setup, height: Numeric, emissivity: Numeric) -> None:
     """Add the lip's outer edge, and its top where no lid rests on it."""
     radii = lip_radii(setup)
-    edge = 2.0 * np.pi * radii[-1] * lip_thickness(setup.container)
+    edge = 2.0 * np.pi * radii[-1] * setup.body.lip_thickness
     add_upright_face(setup, lip_node(LAST), edge, height, emissivity, "steel_bridge")
     lid_on = None if setup.container.lid is None else False
     for k, area in enumerate(np.pi * np.diff(radii**2, axis=0)):
@@ -133,7 +127,7 @@ def skirt_cover(setup: Setup) -> Array:
 
 def facing_node(setup: Setup, i: int) -> str:
     """Return the node that faces the room at a cell: the jacket's, or the outermost wall's."""
-    return outermost_node(setup, i) if setup.container.body.jacket is None else f"jacket_{i}"
+    return outermost_node(setup, i) if setup.body.jacket is None else f"jacket_{i}"
 
 
 def _side_surface(setup: Setup, i: int) -> tuple[str, str]:
@@ -144,7 +138,7 @@ def _side_surface(setup: Setup, i: int) -> tuple[str, str]:
 
 def _cased(setup: Setup, node: str, case: str, area: Numeric) -> str:
     """Return what faces the room: the node itself, or a jacket's over it, which is then added. [area in m2]"""
-    jacket = setup.container.body.jacket
+    jacket = setup.body.jacket
     if jacket is None:
         return node
     solid = setup.layer_solid(jacket.material)
@@ -155,7 +149,7 @@ def _cased(setup: Setup, node: str, case: str, area: Numeric) -> str:
 
 
 def _add_handle(setup: Setup) -> None:
-    handle, cells = setup.container.body.handle, setup.cells
+    handle, cells = setup.body.handle, setup.cells
     if handle is None:
         return
     half = 0.5 * handle.length if handle.attachments == 2 else handle.length
@@ -202,7 +196,7 @@ def add_base(setup: Setup) -> None:
     elif table is None or setup.is_inverted:
         add_level_face(setup, node, area, 0.5 * radius, exterior_emissivity(setup), -setup.up, path)
     else:
-        recess = np.maximum(setup.container.body.base.recess, 1e-4)
+        recess = np.maximum(setup.body.base.recess, 1e-4)
         emissivity = radiation.exchange_factor_parallel_plates(exterior_emissivity(setup), 0.9)
         air = moist_air.conductivity(300.0) / recess + STILL_AIR_RADIATION / 0.9 * emissivity
         add_table(setup, node, radius, 1.0 / (air * area), table, path)

@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from geometries.container import annulus_depth, lip_thickness, plug_radius
+from geometries.container import annulus_depth, plug_radius
 from geometries.lid import Plug
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.columns import (
@@ -91,7 +91,7 @@ def facing_the_plug(setup: Setup) -> Facing:
     assert plug is not None
     cells = [i for i, zone in enumerate(setup.cells.zone) if zone in PLUG_ZONES]
     reach = np.broadcast_to(annulus_depth(setup.container), (setup.lanes,))
-    along = np.maximum(reach - lip_thickness(setup.container), LEAST_ALONG_WALL * reach)
+    along = np.maximum(reach - setup.body.lip_thickness, LEAST_ALONG_WALL * reach)
     raw = sheet.height_high[cells] - sheet.height_low[cells]
     whole = sum_of_rows(raw)
     share = np.minimum(along / whole, 1.0)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from geometries.body import Body
 from geometries.container import Container
 from geometries.materials import Material, Surface, material, width_ratio
 from geometries.numeric import Array, Numeric
@@ -79,6 +80,11 @@ class Setup:
     links: list[ConditionalLink] = field(default_factory=list)
     sources: dict[str, Numeric] = field(default_factory=dict)
     as_contents: list[str] = field(default_factory=list)
+
+    @property
+    def body(self) -> Body:
+        """The container without its lid."""
+        return self.container.body
 
     @property
     def pins(self) -> Pins:

@@ -34,7 +34,7 @@ def add_table(setup: Setup, base: str, radius: Numeric, air: Numeric, table: Tab
     """
     factor = setup.unknowns.base_film
     spreading = conduction.resistance_isothermal_disc_on_half_space(radius, table.conductivity)
-    gap = setup.container.body.gap
+    gap = setup.body.gap
     if setup.scenario.walls is WallStart.PREHEATED or (gap is not None and gap.kind == "vacuum"):
         setup.conductance(base, ROOM, factor / (air + spreading), path=path)
         return

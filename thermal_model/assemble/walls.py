@@ -8,15 +8,16 @@ from typing import Any
 import numpy as np
 
 from geometries.body import Gap
-from geometries.container import gap_side_base_radius, inner_base_radius, outer_base_radius
+from geometries.container import gap_side_base_radius, outer_base_radius
 from geometries.materials import Surface, material, surface, surface_emissivity, width_ratio
-from geometries.numeric import Numeric
+from geometries.numeric import Array, Numeric
+from geometries.shapes import circle_area
 from thermal_model.assemble.setup import FLOOR_NODE, Setup, Solid, in_series, widened
 from thermal_model.assemble.stations import Crossing, Sheet
 from thermal_model.physics import radiation, rarefied_gas
 from thermal_model.physics.conduction import DISC_MEAN_TO_EDGE
 from thermal_model.physics.constants import STANDARD_PRESSURE
-from thermal_model.solver.laws import GAP_VERTICAL, LAYER_HORIZONTAL
+from thermal_model.solver.laws import GAP_VERTICAL, LAYER_HORIZONTAL, Law
 from thermal_model.unknowns import USUAL_WIDTHS
 
 BASE_NODE = "shell_base"
@@ -57,17 +58,17 @@ def outermost_base_node(setup: Setup) -> str:
 
 def is_double(setup: Setup) -> bool:
     """Return whether the body has two walls."""
-    return setup.container.body.gap is not None
+    return setup.body.gap is not None
 
 
 def inner_has_two_faces(setup: Setup) -> bool:
     """Return whether the inner wall has a node on either face: a single wall, or a poor conductor."""
-    return not is_double(setup) or _is_poor_conductor(setup.container.body.wall.material)
+    return not is_double(setup) or _is_poor_conductor(setup.body.wall.material)
 
 
 def outer_has_two_faces(setup: Setup) -> bool:
     """Return whether the outer shell has a node on either face: a poor conductor."""
-    wall = setup.container.body.wall
+    wall = setup.body.wall
     return _is_poor_conductor(wall.outer_material or wall.material)
 
 
@@ -86,13 +87,12 @@ class _Wall:
     floor_areas: tuple[Numeric, Numeric]
     across: Crossing
     thickness: Numeric
-    thickness_factor: Numeric
     solid: Solid
 
 
 def add_inner_wall(setup: Setup) -> None:
     """Add floor and side of the inner wall, conducting along the sheet up to the lip, and through it."""
-    wall, cells, factor = setup.container.body.wall, setup.cells, setup.unknowns.wall_thickness
+    wall, cells = setup.body.wall, setup.cells
     _add_wall(
         setup,
         _Wall(
@@ -100,10 +100,9 @@ def add_inner_wall(setup: Setup) -> None:
             floor=FLOOR_NODE,
             back=wall_back,
             faces=(cells.inner, cells.gap_side),
-            floor_areas=(_disc(inner_base_radius(setup.container)), _disc(gap_side_base_radius(setup.container))),
+            floor_areas=(circle_area(setup.body.floor_radius), circle_area(gap_side_base_radius(setup.container))),
             across=cells.across_inner,
-            thickness=wall.inner_thickness * factor,
-            thickness_factor=factor,
+            thickness=wall.inner_thickness * setup.unknowns.wall_thickness,
             solid=setup.wall_solid(wall.material),
         ),
     )
@@ -111,8 +110,7 @@ def add_inner_wall(setup: Setup) -> None:
 
 def add_outer_shell(setup: Setup) -> None:
     """Add the outer shell and its base, conducting down from the lip, and through it."""
-    wall, cells, factor = setup.container.body.wall, setup.cells, setup.unknowns.wall_thickness
-    radius = outer_base_radius(setup.container)
+    wall, cells, radius = setup.body.wall, setup.cells, outer_base_radius(setup.container)
     _add_wall(
         setup,
         _Wall(
@@ -120,17 +118,12 @@ def add_outer_shell(setup: Setup) -> None:
             floor=BASE_NODE,
             back=shell_back,
             faces=(cells.shell_inside, cells.outer),
-            floor_areas=(_disc(radius - wall.outer_thickness), _disc(radius)),
+            floor_areas=(circle_area(radius - wall.outer_thickness), circle_area(radius)),
             across=cells.across_outer,
-            thickness=wall.outer_thickness * factor,
-            thickness_factor=factor,
+            thickness=wall.outer_thickness * setup.unknowns.wall_thickness,
             solid=setup.wall_solid(wall.outer_material or wall.material),
         ),
     )
-
-
-def _disc(radius: Numeric) -> Numeric:
-    return np.pi * radius * radius
 
 
 def _add_wall(setup: Setup, wall: _Wall) -> None:
@@ -145,7 +138,7 @@ def _add_wall(setup: Setup, wall: _Wall) -> None:
     nodes = [wall.floor, *map(wall.node, range(setup.cells.count))]
     shapes = np.concatenate([wall.across.floor[None], wall.across.side])
     for node, shape in zip(nodes, shapes, strict=True):
-        through = wall.solid.conductivity * shape / wall.thickness_factor
+        through = wall.solid.conductivity * shape / setup.unknowns.wall_thickness
         setup.conductance(node, wall.back(setup, node), through)
 
 
@@ -161,115 +154,97 @@ def _add_sheet(
         setup.sheet(low, high, between, thickness, wall.solid)
 
 
+def gap_of(setup: Setup) -> Gap:
+    """Return the gap, which must be there."""
+    assert setup.body.gap is not None
+    return setup.body.gap
+
+
+@dataclass(frozen=True)
+class _GapPart:
+    """A part of the gap: nodes on either side, shape factors through inner wall, gap and outer wall, path of heat."""
+
+    name: str
+    ends: tuple[str, str]
+    shapes: list[Array]
+    path: str
+
+
+def _gap_parts(setup: Setup) -> list[_GapPart]:
+    """Return the parts beside the side's cells, and last that under the floor."""
+    cells = setup.cells
+    across = cells.across_inner, cells.across_gap, cells.across_outer
+    base = _GapPart("base", (wall_back(setup, FLOOR_NODE), BASE_NODE), [one.floor for one in across], "base")
+    sides = [
+        _GapPart(f"{i}", (wall_back(setup, wall_node(i)), shell_node(i)), [one.side[i] for one in across], "gap_side")
+        for i in range(cells.count)
+    ]
+    return [*sides, base]
+
+
 def add_gap(setup: Setup) -> None:
     """Add radiation and gas, or foam, between inner wall and outer shell, side and base."""
-    gap, cells = setup.container.body.gap, setup.cells
-    assert gap is not None
-    if gap.kind == "foam" and setup.pins.gap_conductance is None:
+    gap, cells, pinned = gap_of(setup), setup.cells, setup.pins.gap_conductance
+    if gap.kind == "foam" and pinned is None:
         _add_foam(setup)
         return
-    for i in range(cells.count):
-        _add_side_gap(setup, i)
-    area = np.pi * gap_side_base_radius(setup.container) ** 2
-    outer = np.pi * outer_base_radius(setup.container) ** 2
-    _add_base_gap(setup, area, outer)
-
-
-def _add_side_gap(setup: Setup, i: int) -> None:
-    gap, cells, pins = setup.container.body.gap, setup.cells, setup.pins
-    assert gap is not None
-    area, outer_area = cells.gap_side.area[i], cells.outer.area[i]
-    start, end = wall_back(setup, wall_node(i)), shell_node(i)
-    if pins.gap_conductance is not None:
-        through = _walls_at_their_middle(setup, cells.across_inner.side[i], cells.across_outer.side[i])
-        conductance = in_series([1.0 / (pins.gap_conductance * area), *through])
-        setup.conductance(start, end, conductance, path="gap_side")
-    else:
+    radii = gap_side_base_radius(setup.container), outer_base_radius(setup.container)
+    areas = [*zip(cells.gap_side.area, cells.outer.area, strict=True), [np.pi * radius**2 for radius in radii]]
+    for part, (area, outer_area) in zip(_gap_parts(setup), areas, strict=True):
+        if pinned is not None:
+            conductance = in_series([1.0 / (pinned * area), *_walls_at_their_middle(setup, part)])
+            setup.conductance(*part.ends, conductance, path=part.path)
+            continue
+        (law, shape), (start, end) = _gap_law(setup, part), part.ends
         setup.link(
-            GAP_VERTICAL,
+            law,
             start,
             end,
-            path="gap_side",
+            path=part.path,
             area=area,
             exchange_factor=_gap_exchange_factor(setup, area / outer_area),
-            width=gap.width,
-            height=cells.gap_side.height_high[-1] - cells.gap_side.height_low[0],
+            **shape,
             **_gap_gas(setup, area / outer_area),
         )
 
 
-def _add_base_gap(setup: Setup, area: Numeric, outer_area: Numeric) -> None:
-    gap, pins, cells = setup.container.body.gap, setup.pins, setup.cells
-    assert gap is not None
-    start, end = wall_back(setup, FLOOR_NODE), BASE_NODE
-    if pins.gap_conductance is not None:
-        through = _walls_at_their_middle(setup, cells.across_inner.floor, cells.across_outer.floor)
-        conductance = in_series([1.0 / (pins.gap_conductance * area), *through])
-        setup.conductance(start, end, conductance, path="base")
-    else:
-        setup.link(
-            LAYER_HORIZONTAL,
-            start,
-            end,
-            path="base",
-            area=area,
-            exchange_factor=_gap_exchange_factor(setup, area / outer_area),
-            depth=setup.container.body.base_gap_width,
-            upward=-setup.up,
-            convects=1.0,
-            slices=1.0,
-            **_gap_gas(setup, area / outer_area),
-        )
+def _gap_law(setup: Setup, part: _GapPart) -> tuple[Law, dict[str, Any]]:
+    if part.path == "base":
+        depth = setup.body.base_gap_width
+        return LAYER_HORIZONTAL, {"depth": depth, "upward": -setup.up, "convects": 1.0, "slices": 1.0}
+    side = setup.cells.gap_side
+    return GAP_VERTICAL, {"width": gap_of(setup).width, "height": side.height_high[-1] - side.height_low[0]}
 
 
-def _walls_at_their_middle(setup: Setup, inner: Numeric, outer: Numeric) -> list[Numeric]:
+def _walls_at_their_middle(setup: Setup, part: _GapPart) -> list[Numeric]:
     """Return the resistances of walls whose only nodes lie in their middle, by their shape factors. [K W-1]"""
-    wall, factor = setup.container.body.wall, setup.unknowns.wall_thickness
+    wall, factor = setup.body.wall, setup.unknowns.wall_thickness
     found: list[Numeric] = []
     if not inner_has_two_faces(setup):
-        found.append(factor / (setup.wall_solid(wall.material).conductivity * inner))
+        found.append(factor / (setup.wall_solid(wall.material).conductivity * part.shapes[0]))
     if not outer_has_two_faces(setup):
-        found.append(factor / (setup.wall_solid(wall.outer_material or wall.material).conductivity * outer))
+        found.append(factor / (setup.wall_solid(wall.outer_material or wall.material).conductivity * part.shapes[2]))
     return found
 
 
 def _add_foam(setup: Setup) -> None:
     """Add foam between the walls: one node in its middle a cell and one at the base, which hold its heat."""
-    body, cells = setup.container.body, setup.cells
-    volume = 0.5 * (cells.gap_side.area + cells.shell_inside.area) * body.gap_width
+    body, cells = setup.body, setup.cells
+    sides = 0.5 * (cells.gap_side.area + cells.shell_inside.area) * body.gap_width
     shell = outer_base_radius(setup.container) - body.outer_thickness
-    base = 0.5 * (_disc(gap_side_base_radius(setup.container)) + _disc(shell))
-    for i in range(cells.count):
-        ends = wall_back(setup, wall_node(i)), shell_node(i)
-        through = _walls_at_their_middle(setup, cells.across_inner.side[i], cells.across_outer.side[i])
-        _add_foam_part(setup, f"foam_{i}", ends, cells.across_gap.side[i], volume[i], through, "gap_side")
-    ends = wall_back(setup, FLOOR_NODE), BASE_NODE
-    through = _walls_at_their_middle(setup, cells.across_inner.floor, cells.across_outer.floor)
-    _add_foam_part(setup, "foam_base", ends, cells.across_gap.floor, base * body.base_gap_width, through, "base")
-
-
-def _add_foam_part(
-    setup: Setup,
-    node: str,
-    ends: tuple[str, str],
-    shape: Numeric,
-    volume: Numeric,
-    through_walls: list[Numeric],
-    path: str,
-) -> None:
-    gap = setup.container.body.gap
-    assert gap is not None
-    foam = material(gap.foam_material)
+    base = 0.5 * (circle_area(gap_side_base_radius(setup.container)) + circle_area(shell)) * body.base_gap_width
+    foam = material(gap_of(setup).foam_material)
     conductivity = foam.conductivity_300K * widened(setup.unknowns.gap_conduction, foam, "gap_conduction")
-    half = in_series([0.5 / (conductivity * shape), 0.5 * sum(through_walls)])
-    setup.node(node, volume * foam.density * foam.heat_capacity)
-    setup.conductance(ends[0], node, half)
-    setup.conductance(node, ends[1], half, path=path)
+    for part, volume in zip(_gap_parts(setup), [*sides, base], strict=True):
+        through_walls = 0.5 * sum(_walls_at_their_middle(setup, part))
+        half = in_series([0.5 / (conductivity * part.shapes[1]), through_walls])
+        node = setup.node(f"foam_{part.name}", volume * foam.density * foam.heat_capacity)
+        setup.conductance(part.ends[0], node, half)
+        setup.conductance(node, part.ends[1], half, path=part.path)
 
 
 def _gap_exchange_factor(setup: Setup, area_ratio: Numeric) -> Numeric:
-    gap = setup.container.body.gap
-    assert gap is not None
+    gap = gap_of(setup)
     factor = radiation.exchange_factor_with_shields(
         surface_emissivity(gap.inner_surface, gap.inner_emissivity),
         surface_emissivity(gap.outer_surface, gap.outer_emissivity),
@@ -296,8 +271,7 @@ def _least_known_face(gap: Gap) -> Surface:
 
 
 def _gap_gas(setup: Setup, area_ratio: Numeric) -> dict[str, Any]:
-    gap = setup.container.body.gap
-    assert gap is not None
+    gap = gap_of(setup)
     pressure = gap.pressure * setup.unknowns.gap_pressure if gap.kind == "vacuum" else STANDARD_PRESSURE
     return gas_parameters(gap.gas, np.minimum(pressure, STANDARD_PRESSURE), area_ratio, setup.unknowns.gap_conduction)
 

@@ -42,7 +42,7 @@ FIGURES: dict[str, Figure] = {
     "holes": _counted(lambda c: 0 if c.lid is None else len(c.lid.openings)),
     "shields": _counted(lambda c: 0 if c.body.gap is None else c.body.gap.shields),
     "walls": _counted(lambda c: 1 if c.body.gap is None else 2),
-    "mouth_mm": lambda c: 2e3 * geometry.lip_inner_radius(c),
+    "mouth_mm": lambda c: 2e3 * c.body.mouth_radius,
     "diameter_mm": lambda c: 1e3 * geometry.outside_diameter(c),
     "height_mm": lambda c: 1e3 * geometry.total_height(c),
     "capacity_L": lambda c: 1e3 * geometry.closed_capacity(c),

@@ -77,7 +77,7 @@ MEASURES: dict[str, Measure] = {
         _measure("height", "height with lid", Dimension.LENGTH, geometry.total_height),
         _measure("depth", "inside depth", Dimension.LENGTH, lambda container: container.body.depth),
         _measure("capacity", "capacity under the lid", Dimension.VOLUME, geometry.closed_capacity, less=False),
-        _measure("mouth", "mouth", Dimension.LENGTH, lambda c: 2.0 * geometry.lip_inner_radius(c), less=False),
+        _measure("mouth", "mouth", Dimension.LENGTH, lambda c: 2.0 * c.body.mouth_radius, less=False),
         _measure("lid_height", "height of the lid", Dimension.LENGTH, geometry.lid_height),
         _measure("layers", "lid layers", None, lambda c: 0.0 if c.lid is None else float(len(c.lid.layers))),
     )
