@@ -121,11 +121,6 @@ class Annulus:
         """Length without a seal between two depths. [m]"""
         return np.maximum(lower - upper - sum(self.sealed(seal, upper, lower) for seal in self.seals), 0.0)
 
-    @property
-    def is_sealed(self) -> bool:
-        """Whether there is a seal."""
-        return bool(self.seals)
-
 
 def annulus_of(setup: Setup, plug: Plug) -> Annulus:
     """Return the annulus of a container with a plug."""
@@ -150,10 +145,13 @@ def annulus_of(setup: Setup, plug: Plug) -> Annulus:
 def add_annulus(setup: Setup, plug: Plug) -> None:
     """Add all that passes between plug and neck, and up the annulus to the lid."""
     annulus = annulus_of(setup, plug)
+    depths = annulus.facing.depths
     for k, cell in enumerate(annulus.facing.cells):
-        _add_seals(setup, annulus, k, wall_node(cell))
+        # Each seal goes to the cells that it covers, by its share of each: so it moves from one to the next smoothly.
+        across = wall_node(cell), plug_wall_node(k), depths[k + 1], depths[k]
+        _add_seals(setup, annulus, *across)
         if setup.cells.zone[cell] != OPEN_ANNULUS:
-            _add_still_air(setup, annulus, k, wall_node(cell))
+            _add_still_air(setup, annulus, *across)
     _add_lip_face(setup, annulus)
     if setup.is_inverted:
         _add_liquid(setup, annulus)
@@ -172,13 +170,7 @@ def open_cells(setup: Setup, annulus: Annulus) -> list[tuple[int, str, Array]]:
     return found
 
 
-def _add_seals(setup: Setup, annulus: Annulus, k: int, wall: str) -> None:
-    """Add each seal to the cells that it covers, by its share of each: so it moves from one to the next smoothly."""
-    depths = annulus.facing.depths
-    _add_seals_between(setup, annulus, wall, plug_wall_node(k), depths[k + 1], depths[k])
-
-
-def _add_seals_between(
+def _add_seals(
     setup: Setup, annulus: Annulus, wall: str, plug: str, upper: Numeric, lower: Numeric, before: Numeric = 0.0
 ) -> None:
     """Join wall and plug through the seals between two depths, a resistance [K W-1] before them."""
@@ -193,27 +185,24 @@ def _seal_conductivity(setup: Setup, seal: Seal) -> Numeric:
     return material(seal.material).conductivity_300K if pinned is None else pinned
 
 
-def _add_still_air(setup: Setup, annulus: Annulus, k: int, wall: str) -> None:
-    depths = annulus.facing.depths
-    area = annulus.side * annulus.unsealed(depths[k + 1], depths[k])
-    conductance = area / (1.0 / _still_film(setup, annulus) + annulus.half_wall)
-    setup.conductance(wall, plug_wall_node(k), conductance, lid_on=True)
-
-
-def _still_film(setup: Setup, annulus: Annulus) -> Numeric:
+def _add_still_air(
+    setup: Setup, annulus: Annulus, wall: str, plug: str, upper: Numeric, lower: Numeric, before: Numeric = 0.0
+) -> None:
+    """Join wall and plug through still air where no seal lies between two depths, as `_add_seals` does."""
     pinned = setup.pins.annulus_conductivity
-    still = moist_air.conductivity(320.0) / annulus.clearance + ANNULUS_RADIATION
-    return still if pinned is None else pinned / annulus.clearance
+    film = moist_air.conductivity(320.0) / annulus.clearance + ANNULUS_RADIATION
+    film = film if pinned is None else pinned / annulus.clearance
+    area = annulus.side * annulus.unsealed(upper, lower)
+    conductance = area / (1.0 / film + annulus.half_wall)
+    setup.conductance(wall, plug, conductance / (1.0 + conductance * before), lid_on=True)
 
 
 def _add_lip_face(setup: Setup, annulus: Annulus) -> None:
     """Join the lip's inner face to the top of the plug, through the seals beside it and air."""
-    facing, last, lip = annulus.facing, plug_wall_node(len(annulus.facing.cells) - 1), lip_node(0)
-    into_lip = _resistance_into_lip(setup, facing)
-    _add_seals_between(setup, annulus, lip, last, 0.0, facing.lip, into_lip)
-    area = annulus.side * annulus.unsealed(0.0, facing.lip)
-    conductance = area / (1.0 / _still_film(setup, annulus) + annulus.half_wall)
-    setup.conductance(lip, last, conductance / (1.0 + conductance * into_lip), lid_on=True)
+    facing, last = annulus.facing, plug_wall_node(len(annulus.facing.cells) - 1)
+    across = lip_node(0), last, 0.0, facing.lip, _resistance_into_lip(setup, facing)
+    _add_seals(setup, annulus, *across)
+    _add_still_air(setup, annulus, *across)
 
 
 def _resistance_into_lip(setup: Setup, facing: Facing) -> Array:
@@ -251,7 +240,7 @@ def annulus_surfaces(setup: Setup, plug: Plug) -> list[tuple[str, Numeric, bool]
     if holds_moist_air(setup):
         behind = annulus.side * annulus.open_length
         return [(ANNULUS_MOUTH_NODE, annulus.section, True), (ANNULUS_MOUTH_NODE, behind, False)]
-    if annulus.is_sealed:
+    if annulus.seals:
         return []
     return [(underside_node(COLUMNS_OVER_MOUTH - 1), annulus.section, True)]
 
@@ -270,7 +259,7 @@ def _add_moist_air(setup: Setup, annulus: Annulus) -> None:
         _add_moist_sides(setup, annulus, k, wall, length)
         previous, reach = moist_node(k), half
     lid = underside_node(COLUMNS_OVER_MOUTH - 1)
-    if annulus.is_sealed:
+    if annulus.seals:
         setup.conductance(previous, lid, _up_to_the_lid(setup, annulus), lid_on=True)
         for node in beside_the_seal(setup, annulus):
             setup.conductance(previous, node, _into_the_seal(setup, annulus), lid_on=True)
@@ -278,7 +267,16 @@ def _add_moist_air(setup: Setup, annulus: Annulus) -> None:
         _add_vapour(setup, previous, lid, annulus.section, reach + annulus.facing.lip, turnover)
 
 
-def _add_vapour(setup: Setup, lower: str, upper: str, area: Numeric, length: Numeric, turnover: Numeric) -> None:
+def _add_vapour(
+    setup: Setup,
+    lower: str,
+    upper: str,
+    area: Numeric,
+    length: Numeric,
+    turnover: Numeric,
+    wall_resistance: Numeric = 0.0,
+    is_across: float = 0.0,
+) -> None:
     setup.link(
         ANNULUS_VAPOUR,
         lower,
@@ -286,34 +284,22 @@ def _add_vapour(setup: Setup, lower: str, upper: str, area: Numeric, length: Num
         lid_on=True,
         area=area,
         length=length,
-        wall_resistance=0.0,
+        wall_resistance=wall_resistance,
         exchange_factor=turnover,
-        is_across=0.0,
+        is_across=is_across,
         water_activity=setup.water_activity,
     )
 
 
 def _add_moist_sides(setup: Setup, annulus: Annulus, k: int, wall: str, length: Array) -> None:
-    pinned = setup.pins.annulus_conductivity
-    half = 0.5 * annulus.clearance
+    pinned, exchange, half = setup.pins.annulus_conductivity, setup.unknowns.annulus_exchange, 0.5 * annulus.clearance
     sides = (wall, annulus.neck_side, 0.0), (plug_wall_node(k), annulus.plug_side, annulus.half_wall)
     for node, side, behind in sides:
         area = side * length
         if pinned is not None:
             setup.conductance(moist_node(k), node, area / (half / pinned + behind), lid_on=True)
-            continue
-        setup.link(
-            ANNULUS_VAPOUR,
-            moist_node(k),
-            node,
-            lid_on=True,
-            area=area,
-            length=half,
-            wall_resistance=behind,
-            exchange_factor=setup.unknowns.annulus_exchange,
-            is_across=1.0,
-            water_activity=setup.water_activity,
-        )
+        else:
+            _add_vapour(setup, moist_node(k), node, area, half, exchange, behind, 1.0)
 
 
 def _up_to_the_lid(setup: Setup, annulus: Annulus) -> Array:
@@ -356,7 +342,7 @@ def _add_pinned_film(setup: Setup, annulus: Annulus, film: Numeric) -> None:
         setup.conductance(HEADSPACE_NODE, wall, film * annulus.neck_side * length, lid_on=True)
         to_plug = annulus.plug_side * length / (1.0 / film + annulus.half_wall)
         setup.conductance(HEADSPACE_NODE, plug_wall_node(k), to_plug, lid_on=True)
-    if annulus.is_sealed:
+    if annulus.seals:
         half = 2.0 / (film * annulus.section)
         into, up = 1.0 / _into_the_seal(setup, annulus), 1.0 / _up_to_the_lid(setup, annulus)
         for node in beside_the_seal(setup, annulus):
@@ -369,7 +355,7 @@ def _add_liquid(setup: Setup, annulus: Annulus) -> None:
     for k, _, length in open_cells(setup, annulus):
         across = 0.5 * annulus.clearance / WATER_CONDUCTIVITY + annulus.half_wall
         setup.conductance(CONTENTS_NODE, plug_wall_node(k), annulus.side * length / across, lid_on=True)
-    if annulus.is_sealed:
+    if annulus.seals:
         lid = underside_node(COLUMNS_OVER_MOUTH - 1)
         setup.conductance(CONTENTS_NODE, lid, _up_to_the_lid(setup, annulus), lid_on=True)
 

@@ -169,7 +169,8 @@ def _level(
         surface_height=surface,
         wetted_height=np.maximum(wetted, SMALLEST_WETTED_HEIGHT),
         headspace_depth=felt_headspace_depth(headspace),
-        wet_zones=_with_plug_zones(wet_zones) if scenario.orientation is Orientation.INVERTED else wet_zones,
+        # Upside down, liquid also fills the annulus up to the first seal it meets.
+        wet_zones=wet_zones | {OPEN_ANNULUS} if scenario.orientation is Orientation.INVERTED else wet_zones,
     )
 
 
@@ -180,28 +181,19 @@ def felt_headspace_depth(depth: Array) -> Array:
     return BUBBLE_DEPTH * np.sqrt(np.sqrt(1.0 + square * square))
 
 
-def _with_plug_zones(zones: frozenset[str]) -> frozenset[str]:
-    """Upside down, liquid also fills the annulus up to the first seal it meets."""
-    return zones | {OPEN_ANNULUS}
-
-
 def _zones(container: Container, scenario: Scenario, levels: tuple[Level, ...]) -> list[Zone]:
     """Return the stretches into which the wall is cut, from the floor up."""
+    firsts = _first_levels(levels)
     if scenario.orientation is Orientation.INVERTED:
         return [
             Zone("dry", levels[0].surface_height, WET_CELLS, "both"),
-            *_wet_zones_inverted(levels),
-            *_top_zones(container, _wet_zone(len(_first_levels(levels)) - 1)),
+            # The surface sinks towards the mouth: what falls dry first lies nearest the floor.
+            *(Zone(_wet_zone(k), level.surface_height, 1) for k, level in enumerate(firsts[1:])),
+            *_top_zones(container, _wet_zone(len(firsts) - 1)),
         ]
-    firsts = _first_levels(levels)
     wet = [Zone(_wet_zone(k), level.surface_height, 1) for k, level in reversed(list(enumerate(firsts)))]
     wet[0] = replace(wet[0], cells=WET_CELLS if len(wet) == 1 else 2, crowd="fading")
     return [*wet, *_top_zones(container, "dry")]
-
-
-def _wet_zones_inverted(levels: tuple[Level, ...]) -> list[Zone]:
-    """Upside down the surface sinks towards the mouth: what falls dry first lies nearest the floor."""
-    return [Zone(_wet_zone(k), level.surface_height, 1) for k, level in enumerate(_first_levels(levels)[1:])]
 
 
 def _top_zones(container: Container, name: str) -> list[Zone]:

@@ -71,21 +71,19 @@ def add_lid(setup: Setup) -> None:
 def _add_solid_layer(setup: Setup, number: int, layer: SolidLayer, columns: Columns) -> None:
     solid, rows = setup.layer_solid(layer.material), rows_of(setup, number)
     pitch = layer.thickness / (rows - 1)
-    for row in range(rows):
-        height = pitch * (0.5 if row in (0, rows - 1) else 1.0)
-        for column in range(COLUMNS):
-            capacity = columns.area[column] * height * solid.volumetric_capacity
-            setup.node(layer_node(number, row, column), capacity)
-        for column in range(EDGE):
+    heights = [pitch * (0.5 if row in (0, rows - 1) else 1.0) for row in range(rows)]
+    for row, height in enumerate(heights):
+        nodes = [layer_node(number, row, column) for column in range(COLUMNS)]
+        for node, area in zip(nodes, columns.area, strict=True):
+            setup.node(node, area * height * solid.volumetric_capacity)
+        for column, (near, far) in enumerate(pairwise(nodes)):
             spread = np.log(columns.radius[column + 1] / columns.radius[column])
-            conductance = 2.0 * np.pi * solid.conductivity * height / spread
-            setup.conductance(layer_node(number, row, column), layer_node(number, row, column + 1), conductance)
+            setup.conductance(near, far, 2.0 * np.pi * solid.conductivity * height / spread)
     for row in range(rows - 1):
         for column in range(COLUMNS):
             conductance = solid.conductivity * columns.area[column] / pitch
             setup.conductance(layer_node(number, row, column), layer_node(number, row + 1, column), conductance)
-    for row in range(rows):
-        height = pitch * (0.5 if row in (0, rows - 1) else 1.0)
+    for row, height in enumerate(heights):
         _rim_to_room(setup, layer_node(number, row, EDGE), height, columns)
 
 
@@ -101,37 +99,31 @@ def lid_emissivity(setup: Setup) -> Numeric:
 
 
 def _join_layers(setup: Setup, columns: Columns) -> None:
-    """Join each solid layer with the next, directly or across a pocket; a pocket on top is open to nothing."""
+    """Join each solid layer with the next, directly or across the pocket that lies between them."""
     layers = lid_of(setup).layers
-    below: int | None = None
-    pocket: tuple[int, PocketLayer] | None = None
     for number, layer in enumerate(layers):
         if isinstance(layer, PocketLayer):
-            pocket = (number, layer)
-            continue
-        if below is not None and pocket is None:
+            _add_pocket(setup, number, layer, columns)
+        elif number and isinstance(layers[number - 1], SolidLayer):
             for column in range(COLUMNS):
-                contact = 1e4 * columns.area[column]
-                setup.conductance(
-                    layer_node(below, rows_of(setup, below) - 1, column), layer_node(number, 0, column), contact
-                )
-        elif below is not None and pocket is not None:
-            _add_pocket(setup, pocket, below, number, columns)
-        below, pocket = number, None
+                setup.conductance(*_ends(setup, number - 1, number, column), 1e4 * columns.area[column])
 
 
-def _add_pocket(setup: Setup, pocket: tuple[int, PocketLayer], below: int, above: int, columns: Columns) -> None:
+def _ends(setup: Setup, below: int, above: int, column: int) -> tuple[str, str]:
+    """Return the top of a solid layer, and the foot of another, in a column."""
+    return layer_node(below, rows_of(setup, below) - 1, column), layer_node(above, 0, column)
+
+
+def _add_pocket(setup: Setup, number: int, layer: PocketLayer, columns: Columns) -> None:
     """Add a pocket between two solid layers, and the wall around it."""
-    number, layer = pocket
     conductivity = _filling_conductivity(setup, layer)
     if conductivity is not None:
-        _add_conducting_pocket(setup, number, layer, below, above, columns, conductivity)
+        _add_conducting_pocket(setup, number, layer, columns, conductivity)
         return
     filled = columns.area_between(0.0, pocket_radius(setup.container))
-    _add_pocket_side(setup, number, layer, below, above, columns, columns.area - filled)
+    _add_pocket_side(setup, number, layer, columns, columns.area - filled)
     for column in range(COLUMNS):
-        lower, upper = layer_node(below, rows_of(setup, below) - 1, column), layer_node(above, 0, column)
-        _add_air_pocket(setup, layer, lower, upper, filled[column])
+        _add_air_pocket(setup, layer, *_ends(setup, number - 1, number + 1, column), filled[column])
 
 
 def _filling_conductivity(setup: Setup, layer: PocketLayer) -> Numeric | None:
@@ -145,17 +137,17 @@ def _filling_conductivity(setup: Setup, layer: PocketLayer) -> Numeric | None:
 
 
 def _add_conducting_pocket(
-    setup: Setup, number: int, layer: PocketLayer, below: int, above: int, columns: Columns, conductivity: Numeric
+    setup: Setup, number: int, layer: PocketLayer, columns: Columns, conductivity: Numeric
 ) -> None:
     """Add a filling that conducts sideways too, and the wall around it, as rows of nodes."""
-    solid, inside = setup.layer_solid(_solid(setup, below).material), pocket_radius(setup.container)
+    solid, inside = setup.layer_solid(_solid(setup, number - 1).material), pocket_radius(setup.container)
     filled = columns.area_between(0.0, inside)
     walled = columns.area - filled
     rows = POCKET_ROWS * setup.refinement
     height = layer.depth / rows
     for column in range(COLUMNS):
         upright = conductivity * filled[column] + solid.conductivity * walled[column]
-        ends = layer_node(below, rows_of(setup, below) - 1, column), layer_node(above, 0, column)
+        ends = _ends(setup, number - 1, number + 1, column)
         capacity = FILLING_CAPACITY * filled[column] + solid.volumetric_capacity * walled[column]
         nodes = [setup.node(filling_node(number, row, column), height * capacity) for row in range(rows)]
         steps = [2.0, *[1.0] * (rows - 1), 2.0]
@@ -216,11 +208,9 @@ def _honeycomb_convection(layer: PocketLayer) -> Numeric:
     return 1.0 / (1.0 + slenderness**4)
 
 
-def _add_pocket_side(
-    setup: Setup, number: int, layer: PocketLayer, below: int, above: int, columns: Columns, walled: Array
-) -> None:
+def _add_pocket_side(setup: Setup, number: int, layer: PocketLayer, columns: Columns, walled: Array) -> None:
     """Add the wall around a pocket, a fin between the layers below and above, whose columns it covers in part."""
-    solid = setup.layer_solid(_solid(setup, below).material)
+    solid = setup.layer_solid(_solid(setup, number - 1).material)
     height = layer.depth / SIDE_CELLS
     nodes = [f"lid_{number}_side_{k}" for k in range(SIDE_CELLS)]
     section = walled.sum(axis=0)
@@ -233,8 +223,9 @@ def _add_pocket_side(
         setup.conductance(low, high, solid.conductivity * section / height)
     for column in range(COLUMNS):
         half = solid.conductivity * walled[column] / (0.5 * height)
-        setup.conductance(layer_node(below, rows_of(setup, below) - 1, column), nodes[0], half)
-        setup.conductance(nodes[-1], layer_node(above, 0, column), half)
+        top, foot = _ends(setup, number - 1, number + 1, column)
+        setup.conductance(top, nodes[0], half)
+        setup.conductance(nodes[-1], foot, half)
 
 
 SIDE_FILM = 10.0
@@ -258,12 +249,8 @@ def _add_contact(setup: Setup) -> None:
         setup.conductance(lip_node(k), underside_node(RING + k), joined, lid_on=True)
 
 
-def _top_layer(setup: Setup) -> int:
-    return max(k for k, layer in enumerate(lid_of(setup).layers) if isinstance(layer, SolidLayer))
-
-
 def _add_top(setup: Setup, columns: Columns) -> None:
-    top = _top_layer(setup)
+    top = len(lid_of(setup).layers) - 1
     row = rows_of(setup, top) - 1
     for column in range(COLUMNS):
         add_level_face(

@@ -97,8 +97,9 @@ def add_side(setup: Setup) -> None:
     height, emissivity = outside_height(setup.container), exterior_emissivity(setup)
     covered = skirt_cover(setup)
     for i in range(cells.count):
-        surface, path = _side_surface(setup, i)
-        add_upright_face(setup, surface, cells.outer.area[i] * (1.0 - covered[i]), height, emissivity, path)
+        area = cells.outer.area[i]
+        node = _cased(setup, outermost_node(setup, i), facing_node(setup, i), area)
+        add_upright_face(setup, node, area * (1.0 - covered[i]), height, emissivity, _side_path(setup, i))
     _add_lip(setup, height, emissivity)
     _add_handle(setup)
     _add_sunlight(setup, emissivity)
@@ -128,12 +129,6 @@ def skirt_cover(setup: Setup) -> Array:
 def facing_node(setup: Setup, i: int) -> str:
     """Return the node that faces the room at a cell: the jacket's, or the outermost wall's."""
     return outermost_node(setup, i) if setup.body.jacket is None else f"jacket_{i}"
-
-
-def _side_surface(setup: Setup, i: int) -> tuple[str, str]:
-    """Return the node that faces the room at a cell, and the path its heat counts to."""
-    node = _cased(setup, outermost_node(setup, i), facing_node(setup, i), setup.cells.outer.area[i])
-    return node, _side_path(setup, i)
 
 
 def _cased(setup: Setup, node: str, case: str, area: Numeric) -> str:

@@ -164,25 +164,15 @@ class Setup:
     def wall_solid(self, name: str) -> "Solid":
         """Return a wall's material, pins and unknowns applied."""
         data, pins = material(name), self.pins
+        factor = widened(self.unknowns.wall_conductivity, data, "wall_conductivity")
         slope = data.conductivity_slope / data.conductivity_300K
-        return Solid(
-            conductivity=widened(self.unknowns.wall_conductivity, data, "wall_conductivity") * data.conductivity_300K
-            if pins.wall_conductivity is None
-            else pins.wall_conductivity,
-            relative_slope=slope if pins.wall_conductivity is None else 0.0,
-            volumetric_capacity=_volumetric(data, pins.wall_density, pins.wall_heat_capacity),
-        )
+        return _solid(data, factor, slope, pins.wall_conductivity, pins.wall_density, pins.wall_heat_capacity)
 
     def layer_solid(self, name: str) -> "Solid":
         """Return the material of a lid layer, a plug or a jacket, pins and unknowns applied."""
         data, pins = material(name), self.pins
-        return Solid(
-            conductivity=widened(self.unknowns.layer_conductivity, data, "layer_conductivity") * data.conductivity_300K
-            if pins.layer_conductivity is None
-            else pins.layer_conductivity,
-            relative_slope=0.0,
-            volumetric_capacity=_volumetric(data, pins.layer_density, pins.layer_heat_capacity),
-        )
+        factor = widened(self.unknowns.layer_conductivity, data, "layer_conductivity")
+        return _solid(data, factor, 0.0, pins.layer_conductivity, pins.layer_density, pins.layer_heat_capacity)
 
 
 @dataclass(frozen=True)
@@ -200,10 +190,20 @@ def widened(factor: Numeric, meant: Material | Surface, unknown: str) -> Numeric
     return factor if ratio == 1.0 else factor**ratio
 
 
-def _volumetric(data: Material, density: Numeric | None, heat_capacity: Numeric | None) -> Numeric:
-    return (data.density if density is None else density) * (
-        data.heat_capacity if heat_capacity is None else heat_capacity
-    )
+def _solid(
+    data: Material,
+    factor: Numeric,
+    slope: float,
+    conductivity: Numeric | None,
+    density: Numeric | None,
+    heat_capacity: Numeric | None,
+) -> Solid:
+    """Return a material with a factor on its conductivity, or with what is pinned."""
+    density = data.density if density is None else density
+    capacity = density * (data.heat_capacity if heat_capacity is None else heat_capacity)
+    if conductivity is None:
+        return Solid(factor * data.conductivity_300K, slope, capacity)
+    return Solid(conductivity, 0.0, capacity)
 
 
 def in_series(resistances: Iterable[Numeric]) -> Numeric:

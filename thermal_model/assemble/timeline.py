@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import islice
+from typing import Any
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from geometries.container import Container
 from geometries.errors import InputProblem, refuse
 from geometries.numeric import Array, Numeric
 from thermal_model.assemble.contents import start_volume
-from thermal_model.scenario import Scenario
+from thermal_model.scenario import Opening, Scenario
 
 LONGEST_RUN = 14 * 86400.0
 """Openings are listed up to this time. [s]"""
@@ -96,7 +97,7 @@ def timelines(container: Container, scenario: Scenario, lanes: int = 1) -> list[
     steps = _room_steps(scenario)
     pours = any(np.any(np.asarray(opening.pour) > 0.0) for opening in scenario.openings)
     volume = np.broadcast_to(start_volume(container, scenario) if pours else np.inf, (lanes,))
-    columns = [_openings_of(scenario, lane) for lane in range(lanes)]
+    columns = [tuple(_opening_of(opening, lane) for opening in scenario.openings) for lane in range(lanes)]
     rows = zip(preheat.tolist(), volume.tolist(), columns, strict=True)
     return [_timeline(None if np.isnan(before) else before, held, openings, steps) for before, held, openings in rows]
 
@@ -176,16 +177,9 @@ def opening_problems(container: Container, scenario: Scenario, lanes: int) -> li
     ]
 
 
-def _openings_of(scenario: Scenario, lane: int) -> tuple[_Opening, ...]:
-    return tuple(
-        _Opening(
-            _of_lane(opening.at, lane),
-            _of_lane(opening.duration, lane),
-            _of_lane(opening.pour, lane),
-            None if opening.every is None else _of_lane(opening.every, lane),
-        )
-        for opening in scenario.openings
-    )
+def _opening_of(opening: Opening, lane: int) -> _Opening:
+    numbers: dict[str, Any] = {name: value if value is None else _of_lane(value, lane) for name, value in opening}
+    return _Opening(**numbers)
 
 
 def _of_lane(value: Numeric, lane: int) -> float:
