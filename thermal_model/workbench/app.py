@@ -5,8 +5,9 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 
 from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from geometries.errors import InputError
@@ -100,38 +101,36 @@ def _with_cookie(state: State) -> Response:
     return response
 
 
-async def asset(request: Request) -> Response:
+def asset(request: Request) -> Response:
     """Give one of the page's own files."""
     name = request.path_params["name"]
     if name not in ASSETS:
-        return await not_there(request, None)
+        raise HTTPException(404)
     folder, kind = ASSETS[name]
     return FileResponse(folder / name, media_type=kind)
 
 
-async def refused(request: Request, error: Exception) -> Response:
+def refused(request: Request, error: Exception) -> Response:
     """Say what is wrong with an input."""
     assert isinstance(error, InputError)
     lines = [str(problem) for problem in error.problems][:20]
     if "application/json" in request.headers.get("accept", ""):
-        from starlette.responses import JSONResponse
-
         return JSONResponse({"lines": lines}, 422)
     return page(request, "problem.html", {"title": "Not done", "lines": lines}, status=422)
 
 
-async def too_large(_: Request, __: Exception) -> Response:
+def too_large(_: Request, __: Exception) -> Response:
     """Refuse a body that is larger than it said."""
     return PlainTextResponse(f"{TOO_LARGE}\n", 413)
 
 
-async def not_there(request: Request, _: Exception | None) -> HTMLResponse:
+def not_there(request: Request, _: Exception) -> HTMLResponse:
     """Say that there is nothing at an address."""
     lines = ["There is nothing at this address; go back to the folder."]
     return page(request, "problem.html", {"title": "Not there", "lines": lines}, status=404)
 
 
-async def broken(request: Request, error: Exception) -> HTMLResponse:
+def broken(request: Request, error: Exception) -> HTMLResponse:
     """Say that the fault is ours."""
     lines = [f"A fault in holdtime, nothing was written: {type(error).__name__}. Please report what you did."]
     return page(request, "problem.html", {"title": "Something broke", "lines": lines}, status=500)

@@ -10,7 +10,6 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from geometries.errors import InputError
-from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.bench_file import ICE_WATER, BenchFile, read_bench_file
 from thermal_model.bench.read.folder import read_bench
@@ -19,62 +18,50 @@ from thermal_model.bench.write.rows import append_row, rows_of
 from thermal_model.bench.write.watch import begin_run
 from thermal_model.report.calendar import calendar_bytes
 from thermal_model.workbench.day_plan import DayPlan, planned_day, read_plan_wish
+from thermal_model.workbench.live import read_temperature
 from thermal_model.workbench.place import Place, new_name
-from thermal_model.workbench.views import form_of, in_thread, needed, page, state_of
+from thermal_model.workbench.run_check import check_new_run
+from thermal_model.workbench.views import Form, bench_folder, needed, page, state_of, with_form
 
 
-async def new(request: Request) -> Response:
+def new(request: Request) -> Response:
     """Ask for the name, containers and thermometer of a new bench."""
-    designs = await in_thread(state_of(request).place.designs)
-    names = [design.name for design in designs if design.container is not None]
+    names = state_of(request).place.containers()
     return page(request, "new_bench.html", {"title": "New bench", "containers": names})
 
 
-async def make(request: Request) -> Response:
+def make(request: Request, form: Form) -> Response:
     """Make a bench folder."""
-    form = await form_of(request)
-    name = await in_thread(_make, state_of(request).place, form)
-    return RedirectResponse(f"/benches/{name}", 303)
-
-
-def _make(place: Place, form: Mapping[str, str]) -> str:
-    name = new_name(form.get("name", ""))
+    place, name = state_of(request).place, new_name(form.get("name", ""))
     chosen = _chosen(place, form)
     if not chosen:
         raise InputError("choose at least one; describe it first if it is not there", "containers")
     with place.lock:
         make_bench(place.folder / name, {each: f"../{each}.toml" for each in chosen}, _probe(form))
-    return name
+    return RedirectResponse(f"/benches/{name}", 303)
 
 
-def _chosen(place: Place, form: Mapping[str, str]) -> list[str]:
+def _chosen(place: Place, form: Form) -> list[str]:
     return [design.name for design in place.designs() if form.get(f"container-{design.name}")]
 
 
-def _probe(form: Mapping[str, str]) -> dict[str, dict[str, str]]:
+def _probe(form: Form) -> dict[str, dict[str, str]]:
     fields = {name: form.get(name, "").strip() for name in ("resolution", "offset_spread", "noise", "unit")}
     return {new_name(form.get("probe", "") or "pen"): {name: text for name, text in fields.items() if text}}
 
 
-async def show(request: Request) -> Response:
+def show(request: Request) -> Response:
     """Show a bench: its runs, what was taken for granted, what looks wrong."""
-    place = state_of(request).place
-    folder = place.bench(request.path_params["bench"])
-    given = await in_thread(_overview, place, folder)
-    return page(request, "bench.html", given)
-
-
-def _overview(place: Place, folder: Path) -> dict[str, Any]:
+    place, folder = state_of(request).place, bench_folder(request)
     name = place.bench_name(folder)
     given: dict[str, Any] = {"title": folder.name, "bench": name, "problems": (), "notes": (), "warnings": ()}
-    given |= {"containers": [], "probes": [], "checks": []}
+    given |= {"containers": [], "probes": [], "checks": [], "runs": [], "missing": []}
     try:
         file = read_bench_file(folder)
-        given |= {"containers": list(file.containers), "probes": list(file.probes)}
-        readable = [design.name for design in place.designs() if design.container is not None]
-        given["missing"] = [design for design in readable if design not in file.containers]
     except InputError as error:
-        return given | {"problems": error.problems, "runs": [], "missing": []}
+        return page(request, "bench.html", given | {"problems": error.problems})
+    given |= {"containers": list(file.containers), "probes": list(file.probes)}
+    given["missing"] = [name for name in place.containers() if name not in file.containers]
     given["checks"] = [" and ".join(_check_words(row)) for _, row in rows_of(folder / File.PROBE_CHECKS)]
     given["runs"] = list(reversed(_runs(folder)))
     given["next"] = f"run_{len(given['runs']) + 1}"
@@ -84,7 +71,7 @@ def _overview(place: Place, folder: Path) -> dict[str, Any]:
             given |= {"notes": bench.assumptions, "warnings": bench.warnings}
         except InputError as error:
             given["problems"] = error.problems
-    return given
+    return page(request, "bench.html", given)
 
 
 def _check_words(row: Mapping[str, str]) -> list[str]:
@@ -105,32 +92,19 @@ def _runs(folder: Path) -> list[dict[str, str]]:
     return shown
 
 
-async def add(request: Request) -> Response:
+def add(request: Request, form: Form) -> Response:
     """Add containers of the folder to a bench."""
-    form = await form_of(request)
-    place = state_of(request).place
-    folder = place.bench(request.path_params["bench"])
-    await in_thread(_add, place, folder, form)
-    return RedirectResponse(f"/benches/{place.bench_name(folder)}", 303)
-
-
-def _add(place: Place, folder: Path, form: Mapping[str, str]) -> None:
+    place, folder = state_of(request).place, bench_folder(request)
     up = "" if folder == place.folder else "../"
     with place.lock:
         probes = _probe(form) if form.get("probe") else {}
         add_to_bench(folder, {each: f"{up}{each}.toml" for each in _chosen(place, form)}, probes)
-
-
-async def side_by_side(request: Request) -> Response:
-    """Keep what two thermometers showed in one cup, or one in ice water."""
-    form = await form_of(request)
-    place = state_of(request).place
-    folder = place.bench(request.path_params["bench"])
-    await in_thread(_side_by_side, place, folder, form)
     return RedirectResponse(f"/benches/{place.bench_name(folder)}", 303)
 
 
-def _side_by_side(place: Place, folder: Path, form: Mapping[str, str]) -> None:
+def side_by_side(request: Request, form: Form) -> Response:
+    """Keep what two thermometers showed in one cup, or one in ice water."""
+    place, folder = state_of(request).place, bench_folder(request)
     probes = read_bench_file(folder).probes
     first, second = needed(form, "first"), needed(form, "second")
     if first not in probes or second not in (*probes, ICE_WATER) or first == second:
@@ -139,50 +113,40 @@ def _side_by_side(place: Place, folder: Path, form: Mapping[str, str]) -> None:
     if second == ICE_WATER:
         shown["second temperature"] = shown["second temperature"].strip() or "0 C"
     for name, text in shown.items():
-        try:
-            parse_quantity(text, Dimension.TEMPERATURE)
-        except ValueError as error:
-            raise InputError(str(error), name) from None
+        read_temperature(text, name)
     with place.lock:
         append_row(folder / File.PROBE_CHECKS, {"first probe": first, "second probe": second, **shown})
+    return RedirectResponse(f"/benches/{place.bench_name(folder)}", 303)
 
 
 _ASKED = ("contents", "fill", "ice", "poured_at", "room")
 
 
-async def begin(request: Request) -> Response:
+def begin(request: Request, form: Form) -> Response:
     """Begin a run: its contents go in now."""
-    form = await form_of(request)
-    place = state_of(request).place
-    folder = place.bench(request.path_params["bench"])
+    place, folder = state_of(request).place, bench_folder(request)
     run = new_name(form.get("run", ""))
     cells = {"run": run, "container": needed(form, "container"), "probe": form.get("probe", "")}
     cells |= {name.replace("_", " "): form.get(name, "").strip() for name in _ASKED}
-    await in_thread(_begin, place, folder, cells)
-    return RedirectResponse(f"/benches/{place.bench_name(folder)}/runs/{run}", 303)
-
-
-def _begin(place: Place, folder: Path, cells: Mapping[str, str]) -> None:
-    from thermal_model.workbench.run_check import check_new_run
-
     with place.lock:
         check_new_run(read_bench_file(folder), cells)
         begin_run(folder, {name: text for name, text in cells.items() if text}, datetime.now())
+    return RedirectResponse(f"/benches/{place.bench_name(folder)}/runs/{run}", 303)
 
 
 # --- the day --------------------------------------------------------------------------------------------------
 
 
-async def plan(request: Request) -> Response:
+def plan(request: Request) -> Response:
     """Plan runs: how long, how long to soak, who stands when beside which thermometer."""
-    place = state_of(request).place
-    folder = place.bench(request.path_params["bench"])
-    bench = await in_thread(read_bench_file, folder)
-    given: dict[str, Any] = {"title": "Plan the day", "bench": place.bench_name(folder), "plan": None, "problems": ()}
-    given |= {"asked": _asked(request.query_params), "query": request.url.query, "containers": list(bench.containers)}
+    folder = bench_folder(request)
+    bench, asked = read_bench_file(folder), _asked(request.query_params)
+    name = state_of(request).place.bench_name(folder)
+    given: dict[str, Any] = {"title": "Plan the day", "bench": name, "plan": None, "problems": ()}
+    given |= {"asked": asked, "query": request.url.query, "containers": list(bench.containers)}
     if request.query_params:
         try:
-            given["plan"] = await in_thread(_plan, bench, given["asked"])
+            given["plan"] = _plan(bench, asked)
         except InputError as error:
             given["problems"] = error.problems
     return page(request, "plan.html", given)
@@ -207,11 +171,9 @@ def _plan(bench: BenchFile, asked: Mapping[str, str]) -> DayPlan:
     return planned_day(bench.containers, list(bench.probes), read_plan_wish(asked))
 
 
-async def calendar(request: Request) -> Response:
+def calendar(request: Request) -> Response:
     """Give the plan as a calendar file."""
-    folder = state_of(request).place.bench(request.path_params["bench"])
-    bench = await in_thread(read_bench_file, folder)
-    found: DayPlan = await in_thread(_plan, bench, _asked(request.query_params))
+    found = _plan(read_bench_file(bench_folder(request)), _asked(request.query_params))
     data = calendar_bytes(found.schedule, found.wish.day, found.wish.first, found.length, found.pace)
     headers = {"content-disposition": 'attachment; filename="runs.ics"'}
     return Response(data, media_type="text/calendar", headers=headers)
@@ -219,11 +181,11 @@ async def calendar(request: Request) -> Response:
 
 ROUTES = [
     Route("/benches/new", new, methods=["GET"]),
-    Route("/benches/new", make, methods=["POST"]),
+    Route("/benches/new", with_form(make), methods=["POST"]),
     Route("/benches/{bench}", show, methods=["GET"]),
-    Route("/benches/{bench}/add", add, methods=["POST"]),
-    Route("/benches/{bench}/runs", begin, methods=["POST"]),
-    Route("/benches/{bench}/side-by-side", side_by_side, methods=["POST"]),
+    Route("/benches/{bench}/add", with_form(add), methods=["POST"]),
+    Route("/benches/{bench}/runs", with_form(begin), methods=["POST"]),
+    Route("/benches/{bench}/side-by-side", with_form(side_by_side), methods=["POST"]),
     Route("/benches/{bench}/plan", plan, methods=["GET"]),
     Route("/benches/{bench}/plan.ics", calendar, methods=["GET"]),
 ]

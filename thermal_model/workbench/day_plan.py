@@ -8,7 +8,6 @@ import numpy as np
 
 from geometries.container import Container
 from geometries.errors import InputError, at_once
-from geometries.quantities import Dimension, parse_quantity
 from geometries.validation import validated
 from thermal_model.plan.run_length import longest, reading_times, run_length
 from thermal_model.plan.schedule import Schedule, crossover_schedule
@@ -16,6 +15,7 @@ from thermal_model.plan.soak import soak
 from thermal_model.report.calendar import start_of
 from thermal_model.scenario import Scenario
 from thermal_model.words.numbers import duration_text
+from thermal_model.workbench.live import read_temperature
 
 DRAWS = 100
 """Containers computed for the length of a run."""
@@ -90,12 +90,6 @@ def read_plan_wish(asked: Mapping[str, str]) -> PlanWish:
     """Read a form; an InputError names every field that is wrong."""
     fields = {name: asked[name] for name in ("start", "room", "fill") if asked.get(name)}
 
-    def limit() -> float:
-        try:
-            return parse_quantity(asked["until"], Dimension.TEMPERATURE)
-        except ValueError as error:
-            raise InputError(str(error), "until") from None
-
     def repeats() -> int:
         text = asked["repeats"]
         if not text.isdecimal() or len(text) > 3 or not 1 <= int(text) <= 20:
@@ -104,7 +98,7 @@ def read_plan_wish(asked: Mapping[str, str]) -> PlanWish:
 
     read = at_once(
         lambda: validated(Scenario, fields, ""),
-        limit,
+        lambda: read_temperature(asked["until"], "until"),
         repeats,
         lambda: _iso(date.fromisoformat, asked, "day", "2027-03-01"),
         lambda: _iso(time.fromisoformat, asked, "first", "08:00"),

@@ -1,7 +1,7 @@
 """Decide: rank, why, elsewhere, claims, what to test next; each by the command of the same name, in the background."""
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,7 @@ from thermal_model.judge.scenario_library import library_names
 from thermal_model.words.numbers import duration_text
 from thermal_model.workbench.jobs import Job, Stage
 from thermal_model.workbench.place import HERE, Place, has_readings
-from thermal_model.workbench.views import form_of, in_thread, needed, page, state_of
+from thermal_model.workbench.views import Form, needed, page, state_of, with_form
 
 Arguments = Callable[[Path], Sequence[str]]
 
@@ -57,25 +57,21 @@ def blocks(text: str) -> list[tuple[str, bool]]:
     return [(block, re.search(r"\S {2,}\S", block) is not None) for block in re.split(r"\n{2,}", text.strip("\n"))]
 
 
-async def decide(request: Request) -> Response:
+def decide(request: Request) -> Response:
     """Show what can be asked, and what was."""
-    state = state_of(request)
-    given = await in_thread(_choices, state.place)
-    jobs = [_shown(job) for job in state.jobs.all()]
-    query = request.query_params
-    asked = {name: query.get(name, "") for name in ("bench", "first", "second")}
-    return page(request, "decide.html", {"title": "Decide", "jobs": jobs, "asked": asked, **given})
-
-
-def _choices(place: Place) -> dict[str, Any]:
-    return {
-        "containers": [design.name for design in place.designs() if design.container is not None],
+    place, query = state_of(request).place, request.query_params
+    given = {
+        "title": "Decide",
+        "jobs": [_shown(job) for job in state_of(request).jobs.all()],
+        "asked": {name: query.get(name, "") for name in ("bench", "first", "second")},
+        "containers": place.containers(),
         "benches": [(place.bench_name(folder), folder.name) for folder in place.benches()],
         "read": [place.bench_name(folder) for folder in place.benches() if has_readings(folder)],
         "calibrated": [name for name, path in _calibrations(place).items() if path.is_file()],
         "fields": FIELDS,
         "scenarios": [(name, name.replace("_", " ")) for name in library_names()],
     }
+    return page(request, "decide.html", given)
 
 
 def _calibrations(place: Place) -> dict[str, Path]:
@@ -83,33 +79,31 @@ def _calibrations(place: Place) -> dict[str, Path]:
     return {place.bench_name(folder): place.folder / f"{folder.name}.calibration.json" for folder in place.benches()}
 
 
-async def ask(request: Request) -> Response:
+def ask(request: Request, form: Form) -> Response:
     """Start the command that answers a question."""
-    form = await form_of(request)
-    state = state_of(request)
-    kind = form.get("kind", "")
+    state, kind = state_of(request), form.get("kind", "")
     if kind not in _QUESTIONS:
         raise InputError(f"must be one of {', '.join(_QUESTIONS)}", "kind", kind)
-    title, arguments = await in_thread(_QUESTIONS[kind], form, state.place)
-    finish = await in_thread(_keeper, form, state.place) if kind == "calibrate" else None
-    job = await in_thread(state.jobs.start, title, arguments, state.place.folder, finish)
+    title, arguments = _QUESTIONS[kind](form, state.place)
+    finish = _keeper(form, state.place) if kind == "calibrate" else None
+    job = state.jobs.start(title, arguments, state.place.folder, finish)
     return RedirectResponse(f"/decide/{job.key}", 303)
 
 
 # --- questions as commands ------------------------------------------------------------------------------------
 
 
-def _design(form: Mapping[str, str], name: str, place: Place) -> str:
+def _design(form: Form, name: str, place: Place) -> str:
     design = place.design(needed(form, name))
     return f"./{design.path.name}"
 
 
-def _given(form: Mapping[str, str], names: Sequence[str]) -> list[str]:
+def _given(form: Form, names: Sequence[str]) -> list[str]:
     """Return options that have an answer; one text each, so that no answer is taken for an option."""
     return [f"--{name.replace('_', '-')}={form[name].strip()}" for name in names if form.get(name, "").strip()]
 
 
-def _known(form: Mapping[str, str], place: Place) -> list[str]:
+def _known(form: Form, place: Place) -> list[str]:
     name = form.get("calibration", "")
     if not name:
         return []
@@ -119,7 +113,7 @@ def _known(form: Mapping[str, str], place: Place) -> list[str]:
     return [f"--calibration={path.name}"]
 
 
-def _bench(form: Mapping[str, str], place: Place) -> str:
+def _bench(form: Form, place: Place) -> str:
     return _argument(place, place.bench(needed(form, "bench")))
 
 
@@ -127,7 +121,7 @@ def _argument(place: Place, bench: Path) -> str:
     return "." if place.bench_name(bench) == HERE else f"./{bench.name}"
 
 
-def _calibrate(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+def _calibrate(form: Form, place: Place) -> tuple[str, Arguments]:
     bench = _bench(form, place)
     sample = ["--sample"] if form.get("sample") else []
     return "What the readings say", lambda out: [
@@ -139,7 +133,7 @@ def _calibrate(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
     ]
 
 
-def _keeper(form: Mapping[str, str], place: Place) -> Callable[[Path], None]:
+def _keeper(form: Form, place: Place) -> Callable[[Path], None]:
     path = _calibrations(place)[needed(form, "bench")]
 
     def keep(outputs: Path) -> None:
@@ -149,7 +143,7 @@ def _keeper(form: Mapping[str, str], place: Place) -> Callable[[Path], None]:
     return keep
 
 
-def _rank(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+def _rank(form: Form, place: Place) -> tuple[str, Arguments]:
     benches = [_argument(place, folder) for folder in place.benches() if form.get(f"bench-{place.bench_name(folder)}")]
     chosen = [f"./{one.path.name}" for one in place.designs() if form.get(f"container-{one.name}")]
     if not benches and len(chosen) < 2:
@@ -161,7 +155,7 @@ def _rank(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
     return "Ranking", lambda out: ["compare", *what, *options, *no_cold, *_files(out, "ranking")]
 
 
-def _why(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+def _why(form: Form, place: Place) -> tuple[str, Arguments]:
     pair = [_design(form, "first", place), _design(form, "second", place)]
     if pair[0] == pair[1]:
         raise InputError("choose two different containers", "second", form["second"])
@@ -170,7 +164,7 @@ def _why(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
     return title, lambda out: ["explain", *pair, *options, *_files(out, "why")]
 
 
-def _elsewhere(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+def _elsewhere(form: Form, place: Place) -> tuple[str, Arguments]:
     design = _design(form, "first", place)
     to = form.get("to", "")
     chosen = [f"--to={to}"] if to in library_names() else []
@@ -178,7 +172,7 @@ def _elsewhere(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
     return f"{form['first']} elsewhere", lambda out: ["carry", design, *options, *_files(out, "elsewhere")]
 
 
-def _claim(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+def _claim(form: Form, place: Place) -> tuple[str, Arguments]:
     design = _design(form, "first", place)
     claim = needed(form, "claim")
     limit = _given({"above": form.get("until", ""), "below": form.get("until", "")}, _side(claim))
@@ -192,7 +186,7 @@ def _side(claim: str) -> tuple[str]:
     return ("below",) if "cold" in claim.lower() else ("above",)
 
 
-def _next(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+def _next(form: Form, place: Place) -> tuple[str, Arguments]:
     design = _design(form, "first", place)
     options = [*_given(form, (*CONDITIONS, "until")), *_known(form, place)]
     title = f"What to test next with {form['first']}"
@@ -203,13 +197,13 @@ def _files(out: Path, name: str) -> list[str]:
     return [f"--plot={out}/{name}.svg", f"--output={out}/{name}.json"]
 
 
-def _page(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+def _page(form: Form, place: Place) -> tuple[str, Arguments]:
     bench = _bench(form, place)
     options = [*_given(form, ("start", "room", "fill", "contents", "until")), *_known(form, place)]
     return "A page to publish", lambda out: ["report", bench, *options, f"--output={out}/page.html"]
 
 
-def _bundle(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+def _bundle(form: Form, place: Place) -> tuple[str, Arguments]:
     folder = place.bench(needed(form, "bench"))
     options = _given(form, (*CONDITIONS, "until"))
 
@@ -223,12 +217,12 @@ def _bundle(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
     return "A bundle to make again", arguments
 
 
-def _drawing(form: Mapping[str, str], place: Place) -> tuple[str, Arguments]:
+def _drawing(form: Form, place: Place) -> tuple[str, Arguments]:
     design = _design(form, "first", place)
     return f"{form['first']}, drawn", lambda out: ["designs", "show", design, f"--plot={out}/drawing.svg"]
 
 
-_QUESTIONS: dict[str, Callable[[Mapping[str, str], Place], tuple[str, Arguments]]] = {
+_QUESTIONS: dict[str, Callable[[Form, Place], tuple[str, Arguments]]] = {
     "calibrate": _calibrate,
     "rank": _rank,
     "why": _why,
@@ -244,27 +238,27 @@ _QUESTIONS: dict[str, Callable[[Mapping[str, str], Place], tuple[str, Arguments]
 # --- answers --------------------------------------------------------------------------------------------------
 
 
-async def answer(request: Request) -> Response:
+def answer(request: Request) -> Response:
     """Show an answer, or how far the work is."""
     return page(request, "answer.html", {"title": _job(request).title, "job": _shown(_job(request))})
 
 
-async def state(request: Request) -> Response:
+def state(request: Request) -> Response:
     """Tell how far a job is."""
     return JSONResponse(_shown(_job(request)))
 
 
-async def stop(request: Request) -> Response:
+def stop(request: Request) -> Response:
     """Stop a job."""
     job = _job(request)
-    await in_thread(state_of(request).jobs.stop, job)
+    state_of(request).jobs.stop(job)
     return RedirectResponse(f"/decide/{job.key}", 303)
 
 
 _KINDS = {".svg": "image/svg+xml", ".json": "application/json", ".html": "text/html"}
 
 
-async def file(request: Request) -> Response:
+def file(request: Request) -> Response:
     """Give a file that a job has written."""
     job, name = _job(request), request.path_params["name"]
     if name not in job.files or job.stage is not Stage.DONE:
@@ -303,7 +297,7 @@ def _shown(job: Job) -> dict[str, Any]:
 
 ROUTES = [
     Route("/decide", decide, methods=["GET"]),
-    Route("/decide", ask, methods=["POST"]),
+    Route("/decide", with_form(ask), methods=["POST"]),
     Route("/decide/{key}", answer, methods=["GET"]),
     Route("/decide/{key}/state", state, methods=["GET"]),
     Route("/decide/{key}/stop", stop, methods=["POST"]),

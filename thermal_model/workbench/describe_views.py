@@ -28,6 +28,7 @@ from geometries.questions import (
     read_answer,
 )
 from thermal_model.prediction import DEFAULT_DRAWS
+from thermal_model.work_done import ShareDone
 from thermal_model.workbench import drafts
 from thermal_model.workbench.drafts import Draft
 from thermal_model.workbench.live import (
@@ -39,10 +40,10 @@ from thermal_model.workbench.live import (
     why,
     with_band,
 )
-from thermal_model.workbench.place import ConflictError, Design, Place, new_name
+from thermal_model.workbench.place import ConflictError, Design, new_name
 from thermal_model.workbench.question_pictures import picture
 from thermal_model.workbench.state import State
-from thermal_model.workbench.views import form_of, in_thread, page, state_of
+from thermal_model.workbench.views import Form, page, state_of, with_form
 
 QUICK_DRAWS = 80
 """Of the first band that is shown; the last one is what `holdtime predict` computes."""
@@ -50,7 +51,7 @@ QUICK_DRAWS = 80
 _INCHES = re.compile(r"(\bin\b|\binch|\"|\bft\b)", re.IGNORECASE)
 
 
-async def new(request: Request) -> Response:
+def new(request: Request) -> Response:
     """Show the questions for a container that is not in the folder yet."""
     kept = drafts.draft(state_of(request).place.folder, request.query_params.get("draft", ""))
     if kept is None or not drafts.is_new(kept.key):
@@ -59,10 +60,10 @@ async def new(request: Request) -> Response:
     return _form(request, kept.answers, "", "", note, kept.key, proposed=kept.name)
 
 
-async def edit(request: Request) -> Response:
+def edit(request: Request) -> Response:
     """Show a container of the folder: its questions, or its text where it says more than they can ask."""
     place = state_of(request).place
-    design = await in_thread(place.design, request.path_params["name"])
+    design = place.design(request.path_params["name"])
     kept = drafts.draft(place.folder, design.name)
     if kept is not None and "draft" in request.query_params:
         return _draft_form(request, design, kept)
@@ -95,7 +96,6 @@ def _form(
     proposed: str = "",
     kept: Draft | None = None,
 ) -> Response:
-    designs = [design.name for design in state_of(request).place.designs() if design.container is not None]
     given = {
         "title": name or "New container",
         "name": name,
@@ -105,7 +105,7 @@ def _form(
         "proposed": proposed,
         "kept": kept,
         "questions": [_shown(question, answers.get(question.key, "")) for question in QUESTIONS],
-        "others": [other for other in designs if other != name],
+        "others": [other for other in state_of(request).place.containers() if other != name],
     }
     return page(request, "describe.html", given)
 
@@ -150,18 +150,17 @@ def _text_form(
 # --- following every change -----------------------------------------------------------------------------------
 
 
-async def best(request: Request) -> Response:
+def best(request: Request, form: Form) -> Response:
     """Return what the best guess says of answers, and what is wrong with them; what was typed is on disk before."""
-    form = await form_of(request)
-    state_of(request).latest.note(form.get("window", ""), _number(form))
-    if form.get("changed"):
-        await in_thread(_keep, state_of(request), form)
-    return JSONResponse(await in_thread(_best, form))
-
-
-def _keep(state: State, form: Mapping[str, str]) -> None:
-    """Put what is typed on disk, unless something newer was typed, or it was saved meanwhile."""
+    state = state_of(request)
     check = state.latest.note(form.get("window", ""), _number(form))
+    if form.get("changed"):
+        _keep(state, form, check)
+    return JSONResponse(_best(form))
+
+
+def _keep(state: State, form: Form, check: ShareDone) -> None:
+    """Put what is typed on disk, unless something newer was typed, or it was saved meanwhile."""
     key = form.get("draft", "")
     with suppress(SupersededError, InputError), state.place.lock:
         check(0.0)
@@ -169,37 +168,32 @@ def _keep(state: State, form: Mapping[str, str]) -> None:
             drafts.keep_draft(state.place.folder, key, form)
 
 
-async def throw_away(request: Request) -> Response:
+def throw_away(request: Request) -> Response:
     """Remove what was typed and not saved."""
     place = state_of(request).place
-    await in_thread(_throw_away, place, request.path_params["draft"])
+    with place.lock:
+        drafts.throw_away(place.folder, request.path_params["draft"])
     return RedirectResponse("/", 303)
 
 
-def _throw_away(place: Place, key: str) -> None:
-    with place.lock:
-        drafts.throw_away(place.folder, key)
-
-
-async def band(request: Request) -> Response:
+def band(request: Request, form: Form) -> Response:
     """Return the band: a quick one first, then the whole; a newer change ends it."""
-    form = await form_of(request)
     check = state_of(request).latest.note(form.get("window", ""), _number(form))
-    draws = DEFAULT_DRAWS if form.get("whole") else QUICK_DRAWS
     try:
-        return JSONResponse(await in_thread(_band, form, draws, check))
+        check(0.0)
+        return JSONResponse(with_band(_wish(form), DEFAULT_DRAWS if form.get("whole") else QUICK_DRAWS, check))
     except SupersededError:
         return JSONResponse({"superseded": True})
     except InputError as error:
         return JSONResponse({"lines": [str(problem) for problem in error.problems]})
 
 
-def _number(form: Mapping[str, str]) -> int:
+def _number(form: Form) -> int:
     text = form.get("number", "")
     return int(text) if text.isdecimal() and len(text) < 12 else 0
 
 
-def _best(form: Mapping[str, str]) -> dict[str, Any]:
+def _best(form: Form) -> dict[str, Any]:
     answers = answers_in(form)
     told: dict[str, Any] = {"asked": [question.key for question in asked_questions(answers)]}
     told["doubts"] = doubts({key: answers.get(key, "") for key in told["asked"]})
@@ -211,11 +205,6 @@ def _best(form: Mapping[str, str]) -> dict[str, Any]:
     if doubt := height_doubt(answers, wish.container):
         told["doubts"]["height"] = doubt
     return told | found | {"problems": {}, "holds": f"{float(brim_capacity(wish.container)) * 1e6:.0f} mL to the brim"}
-
-
-def _band(form: Mapping[str, str], draws: int, check: Any) -> dict[str, Any]:
-    check(0.0)
-    return with_band(_wish(form), draws, check)
 
 
 _DECIMAL_COMMA = re.compile(r"^(\d+),(\d{1,2})(?!\d|,)")
@@ -232,19 +221,19 @@ def with_point(text: str) -> str:
     return _DECIMAL_COMMA.sub(r"\1.\2", text)
 
 
-def answers_in(form: Mapping[str, str]) -> dict[str, str]:
+def answers_in(form: Form) -> dict[str, str]:
     """Return the answers of a form: those that are asked, what is empty as not known."""
     given = {key: form.get(key, "").strip() for key in QUESTION}
     given = {key: with_point(text) if QUESTION[key].count == 1 else text for key, text in given.items()}
     return {question.key: given[question.key] or UNKNOWN for question in asked_questions(given)}
 
 
-def _wish(form: Mapping[str, str]) -> Wish:
+def _wish(form: Form) -> Wish:
     container, conditions = at_once(lambda: _container(form), lambda: read_conditions(form))
     return Wish(container, *conditions)
 
 
-def _container(form: Mapping[str, str]) -> Container:
+def _container(form: Form) -> Container:
     if "text" in form:
         return parse_container(form["text"].replace("\r\n", "\n"))
     answers = answers_in(form)
@@ -265,57 +254,41 @@ def _by_field(error: InputError) -> dict[str, str]:
 # --- saving ---------------------------------------------------------------------------------------------------
 
 
-async def save(request: Request) -> Response:
-    """Save answers, or a text, as a design file; say so if the file has changed meanwhile."""
-    form = await form_of(request)
+def save(request: Request, form: Form) -> Response:
+    """Save answers, or a text, as a design file, and with it its draft is done; say so if the file has changed."""
     name = request.path_params.get("name") or new_name(form.get("name", ""))
-    text = form["text"].replace("\r\n", "\n") if "text" in form else _text_of(form, name)
+    text = form["text"].replace("\r\n", "\n") if "text" in form else design_text(answers_in(form), name)
     parse_container(text, f"{name}.toml")
+    state, digest, draft = state_of(request), form.get("digest", ""), form.get("draft", "")
     try:
-        await in_thread(_save, state_of(request), name, text, form)
+        with state.place.lock:
+            saved = state.place.save(name, text, digest)
+            if saved.digest != digest:
+                state.saved.add((draft, digest))
+            drafts.throw_away(state.place.folder, draft)
     except ConflictError as conflict:
         given = {"title": "Changed meanwhile", "name": name, "mine": text, "there": conflict.there}
         return page(request, "conflict.html", given | {"digest": conflict.digest}, status=409)
     return RedirectResponse(f"/containers/{name}?saved=1", 303)
 
 
-def _save(state: State, name: str, text: str, form: Mapping[str, str]) -> None:
-    """Save a design, and with it its draft is done."""
-    digest, draft = form.get("digest", ""), form.get("draft", "")
-    with state.place.lock:
-        saved = state.place.save(name, text, digest)
-        if saved.digest != digest:
-            state.saved.add((draft, digest))
-        drafts.throw_away(state.place.folder, draft)
-
-
-def _text_of(form: Mapping[str, str], name: str) -> str:
-    return design_text(answers_in(form), name)
-
-
-async def beside(request: Request) -> Response:
+def beside(request: Request, form: Form) -> Response:
     """Return another container of the folder under the same conditions, and why they differ."""
-    form = await form_of(request)
-    design = await in_thread(state_of(request).place.design, form.get("other", ""))
+    design = state_of(request).place.design(form.get("other", ""))
     if design.container is None:
         raise InputError("can't be read", "container", design.name)
-    return JSONResponse(await in_thread(_beside, form, design))
-
-
-def _beside(form: Mapping[str, str], other: Design) -> dict[str, Any]:
-    assert other.container is not None
     mine = _wish(form)
-    theirs = Wish(other.container, mine.scenario, mine.limit, mine.scale)
-    return best_guess(theirs) | {"why": why(mine, theirs)}
+    theirs = replace(mine, container=design.container)
+    return JSONResponse(best_guess(theirs) | {"why": why(mine, theirs)})
 
 
 ROUTES = [
     Route("/containers/new", new, methods=["GET"]),
-    Route("/containers/new", save, methods=["POST"]),
+    Route("/containers/new", with_form(save), methods=["POST"]),
     Route("/containers/{name}", edit, methods=["GET"]),
-    Route("/containers/{name}", save, methods=["POST"]),
+    Route("/containers/{name}", with_form(save), methods=["POST"]),
     Route("/drafts/{draft}/throw-away", throw_away, methods=["POST"]),
-    Route("/follow/best", best, methods=["POST"]),
-    Route("/follow/band", band, methods=["POST"]),
-    Route("/follow/beside", beside, methods=["POST"]),
+    Route("/follow/best", with_form(best), methods=["POST"]),
+    Route("/follow/band", with_form(band), methods=["POST"]),
+    Route("/follow/beside", with_form(beside), methods=["POST"]),
 ]

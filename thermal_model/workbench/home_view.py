@@ -14,10 +14,10 @@ from thermal_model.bench.read.folder import read_bench
 from thermal_model.bench.write.rows import rows_of
 from thermal_model.workbench.drafts import drafts
 from thermal_model.workbench.place import Design, Place
-from thermal_model.workbench.views import in_thread, page, state_of
+from thermal_model.workbench.views import page, state_of
 
 
-async def let_phone_in(request: Request) -> Response:
+def let_phone_in(request: Request) -> Response:
     """Show a link for a phone, once, as letters and as a QR code."""
     import segno
 
@@ -29,19 +29,17 @@ async def let_phone_in(request: Request) -> Response:
     return page(request, "phone.html", {"title": "A phone in the kitchen", "link": link, "code": code})
 
 
-async def home(request: Request) -> Response:
+def home(request: Request) -> Response:
     """List containers and benches."""
     state = state_of(request)
-    given = await in_thread(_listed, state.place)
-    return page(request, "home.html", {"title": "Your folder", "phone": state.phone, **given})
-
-
-def _listed(place: Place) -> dict[str, Any]:
-    return {
-        "designs": [_row(design) for design in place.designs()],
-        "drafts": drafts(place.folder),
-        "benches": [_bench_row(place, folder) for folder in place.benches()],
+    given = {
+        "title": "Your folder",
+        "phone": state.phone,
+        "designs": [_row(design) for design in state.place.designs()],
+        "drafts": drafts(state.place.folder),
+        "benches": [_bench_row(state.place, folder) for folder in state.place.benches()],
     }
+    return page(request, "home.html", given)
 
 
 def _row(design: Design) -> dict[str, Any]:

@@ -93,14 +93,18 @@ def read_conditions(given: Mapping[str, str]) -> tuple[Scenario, float, Scale]:
     texts = {name: given.get(name, "").strip() for name in CONDITIONS}
     fields = {name: text for name, text in texts.items() if text and name != "until"}
     scenario = validated(Scenario, fields, "")
-    limit = DEFAULT_UNTIL[float(scenario.start) > float(scenario.room)]
-    if texts["until"]:
-        try:
-            limit = parse_quantity(texts["until"], Dimension.TEMPERATURE)
-        except ValueError as error:
-            raise InputError(str(error), "until") from None
+    usual = DEFAULT_UNTIL[float(scenario.start) > float(scenario.room)]
+    limit = read_temperature(texts["until"], "until") if texts["until"] else usual
     check_limits(scenario, [limit])
     return scenario, limit, scale_of(texts["until"], texts["start"], texts["room"])
+
+
+def read_temperature(text: str, field: str) -> float:
+    """Return a temperature that was typed; an InputError names its field. [K]"""
+    try:
+        return parse_quantity(text, Dimension.TEMPERATURE)
+    except ValueError as error:
+        raise InputError(str(error), field) from None
 
 
 def best_guess(wish: Wish, unit: str = "mm") -> dict[str, Any]:

@@ -78,6 +78,10 @@ class Place:
         found = (_design(path) for path in paths if self._is_inside(path))
         return [design for design in found if design is not None][:MOST_SHOWN]
 
+    def containers(self) -> list[str]:
+        """Return the names of the design files that can be read."""
+        return [design.name for design in self.designs() if design.container is not None]
+
     def design(self, name: str) -> Design:
         """Return a design file by its name; an InputError says that there is none."""
         path = self._listed(f"{name}.toml", self.folder.glob("*.toml"))

@@ -1,19 +1,17 @@
 """What all views share: pages from templates, in which every text is escaped, and forms read within bounds."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import HTMLResponse
+from starlette.responses import HTMLResponse, Response
 
 from geometries.errors import InputError, printable
 from thermal_model.workbench.state import State
-
-Found = TypeVar("Found")
 
 MOST_FIELDS, LONGEST_FIELD = 400, 16_000_000
 """Of a form: fields, and characters in one (a pasted log)."""
@@ -41,22 +39,26 @@ def state_of(request: Request) -> State:
     return found
 
 
-async def form_of(request: Request) -> dict[str, str]:
-    """Return the texts of a form; what is too much is refused."""
-    return (await texts_and_file(request))[0]
+def bench_folder(request: Request) -> Path:
+    """Return the folder of the bench that is named in the address."""
+    return state_of(request).place.bench(request.path_params["bench"])
 
 
-async def texts_and_file(request: Request) -> tuple[dict[str, str], bytes]:
-    """Return the texts of a form, and what is in its file, if it has one; what is too much is refused."""
-    async with request.form(max_files=1, max_fields=MOST_FIELDS, max_part_size=LONGEST_FIELD) as form:
-        texts = {key: value for key, value in form.items() if isinstance(value, str)}
-        files = [value for value in form.values() if not isinstance(value, str)]
-        return texts, await files[0].read() if files else b""
+def with_form(view: Callable[[Request, Form], Response]) -> Callable[[Request], Awaitable[Response]]:
+    """Return an endpoint that reads a form and calls a view with its texts; what is too much is refused.
 
+    The view runs in a thread, beside the loop that answers other requests, as Starlette runs those without a form.
+    What is in the form's file, if it has one, is `request.state.file`.
+    """
 
-async def in_thread(work: Callable[..., Found], *given: Any) -> Found:
-    """Do what takes time beside the loop that answers other requests."""
-    return await run_in_threadpool(work, *given)
+    async def endpoint(request: Request) -> Response:
+        async with request.form(max_files=1, max_fields=MOST_FIELDS, max_part_size=LONGEST_FIELD) as form:
+            texts = {key: value for key, value in form.items() if isinstance(value, str)}
+            files = [value for value in form.values() if not isinstance(value, str)]
+            request.state.file = await files[0].read() if files else b""
+        return await run_in_threadpool(view, request, texts)
+
+    return endpoint
 
 
 def needed(form: Form, name: str) -> str:

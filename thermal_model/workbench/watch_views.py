@@ -1,9 +1,9 @@
 """Watching a run: a stopwatch whose taps are on disk at once, files of loggers, and what is to come."""
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,6 @@ from starlette.routing import Route
 from geometries.constants import ZERO_CELSIUS
 from geometries.errors import InputError, InputProblem
 from geometries.files import write_rules, write_text
-from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.bench_file import read_bench_file
 from thermal_model.bench.read.folder import read_bench
@@ -34,30 +33,23 @@ from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.plan.next_look import run_ahead
 from thermal_model.words.cells import csv_text
 from thermal_model.words.numbers import duration_text, interval_texts, scale_of
-from thermal_model.workbench.live import DEFAULT_UNTIL
+from thermal_model.workbench.live import DEFAULT_UNTIL, read_temperature
 from thermal_model.workbench.place import Place
-from thermal_model.workbench.views import in_thread, page, state_of, texts_and_file
+from thermal_model.workbench.views import Form, bench_folder, page, state_of, with_form
 
 MOST_POINTS = 300
 """Readings that a picture shows."""
 
 
-def _folder(request: Request) -> Path:
-    return state_of(request).place.bench(request.path_params["bench"])
+_CONDITIONS = ("contents", "fill", "poured at", "room", "probe")
 
 
-async def watch(request: Request) -> Response:
+def watch(request: Request) -> Response:
     """Show the stopwatch of a run."""
-    folder, run = _folder(request), request.path_params["run"]
-    given = await in_thread(_watched, state_of(request).place, folder, run)
-    return page(request, "watch.html", given)
-
-
-def _watched(place: Place, folder: Path, run: str) -> dict[str, Any]:
-    began = beginning_of(folder, run)
-    row = next(cells for _, cells in rows_of(folder / File.RUNS) if cells.get("run", "").strip() == run)
+    folder, run = bench_folder(request), request.path_params["run"]
+    began, row = beginning_of(folder, run), _row(folder, run)
     is_past = began is not None and datetime.now().timestamp() - began.timestamp() > DEFAULT_HORIZON
-    units = units_of(folder / File.RUNS)
+    shown = _with_units(row, units_of(folder / File.RUNS))
     unit = "C"
     problems: tuple[InputProblem, ...] = ()
     try:
@@ -66,26 +58,27 @@ def _watched(place: Place, folder: Path, run: str) -> dict[str, Any]:
         unit = bench.probes[probe].unit[:1].upper() or "C" if probe in bench.probes else "C"
     except InputError as error:
         problems = error.problems
-    poured = row.get("poured at", "")
-    return {
+    given = {
         "title": run,
-        "bench": place.bench_name(folder),
+        "bench": state_of(request).place.bench_name(folder),
         "run": run,
         "container": row.get("container", ""),
-        "conditions": [
-            f"{name} {_cell(row, name, units)}"
-            for name in ("contents", "fill", "poured at", "room", "probe")
-            if row.get(name)
-        ],
+        "conditions": [f"{name} {shown[name]}" for name in _CONDITIONS if shown.get(name)],
         "unit": unit,
         "began": "" if began is None or is_past else str(began.timestamp()),
         "past": f"{began:%Y-%m-%d %H:%M}" if began is not None and is_past else "",
         "now": str(datetime.now().timestamp()),
-        "mark": "60 C" if _is_hot(poured) else "10 C",
+        "mark": "60 C" if _is_hot(row.get("poured at", "")) else "10 C",
         "taps": _taps(folder, run),
         "problems": problems,
-        "has_log": (folder / f"{run}.csv").is_file() if Path(run).name == run else False,
+        "has_log": Path(run).name == run and (folder / f"{run}.csv").is_file(),
     }
+    return page(request, "watch.html", given)
+
+
+def _row(folder: Path, run: str) -> dict[str, str]:
+    """Return the cells of a run that is there."""
+    return next(cells for _, cells in rows_of(folder / File.RUNS) if cells.get("run", "").strip() == run)
 
 
 def _is_hot(poured: str) -> bool:
@@ -100,37 +93,31 @@ def _taps(folder: Path, run: str) -> list[str]:
     """Return what was seen of a run, as it stands in the files, the latest last."""
     found = []
     for file, told in ((File.READINGS, _reading_words), (File.PASSINGS, _passing_words)):
-        cell = partial(_cell, units=units_of(folder / file))
-        found += [told(row, cell) for _, row in rows_of(folder / file) if row.get("run") == run]
+        units = units_of(folder / file)
+        found += [told(_with_units(row, units)) for _, row in rows_of(folder / file) if row.get("run") == run]
     return found
 
 
-def _cell(row: Mapping[str, str], name: str, units: Mapping[str, str]) -> str:
-    """Return a cell with its column's unit, unless it has its own or needs none."""
-    text, unit = row.get(name, ""), units.get(name, "")
-    return text if not unit or ":" in text or not text[-1:].isdigit() else f"{text} {unit}"
+def _with_units(row: Mapping[str, str], units: Mapping[str, str]) -> dict[str, str]:
+    """Return cells with their columns' units, but for those that have their own or need none."""
+    return {
+        name: f"{text} {units[name]}" if units.get(name) and ":" not in text and text[-1:].isdigit() else text
+        for name, text in row.items()
+    }
 
 
-Cell = Callable[[Mapping[str, str], str], str]
+def _reading_words(row: Mapping[str, str]) -> str:
+    return f"after {row.get('time', '')}: display {row.get('temperature', '')}"
 
 
-def _reading_words(row: Mapping[str, str], cell: Cell) -> str:
-    return f"after {cell(row, 'time')}: display {cell(row, 'temperature')}"
+def _passing_words(row: Mapping[str, str]) -> str:
+    parts = [f"{name} {row[name]}" for name in ("above at", "below at", "passed at") if row.get(name)]
+    return f"mark {row.get('mark', '')}: {', '.join(parts)}"
 
 
-def _passing_words(row: Mapping[str, str], cell: Cell) -> str:
-    parts = [f"{name} {cell(row, name)}" for name in ("above at", "below at", "passed at") if row.get(name)]
-    return f"mark {cell(row, 'mark')}: {', '.join(parts)}"
-
-
-async def tap(request: Request) -> Response:
+def tap(request: Request, form: Form) -> Response:
     """Put a look on disk, and say so; one that is sent again is not written again."""
-    form, _ = await texts_and_file(request)
-    place, folder, run = state_of(request).place, _folder(request), request.path_params["run"]
-    return JSONResponse({"taps": await in_thread(_tap, place, folder, run, form)})
-
-
-def _tap(place: Place, folder: Path, run: str, form: Mapping[str, str]) -> list[str]:
+    folder, run = bench_folder(request), request.path_params["run"]
     began = beginning_of(folder, run)
     if began is None:
         raise InputError("the run's date has no time of day; write it into runs.csv", "date")
@@ -140,33 +127,25 @@ def _tap(place: Place, folder: Path, run: str, form: Mapping[str, str]) -> list[
         seconds = float(form.get("at", "")) - began.timestamp()
     except ValueError:
         raise InputError("is no time", "at", form.get("at", "")) from None
-    row = next(cells for _, cells in rows_of(folder / File.RUNS) if cells.get("run", "").strip() == run)
-    seen = Tap(run, Look(form["look"]), seconds, form.get("temperature", ""), _is_hot(row.get("poured at", "")))
-    with place.lock:
-        keep(folder, seen)
-        return _taps(folder, run)
+    is_hot = _is_hot(_row(folder, run).get("poured at", ""))
+    with state_of(request).place.lock:
+        keep(folder, Tap(run, Look(form["look"]), seconds, form.get("temperature", ""), is_hot))
+        return JSONResponse({"taps": _taps(folder, run)})
 
 
-async def back(request: Request) -> Response:
+def back(request: Request, form: Form) -> Response:
     """Take back the last tap of a kind."""
-    form, _ = await texts_and_file(request)
-    folder, run = _folder(request), request.path_params["run"]
     look = Look.READING if form.get("look") == Look.READING else Look.PASSED
-    await in_thread(_back, state_of(request).place, folder, run, look)
+    with state_of(request).place.lock:
+        take_back(bench_folder(request), request.path_params["run"], look)
     return RedirectResponse(request.url.path.removesuffix("/back"), 303)
 
 
-def _back(place: Place, folder: Path, run: str, look: Look) -> None:
-    with place.lock:
-        take_back(folder, run, look)
-
-
-async def ahead(request: Request) -> Response:
+def ahead(request: Request, form: Form) -> Response:
     """Return what is to come of a run."""
-    form, _ = await texts_and_file(request)
-    folder, run = _folder(request), request.path_params["run"]
+    folder = bench_folder(request)
     try:
-        return JSONResponse(await in_thread(_ahead, folder, run, form.get("mark", "")))
+        return JSONResponse(_ahead(folder, request.path_params["run"], form.get("mark", "")))
     except InputError as error:
         return JSONResponse({"lines": [str(problem) for problem in error.problems[:5]]})
 
@@ -177,14 +156,9 @@ def _ahead(folder: Path, name: str, mark: str) -> dict[str, Any]:
     if run is None:
         raise InputError("can't be read", "run", name)
     scale = scale_of(mark)
-    limit = DEFAULT_UNTIL[temperature_at_start(run) > float(run.scenario.room)]
-    if mark.strip():
-        try:
-            limit = parse_quantity(mark, Dimension.TEMPERATURE)
-        except ValueError as error:
-            raise InputError(str(error), "mark") from None
-    probe = bench.probes[run.probe]
-    found = run_ahead(run, limit, display_spread=probe.offset_spread)
+    is_hot = temperature_at_start(run) > float(run.scenario.room)
+    limit = read_temperature(mark, "mark") if mark.strip() else DEFAULT_UNTIL[is_hot]
+    found = run_ahead(run, limit, display_spread=bench.probes[run.probe].offset_spread)
     curve = {
         "hours": [round(value / 3600.0, 4) for value in found.time.tolist()],
         "middle": [round(scale.number(value), 2) for value in found.temperature.tolist()],
@@ -192,7 +166,7 @@ def _ahead(folder: Path, name: str, mark: str) -> dict[str, Any]:
         "high": [round(scale.number(value), 2) for value in found.upper.tolist()],
         "limit": round(scale.number(limit), 2),
         "unit": scale.sign,
-        "hot": temperature_at_start(run) > float(run.scenario.room),
+        "hot": is_hot,
     }
     low, middle, high = interval_texts(found.low, found.middle, found.high)
     return {
@@ -224,13 +198,13 @@ def _look_words(run: Run, seconds: float | None) -> str:
 # --- files of loggers -----------------------------------------------------------------------------------------
 
 
-async def logger(request: Request) -> Response:
+def logger(request: Request) -> Response:
     """Ask for a logger's file of a run."""
     return _logger_page(request, {"text": "", "table": None, "choice": None, "said": [], "problems": ()})
 
 
 def _logger_page(request: Request, given: Mapping[str, Any]) -> Response:
-    run, folder = request.path_params["run"], _folder(request)
+    run, folder = request.path_params["run"], bench_folder(request)
     began = beginning_of(folder, run)
     common = {
         "title": f"Logger's file of {run}",
@@ -251,21 +225,20 @@ _FORMS = {
 }
 
 
-async def read_file(request: Request) -> Response:
+def read_file(request: Request, form: Form) -> Response:
     """Show what a file's columns seem to be; on a confirmation, save its readings under the run's name."""
-    form, data = await texts_and_file(request)
+    data = request.state.file
     text = decoded(data) if data else form.get("text", "")
-    place, folder, run = state_of(request).place, _folder(request), request.path_params["run"]
+    place, folder, run = state_of(request).place, bench_folder(request), request.path_params["run"]
     given: dict[str, Any] = {"text": text, "table": None, "choice": None, "said": [], "problems": ()}
     try:
-        table = await in_thread(read_logger, text)
+        table = read_logger(text)
         choice = _choice(table, form) if "time" in form and not data else likely_choice(table)
         given |= {"table": table, "choice": choice}
-        poured = form.get("poured", "") or str(beginning_of(folder, run) or "")
-        found = await in_thread(_readings, table, choice, poured)
+        found = _readings(table, choice, form.get("poured", "") or str(beginning_of(folder, run) or ""))
         given["said"] = _said(table, found)
         if form.get("step") == "save":
-            await in_thread(_save_log, place, folder, run, found)
+            _save_log(place, folder, run, found)
             return RedirectResponse(f"/benches/{place.bench_name(folder)}/runs/{run}", 303)
     except InputError as error:
         given["problems"] = error.problems
@@ -287,8 +260,6 @@ def _choice(table: LoggerTable, form: Mapping[str, str]) -> LoggerChoice:
 
 
 def _readings(table: LoggerTable, choice: LoggerChoice, poured: str) -> list[tuple[float, float]]:
-    from dataclasses import replace
-
     if choice.time_form is TimeForm.MOMENT and poured.strip():
         try:
             choice = replace(choice, poured=datetime.fromisoformat(poured.strip()))
@@ -325,9 +296,9 @@ _RUN = "/benches/{bench}/runs/{run}"
 
 ROUTES = [
     Route(_RUN, watch, methods=["GET"]),
-    Route(f"{_RUN}/tap", tap, methods=["POST"]),
-    Route(f"{_RUN}/back", back, methods=["POST"]),
-    Route(f"{_RUN}/ahead", ahead, methods=["POST"]),
+    Route(f"{_RUN}/tap", with_form(tap), methods=["POST"]),
+    Route(f"{_RUN}/back", with_form(back), methods=["POST"]),
+    Route(f"{_RUN}/ahead", with_form(ahead), methods=["POST"]),
     Route(f"{_RUN}/logger", logger, methods=["GET"]),
-    Route(f"{_RUN}/logger", read_file, methods=["POST"]),
+    Route(f"{_RUN}/logger", with_form(read_file), methods=["POST"]),
 ]
