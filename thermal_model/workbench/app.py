@@ -23,7 +23,6 @@ CHARTS = HERE.parent / "report" / "assets"
 
 ASSETS = {
     "workbench.css": (HERE / "static", "text/css"),
-    "workbench.js": (HERE / "static", "text/javascript"),
     "describe.js": (HERE / "static", "text/javascript"),
     "answer.js": (HERE / "static", "text/javascript"),
     "watch.js": (HERE / "static", "text/javascript"),

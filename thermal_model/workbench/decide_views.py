@@ -175,15 +175,12 @@ def _elsewhere(form: Form, place: Place) -> tuple[str, Arguments]:
 def _claim(form: Form, place: Place) -> tuple[str, Arguments]:
     design = _design(form, "first", place)
     claim = needed(form, "claim")
-    limit = _given({"above": form.get("until", ""), "below": form.get("until", "")}, _side(claim))
+    side = "below" if "cold" in claim.lower() else "above"
+    limit = _given({side: form.get("until", "")}, [side])
     options = [*_given(form, CONDITIONS), *limit, *_known(form, place)]
     if form.get("run"):
         options += [f"--readings={_bench(form, place)}", f"--run={form['run'].strip()}"]
     return f"Claim: {claim}", lambda out: ["check", design, f"--claim={claim}", *options, f"--output={out}/claim.json"]
-
-
-def _side(claim: str) -> tuple[str]:
-    return ("below",) if "cold" in claim.lower() else ("above",)
 
 
 def _next(form: Form, place: Place) -> tuple[str, Arguments]:

@@ -82,32 +82,28 @@ class Guard:
         elif scope["type"] != "http":
             await send({"type": "websocket.close", "code": 1008})
         else:
-            refusal = self._refusal(scope)
-            if refusal is None:
-                await self._serve(scope, receive, send)
-            else:
-                await _refuse(send, *refusal)
+            await self._serve(self._refusal(scope) or self.app, scope, receive, send)
 
-    def _refusal(self, scope: Message) -> tuple[int, str] | None:
+    def _refusal(self, scope: Message) -> Application | None:
         headers = _headers(scope)
         host = headers.get("host", "")
         if host not in self.hosts:
-            return 421, "This page answers to its own address only."
+            return _refused("This page answers to its own address only.", 421)
         if scope["method"] not in ("GET", "HEAD"):
             if scope["method"] != "POST":
-                return 405, "There is nothing of this kind here."
+                return _refused("There is nothing of this kind here.", 405)
             if headers.get("origin") != f"http://{host}":
-                return 403, "This was sent from another page; nothing was done."
+                return _refused("This was sent from another page; nothing was done.", 403)
         if headers.get("sec-fetch-site") in ("cross-site", "same-site") and headers.get("sec-fetch-mode") != "navigate":
-            return 403, "This was asked for by another page; nothing was given."
+            return _refused("This was asked for by another page; nothing was given.", 403)
         if not scope["path"].startswith(PUBLIC) and not self.keys.is_known(_cookie(headers, self.cookie_name)):
-            return 403, "Open the page by the link that holdtime open printed."
+            return _refused("Open the page by the link that holdtime open printed.", 403)
         length = headers.get("content-length", "0")
         if not length.isdecimal() or len(length) > 12 or int(length) > LARGEST_BODY:
-            return 413, TOO_LARGE
+            return _refused(TOO_LARGE, 413)
         return None
 
-    async def _serve(self, scope: Message, receive: Receive, send: Send) -> None:
+    async def _serve(self, app: Application, scope: Message, receive: Receive, send: Send) -> None:
         got = 0
 
         async def counted() -> Message:
@@ -123,7 +119,14 @@ class Guard:
                 message["headers"] = [*message.get("headers", ()), *_SAFE]
             await send(message)
 
-        await self.app(scope, counted, with_headers)
+        await app(scope, counted, with_headers)
+
+
+def _refused(why: str, status: int) -> Application:
+    # `holdtime open` says it in words where Starlette is not there.
+    from starlette.responses import PlainTextResponse
+
+    return PlainTextResponse(f"{why}\n", status)
 
 
 class TooLargeError(Exception):
@@ -158,10 +161,3 @@ _SAFE = [
         "cache-control": "no-store",
     }.items()
 ]
-
-
-async def _refuse(send: Send, status: int, why: str) -> None:
-    body = f"{why}\n".encode()
-    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"content-length", str(len(body)).encode()), *_SAFE]
-    await send({"type": "http.response.start", "status": status, "headers": headers})
-    await send({"type": "http.response.body", "body": body})

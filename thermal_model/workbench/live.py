@@ -127,7 +127,7 @@ def best_guess(wish: Wish, unit: str = "mm") -> dict[str, Any]:
     text = duration_text(held) if np.isfinite(held) else f"longer than {duration_text(end)}"
     return {
         "drawing": drawing(wish, unit),
-        "curve": curve_document(Curve(time, kelvin, kelvin, kelvin), wish),
+        "curve": _curve(Curve(time, kelvin, kelvin, kelvin), wish),
         "held": f"{_holds(wish)} for about {text}",
     }
 
@@ -145,7 +145,7 @@ def with_band(wish: Wish, draws: int, progress: ShareDone, belief: Belief | None
     found = predict(wish.container, wish.scenario, [wish.limit], draws=draws, progress=progress, belief=belief)
     applying = cautions(found)
     return {
-        "curve": curve_document(found.curve, wish),
+        "curve": _curve(found.curve, wish),
         "held": f"{_holds(wish)} {held_text(found.hold_times[0], found, wish.scale)}",
         "paths": _paths(found),
         "least": least_certain_line(found),
@@ -187,19 +187,23 @@ def _paths(found: Prediction) -> list[dict[str, str]]:
     ]
 
 
-def curve_document(curve: Curve, wish: Wish) -> dict[str, Any]:
-    """Return a curve as the chart takes it: hours, and temperatures on the scale that was typed."""
+def _curve(curve: Curve, wish: Wish) -> dict[str, Any]:
+    room = round(wish.scale.number(wish.scenario.room), 2)
+    return chart_document(curve, wish.limit, wish.scale, is_hot=wish.is_hot) | {"room": room}
+
+
+def chart_document(curve: Curve, limit: float, scale: Scale, *, is_hot: bool) -> dict[str, Any]:
+    """Return a curve as the chart takes it: hours, and temperatures on the scale that was typed; a limit. [K]"""
 
     def shown(kelvin: Any) -> list[float]:
-        return [round(wish.scale.number(value), 2) for value in np.asarray(kelvin).tolist()]
+        return [round(scale.number(value), 2) for value in np.asarray(kelvin).tolist()]
 
     return {
         "hours": [round(value / 3600.0, 4) for value in curve.time.tolist()],
         "middle": shown(curve.nominal),
         "low": shown(curve.low),
         "high": shown(curve.high),
-        "limit": round(wish.scale.number(wish.limit), 2),
-        "room": round(wish.scale.number(wish.scenario.room), 2),
-        "unit": wish.scale.sign,
-        "hot": wish.is_hot,
+        "limit": round(scale.number(limit), 2),
+        "unit": scale.sign,
+        "hot": is_hot,
     }

@@ -31,9 +31,10 @@ from thermal_model.bench.write.rows import rows_of, units_of
 from thermal_model.bench.write.watch import Look, Tap, beginning_of, keep, take_back
 from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.plan.next_look import run_ahead
+from thermal_model.prediction import Curve
 from thermal_model.words.cells import csv_text
-from thermal_model.words.numbers import duration_text, interval_texts, scale_of
-from thermal_model.workbench.live import DEFAULT_UNTIL, read_temperature
+from thermal_model.words.numbers import Scale, duration_text, interval_texts, scale_of
+from thermal_model.workbench.live import DEFAULT_UNTIL, chart_document, read_temperature
 from thermal_model.workbench.place import Place
 from thermal_model.workbench.views import Form, bench_folder, page, state_of, with_form
 
@@ -159,18 +160,10 @@ def _ahead(folder: Path, name: str, mark: str) -> dict[str, Any]:
     is_hot = temperature_at_start(run) > float(run.scenario.room)
     limit = read_temperature(mark, "mark") if mark.strip() else DEFAULT_UNTIL[is_hot]
     found = run_ahead(run, limit, display_spread=bench.probes[run.probe].offset_spread)
-    curve = {
-        "hours": [round(value / 3600.0, 4) for value in found.time.tolist()],
-        "middle": [round(scale.number(value), 2) for value in found.temperature.tolist()],
-        "low": [round(scale.number(value), 2) for value in found.lower.tolist()],
-        "high": [round(scale.number(value), 2) for value in found.upper.tolist()],
-        "limit": round(scale.number(limit), 2),
-        "unit": scale.sign,
-        "hot": is_hot,
-    }
+    curve = Curve(found.time, found.temperature, found.lower, found.upper)
     low, middle, high = interval_texts(found.low, found.middle, found.high)
     return {
-        "curve": curve,
+        "curve": chart_document(curve, limit, scale, is_hot=is_hot),
         "points": _points(run, scale),
         "held": f"{scale.text(limit)} after {middle} (probably between {low} and {high})",
         "look": _look_words(run, found.next_look),
@@ -178,7 +171,7 @@ def _ahead(folder: Path, name: str, mark: str) -> dict[str, Any]:
     }
 
 
-def _points(run: Run, scale: Any) -> list[dict[str, float]]:
+def _points(run: Run, scale: Scale) -> list[dict[str, float]]:
     step = max(len(run.readings) // MOST_POINTS, 1)
     return [
         {"hour": round(reading.time / 3600.0, 4), "shown": round(scale.number(reading.temperature), 2)}
