@@ -21,16 +21,13 @@ def draw_curves(page: Page, box: Box, panel: Curves) -> None:
     """Draw lines, bands and limits into a box; names stand to the right of what they name."""
     box = page.panel_title(box, panel.title)
     box = _key(page, box, panel)
-    small = 0.85 * page.look.letters
-    if panel.y_label:
-        text = page.label(panel.y_label, box.width, small)
-        box = box.inside(top=page.write(box.left, box.top, text, small, color=page.theme.muted) + 0.08)
+    box = page.y_label(box, panel.y_label, 0.85 * page.look.letters)
     names, size, width = _names(page, box, panel)
     frame = box.inside(
         left=_left_room(page, panel), right=width, bottom=page.tick_room(lines=1 if panel.x_label else 0)
     )
     axes = page.axes(frame)
-    _draw_all(page, axes, panel)
+    _draw_all(page, axes, panel, _x_end(panel))
     _set_axes(page, axes, frame, panel)
     if panel.x_label:
         page.x_label(frame, panel.x_label)
@@ -74,16 +71,17 @@ def _y_span(panel: Curves) -> tuple[float, float]:
 # --- what is drawn ------------------------------------------------------------------------------------------------
 
 
-def _draw_all(page: Page, axes: "Axes", panel: Curves) -> None:
+def _draw_all(page: Page, axes: "Axes", panel: Curves, end: float, *, is_small: bool = False) -> None:
+    """Draw what a panel holds; an interval that is open goes to an end."""
     for line in panel.lines:
-        _draw_line(page, axes, line)
+        _draw_line(page, axes, line, is_small=is_small)
     for level in panel.levels:
-        _draw_level(page, axes, level, _x_end(panel))
+        _draw_level(page, axes, level, end, is_small=is_small)
     for dot in panel.dots:
         axes.plot([dot.x], [dot.y], "o", color=page.colour(dot.tone), markersize=9.0, zorder=4)
 
 
-def _draw_level(page: Page, axes: "Axes", level: LimitLine, end: float, *, is_small: bool = False) -> None:
+def _draw_level(page: Page, axes: "Axes", level: LimitLine, end: float, *, is_small: bool) -> None:
     """Draw a limit across, the interval of its crossing as a thick stretch of it, and a dot where it is crossed."""
     colour, size = page.theme.tones["limit"], 0.5 if is_small else 1.0
     axes.axhline(level.y, color=colour, linewidth=1.2 * size, linestyle=_LIMIT_DASHES, alpha=0.8)
@@ -99,7 +97,7 @@ def numbers(values: Sequence[float | None]) -> Array:
     return np.array([math.nan if value is None else value for value in values], dtype=float)
 
 
-def _draw_line(page: Page, axes: "Axes", line: Line, *, is_small: bool = False) -> None:
+def _draw_line(page: Page, axes: "Axes", line: Line, *, is_small: bool) -> None:
     colour, x, y = page.colour(line.tone), np.array(line.x), numbers(line.y)
     if line.low and line.high:
         axes.fill_between(x, numbers(line.low), numbers(line.high), color=colour, alpha=0.22, linewidth=0.0)
@@ -197,15 +195,13 @@ def draw_grid(page: Page, box: Box, grid: Grid) -> None:
     """Draw small panels with common axes; numbers stand at the outer edge alone."""
     box = page.panel_title(box, grid.title)
     small = max(0.85 * page.look.letters * (1.0 if len(grid.cells) <= 12 else 0.8), page.look.least)
-    if grid.y_label:
-        text = page.label(grid.y_label, box.width, small)
-        box = box.inside(top=page.write(box.left, box.top, text, small, color=page.theme.muted) + 0.06)
+    box = page.y_label(box, grid.y_label, small, 0.06)
     across = _across(len(grid.cells), box)
     down = math.ceil(len(grid.cells) / across)
-    room = box.inside(left=_left_room(page, _joined(grid)) + 0.04, bottom=page.tick_room(), right=0.12)
+    whole = _joined(grid)
+    room = box.inside(left=_left_room(page, whole) + 0.04, bottom=page.tick_room(), right=0.12)
     lines = 2 if any(cell.note for cell in grid.cells) else 1
     title = lines * small * LEADING * POINT + 0.03
-    whole = _joined(grid)
     for row, strip in enumerate(room.stacked([1.0] * down, 0.08)):
         for column, cell in enumerate(strip.columns([1.0] * across, 0.14)):
             number = row * across + column
@@ -219,16 +215,13 @@ def draw_grid(page: Page, box: Box, grid: Grid) -> None:
 def _across(count: int, box: Box) -> int:
     """Return the number of columns at which panels are nearest to half again as wide as high; many are wider."""
     wanted = 1.5 if count <= 12 else 2.2
-    shapes = {across: (box.width / across) / (box.height / math.ceil(count / across)) for across in range(1, count + 1)}
-    return min(
-        shapes, key=lambda across: (abs(math.log(shapes[across] / wanted)) + 1.5 * _empty(count, across), across)
-    )
 
+    def misfit(across: int) -> float:
+        down = math.ceil(count / across)
+        shape = (box.width / across) / (box.height / down)
+        return abs(math.log(shape / wanted)) + 1.5 * (across * down - count) / (across * down)
 
-def _empty(count: int, across: int) -> float:
-    """Return the share of places that stay empty in a grid."""
-    places = across * math.ceil(count / across)
-    return (places - count) / places
+    return min(range(1, count + 1), key=misfit)
 
 
 def _joined(grid: Grid) -> Curves:
@@ -258,10 +251,7 @@ def _draw_cell(
         page.write(cell.left, cell.top - height, note, small, color=page.theme.muted)
     frame = cell.inside(top=title)
     axes = page.axes(frame)
-    for line in panel.lines:
-        _draw_line(page, axes, line, is_small=True)
-    for level in panel.levels:
-        _draw_level(page, axes, level, _x_end(whole), is_small=True)
+    _draw_all(page, axes, panel, _x_end(whole), is_small=True)
     _set_axes(page, axes, frame, whole)
     axes.yaxis.set_major_locator(MaxNLocator(nbins=max(1, min(3, int(frame.height / (2.2 * small * POINT))))))
     # Without the last number, which would lie beside the first of the next panel.

@@ -2,15 +2,16 @@
 
 import io
 import math
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from geometries.files import write_bytes
 from thermal_model.report.pictures.curves import draw_curves, draw_grid
-from thermal_model.report.pictures.look import DPI, PLAIN, Appearance, Shape, check_format
+from thermal_model.report.pictures.look import PLAIN, Appearance, Shape, check_format
 from thermal_model.report.pictures.maps import draw_map
 from thermal_model.report.pictures.page import Box, Page
-from thermal_model.report.pictures.record import Curves, Grid, Map, Picture, RowsPanel
+from thermal_model.report.pictures.record import Picture
 from thermal_model.report.pictures.rows import draw_rows
 from thermal_model.version import version
 
@@ -19,6 +20,14 @@ if TYPE_CHECKING:
 
 _BETWEEN = 0.35
 """Panels. [in]"""
+
+_DRAW: dict[str, Callable[[Page, Box, Any], None]] = {
+    "rows": draw_rows,
+    "curves": draw_curves,
+    "grid": draw_grid,
+    "map": draw_map,
+}
+"""What draws a panel of a kind."""
 
 
 def draw(picture: Picture, path: Path, look: Appearance = PLAIN) -> None:
@@ -73,15 +82,7 @@ def figure_of(picture: Picture, look: Appearance = PLAIN) -> "Figure":
     page = Page(look)
     room = page.heading(picture.title, picture.given, picture.made_by)
     for box, panel in zip(_boxes(room, picture, look), picture.panels, strict=True):
-        if isinstance(panel, RowsPanel):
-            draw_rows(page, box, panel)
-        elif isinstance(panel, Curves):
-            draw_curves(page, box, panel)
-        elif isinstance(panel, Grid):
-            draw_grid(page, box, panel)
-        else:
-            assert isinstance(panel, Map)
-            draw_map(page, box, panel)
+        _DRAW[panel.kind](page, box, panel)
     return page.figure
 
 
@@ -89,13 +90,9 @@ def _boxes(room: Box, picture: Picture, look: Appearance) -> list[Box]:
     """Return a box for each panel: side by side where there is room, else under each other."""
     count = len(picture.panels)
     shares = picture.shares if len(picture.shares) == count else (1.0,) * count
-    is_wide = (look.shape or Shape.WIDE) is Shape.WIDE
+    shape = look.shape or Shape.WIDE
     if count <= 2:
-        return room.columns(shares, 1.3 * _BETWEEN) if is_wide else room.stacked(shares, _BETWEEN)
-    across = min(count, {Shape.WIDE: 3, Shape.SQUARE: 2, Shape.TALL: 1}[look.shape or Shape.WIDE])
-    across = 2 if look.shape is Shape.TALL and count > 4 else across
+        return room.columns(shares, 1.3 * _BETWEEN) if shape is Shape.WIDE else room.stacked(shares, _BETWEEN)
+    across = {Shape.WIDE: 3, Shape.SQUARE: 2, Shape.TALL: 2 if count > 4 else 1}[shape]
     strips = room.stacked([1.0] * math.ceil(count / across), _BETWEEN)
     return [box for strip in strips for box in strip.columns([1.0] * across, 1.3 * _BETWEEN)][:count]
-
-
-__all__ = ["DPI", "draw", "figure_of", "picture_bytes", "png_of", "save_figure"]

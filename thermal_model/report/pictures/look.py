@@ -1,7 +1,7 @@
 """How pictures look: palettes of light and dark, shapes, sizes of letters. One language for every picture."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from types import MappingProxyType
@@ -119,10 +119,11 @@ class Appearance:
     shape: Shape | None = None
     is_dark: bool = False
     is_large: bool = False
-    theme: Theme = field(init=False)
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "theme", DARK if self.is_dark else LIGHT)
+    @property
+    def theme(self) -> Theme:
+        """Its colours."""
+        return DARK if self.is_dark else LIGHT
 
     @property
     def size(self) -> tuple[float, float]:

@@ -20,9 +20,7 @@ def draw_map(page: Page, box: Box, panel: Map) -> None:
     """Draw a map into a box."""
     box = page.panel_title(box, panel.title)
     small = 0.85 * page.look.letters
-    if panel.y_label:
-        text = page.label(panel.y_label, box.width, small)
-        box = box.inside(top=page.write(box.left, box.top, text, small, color=page.theme.muted) + 0.08)
+    box = page.y_label(box, panel.y_label, small)
     if panel.note:
         text = page.wrapped(panel.note, box.width, small, most=2)
         height = page.height_of(text, small)

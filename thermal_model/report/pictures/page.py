@@ -86,12 +86,12 @@ def _advance(letter: str, *, is_bold: bool) -> float:
 class Page:
     """A figure that is laid out by measuring. To be used inside `look.style()`."""
 
-    def __init__(self, look: Appearance, size: tuple[float, float] | None = None) -> None:
+    def __init__(self, look: Appearance) -> None:
         from matplotlib.backends.backend_agg import FigureCanvasAgg
         from matplotlib.figure import Figure
 
         self.look, self.theme = look, look.theme
-        self.width, self.height = size or look.size
+        self.width, self.height = look.size
         self.figure = Figure(figsize=(self.width, self.height), dpi=DPI)
         FigureCanvasAgg(self.figure)
 
@@ -194,6 +194,13 @@ class Page:
         height = self.write(box.left, box.top, text, size, weight="bold")
         return box.inside(top=height + 0.06)
 
+    def y_label(self, box: Box, text: str, size: float, space: float = 0.08) -> Box:
+        """Write what an upright axis shows over it, with a space under that [in]; return what is left of its box."""
+        if not text:
+            return box
+        label = self.label(text, box.width, size)
+        return box.inside(top=self.write(box.left, box.top, label, size, color=self.theme.muted) + space)
+
     def tick_room(self, *, lines: int = 1) -> float:
         """Return the height of numbers under an axis, and of its label. [in]"""
         small = 0.85 * self.look.letters * LEADING * POINT
@@ -227,12 +234,12 @@ class Page:
         found = self.wrapped(text, width, size)
         return "" if found.count("\n") >= most or "…" in found else found
 
-    def few_ticks(self, axes: "Axes", box: Box, *, across: bool, letters: int = 5) -> None:
+    def few_ticks(self, axes: "Axes", box: Box, *, across: bool) -> None:
         """Let an axis carry no more numbers than have room."""
         from matplotlib.ticker import MaxNLocator
 
         size = 0.85 * self.look.letters * POINT
-        room = box.width / (letters * 0.75 * size) if across else box.height / (2.6 * size)
+        room = box.width / (5 * 0.75 * size) if across else box.height / (2.6 * size)
         axis = axes.xaxis if across else axes.yaxis
         axis.set_major_locator(MaxNLocator(nbins=int(np.clip(room, 1, 7)), steps=[1, 2, 2.5, 5, 10]))
 
