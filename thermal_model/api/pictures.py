@@ -98,7 +98,7 @@ def _(result: Ranking) -> Picture:
 
 @_picture_of.register
 def _(result: PairExplanation) -> Picture:
-    from thermal_model.report.explain_pair_plots import pair_picture
+    from thermal_model.report.explain_plots import pair_picture
     from thermal_model.report.summary import conditions_text
     from thermal_model.words.numbers import Scale, quantity_text
 

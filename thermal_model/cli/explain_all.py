@@ -17,7 +17,7 @@ from thermal_model.cli.settings import read_design
 from thermal_model.judge.compare import Entry
 from thermal_model.prediction import Prediction, predict
 from thermal_model.reasons.features import study_features
-from thermal_model.report.features_plots import features_picture
+from thermal_model.report.explain_plots import features_picture
 from thermal_model.report.features_text import features_document, features_text
 from thermal_model.report.results import warning_lines
 from thermal_model.report.summary import caution_lines, given_conditions, limit_text

@@ -18,7 +18,7 @@ from thermal_model.cli.settings import read_design
 from thermal_model.cli.typed import typed_duration
 from thermal_model.prediction import predict
 from thermal_model.reasons.loss_story import loss_story
-from thermal_model.report.loss_story_plots import story_picture
+from thermal_model.report.explain_plots import story_picture
 from thermal_model.report.loss_story_text import story_document, story_text
 from thermal_model.report.summary import given_conditions
 from thermal_model.scenario import Scenario

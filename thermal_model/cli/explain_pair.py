@@ -15,8 +15,8 @@ from thermal_model.cli.settings import read_design
 from thermal_model.prediction import Prediction, predict
 from thermal_model.reasons.pair import Contender, PairExplanation, explain_pair
 from thermal_model.reasons.parts import Group
-from thermal_model.report.explain_pair_plots import pair_picture
 from thermal_model.report.explain_pair_text import pair_document, pair_text
+from thermal_model.report.explain_plots import pair_picture
 from thermal_model.report.summary import given_conditions
 from thermal_model.words.numbers import Scale, scale_of
 

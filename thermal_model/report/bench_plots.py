@@ -4,11 +4,11 @@ import math
 from collections.abc import Sequence
 
 from thermal_model.bench.records import Bench, Run, temperature_at_start
-from thermal_model.bench.reduce.evidence import points_of
+from thermal_model.bench.reduce.evidence import Points, points_of
 from thermal_model.bench.reduce.hold_times import MeasuredHoldTime
 from thermal_model.bench.reduce.reduction import Reduction
 from thermal_model.report.headings import made_by
-from thermal_model.report.pictures.numbers import hours, known
+from thermal_model.report.pictures.numbers import hours, known, shown
 from thermal_model.report.pictures.record import Curves, Grid, LimitLine, Line, Picture, Tone
 from thermal_model.words.numbers import Scale, duration_text
 
@@ -53,13 +53,18 @@ def _cell(name: str, reduction: Reduction, scale: Scale) -> Curves:
 
 
 def _line(run: Run, reduction: Reduction, scale: Scale, *, is_flagged: bool) -> Line:
-    points = points_of(run, reduction.bench.probes, reduction.offsets)
+    line = readings_line(points_of(run, reduction.bench.probes, reduction.offsets), tone_of(run), scale)
+    return line.model_copy(update={"is_dashed": is_flagged})
+
+
+def readings_line(points: Points, tone: Tone, scale: Scale, text: str = "") -> Line:
+    """Return readings as a line, with dots where they are few."""
     return Line(
         x=known(points.time / 3600.0),
-        y=known(scale.number(value) for value in points.temperature.tolist()),
-        tone=tone_of(run),
-        is_dashed=is_flagged,
+        y=shown(points.temperature, scale),
+        tone=tone,
         has_dots=len(points) < DOTS,
+        text=text,
     )
 
 

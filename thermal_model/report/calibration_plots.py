@@ -11,7 +11,7 @@ from thermal_model.report.bench_plots import bench_name, tone_of
 from thermal_model.report.calibration_text import listed_findings
 from thermal_model.report.headings import made_by
 from thermal_model.report.pictures.numbers import known, number
-from thermal_model.report.pictures.record import Curves, Grid, Line, Mark, Picture, Row, RowsPanel, Track
+from thermal_model.report.pictures.record import Curves, Grid, Line, Mark, Picture, RowsPanel, Track, row_of
 
 MOST_UNKNOWNS = 14
 """Unknowns that are drawn: those the readings moved or narrowed most."""
@@ -59,24 +59,11 @@ def _of_run(place: int, found: Calibration) -> tuple[Line, Line]:
 
 def _moves(found: Calibration) -> RowsPanel:
     """Return each unknown before and after, nine in ten both, in the width of what was assumed."""
-    rows = [
-        Row(
-            name=finding.coordinate.label,
-            note=_owner(finding.coordinate, found),
-            tracks=(
-                (
-                    Mark(low=-NORMAL_90, high=NORMAL_90, tone="muted"),
-                    Mark(
-                        at=number(finding.moved),
-                        low=number(finding.moved - NORMAL_90 * finding.spread),
-                        high=number(finding.moved + NORMAL_90 * finding.spread),
-                        tone="more",
-                    ),
-                ),
-            ),
-        )
-        for finding in _most_informed(found)
-    ]
+    before, rows = Mark(low=-NORMAL_90, high=NORMAL_90, tone="muted"), []
+    for finding in _most_informed(found):
+        low, high = (number(finding.moved + side * NORMAL_90 * finding.spread) for side in (-1.0, 1.0))
+        after = Mark(at=number(finding.moved), low=low, high=high, tone="more")
+        rows.append(row_of(finding.coordinate.label, before, after, note=_owner(finding.coordinate, found)))
     label = "less (left), more (right) than assumed [-]"
     return RowsPanel(title="Before and after", tracks=(Track(label=label, line=0.0),), rows=tuple(rows))
 

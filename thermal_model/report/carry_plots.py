@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 from thermal_model.judge.carry import Carried
 from thermal_model.prediction import HoldTime, Prediction
-from thermal_model.report.headings import made_by
+from thermal_model.report.headings import made_by, sample_words
 from thermal_model.report.pictures.numbers import hours
-from thermal_model.report.pictures.record import Mark, Picture, Row, RowsPanel, Tone, Track
+from thermal_model.report.pictures.record import Mark, Picture, Row, RowsPanel, Tone, Track, row_of
 from thermal_model.report.summary import limit_text
 from thermal_model.words.numbers import Scale, duration_text, sensible_step
 
@@ -19,23 +19,19 @@ def carried_picture(bench: Prediction, found: Sequence[Carried], given: str, sca
             pairs = zip(entry.prediction.hold_times, entry.wanted.limits, strict=True)
             name = entry.name.replace("_", " ")
             rows += [_row(name, entry.prediction, hold_time, limit.purpose, scale) for hold_time, limit in pairs]
-    sample = f"{bench.draws} samples, seed {bench.seed}; nine in ten within the bars" if bench.draws else "best guess"
     return Picture(
         subject=f"{bench.container.name}, carried over",
         title=f"{bench.container.called} elsewhere",
         given=f"on the bench: {given}",
-        made_by=made_by(sample),
+        made_by=made_by(sample_words(bench.draws, bench.seed)),
         panels=(RowsPanel(tracks=(Track(label="hold time [h]"),), rows=tuple(rows)),),
     )
 
 
 def _row(name: str, prediction: Prediction, hold_time: HoldTime, purpose: str, scale: Scale) -> Row:
     note = limit_text(hold_time.limit, prediction.scenario, scale) + (f": {purpose}" if purpose else "")
-    return Row(
-        name=f"{name[:1].upper()}{name[1:]}",
-        note=note,
-        tracks=((_mark(hold_time, "hot" if hold_time.limit <= prediction.scenario.start else "cold"),),),
-    )
+    mark = _mark(hold_time, "hot" if hold_time.limit <= prediction.scenario.start else "cold")
+    return row_of(f"{name[:1].upper()}{name[1:]}", mark, note=note)
 
 
 def _mark(hold_time: HoldTime, tone: Tone) -> Mark:

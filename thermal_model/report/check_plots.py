@@ -10,10 +10,10 @@ from thermal_model.judge.claims import ClaimResult, Verdict
 from thermal_model.judge.food_holding import Held
 from thermal_model.judge.measured_claim import MeasuredClaim
 from thermal_model.judge.standards import CONDITIONS, Procedure, StandardResult
-from thermal_model.report.bench_plots import DOTS, level_of
-from thermal_model.report.headings import made_by
+from thermal_model.report.bench_plots import level_of, readings_line
+from thermal_model.report.headings import made_by, sample_words
 from thermal_model.report.pictures.numbers import hours, known
-from thermal_model.report.pictures.record import Curves, Line, Mark, Picture, Row, RowsPanel, Tone, Track
+from thermal_model.report.pictures.record import Curves, Line, Mark, Picture, Row, RowsPanel, Tone, Track, row_of
 from thermal_model.words.numbers import Scale, duration_text, interval_texts, percent
 
 _NEVER = "longer than followed"
@@ -30,9 +30,10 @@ def claim_picture(result: ClaimResult, container: Container, given: str, scale: 
     side = "above" if result.claim.is_hot else "below"
     wanted = duration_text(result.claim.duration)
     mark = _held_mark((result.low, result.median, result.high), is_hot=result.claim.is_hot)
-    row = Row(name=f"Stays {side} {scale.text(result.limit)}", note=_verdict(result), tracks=((mark,),))
+    verdict = f"{result.verdict.value}, with probability {percent(result.probability)}"
+    row = row_of(f"Stays {side} {scale.text(result.limit)}", mark, note=verdict)
     track = Track(label=_HELD, title=f"Line: {wanted}", line=hours(result.claim.duration), low=0.0)
-    sample = f"{result.draws} samples, seed {result.seed}; nine in ten within the bar"
+    sample = sample_words(result.draws, result.seed, "bar")
     return _picture(container, f"{side} {scale.text(result.limit)} for {wanted}?", given, sample, track, [row])
 
 
@@ -42,13 +43,7 @@ def measured_claim_picture(
     """Return the picture of a claim judged by readings: what they showed, and the claim as a bar along its limit."""
     side, tone = ("above", "hot") if result.claim.is_hot else ("below", "cold")
     wanted, limit = duration_text(result.claim.duration), scale.number(result.limit)
-    readings = Line(
-        x=known(points.time / 3600.0),
-        y=known(scale.number(value) for value in points.temperature.tolist()),
-        tone=cast("Tone", tone),
-        has_dots=len(points) < DOTS,
-        text=f"readings of {result.run}",
-    )
+    readings = readings_line(points, cast("Tone", tone), scale, f"readings of {result.run}")
     claimed = known([0.0, result.claim.duration / 3600.0])
     bar = Line(x=claimed, y=known([limit, limit]), tone="limit", is_wide=True, text=f"claimed: {wanted}")
     curves = Curves(
@@ -70,16 +65,15 @@ def measured_claim_picture(
 def holding_picture(held: Sequence[Held], container: Container, given: str, scale: Scale, seed: int) -> Picture:
     """Return the picture of how long food keeps the limits of holding."""
     rows = [
-        Row(
-            name=f"Stays {'above' if one.limit.is_hot else 'below'} {scale.text(one.limit.temperature)}",
+        row_of(
+            f"Stays {'above' if one.limit.is_hot else 'below'} {scale.text(one.limit.temperature)}",
+            _held_mark((one.low, one.median, one.high), is_hot=one.limit.is_hot),
             note=one.limit.source,
-            tracks=((_held_mark((one.low, one.median, one.high), is_hot=one.limit.is_hot),),),
         )
         for one in held
     ]
-    sample = f"{held[0].draws} samples, seed {seed}; nine in ten within the bars"
-    track = Track(label=_HELD, low=0.0)
-    return _picture(container, "how long food is held", given, sample, track, rows)
+    sample = sample_words(held[0].draws, seed)
+    return _picture(container, "how long food is held", given, sample, Track(label=_HELD, low=0.0), rows)
 
 
 def standard_picture(
@@ -88,8 +82,7 @@ def standard_picture(
     """Return the picture of standard tests: the temperature at their end, beside the least that is asked for."""
     rows = [_ended(result, scale) for result in results]
     track = Track(label=f"temperature at the end [{scale.sign}]")
-    sample = f"{draws} samples, seed {seed}; nine in ten within the bars"
-    return _picture(container, "in a standard's test", "filled to the lid", sample, track, rows)
+    return _picture(container, "in a standard's test", "filled to the lid", sample_words(draws, seed), track, rows)
 
 
 def _picture(container: Container, asked: str, given: str, sample: str, track: Track, rows: Sequence[Row]) -> Picture:
@@ -100,10 +93,6 @@ def _picture(container: Container, asked: str, given: str, sample: str, track: T
         made_by=made_by(sample),
         panels=(RowsPanel(tracks=(track,), rows=tuple(rows)),),
     )
-
-
-def _verdict(result: ClaimResult) -> str:
-    return f"{result.verdict.value}, with probability {percent(result.probability)}"
 
 
 def _held_mark(times: tuple[float, float, float], *, is_hot: bool) -> Mark:
@@ -127,4 +116,4 @@ def _ended(result: StandardResult, scale: Scale) -> Row:
     if result.minimum is not None and result.verdict is not Verdict.NO_LIMIT:
         marks.append(Mark(at=scale.number(result.minimum.minimum), tone="limit", is_hollow=True))
         note += f"; ring: at least {scale.text(result.minimum.minimum)}"
-    return Row(name=_CALLED[result.procedure], note=note, tracks=(tuple(marks),))
+    return row_of(_CALLED[result.procedure], *marks, note=note)

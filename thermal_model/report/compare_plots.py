@@ -4,7 +4,7 @@ import math
 from collections import Counter
 
 from thermal_model.judge.compare import Ranking, Standing
-from thermal_model.report.headings import made_by
+from thermal_model.report.headings import made_by, sample_words
 from thermal_model.report.pictures.numbers import hours
 from thermal_model.report.pictures.record import Mark, Picture, Row, RowsPanel, Tone, Track
 from thermal_model.words.numbers import Scale, interval_texts
@@ -36,13 +36,12 @@ def ranking_picture(
             marks.append(() if other is None else _marks(other, second))
         is_parted = bool(place) and standing.tier != first.standings[place - 1].tier
         rows.append(Row(name=names[standing.entry.name], tracks=tuple(marks), is_parted=is_parted))
-    sample = f"{first.draws} samples, seed {first.seed}; nine in ten within the bars" if first.draws else "best guess"
     parted = "dotted lines part what can be told apart" if any(row.is_parted for row in rows) else ""
     return Picture(
         subject="containers compared",
         title="How long each holds",
         given=given,
-        made_by=made_by(parted, sample),
+        made_by=made_by(parted, sample_words(first.draws, first.seed)),
         panels=(RowsPanel(tracks=tuple(_track(ranking, scale) for ranking in rankings), rows=tuple(rows)),),
     )
 
@@ -75,15 +74,8 @@ def _marks(standing: Standing, ranking: Ranking) -> tuple[Mark, ...]:
         if not math.isfinite(low):
             return (Mark(tone=tone, text="never reached"),)
         return (Mark(low=hours(low), tone=tone, text=f"at least {least}"),)
+    at = hours(standing.centre)
     if not math.isfinite(low):
-        return (Mark(at=hours(standing.centre), tone=tone, text=middle),)
-    return (
-        Mark(
-            at=hours(standing.centre),
-            low=hours(low),
-            high=hours(high),
-            tone=tone,
-            text=f"{middle} ({least} to {most})",
-            short=middle,
-        ),
-    )
+        return (Mark(at=at, tone=tone, text=middle),)
+    text = f"{middle} ({least} to {most})"
+    return (Mark(at=at, low=hours(low), high=hours(high), tone=tone, text=text, short=middle),)

@@ -16,6 +16,11 @@ def title_of(question: Question, what: str) -> str:
     return f"{question.container.called}: {what}"
 
 
+def sample_words(draws: int, seed: int, within: str = "bars") -> str:
+    """Return what a picture's intervals rest on, and where they are seen."""
+    return f"{draws} samples, seed {seed}; nine in ten within the {within}" if draws else "best guess"
+
+
 def made_by(*parts: str) -> str:
     """Return what made a picture, in a line."""
     return "; ".join(part for part in (*parts, f"holdtime {version()}") if part)

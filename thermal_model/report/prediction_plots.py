@@ -1,13 +1,13 @@
 """The picture of a prediction: cooling curve, interval, limits, heat paths."""
 
-from typing import TYPE_CHECKING, get_args
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.report.headings import made_by
-from thermal_model.report.pictures.numbers import known, number, time_unit
-from thermal_model.report.pictures.record import Curves, LimitLine, Line, Mark, Picture, Row, RowsPanel, Tone, Track
+from thermal_model.report.pictures.numbers import known, number, shown, time_unit
+from thermal_model.report.pictures.record import Curves, LimitLine, Line, Mark, Picture, RowsPanel, Tone, Track, row_of
 from thermal_model.report.results import path_label
 from thermal_model.report.summary import excess_over_room, given_conditions, warms
 from thermal_model.words.numbers import Scale, duration_text, interval_texts, percent
@@ -45,13 +45,13 @@ def _curve(prediction: "Prediction", scale: Scale) -> Curves:
     time, has_band = known(curve.time / per_unit), prediction.draws > 0
     contents = Line(
         x=time,
-        y=known(_shown(curve.nominal, scale)),
-        low=known(_shown(curve.low, scale)) if has_band else (),
-        high=known(_shown(curve.high, scale)) if has_band else (),
+        y=shown(curve.nominal, scale),
+        low=shown(curve.low, scale) if has_band else (),
+        high=shown(curve.high, scale) if has_band else (),
         tone="cold" if warms(prediction) else "hot",
         text=prediction.scenario.contents.replace("_", " ") + ("; nine in ten in the band" if has_band else ""),
     )
-    room = Line(x=time, y=known(_shown(_room(prediction), scale)), tone="muted", text="room", is_dashed=True)
+    room = Line(x=time, y=shown(_room(prediction), scale), tone="muted", text="room", is_dashed=True)
     return Curves(
         x_label=f"time since filling [{unit}]",
         y_label=f"temperature [{scale.sign}]",
@@ -59,10 +59,6 @@ def _curve(prediction: "Prediction", scale: Scale) -> Curves:
         levels=tuple(_level(prediction, hold_time, per_unit, scale) for hold_time in prediction.hold_times),
         starts_at_zero=True,
     )
-
-
-def _shown(kelvin: Array, scale: Scale) -> Array:
-    return np.array([scale.number(float(value)) for value in kelvin])
 
 
 def _room(prediction: "Prediction") -> Array:
@@ -105,9 +101,9 @@ def _paths(prediction: "Prediction", scale: Scale) -> RowsPanel:
     total = prediction.heat_loss_coefficient
     shares = {path: value / total for path, value in prediction.heat_paths.items() if value / total > 0.0}
     rows = [
-        Row(
-            name=path_label(path, prediction.container),
-            tracks=((Mark(at=number(100.0 * share), base=0.0, tone=path_tone(path), text=percent(share)),),),
+        row_of(
+            path_label(path, prediction.container),
+            Mark(at=number(100.0 * share), base=0.0, tone=path_tone(path), text=percent(share)),
         )
         for path, share in sorted(shares.items(), key=lambda item: -item[1])
     ]
@@ -118,8 +114,7 @@ def _paths(prediction: "Prediction", scale: Scale) -> RowsPanel:
 
 def path_tone(path: str) -> Tone:
     """Return the tone of a heat path, which has its name."""
-    tones: tuple[Tone, ...] = get_args(Tone)
-    return next(tone for tone in tones if tone == path)
+    return cast("Tone", path)
 
 
 def _heat_title(prediction: "Prediction", scale: Scale) -> str:

@@ -12,10 +12,10 @@ from thermal_model.report.pictures.record import (
     Mark,
     Panel,
     Picture,
-    Row,
     RowsPanel,
     Tone,
     Track,
+    row_of,
 )
 from thermal_model.report.screen_text import Intervals
 from thermal_model.study.axes import Axis
@@ -45,20 +45,13 @@ def screening_picture(found: Screening, intervals: Intervals, question: Question
     front = found.front[is_shown[found.front]]
     lines.append(Line(x=known(against[front]), y=known(held[front]), tone="more", has_dots=True))
     lines += _bands(against, intervals)
-    unit = f" [{found.against.unit}]" if found.against.unit else " [-]"
+    label = f"{found.against.label} [{found.against.unit or '-'}]"
     return Picture(
         subject=f"{question.container.name}, screened",
         title=title_of(question, f"hold time against {found.against.label}"),
         given=given,
         made_by=made_by(f"{found.plan.count} designs, {found.plan.sampling.value}, seed {found.plan.seed}"),
-        panels=(
-            Curves(
-                x_label=f"{found.against.label}{unit}",
-                y_label="hold time [h]",
-                lines=tuple(lines),
-                key=tuple(key),
-            ),
-        ),
+        panels=(Curves(x_label=label, y_label="hold time [h]", lines=tuple(lines), key=tuple(key)),),
     )
 
 
@@ -123,9 +116,9 @@ def production_picture(found: Production, question: Question, given: str) -> Pic
     ]
     if found.causes:
         rows = tuple(
-            Row(
-                name=dimension_words(path, question.container)[0],
-                tracks=((Mark(at=100.0 * cause, base=0.0, tone="plain", text=percent(cause)),),),
+            row_of(
+                dimension_words(path, question.container)[0],
+                Mark(at=100.0 * cause, base=0.0, tone="plain", text=percent(cause)),
             )
             for path, cause in found.causes
         )

@@ -2,7 +2,7 @@
 
 from thermal_model.report.headings import made_by, title_of
 from thermal_model.report.pictures.numbers import hours, number
-from thermal_model.report.pictures.record import Mark, Picture, Row, RowsPanel, Track
+from thermal_model.report.pictures.record import Mark, Picture, Row, RowsPanel, Track, row_of
 from thermal_model.report.sensitivity_text import LEAST_SHARE, input_label
 from thermal_model.study.question import Question
 from thermal_model.study.sensitivity import CONFIDENCE, GlobalSensitivity, LocalSensitivity
@@ -46,9 +46,9 @@ def _elasticities(found: LocalSensitivity, question: Question) -> RowsPanel:
         noun, more = dimension_words(effect.field.path, question.container)
         text = f"{effect.value:+.2g} %".replace("-", "−")
         mark = Mark(at=number(effect.value), base=0.0, tone="less" if effect.value < 0.0 else "more", text=text)
-        rows.append(Row(name=f"{noun}, {more}", tracks=((mark,),)))
+        rows.append(row_of(f"{noun}, {more}", mark))
     label = "hold time for a hundredth more of it [%]"
-    return RowsPanel(title="", tracks=(Track(label=label, line=0.0),), rows=tuple(rows))
+    return RowsPanel(tracks=(Track(label=label, line=0.0),), rows=tuple(rows))
 
 
 def _unknowns(found: LocalSensitivity) -> RowsPanel:
@@ -56,31 +56,20 @@ def _unknowns(found: LocalSensitivity) -> RowsPanel:
     for effect in found.unknowns[:MOST_BARS]:
         low, high = sorted((effect.lower, effect.upper))
         text = f"{duration_text(low)} to {duration_text(high)}"
-        mark = Mark(low=hours(low), high=hours(high), tone="plain", text=text, is_bare=False)
-        rows.append(Row(name=PRIORS[effect.name].label, tracks=((mark,),)))
+        mark = Mark(low=hours(low), high=hours(high), tone="plain", text=text)
+        rows.append(row_of(PRIORS[effect.name].label, mark))
     ends = [t for e in found.unknowns[:MOST_BARS] for t in (e.lower, e.upper)] + [found.hold_time]
     slack = 0.05 * (max(ends) - min(ends)) or 0.05 * found.hold_time
-    track = Track(
-        label="hold time [h]",
-        line=hours(found.hold_time),
-        low=hours(min(ends) - slack),
-        high=hours(max(ends) + slack),
-    )
+    left, right = hours(min(ends) - slack), hours(max(ends) + slack)
+    track = Track(label="hold time [h]", line=hours(found.hold_time), low=left, high=right)
     return RowsPanel(title="What is not known: from low to high", tracks=(track,), rows=tuple(rows))
 
 
 def _indices(found: GlobalSensitivity, question: Question) -> RowsPanel:
-    shown = [index for index in found.indices if index.total >= LEAST_SHARE][:MOST_BARS]
-    rows = [
-        Row(
-            name=input_label(index.name, question),
-            tracks=(
-                (_share(index.first, index.first_margin),),
-                (_share(index.total, index.total_margin),),
-            ),
-        )
-        for index in shown
-    ]
+    rows = []
+    for index in [index for index in found.indices if index.total >= LEAST_SHARE][:MOST_BARS]:
+        alone, in_all = _share(index.first, index.first_margin), _share(index.total, index.total_margin)
+        rows.append(Row(name=input_label(index.name, question), tracks=((alone,), (in_all,))))
     label = "share of the spread of the hold time [%]"
     tracks = Track(label=label, title="Alone", line=0.0), Track(label=label, title="With others", line=0.0)
     return RowsPanel(tracks=tracks, rows=tuple(rows))

@@ -23,10 +23,10 @@ from thermal_model.report.pictures.record import (
     Mark,
     Panel,
     Picture,
-    Row,
     RowsPanel,
     Tone,
     Track,
+    row_of,
 )
 from thermal_model.study.axes import Axis, axis_name
 from thermal_model.study.journal import Journal
@@ -136,18 +136,14 @@ class _Seen:
         seconds, unit = time_unit(times[order])
         places = plan.rows(0, count)
         rows = [
-            Row(
-                name=", ".join(
-                    f"{self._name(axis)} {axis.text(float(places.values[axis.path][row]))}" for axis in plan.axes
-                ),
-                tracks=((Mark(at=number(time / seconds), base=0.0, tone="first", text=duration_text(time)),),),
+            row_of(
+                ", ".join(self._named(axis, float(places.values[axis.path][row])) for axis in plan.axes),
+                Mark(at=number(time / seconds), base=0.0, tone="first", text=duration_text(time)),
             )
             for row, time in zip(order.tolist(), times[order].tolist(), strict=True)
         ]
-        left = plan.count - len(order)
-        panel = RowsPanel(
-            title=self._until(self.sweep.limits[0]), tracks=(Track(label=f"hold time [{unit}]"),), rows=tuple(rows)
-        )
+        left, track = plan.count - len(order), Track(label=f"hold time [{unit}]")
+        panel = RowsPanel(title=self._until(self.sweep.limits[0]), tracks=(track,), rows=tuple(rows))
         return self._picture([panel], f"{left} more are shorter or not possible" if left else "")
 
     def by_axis(self) -> Picture:
@@ -190,7 +186,7 @@ class _Seen:
         return {axis.path: self._place(axis) for axis in self.sweep.plan.axes if axis not in shown}
 
     def _place(self, axis: Axis) -> int:
-        return self.at.get(axis.path, _middle(axis))
+        return self.at.get(axis.path, (len(axis.points) - 1) // 2 if axis.is_number else 0)
 
     def _rows(self, places: dict[str, Any], shape: tuple[int, ...]) -> NDArray[np.int64]:
         """Return the numbers of the designs at places of the axes."""
@@ -226,38 +222,27 @@ class _Seen:
         return f"time {side} {self.scale.text(limit)}"
 
     def _held_text(self, *shown: Axis) -> str:
-        axes = self.sweep.plan.axes
-        held = [
-            f"{axis_name(axis.path, axes)} {axis.text(float(axis.points[self._place(axis)]))}"
-            for axis in axes
-            if axis not in shown
-        ]
-        return f"held: {', '.join(held)}" if held else ""
+        held = [axis for axis in self.sweep.plan.axes if axis not in shown]
+        texts = [self._named(axis, float(axis.points[self._place(axis)])) for axis in held]
+        return f"held: {', '.join(texts)}" if held else ""
 
     def _picture(self, panels: Sequence[Panel], *notes: str) -> Picture:
-        scenario, plan = self.sweep.scenario, self.sweep.plan
-        varied = {axis.path for axis in plan.axes}
-        given = [
-            f"{word} {self.scale.text(value)}"
-            for word, path, value in (
-                ("start", "scenario.start", scenario.start),
-                ("room", "scenario.room", scenario.room),
-            )
-            if path not in varied and not (word == "room" and scenario.room_profile is not None)
-        ]
-        contents = scenario.contents.replace("_", " ") if "scenario.contents" not in varied else ""
+        scenario = self.sweep.scenario
+        varied = {axis.path for axis in self.sweep.plan.axes}
+        told = {
+            "scenario.contents": scenario.contents.replace("_", " "),
+            "scenario.start": f"start {self.scale.text(scenario.start)}",
+            "scenario.room": "" if scenario.room_profile is not None else f"room {self.scale.text(scenario.room)}",
+        }
+        given = ", ".join(text for path, text in told.items() if text and path not in varied)
         accuracy = "quick: hold times within 0.1 % or 10 s" if self.sweep.is_quick else ""
         return Picture(
             subject=f"{self.sweep.container.name}, swept",
             title=self.sweep.container.called,
-            given="; ".join(part for part in (", ".join(filter(None, (contents, *given))), *notes, accuracy) if part),
+            given="; ".join(part for part in (given, *notes, accuracy) if part),
             made_by=made_by(),
             panels=tuple(panels),
         )
-
-
-def _middle(axis: Axis) -> int:
-    return (len(axis.points) - 1) // 2 if axis.is_number else 0
 
 
 def _ascending(axis: Axis) -> NDArray[np.intp]:

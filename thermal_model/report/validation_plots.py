@@ -37,9 +37,9 @@ def validation_picture(bench: Bench, found: Validation) -> Picture:
 def _diagonal(found: Validation, tones: dict[str, Tone]) -> Curves:
     predicted = {item.run: Scale.CELSIUS.number(item.shown + item.error) for item in found.runs}
     shown = {item.run: Scale.CELSIUS.number(item.shown) for item in found.runs}
-    ends = [value for values in (predicted, shown) for value in values.values()]
-    low, high = min(ends), max(ends)
-    diagonal = Line(x=(low, high), y=(low, high), tone="muted", is_dashed=True, text="as predicted")
+    ends = [*predicted.values(), *shown.values()]
+    whole = (min(ends), max(ends))
+    diagonal = Line(x=whole, y=whole, tone="muted", is_dashed=True, text="as predicted")
     bars = [
         Line(
             x=(predicted[item.run],) * 2,
@@ -81,14 +81,8 @@ def _differences(bench: Bench, found: Validation, tones: dict[str, Tone]) -> Row
     for item in items:
         is_new = item.container != before
         called = bench.containers[item.container].called if is_new and item.container in order else ""
-        rows.append(
-            Row(
-                name=item.run,
-                note=called,
-                tracks=((_mark(item, tones[item.run]),),),
-                is_parted=bool(is_new and before),
-            )
-        )
+        tracks = ((_mark(item, tones[item.run]),),)
+        rows.append(Row(name=item.run, note=called, tracks=tracks, is_parted=bool(is_new and before)))
         before = item.container
     most = 1.15 * max(max(abs(item.error), NORMAL_90 * item.deviation) for item in items)
     title = "How far off" + (", a ring outside its bar" if not all(item.is_inside for item in items) else "")

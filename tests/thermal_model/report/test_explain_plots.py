@@ -6,8 +6,7 @@ from geometries.design_file import load_container
 from tests.thermal_model.runs import scenario
 from thermal_model.reasons.features import study_features
 from thermal_model.reasons.loss_story import LossStory, loss_story
-from thermal_model.report.features_plots import features_picture
-from thermal_model.report.loss_story_plots import story_picture
+from thermal_model.report.explain_plots import features_picture, story_picture
 from thermal_model.report.pictures.record import RowsPanel
 
 

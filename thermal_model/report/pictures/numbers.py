@@ -6,7 +6,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from geometries.numeric import Array
-from thermal_model.words.numbers import HOUR, MINUTE
+from thermal_model.words.numbers import HOUR, MINUTE, Scale
 
 DIGITS = 6
 
@@ -31,6 +31,11 @@ def gaps(values: Iterable[float]) -> tuple[float | None, ...]:
 def known(values: Iterable[float]) -> tuple[float, ...]:
     """Return finite numbers to six digits."""
     return tuple(float(f"{float(value):.{DIGITS}g}") for value in values)
+
+
+def shown(kelvin: Array, scale: Scale) -> tuple[float, ...]:
+    """Return temperatures on a scale, to six digits."""
+    return known(scale.number(value) for value in kelvin.tolist())
 
 
 def time_unit(seconds: Array | list[float]) -> tuple[float, str]:

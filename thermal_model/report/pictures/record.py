@@ -74,6 +74,11 @@ class Row(_Record):
     is_parted: bool = False
 
 
+def row_of(name: str, *marks: Mark, note: str = "") -> Row:
+    """Return a row of a panel with one track."""
+    return Row(name=name, note=note, tracks=(marks,))
+
+
 class Track(_Record):
     """One axis of a panel of rows.
 
