@@ -1,5 +1,6 @@
 """What a bench holds, what is wrong or missing in it, and what follows from its readings without a model."""
 
+from itertools import combinations
 from typing import Any
 
 from geometries.constants import ZERO_CELSIUS
@@ -16,11 +17,14 @@ from thermal_model.words.documents import entries
 from thermal_model.words.numbers import Scale, aligned, duration_text, sensible_step
 from thermal_model.words.paragraphs import in_blocks, titled
 
+THERMOMETERS = "Thermometers (right within what is given, two times in three)"
 
-def check_text(bench: Bench, missing: list[str], scale: Scale = Scale.CELSIUS) -> str:
+
+def check_text(bench: Bench, missing: list[str]) -> str:
     """Return what a bench holds, what looks wrong, what is missing and what was taken for granted."""
+    heading = ("run", "container", "probe", "readings", "marks", "watched for", "from", "to")
     blocks = [
-        f"{bench.name}: {_counted(bench)}\n{_run_table(bench, scale)}",
+        f"{bench.name}: {_counted(bench)}\n{aligned([heading, *map(_run_row, bench.runs)])}",
         titled("Looks wrong, but can be read", bench.warnings),
         titled("Missing", missing),
         titled("Taken for granted", bench.assumptions),
@@ -34,12 +38,7 @@ def _counted(bench: Bench) -> str:
     return f"{runs} run{'s' if runs != 1 else ''} of {containers} container{'s' if containers != 1 else ''}"
 
 
-def _run_table(bench: Bench, scale: Scale) -> str:
-    heading = ("run", "container", "probe", "readings", "marks", "watched for", "from", "to")
-    return aligned([heading, *(_run_row(run, scale) for run in bench.runs)])
-
-
-def _run_row(run: Run, scale: Scale) -> tuple[str, ...]:
+def _run_row(run: Run) -> tuple[str, ...]:
     shown = [reading.temperature for reading in run.readings]
     ends = [reading.time for reading in run.readings] + [p.latest for p in run.passings if p.latest < float("inf")]
     return (
@@ -49,8 +48,8 @@ def _run_row(run: Run, scale: Scale) -> tuple[str, ...]:
         str(len(run.readings) or "-"),
         str(len(run.passings) or "-"),
         duration_text(max(ends)) if ends else "-",
-        scale.text(shown[0], 3) if shown else "-",
-        scale.text(shown[-1], 3) if shown else "-",
+        Scale.CELSIUS.text(shown[0], 3) if shown else "-",
+        Scale.CELSIUS.text(shown[-1], 3) if shown else "-",
     )
 
 
@@ -84,7 +83,7 @@ def reduction_text(reduction: Reduction, scale: Scale) -> str:
     blocks = [
         f"{bench.name}: {_counted(bench)}, from the readings alone",
         _hold_time_block(reduction, scale),
-        _flag_block(reduction),
+        titled("Flagged, not dropped", (f"{f.run}: {f.cause}? It {f.evidence}." for f in reduction.flags)),
         _offset_block(reduction),
         _repeatability_block(reduction),
         _dip_block(reduction),
@@ -121,30 +120,28 @@ def _held(held: MeasuredHoldTime) -> tuple[str, str, str]:
     return duration_text(held.time, step), ends, basis
 
 
-def _flag_block(reduction: Reduction) -> str:
-    return titled("Flagged, not dropped", (f"{f.run}: {f.cause}? It {f.evidence}." for f in reduction.flags))
-
-
 def _offset_block(reduction: Reduction) -> str:
     offsets = reduction.offsets
     names = [name for name in offsets.names if name != ICE_WATER]
     compared = {name for c in reduction.comparisons for name in (c.first, c.second)}
     lines = [_offset_line(name, offsets, name in compared) for name in names]
-    for i, first in enumerate(names):
-        for second in names[i + 1 :]:
-            difference, spread = offsets.difference(first, second)
-            lines.append(f"{first} against {second}: {difference:+.2f} K, give or take {spread:.2f} K")
+    for first, second in combinations(names, 2):
+        difference, spread = offsets.difference(first, second)
+        lines.append(f"{first} against {second}: {difference:+.2f} K, give or take {spread:.2f} K")
     sources = [f"{c.first} less {c.second}: {c.difference:+.2f} K ({c.source})" for c in reduction.comparisons]
     lines += ["seen:", *(f"  {line}" for line in sources)] if sources else []
-    return titled("Thermometers (right within what is given, two times in three)", lines)
+    return titled(THERMOMETERS, lines)
 
 
 def _offset_line(name: str, offsets: Offsets, is_compared: bool) -> str:
-    offset, spread = offsets.of(name), offsets.spread(name)
     if not is_compared:
-        return f"{name}: nobody checked it; it may be off by {spread:.2f} K, as {File.BENCH} says"
-    word = "too much" if offset > 0.0 else "too little"
-    return f"{name} shows {abs(offset):.2f} K {word}, give or take {spread:.2f} K"
+        return f"{name}: nobody checked it; it may be off by {offsets.spread(name):.2f} K, as {File.BENCH} says"
+    return offset_text(name, offsets.of(name), offsets.spread(name))
+
+
+def offset_text(name: str, offset: float, spread: float) -> str:
+    """Return by how much a thermometer is off, and how surely. [K]"""
+    return f"{name} shows {abs(offset):.2f} K too {'much' if offset > 0.0 else 'little'}, give or take {spread:.2f} K"
 
 
 def _repeatability_block(reduction: Reduction) -> str:

@@ -8,6 +8,8 @@ from geometries.errors import InputError
 from thermal_model.version import version
 
 if TYPE_CHECKING:
+    from icalendar import Event
+
     from thermal_model.plan.schedule import PlannedRun, Schedule
 
 
@@ -59,7 +61,3 @@ def _event(run: "PlannedRun", start: datetime, length: float) -> "Event":
     event.add("summary", f"{run.container}, {run.probe}")
     event.add("description", f"Day {run.day + 1}, turn {run.turn + 1}, round {run.round + 1}.")
     return event
-
-
-if TYPE_CHECKING:
-    from icalendar import Event

@@ -12,7 +12,7 @@ from thermal_model.bench.calibration.run_faults import EXPLANATIONS
 from thermal_model.bench.calibration.sampling import Sampled
 from thermal_model.bench.calibration.validation import LeftOut, Validation
 from thermal_model.bench.records import Bench
-from thermal_model.report.bench_text import burn_line
+from thermal_model.report.bench_text import THERMOMETERS, burn_line, offset_text
 from thermal_model.version import version
 from thermal_model.words.documents import entries
 from thermal_model.words.numbers import aligned, duration_text, percent
@@ -31,8 +31,11 @@ def calibration_text(found: Calibration) -> str:
         sample_text(found.sampled),
         _findings_block(found),
         _probe_block(found),
-        _odd_block(found),
-        _confusion_block(found.confusions),
+        titled(
+            "Runs that do not go with the others, not dropped: how probable each explanation is",
+            (f"{odd.run}: {_causes(odd)}" for odd in found.odd_runs),
+        ),
+        titled("What these runs can't tell apart", map(confusion_line, found.confusions)),
         validation_block(found.validation),
         titled("Take care", (burn_line(bench),)),
     ]
@@ -121,24 +124,15 @@ def _value(finding: Finding, value: float) -> str:
 
 def _probe_block(found: Calibration) -> str:
     lines = [
-        f"{name} shows {abs(offset):.2f} K too {'much' if offset > 0.0 else 'little'}, give or take {deviation:.2f} K"
+        offset_text(name, offset, deviation)
         for name, (offset, deviation) in probe_offsets(found.fit).items()
         if any(run.probe == name for run in found.fit.problem.bench.runs)
     ]
-    return titled("Thermometers (right within what is given, two times in three)", lines)
-
-
-def _odd_block(found: Calibration) -> str:
-    lines = [f"{odd.run}: {_causes(odd)}" for odd in found.odd_runs]
-    return titled("Runs that do not go with the others, not dropped: how probable each explanation is", lines)
+    return titled(THERMOMETERS, lines)
 
 
 def _causes(odd: OddRun) -> str:
     return "; ".join(f"{percent(chance)} {cause}" for cause, chance in odd.causes)
-
-
-def _confusion_block(confused: tuple[Confusion, ...]) -> str:
-    return titled("What these runs can't tell apart", [confusion_line(one) for one in confused])
 
 
 def confusion_line(one: Confusion) -> str:

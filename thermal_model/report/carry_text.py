@@ -42,9 +42,12 @@ def _block(entry: Carried, scale: Scale) -> str:
         return f"{heading}\n  can't be: {entry.problem}"
     given = given_conditions(entry.prediction, scale)
     rows = [
-        (limit_text(hold_time.limit, entry.prediction.scenario, scale), held, f"[{limit.purpose}]")
+        (
+            limit_text(hold_time.limit, entry.prediction.scenario, scale),
+            _best_guess(held_text(hold_time, entry.prediction, scale)),
+            f"[{limit.purpose}]",
+        )
         for hold_time, limit in zip(entry.prediction.hold_times, entry.wanted.limits, strict=True)
-        for held in (_best_guess(held_text(hold_time, entry.prediction, scale)),)
     ]
     notes = [*_mixing_note(entry, scale), *note_lines(entry.prediction)]
     return "\n".join([heading, wrapped(given, "  "), aligned(rows), *(wrapped(note, "  ") for note in notes)])

@@ -48,7 +48,7 @@ def claim_text(result: ClaimResult, scale: Scale) -> str:
             ),
             wrapped(f"It does for {middle}, probably between {low} and {high}."),
             wrapped(RULE),
-            *filter(None, [left_out_words(result.failed, result.draws + result.failed)]),
+            left_out_words(result.failed, result.draws + result.failed),
         ]
     )
 

@@ -9,7 +9,7 @@ from thermal_model.reasons.pair import Contender, Estimate, PairExplanation, Sha
 from thermal_model.reasons.parts import Group
 from thermal_model.report.part_words import part_text
 from thermal_model.report.results import warning_lines
-from thermal_model.report.summary import caution_lines, given_line, limit_text
+from thermal_model.report.summary import caution_lines, given_pair, limit_text
 from thermal_model.version import version
 from thermal_model.words.documents import plain
 from thermal_model.words.numbers import (
@@ -67,9 +67,8 @@ def pair_text(
     scale : Scale
         Of the temperatures shown.
     """
-    given = [f"{k}  {given_line(p, a, scale)}" for k, p, a in zip("AB", predictions, assumed, strict=True)]
     blocks = [
-        "\n".join(given),
+        given_pair(predictions, assumed, scale),
         _hold_lines(found, scale, "until" in assumed[0]),
         _share_table(found),
         _sentences(found),
@@ -93,8 +92,7 @@ def _hold_lines(found: PairExplanation, scale: Scale, is_assumed: bool) -> str:
 def _held_text(estimate: Estimate) -> str:
     if math.isnan(estimate.low):
         return f"{duration_text(estimate.nominal)} (best guess)"
-    step = sensible_step(estimate.high - estimate.low)
-    low, high = (duration_text(value, step) for value in (estimate.low, estimate.high))
+    low, high = (duration_text(bound, _step(estimate)) for bound in (estimate.low, estimate.high))
     # The best guess to the minute, as in the tables and in the differences that are made of it.
     return f"{duration_text(estimate.nominal)} (best guess; probably between {low} and {high})"
 
@@ -116,23 +114,17 @@ def _share_table(found: PairExplanation) -> str:
     shares = _ordered(found)
     if not shares:
         return ""
-    whole = found.seconds
+    whole = found.seconds.nominal
+    gains = [(share.group.value, share.seconds, share.log_ratio) for share in shares]
+    gains.append(("together", found.seconds, found.log_ratio))
     rows = [
-        (
-            share.group.value,
-            gain_text(share.seconds.nominal, whole.nominal),
-            _interval_text(share.seconds),
-            _factor(share.log_ratio),
-            bar,
-        )
-        for share, bar in zip(shares, _bars(shares), strict=True)
+        (name, gain_text(seconds.nominal, whole), _interval_text(seconds), f"× {math.exp(ratio.nominal):.3g}", bar)
+        for (name, seconds, ratio), bar in zip(gains, [*_bars(shares), ""], strict=True)
     ]
-    rows.append(
-        ("together", gain_text(whole.nominal, whole.nominal), _interval_text(whole), _factor(found.log_ratio), "")
-    )
-    same = f"the same in both, and so without a share: {', '.join(found.identical)}" if found.identical else ""
-    note = wrapped(same, "  ") if same else ""
-    return "\n".join(filter(None, ["Where A gains on B (+) and where it loses (−)", aligned(rows), note]))
+    lines = ["Where A gains on B (+) and where it loses (−)", aligned(rows)]
+    if found.identical:
+        lines.append(wrapped(f"the same in both, and so without a share: {', '.join(found.identical)}", "  "))
+    return "\n".join(lines)
 
 
 def _ordered(found: PairExplanation) -> list[Share]:
@@ -177,10 +169,6 @@ def _interval_text(estimate: Estimate) -> str:
         return ""
     low, high = (signed_text(bound, _step(estimate)) for bound in (estimate.low, estimate.high))
     return f"({low} to {high})"
-
-
-def _factor(log_ratio: Estimate) -> str:
-    return f"× {math.exp(log_ratio.nominal):.3g}"
 
 
 def _sentences(found: PairExplanation) -> str:
@@ -228,12 +216,13 @@ def _alone_table(found: PairExplanation) -> str:
         return ""
     rows: list[tuple[str, ...]] = [("", "A with that of B", "", "B with that of A", "")]
     for share in shares:
-        one, other = share.alone_in_first.nominal, share.alone_in_second.nominal
-        cells = [share.group.value]
-        for time, own in ((one, found.first_time.nominal), (other, found.second_time.nominal)):
-            cells += [duration_text(time), gain_text(time - own, own)]
-        rows.append(tuple(cells))
+        in_first = _swapped(share.alone_in_first, found.first_time)
+        rows.append((share.group.value, *in_first, *_swapped(share.alone_in_second, found.second_time)))
     return f"One part swapped alone (best guess)\n{aligned(rows)}"
+
+
+def _swapped(swapped: Estimate, own: Estimate) -> tuple[str, str]:
+    return duration_text(swapped.nominal), gain_text(swapped.nominal - own.nominal, own.nominal)
 
 
 def _method(found: PairExplanation) -> str:

@@ -57,7 +57,7 @@ def _opening(prediction: Prediction, largest: str, scale: Scale) -> str:
 
 def _lid_reason(prediction: Prediction) -> str:
     container = prediction.container
-    mouth = _mm(2.0 * container.body.mouth_radius)
+    mouth = mm(2.0 * container.body.mouth_radius)
     if container.lid is None:
         return f"nothing covers the {mouth} mouth; the contents evaporate, and the lost vapour takes most of the heat."
     return (
@@ -75,9 +75,9 @@ def layers_text(lid: Lid) -> str:
 
 def _layer_text(layer: SolidLayer | PocketLayer) -> str:
     if isinstance(layer, SolidLayer):
-        return f"{_mm(layer.thickness)} {layer.material.replace('_', ' ')}"
+        return f"{mm(layer.thickness)} {layer.material.replace('_', ' ')}"
     what = {"air": "air pocket", "honeycomb": "honeycomb pocket", "foam": "foamed pocket"}[layer.filling]
-    return f"{_mm(layer.depth)} {what}"
+    return f"{mm(layer.depth)} {what}"
 
 
 def _vapour_text(prediction: Prediction) -> str:
@@ -87,11 +87,11 @@ def _vapour_text(prediction: Prediction) -> str:
         return "The contents reach up to the lid: the little air between holds hardly any heat back."
     if not warms(prediction):
         return (
-            f"Between the hot contents and the lid ({_mm(depth)} of air) vapour rises and condenses, which carries "
+            f"Between the hot contents and the lid ({mm(depth)} of air) vapour rises and condenses, which carries "
             "several times more heat than air or radiation would."
         )
     return (
-        f"The air between cold contents and lid ({_mm(depth)}) is layered, warm above cold, and hardly moves; no "
+        f"The air between cold contents and lid ({mm(depth)}) is layered, warm above cold, and hardly moves; no "
         "vapour helps the heat in, so a lid matters less than it does for hot contents."
     )
 
@@ -121,21 +121,21 @@ def _plug_text(container: Container) -> str:
         "solid": "solid plug",
         "foam": "foamed plug",
     }
-    seals = ", ".join(_mm(seal.depth) for seal in lid.seals)
+    seals = ", ".join(mm(seal.depth) for seal in lid.seals)
     count = {0: "no seal", 1: f"one seal ({seals} below the mouth)"}.get(
         len(lid.seals), f"{len(lid.seals)} seals ({seals} below the mouth)"
     )
-    return f"A {kind[lid.plug.kind]} reaches {_mm(lid.plug.depth)} down, with {count}."
+    return f"A {kind[lid.plug.kind]} reaches {mm(lid.plug.depth)} down, with {count}."
 
 
 def _bridge_reason(prediction: Prediction) -> str:
     body = prediction.container.body
-    way = f"the wall to a mouth {_mm(2.0 * body.mouth_radius)} wide"
+    way = f"the wall to a mouth {mm(2.0 * body.mouth_radius)} wide"
     if body.neck is not None:
-        way = f"a neck {_mm(2.0 * body.mouth_radius)} wide and {_mm(body.neck.length)} long"
+        way = f"a neck {mm(2.0 * body.mouth_radius)} wide and {mm(body.neck.length)} long"
     shell = "the lip into the outer wall" if body.gap is not None else "the lip"
     return (
-        f"the inner wall, {_mm(body.inner_thickness)} {body.wall.material.replace('_', ' ')}, conducts heat along "
+        f"the inner wall, {mm(body.inner_thickness)} {body.wall.material.replace('_', ' ')}, conducts heat along "
         f"{way} and over {shell}. It grows with the mouth and the wall's thickness. {_dry_neck_text(prediction)}"
     ).strip()
 
@@ -147,7 +147,7 @@ def _dry_neck_text(prediction: Prediction) -> str:
         return ""
     seal = _deepest_seal(lid)
     if seal:
-        return f"The seal {_mm(seal)} down keeps vapour off the wall above it, so that heat has a long dry way to go."
+        return f"The seal {mm(seal)} down keeps vapour off the wall above it, so that heat has a long dry way to go."
     if lid.plug is not None:
         return "Vapour gets up beside the plug and warms the wall nearly to the lip; a lower seal would keep it off."
     return "Vapour warms the bare wall up to the lid, so that only the last bit of it holds heat back."
@@ -165,18 +165,18 @@ def _side_reason(prediction: Prediction) -> str:
     body, gap = prediction.container.body, prediction.container.body.gap
     if gap is None:
         return (
-            f"a single wall, {_mm(body.inner_thickness)} thick, holds next to nothing back; what limits the heat is "
+            f"a single wall, {mm(body.inner_thickness)} thick, holds next to nothing back; what limits the heat is "
             "the air outside and the shine of the surface."
         )
     if gap.kind == "foam":
-        return f"{_mm(gap.width)} of {gap.foam_material.replace('_', ' ')} conduct, over the whole side."
+        return f"{mm(gap.width)} of {gap.foam_material.replace('_', ' ')} conduct, over the whole side."
     if gap.kind == "air":
-        return f"{_mm(gap.width)} of {gap.gas} conduct, and radiation crosses; both over the whole side."
+        return f"{mm(gap.width)} of {gap.gas} conduct, and radiation crosses; both over the whole side."
     inner = surface_emissivity(gap.inner_surface, gap.inner_emissivity)
     outer = surface_emissivity(gap.outer_surface, gap.outer_emissivity)
     shields = f" and {gap.shields} shield(s) between them" if gap.shields else ""
     return (
-        f"across the vacuum of {_mm(gap.width)} heat radiates from wall to wall (they send out {percent(float(inner))} "
+        f"across the vacuum of {mm(gap.width)} heat radiates from wall to wall (they send out {percent(float(inner))} "
         f"and {percent(float(outer))} of what a black wall would{shields}), and what gas is left "
         f"({quantity_text(gap.pressure, 'Pa', 3)}) conducts. The width of the gap does not matter, the shine and the "
         "vacuum do; it is a large area, so that under a good lid it is the main path."
@@ -186,14 +186,14 @@ def _side_reason(prediction: Prediction) -> str:
 def _base_reason(prediction: Prediction) -> str:
     stands = prediction.scenario.stands_on
     where = "it hangs free" if stands == "nothing" else f"it stands on {stands}"
-    recess = _mm(prediction.container.body.base.recess)
+    recess = mm(prediction.container.body.base.recess)
     return f"through the floor; {where}, with {recess} of air under the base."
 
 
 def _vent_reason(prediction: Prediction) -> str:
     lid = prediction.container.lid
     holes = [] if lid is None else [o for o in lid.openings if not o.closed]
-    named = [f"{_mm(o.diameter)} {o.kind.replace('_', ' ')}" for o in holes]
+    named = [f"{mm(o.diameter)} {o.kind.replace('_', ' ')}" for o in holes]
     if lid is not None and not lid.seals:
         named.append("the gap under a lid without a seal")
     return f"air and vapour pass through what stays open in the lid ({', '.join(named)})."
@@ -263,5 +263,6 @@ def _narrowing(prediction: Prediction) -> str:
     return "\n".join(["To narrow it, the most useful first:", *lines]) if lines else ""
 
 
-def _mm(metres: Numeric) -> str:
+def mm(metres: Numeric) -> str:
+    """Return a length [m] in millimetres."""
     return quantity_text(metres, "mm", 3)

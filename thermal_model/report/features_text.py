@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from thermal_model.reasons.features import NOTABLE, Alias, Association, Feature, FeatureStudy, Regression
+from thermal_model.reasons.features import NOTABLE, Alias, Feature, FeatureStudy, Regression
 from thermal_model.version import version
 from thermal_model.words.documents import entries
 from thermal_model.words.numbers import aligned, bar, duration_text, percent
@@ -45,17 +45,13 @@ def _associations(study: FeatureStudy) -> str:
             association.feature.name,
             _signed(association.correlation),
             f"({_signed(association.low)} to {_signed(association.high)})",
-            bar(abs(association.correlation)) if association.correlation >= 0.0 else _hollow(association),
+            bar(association.correlation) or bar(-association.correlation).replace("▰", "▱"),
         )
         for association in study.associations
     ]
     same = f"\n  the same in all: {', '.join(f.name for f in study.same)}" if study.same else ""
     heading = "What goes with hold time (+1: always longer with more of it, −1: always shorter, 0: no link)"
     return f"{heading}\n{aligned(rows)}{same}"
-
-
-def _hollow(association: Association) -> str:
-    return bar(-association.correlation).replace("▰", "▱")
 
 
 def _signed(number: float) -> str:
@@ -81,7 +77,8 @@ def alias_text(alias: Alias, study: FeatureStudy) -> str:
     """Return a pair of features in a sentence, and what would part them."""
     one, other = alias.one, alias.other
     if other.name == one.presupposes or one.name == other.presupposes:
-        return _presupposed_text(*((one, other) if other.name == one.presupposes else (other, one)))
+        latter, former = (other, one) if other.name == one.presupposes else (one, other)
+        return f"{former.name} needs {latter.name}: compare only containers that have the latter to credit the former"
     if np.isfinite(alias.bound):
         return _parted_text(alias, study)
     if one.is_yes_or_no and other.is_yes_or_no:
@@ -92,10 +89,6 @@ def alias_text(alias: Alias, study: FeatureStudy) -> str:
     else:
         how = "they rise together" if alias.correlation > 0.0 else "the one rises as the other falls"
     return f"{one.name} and {other.name}: {how} ({_signed(alias.correlation)}); what one gains may be the other's"
-
-
-def _presupposed_text(one: Feature, other: Feature) -> str:
-    return f"{one.name} needs {other.name}: compare only containers that have the latter to credit the former"
 
 
 def _parted_text(alias: Alias, study: FeatureStudy) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from thermal_model.prediction import Prediction
 from thermal_model.reasons.loss_story import HeatAccount, LossStory, lumped_end
 from thermal_model.report.results import path_label, warning_lines
-from thermal_model.report.summary import caution_lines, given_line
+from thermal_model.report.summary import caution_lines, given_pair
 from thermal_model.version import version
 from thermal_model.words.documents import entries
 from thermal_model.words.numbers import Scale, aligned, duration_text, percent, ratio_text
@@ -38,9 +38,8 @@ def story_text(
     scale : Scale
         Of the temperatures shown.
     """
-    given = [f"{k}  {given_line(p, a, scale)}" for k, p, a in zip("AB", predictions, assumed, strict=True)]
     blocks = [
-        "\n".join(given),
+        given_pair(predictions, assumed, scale),
         _accounts(story, scale),
         _causes(story),
         _check(story, scale),
@@ -50,23 +49,21 @@ def story_text(
 
 
 def _accounts(story: LossStory, scale: Scale) -> str:
-    first, second = story.first, story.second
-    pairs = [
-        ("", "A", "B"),
-        _row("filled", [f"{a.fill * 1e6:.0f} mL" for a in (first, second)]),
-        _row("heat it holds for each degree", [f"{a.heat_capacity / 1e3:.2f} kJ/K" for a in (first, second)]),
-        _row(f"after {duration_text(first.duration)}", [_end_text(a, scale) for a in (first, second)]),
-        _row("heat the contents gave", [_kilojoules(a.given) for a in (first, second)]),
-        _row("  that stayed in walls and lid", [_kilojoules(a.to_walls) for a in (first, second)]),
-        _row("  that the room got", [_kilojoules(a.to_room) for a in (first, second)]),
-        _row("heat passed for each degree", [_milliwatts(a.heat_loss_coefficient) for a in (first, second)]),
-        *_path_rows(story),
-    ]
-    return aligned(pairs)
+    first, second = _facts(story.first, scale), _facts(story.second, scale)
+    rows = [(what, first[what], second[what]) for what in first]
+    return aligned([("", "A", "B"), *rows, *_path_rows(story)])
 
 
-def _row(label: str, cells: Sequence[str]) -> tuple[str, ...]:
-    return label, *cells
+def _facts(account: HeatAccount, scale: Scale) -> dict[str, str]:
+    return {
+        "filled": f"{account.fill * 1e6:.0f} mL",
+        "heat it holds for each degree": f"{account.heat_capacity / 1e3:.2f} kJ/K",
+        f"after {duration_text(account.duration)}": _end_text(account, scale),
+        "heat the contents gave": _kilojoules(account.given),
+        "  that stayed in walls and lid": _kilojoules(account.to_walls),
+        "  that the room got": _kilojoules(account.to_room),
+        "heat passed for each degree": _milliwatts(account.heat_loss_coefficient),
+    }
 
 
 def _end_text(account: HeatAccount, scale: Scale) -> str:
@@ -117,10 +114,6 @@ def _degrees(kelvin: float) -> str:
     return f"{'−' if kelvin < 0.0 else '+'}{abs(kelvin):.1f} K"
 
 
-def _kelvin(kelvin: float) -> str:
-    return f"{kelvin:.1f} K".replace("-", "−")
-
-
 def _capacity_words(first: HeatAccount, second: HeatAccount) -> str:
     ratio = second.heat_capacity / first.heat_capacity
     return (
@@ -161,9 +154,9 @@ def _walls_words(first: HeatAccount, second: HeatAccount) -> str:
 def _check(story: LossStory, scale: Scale) -> str:
     lines = []
     for letter, account in (("A", story.first), ("B", story.second)):
-        hours = account.duration / 3600.0
+        hours, mean = account.duration / 3600.0, f"{account.mean_difference:.1f} K".replace("-", "−")
         lines.append(
-            f"{letter}: {_milliwatts(account.heat_loss_coefficient)} x {_kelvin(account.mean_difference)} on average x "
+            f"{letter}: {_milliwatts(account.heat_loss_coefficient)} x {mean} on average x "
             f"{hours:g} h = {_kilojoules(account.by_hand)}; the model gives the room {_kilojoules(account.to_room)}."
         )
         end = lumped_end(account, account.heat_capacity, account.heat_loss_coefficient, account.to_walls)

@@ -43,8 +43,7 @@ def optimum_text(found: BestDesigns) -> str:
         blocks += [_front_table(found), FRONT_WORDS]
     else:
         blocks += [_design_table(found), *_held_back(found), *_others(found)]
-    blocks += [text for text in (_promises_text(found), _sureness(found)) if text]
-    return in_blocks(blocks)
+    return in_blocks([*blocks, _promises_text(found), _sureness(found)])
 
 
 def _asked(space: DesignSpace) -> str:
@@ -209,9 +208,10 @@ def _promises_text(found: BestDesigns) -> str:
 
 def _sureness(found: BestDesigns) -> str:
     lines = []
-    for number, (agreeing, starts, worst) in enumerate(found.agreeing):
-        measure = found.space.objectives[number]
-        apart = f"; the worst ends {_gain_of(measure, worst)} off" if worst > SAME * _size(found, number) else ""
+    ends = zip(found.space.objectives, found.alone, found.agreeing, strict=False)
+    for measure, best, (agreeing, starts, worst) in ends:
+        is_apart = worst > SAME * abs(best.end.objective)
+        apart = f"; the worst ends {_gain_of(measure, worst)} off" if is_apart else ""
         lines.append(
             f"  {_wish(measure)}: {agreeing} of {starts} starts, far apart, end within {100 * SAME:g} % of it{apart}"
         )
@@ -221,10 +221,6 @@ def _sureness(found: BestDesigns) -> str:
         lines.append(f"  moving every number by {percent(SMALL_MOVE)} of its range would gain at most {left} more")
     lines.append(f"  {found.evaluations} designs computed, those beside a design for its slopes included")
     return "How near the best it is\n" + "\n".join(lines)
-
-
-def _size(found: BestDesigns, number: int) -> float:
-    return abs(found.alone[number].end.objective)
 
 
 def _gain_of(measure: Measure, value: float) -> str:

@@ -4,9 +4,8 @@ from geometries.body import Gap
 from geometries.container import Container, closed_capacity
 from geometries.lid import Lid
 from geometries.materials import surface_emissivity
-from geometries.numeric import Numeric
 from thermal_model.reasons.parts import Group
-from thermal_model.report.explanation import layers_text
+from thermal_model.report.explanation import layers_text, mm
 from thermal_model.scenario import Scenario
 from thermal_model.words.numbers import Scale, percent, quantity_text
 
@@ -20,12 +19,8 @@ def part_text(group: Group, container: Container, scenario: Scenario) -> str:
     return _TEXTS[group](container)
 
 
-def _mm(metres: Numeric) -> str:
-    return quantity_text(metres, "mm", 3)
-
-
 def _mouth_text(container: Container) -> str:
-    return f"{_mm(2.0 * container.body.mouth_radius)} wide"
+    return f"{mm(2.0 * container.body.mouth_radius)} wide"
 
 
 def _lid_text(container: Container) -> str:
@@ -43,13 +38,13 @@ def _closing_text(container: Container) -> str:
     seals = _seals_text(lid)
     if lid.plug is None:
         return f"no plug, {seals}"
-    return f"{lid.plug.kind} plug {_mm(lid.plug.depth)} deep with {_mm(lid.plug.clearance)} clearance, {seals}"
+    return f"{lid.plug.kind} plug {mm(lid.plug.depth)} deep with {mm(lid.plug.clearance)} clearance, {seals}"
 
 
 def _seals_text(lid: Lid) -> str:
     if not lid.seals:
         return "no seal"
-    places = ["on the rim" if seal.depth == 0.0 else f"at {_mm(seal.depth)}" for seal in lid.seals]
+    places = ["on the rim" if seal.depth == 0.0 else f"at {mm(seal.depth)}" for seal in lid.seals]
     return f"{'a seal' if len(places) == 1 else f'{len(places)} seals'} {' and '.join(places)}"
 
 
@@ -57,8 +52,8 @@ def _neck_text(container: Container) -> str:
     neck = container.body.neck
     if neck is None:
         return "no neck"
-    shoulder = f", shoulder {_mm(neck.shoulder_height)} tall" if neck.shoulder_height else ", flat shoulder"
-    return f"{_mm(neck.length)} long{shoulder}"
+    shoulder = f", shoulder {mm(neck.shoulder_height)} tall" if neck.shoulder_height else ", flat shoulder"
+    return f"{mm(neck.length)} long{shoulder}"
 
 
 def _wall_text(container: Container) -> str:
@@ -66,31 +61,31 @@ def _wall_text(container: Container) -> str:
     material = body.wall.material.replace("_", " ")
     case = ", in a case" if body.jacket is not None else ""
     if body.gap is None:
-        return f"single wall, {_mm(body.wall.inner_thickness)} {material}{case}"
-    return f"{_gap_text(body.gap)} between walls of {_mm(body.wall.inner_thickness)} {material}{case}"
+        return f"single wall, {mm(body.wall.inner_thickness)} {material}{case}"
+    return f"{_gap_text(body.gap)} between walls of {mm(body.wall.inner_thickness)} {material}{case}"
 
 
 def _gap_text(gap: Gap) -> str:
     if gap.kind == "foam":
-        return f"{_mm(gap.width)} {gap.foam_material.replace('_', ' ')}"
+        return f"{mm(gap.width)} {gap.foam_material.replace('_', ' ')}"
     inner = surface_emissivity(gap.inner_surface, gap.inner_emissivity)
     outer = surface_emissivity(gap.outer_surface, gap.outer_emissivity)
     shields = f", {gap.shields} foil{'s' if gap.shields > 1 else ''}" if gap.shields else ""
-    vacuum = f"{_mm(gap.width)} vacuum of {quantity_text(gap.pressure, 'Pa', 3)}"
-    what = vacuum if gap.kind == "vacuum" else f"{_mm(gap.width)} of {gap.gas}"
+    vacuum = f"{mm(gap.width)} vacuum of {quantity_text(gap.pressure, 'Pa', 3)}"
+    what = vacuum if gap.kind == "vacuum" else f"{mm(gap.width)} of {gap.gas}"
     shine = f"its faces send out {percent(float(inner))} and {percent(float(outer))} of what black ones would"
     return f"{what} ({shine}{shields})"
 
 
 def _base_text(container: Container) -> str:
     body = container.body
-    gap = f"{_mm(body.base_gap_width)} gap under the floor, " if body.gap is not None else ""
-    return f"{gap}{_mm(body.base.recess)} of air under the base"
+    gap = f"{mm(body.base_gap_width)} gap under the floor, " if body.gap is not None else ""
+    return f"{gap}{mm(body.base.recess)} of air under the base"
 
 
 def _capacity_text(container: Container) -> str:
     body = container.body
-    return f"{_mm(2.0 * body.radius)} wide inside, {closed_capacity(container) * 1e6:.0f} mL under the lid"
+    return f"{mm(2.0 * body.radius)} wide inside, {closed_capacity(container) * 1e6:.0f} mL under the lid"
 
 
 def _fill_text(scenario: Scenario) -> str:

@@ -47,8 +47,9 @@ def run_text(lengths: Sequence[RunLength], scale: Scale) -> str:
     limit = scale.text(lengths[0].limit)
     rows = [("", "passes it after", "nine in ten", "so run"), *(_run_row(one) for one in lengths)]
     blocks = [f"Runs that see {limit} passed\n{aligned(rows)}"]
-    lost = {one.container.name: left_out_words(one.failed, one.draws + one.failed) for one in lengths}
-    blocks += [f"{name}: {words}" for name, words in lost.items() if words]
+    blocks += [
+        f"{one.container.name}: {left_out_words(one.failed, one.draws + one.failed)}" for one in lengths if one.failed
+    ]
     together = longest(lengths)
     if together is None:
         unsure = ", ".join(one.container.name for one in lengths if one.length is None)
@@ -109,9 +110,9 @@ def soak_text(soaks: Sequence[tuple[Soak, Soak | None]], start: float, room: flo
     rows += [(on.container.name, _soak_words(on), _soak_words(off), node_words(on.slowest)) for on, off in soaks]
     within = f"{soaks[0][0].tolerance:.2g} K"
     lost = [
-        f"{one.container.name}, lid {'on' if one.is_lid_on else 'off'}: {words}"
-        for one in (one for pair in soaks for one in pair if one is not None)
-        if (words := left_out_words(one.failed, one.draws + one.failed))
+        f"{one.container.name}, lid {'on' if one.is_lid_on else 'off'}: "
+        f"{left_out_words(one.failed, one.draws + one.failed)}"
+        for one in (one for pair in soaks for one in pair if one is not None and one.failed)
     ]
     safe = [longest_soak([on for on, _ in soaks]), longest_soak([off or on for on, off in soaks])]
     on, off = (_up(time) for time in safe)
@@ -263,7 +264,7 @@ def found_text(
 
 def schedule_text(schedule: Schedule, balance: Balance, starts: Sequence[datetime] | None) -> str:
     """Return a schedule as a table to print, a line for each turn, and what is balanced."""
-    rows = [("day", "turn", *schedule.probes)]
+    rows = [("day", "turn" if starts is None else "starts", *schedule.probes)]
     by_moment: dict[tuple[int, int], dict[str, str]] = {}
     when: dict[tuple[int, int], str] = {}
     for number, run in enumerate(schedule.runs):
@@ -272,10 +273,10 @@ def schedule_text(schedule: Schedule, balance: Balance, starts: Sequence[datetim
             when[run.day, run.turn] = f"{starts[number]:%a %Y-%m-%d %H:%M}"
     for (day, turn), taken in by_moment.items():
         rows.append((f"{day + 1}", when.get((day, turn), f"{turn + 1}"), *(taken.get(p, "-") for p in schedule.probes)))
-    if starts is not None:
-        rows[0] = ("day", "starts", *schedule.probes)
-    counts = (len(schedule.containers), len(schedule.probes), len(schedule.runs), schedule.days)
-    heading = "{} containers, {} probes, {} runs on {} days".format(*counts)
+    heading = (
+        f"{len(schedule.containers)} containers, {len(schedule.probes)} probes, {len(schedule.runs)} runs on "
+        f"{schedule.days} days"
+    )
     return in_blocks([f"{heading}\n{aligned(rows)}", balance_text(balance, schedule)])
 
 

@@ -14,7 +14,7 @@ from thermal_model.assemble.contents import filled_volume
 from thermal_model.assemble.timeline import pour_events
 from thermal_model.report.safety import cautions, headspace_pressure
 from thermal_model.version import version
-from thermal_model.words.cells import json_comment
+from thermal_model.words.cells import csv_text, json_comment
 from thermal_model.words.documents import entries, plain
 from thermal_model.words.numbers import MINUTE, duration_text, left_out_words
 
@@ -99,21 +99,19 @@ def warning_lines(prediction: "Prediction") -> list[str]:
 
 def note_lines(prediction: "Prediction") -> list[str]:
     """Return what to know of the computation itself."""
-    lines = [*_emptied(prediction), *_millilitre_note(prediction)]
-    if prediction.failed_draws:
-        lines.append(left_out_words(prediction.failed_draws, prediction.draws))
-    return lines
+    left_out = left_out_words(prediction.failed_draws, prediction.draws)
+    return list(filter(None, [_emptied(prediction), _millilitre_note(prediction), left_out]))
 
 
 TELLING = 0.01
 """Part of a hold time that a millilitre has to move, beside its own heat, to be told [-]."""
 
 
-def _millilitre_note(prediction: "Prediction") -> list[str]:
+def _millilitre_note(prediction: "Prediction") -> str:
     """Say by how much a millilitre moves the hold time of a full container, where that is much."""
     effect = prediction.millilitre
     if effect.limit is None or effect.beyond_contents < TELLING:
-        return []
+        return ""
     volume = float(filled_volume(prediction.container, prediction.scenario)) * 1e6
     changes = [(word, change) for word, change in (("less", effect.less), ("more", effect.more)) if change is not None]
     texts = [
@@ -121,26 +119,26 @@ def _millilitre_note(prediction: "Prediction") -> list[str]:
         f"{'longer' if change > 0.0 else 'shorter'}"
         for k, (word, change) in enumerate(changes)
     ]
-    return [f"So full, every millilitre counts: {', '.join(texts)}."]
+    return f"So full, every millilitre counts: {', '.join(texts)}."
 
 
 def _whole_minutes(seconds: float) -> str:
     return duration_text(seconds if seconds < 3.0 * MINUTE else MINUTE * round(seconds / MINUTE), 10.0)
 
 
-def _emptied(prediction: "Prediction") -> list[str]:
+def _emptied(prediction: "Prediction") -> str:
     """Say so if repeated pours end before the curve does, since nothing would be left."""
     openings = prediction.scenario.openings
     events = pour_events(prediction.container, prediction.scenario)
     if not events or not any(opening.every is not None and opening.pour > 0.0 for opening in openings):
-        return []
+        return ""
     last = events[-1]
     if last.at + min(float(o.every) for o in openings if o.every is not None) > prediction.curve.time[-1]:
-        return []
-    return [
+        return ""
+    return (
         f"The last opening is after {duration_text(last.at)}, {last.poured * 1e6:.0f} mL poured: "
         "then too little is left for another."
-    ]
+    )
 
 
 def json_text(document: Mapping[str, Any]) -> str:
@@ -151,21 +149,15 @@ def json_text(document: Mapping[str, Any]) -> str:
 def curve_csv(prediction: "Prediction") -> str:
     """Return the curve as a CSV with units in its headings; comment lines say what made it."""
     curve = prediction.curve
-    rows = zip(curve.time, curve.nominal, curve.low, curve.high, strict=True)
-    lines = (
-        f"{time / 60.0:.3f},{nominal - ZERO_CELSIUS:.3f},{low - ZERO_CELSIUS:.3f},{high - ZERO_CELSIUS:.3f}"
-        for time, nominal, low, high in rows
-    )
-    return "\n".join(
-        [
-            f"# holdtime {version()}; samples {prediction.draws}, seed {prediction.seed}",
-            f"# design {json_comment(prediction.container.model_dump(mode='json'))}",
-            f"# scenario {json_comment(prediction.scenario.model_dump(mode='json'))}",
-            "time [min],temperature [C],low [C],high [C]",
-            *lines,
-            "",
-        ]
-    )
+    comments = [
+        f"holdtime {version()}; samples {prediction.draws}, seed {prediction.seed}",
+        f"design {json_comment(prediction.container.model_dump(mode='json'))}",
+        f"scenario {json_comment(prediction.scenario.model_dump(mode='json'))}",
+    ]
+    rows = [["time [min]", "temperature [C]", "low [C]", "high [C]"]]
+    for time, *temperatures in zip(curve.time, curve.nominal, curve.low, curve.high, strict=True):
+        rows.append([f"{time / 60.0:.3f}", *(f"{kelvin - ZERO_CELSIUS:.3f}" for kelvin in temperatures)])
+    return csv_text(rows, comments=comments)
 
 
 def write_json(path: Path, document: Mapping[str, Any]) -> None:

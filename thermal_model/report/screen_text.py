@@ -6,12 +6,13 @@ from typing import Any
 
 import numpy as np
 
+from geometries.container import Container
 from geometries.quantities import exact_text
 from geometries.ranges import Range
 from thermal_model.report.sweep_text import varied_text
 from thermal_model.study.axes import Axis
 from thermal_model.study.inverse import Inverse
-from thermal_model.study.measures import MEASURES, Constraint
+from thermal_model.study.measures import MEASURES, Constraint, Measure
 from thermal_model.study.question import Question
 from thermal_model.study.screen import Screening
 from thermal_model.study.tolerance import CONFIDENCE, Production, spread_dimension
@@ -34,13 +35,12 @@ Intervals = Mapping[int, tuple[float, float]]
 def front_text(found: Screening, constraints: Sequence[Constraint], intervals: Intervals, question: Question) -> str:
     """Return the front as a table, the best of what is weighed against the hold time first."""
     against = (found.against.name, _SAME.get(found.against.name))
-    names = [axis.path for axis in found.plan.axes if axis.path not in against]
-    shown = [
-        name for name in ("mass", "height", "mouth") if name != found.against.name and _SAME.get(name) not in names
-    ]
+    axes = [axis for axis in found.plan.axes if axis.path not in against]
+    there = {found.against.name} | {name for name, path in _SAME.items() if any(axis.path == path for axis in axes)}
+    shown = [MEASURES[name] for name in ("mass", "height", "mouth") if name not in there]
     heads = ("holds", "nine in ten" if intervals else "", found.against.label)
-    head = (*heads, *(_column_name(name, found, question) for name in names), *(MEASURES[m].label for m in shown))
-    rows = [head, *(_front_row(row, found, names, shown, intervals) for row in found.shown.tolist())]
+    head = (*heads, *(_axis_noun(axis, question.container) for axis in axes), *(measure.label for measure in shown))
+    rows = [head, *(_front_row(row, found, axes, shown, intervals) for row in found.shown.tolist())]
     which = "smallest" if found.against.less_is_better else "largest"
     blocks = [
         _counts(found, constraints),
@@ -67,9 +67,8 @@ def _has_no_seal(found: Screening) -> bool:
     return any(axis.text(float(found.values[axis.path][row])) == "0" for axis in counts for row in found.shown)
 
 
-def _column_name(path: str, found: Screening, question: Question) -> str:
-    axis = next(axis for axis in found.plan.axes if axis.path == path)
-    return dimension_words(path, question.container)[0] if axis.is_number else path
+def _axis_noun(axis: Axis, container: Container) -> str:
+    return dimension_words(axis.path, container)[0] if axis.is_number else axis.path
 
 
 def _counts(found: Screening, constraints: Sequence[Constraint]) -> str:
@@ -81,9 +80,8 @@ def _counts(found: Screening, constraints: Sequence[Constraint]) -> str:
 
 
 def _front_row(
-    row: int, found: Screening, names: Sequence[str], shown: Sequence[str], intervals: Intervals
+    row: int, found: Screening, axes: Sequence[Axis], shown: Sequence[Measure], intervals: Intervals
 ) -> tuple[str, ...]:
-    axes = {axis.path: axis for axis in found.plan.axes}
     low, high = intervals.get(row, (np.nan, np.nan))
     step = sensible_step(high - low) if np.isfinite(high - low) else MINUTE
     between = f"{held_text(low, step)} to {held_text(high, step)}" if row in intervals else ""
@@ -91,8 +89,8 @@ def _front_row(
         held_text(float(found.hold_times[row]), step),
         between,
         found.against.text(float(found.measures[found.against.name][row])),
-        *(_rounded_text(axes[name], float(found.values[name][row])) for name in names),
-        *(MEASURES[name].text(float(found.measures[name][row])) for name in shown),
+        *(_rounded_text(axis, float(found.values[axis.path][row])) for axis in axes),
+        *(measure.text(float(found.measures[measure.name][row])) for measure in shown),
     )
 
 

@@ -155,7 +155,9 @@ def global_text(found: GlobalSensitivity, question: Question) -> str:
         f"  {rest} more matter less than {100 * LEAST_SHARE:g} % each." if rest else "",
         _measure_line(found),
         f"  Sobol' indices: {found.runs} designs, base sample {found.samples}, seed {found.seed}.",
-        _left_out_line(found),
+        f"  {found.left_out} of {found.samples} rows of the sample left out; the first: {found.reason}"
+        if found.left_out
+        else "",
         _wide_line(found),
     ]
     return in_blocks(blocks)
@@ -197,12 +199,6 @@ def _measure_line(found: GlobalSensitivity) -> str:
     takes = percent(min(max(best.first, 0.0), 1.0))
     effect = f"Known exactly, it would take away about {takes} of the variance."
     return f"Worth measuring: {prior.label}. {effect}\n  How: {prior.advice}."
-
-
-def _left_out_line(found: GlobalSensitivity) -> str:
-    if not found.left_out:
-        return ""
-    return f"  {found.left_out} of {found.samples} rows of the sample left out; the first: {found.reason}"
 
 
 def _wide_line(found: GlobalSensitivity) -> str:

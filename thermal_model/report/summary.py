@@ -47,15 +47,23 @@ def given_line(
     prediction: Prediction, assumed: frozenset[str], scale: Scale, varied: frozenset[str] = frozenset()
 ) -> str:
     """Return container and scenario in a line, with what was assumed and what varies."""
+    return f"{prediction.container.name}: {given_conditions(prediction, scale, assumed, varied)}"
+
+
+def given_conditions(
+    prediction: Prediction, scale: Scale, assumed: frozenset[str] = frozenset(), varied: frozenset[str] = frozenset()
+) -> str:
+    """Return the scenario in a line, as in the subtitle of a picture, with what was assumed and what varies."""
     fill_text = _fill_text(prediction.container, prediction.scenario)
-    return f"{prediction.container.name}: {conditions_text(prediction.scenario, fill_text, assumed, scale, varied)}"
+    return conditions_text(prediction.scenario, fill_text, assumed, scale, varied)
 
 
-def given_conditions(prediction: Prediction, scale: Scale) -> str:
-    """Return the scenario in a line, as in the subtitle of a picture."""
-    return conditions_text(
-        prediction.scenario, _fill_text(prediction.container, prediction.scenario), frozenset(), scale
-    )
+def given_pair(
+    predictions: tuple[Prediction, Prediction], assumed: tuple[frozenset[str], frozenset[str]], scale: Scale
+) -> str:
+    """Return containers and scenarios of A and B, a line each."""
+    lines = [f"{k}  {given_line(p, a, scale)}" for k, p, a in zip("AB", predictions, assumed, strict=True)]
+    return "\n".join(lines)
 
 
 def limit_text(limit: float, scenario: Scenario, scale: Scale, *, is_assumed: bool = False) -> str:

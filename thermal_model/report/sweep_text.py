@@ -120,8 +120,7 @@ def _table(sweep: Sweep, journal: Journal, scale: Scale) -> str:
 
 
 def _cells(times: list[float], outcome: int) -> list[str]:
-    missing = {Outcome.INVALID: "not possible", Outcome.FAILED: "not computed"}
-    word = missing.get(Outcome(outcome), "not reached")
+    word = {Outcome.INVALID: "not possible", Outcome.FAILED: "not computed"}.get(Outcome(outcome), "not reached")
     return [duration_text(time) if time == time else word for time in times]
 
 

@@ -46,13 +46,13 @@ _WORDS = {
     "scenario.relative_humidity": ("humidity", "higher"),
 }
 _ENTRIES = {
-    ("layers", "thickness"): ("lid layer {}", "thicker"),
-    ("layers", "depth"): ("{} pocket of the lid (layer {})", "deeper"),
-    ("layers", "cell_size"): ("cells of lid layer {}", "wider"),
-    ("seals", "depth"): ("seal {}", "deeper"),
-    ("seals", "height"): ("seal {}", "taller"),
-    ("openings", "diameter"): ("hole {} in the lid", "wider"),
-    ("openings", "length"): ("hole {} in the lid", "longer"),
+    ("layers", "thickness"): ("lid layer {number}", "thicker"),
+    ("layers", "depth"): ("{filling} pocket of the lid (layer {number})", "deeper"),
+    ("layers", "cell_size"): ("cells of lid layer {number}", "wider"),
+    ("seals", "depth"): ("seal {number}", "deeper"),
+    ("seals", "height"): ("seal {number}", "taller"),
+    ("openings", "diameter"): ("hole {number} in the lid", "wider"),
+    ("openings", "length"): ("hole {number} in the lid", "longer"),
 }
 _ENTRY = re.compile(r"lid\.(\w+)\.(\d+)\.(\w+)")
 
@@ -70,11 +70,10 @@ def dimension_words(path: str, container: Container) -> tuple[str, str]:
     entry = _ENTRY.fullmatch(path)
     if entry is not None and (entry[1], entry[3]) in _ENTRIES:
         name, more = _ENTRIES[entry[1], entry[3]]
-        number = entry[2]
         filling = "air"
-        if container.lid is not None and name.startswith("{} pocket"):
-            filling = getattr(container.lid.layers[int(number)], "filling", filling)
-        return (name.format(filling, number) if name.count("{}") == 2 else name.format(number)), more
+        if container.lid is not None and "{filling}" in name:
+            filling = getattr(container.lid.layers[int(entry[2])], "filling", filling)
+        return name.format(number=entry[2], filling=filling), more
     owner, _, field = path.removeprefix("scenario.").rpartition(".")
     of = f" of {owner.replace('.', ' ').replace('body ', '')}" if owner else ""
     return f"{field.replace('_', ' ')}{of}", "higher"
