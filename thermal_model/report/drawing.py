@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from thermal_model.prediction import Prediction
+    from thermal_model.scenario import Scenario
 
 HIGHEST, WIDEST = 6.0, 4.5
 """Of what is drawn to scale [in]."""
@@ -38,9 +39,13 @@ LETTERS = 30
 HOT, COLD = "#f3b27a", "#9cc6e6"
 """Contents above the room are warm-coloured, below it cool-coloured."""
 
-_METALS = ("stainless", "copper", "aluminium", "silver", "titanium")
-_FOAMS = ("foam", "polystyrene", "honeycomb")
-_WOODS, _CERAMICS, _SEALS = ("cork", "bamboo"), ("glass", "stoneware"), ("rubber", "silicone")
+_MATERIALS = {
+    "metal": ("stainless", "copper", "aluminium", "silver", "titanium"),
+    "foam": ("foam", "polystyrene", "honeycomb"),
+    "wood": ("cork", "bamboo"),
+    "ceramic": ("glass", "stoneware"),
+    "seal": ("rubber", "silicone"),
+}
 
 _FACES = {
     "hot": (HOT, "#a85a2c", ""),
@@ -81,13 +86,17 @@ class Drawn:
 
 def drawn_prediction(prediction: "Prediction") -> Drawn:
     """Return the container of a prediction with its contents and its heat paths."""
-    from thermal_model.assemble.contents import filled_volume
-
     container, scenario = prediction.container, prediction.scenario
     is_hot = prediction.reference_temperature >= float(scenario.room)
+    return Drawn(container, drawn_volume(container, scenario), is_hot, prediction.heat_paths)
+
+
+def drawn_volume(container: Container, scenario: "Scenario") -> float:
+    """Return how much of a container is drawn as filled. [m3]"""
+    from thermal_model.assemble.contents import filled_volume
+
     # Floating ice takes the room of the water it melts to.
-    held = float(filled_volume(container, scenario)) + float(scenario.ice) / 1000.0
-    return Drawn(container, held, is_hot, prediction.heat_paths)
+    return float(filled_volume(container, scenario)) + float(scenario.ice) / 1000.0
 
 
 @dataclass(frozen=True)
@@ -171,7 +180,7 @@ def _draw(axes: "Axes", each: Drawn, cut: CrossSection, paper: _Paper) -> None:
         for outline in region.outlines:
             axes.fill(*outline.T, facecolor=face, hatch=hatch, edgecolor=paper.theme.ink, linewidth=0.5)
     axes.plot([cut.left, cut.right], [cut.table_height] * 2, color=paper.theme.ink, linewidth=1.2)
-    _write_title(axes, each.container, paper)
+    _write_title(axes, each.container.called, paper)
     if each.heat_paths:
         _draw_heat(axes, each, cut, paper)
         return
@@ -185,21 +194,17 @@ def _draw(axes: "Axes", each: Drawn, cut: CrossSection, paper: _Paper) -> None:
 
 def look(filling: str, is_hot: bool, *, is_dark: bool = False) -> tuple[str, str]:
     """Return face colour and hatching of what fills a region."""
-    light, dark, hatch = _FACES[_kind(filling, is_hot)]
+    kind = ("hot" if is_hot else "cold") if filling == CONTENTS else filling
+    light, dark, hatch = _FACES[kind if kind in _FACES else material_kind(filling)]
     return (dark if is_dark else light), hatch
 
 
-def _kind(filling: str, is_hot: bool) -> str:
-    if filling == CONTENTS:
-        return "hot" if is_hot else "cold"
-    if filling in _FACES:
-        return filling
-    kinds = {"metal": _METALS, "foam": _FOAMS, "wood": _WOODS, "ceramic": _CERAMICS, "seal": _SEALS}
-    return next((kind for kind, words in kinds.items() if any(word in filling for word in words)), "plastic")
+def material_kind(material: str) -> str:
+    """Return which of a few kinds a material is drawn as."""
+    return next((kind for kind, words in _MATERIALS.items() if any(word in material for word in words)), "plastic")
 
 
-def _write_title(axes: "Axes", container: Container, paper: _Paper) -> None:
-    name = container.called
+def _write_title(axes: "Axes", name: str, paper: _Paper) -> None:
     text = wrapped(name[:1].upper() + name[1:], 34)
     axes.text(
         0.5, 0.985, text, ha="center", va="top", fontsize=12.0 * paper.size, fontweight="bold", transform=axes.transAxes

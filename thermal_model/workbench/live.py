@@ -14,7 +14,7 @@ from geometries.validation import validated
 from thermal_model.follow import DEFAULT_HORIZON, follow
 from thermal_model.prediction import CURVE_POINTS, Curve, Prediction, check_fill, check_limits, predict
 from thermal_model.reasons.pair import Contender, explain_pair
-from thermal_model.report.drawing import Drawn
+from thermal_model.report.drawing import Drawn, drawn_volume
 from thermal_model.report.explain_pair_text import signed_text
 from thermal_model.report.results import path_label
 from thermal_model.report.safety import brief_cautions, cautions
@@ -125,19 +125,12 @@ def best_guess(wish: Wish, unit: str = "mm") -> dict[str, Any]:
     kelvin = found.temperature(0, time)
     held = float(found.hold_times[0, 0])
     text = duration_text(held) if np.isfinite(held) else f"longer than {duration_text(end)}"
+    drawn = Drawn(wish.container, drawn_volume(wish.container, wish.scenario), wish.is_hot)
     return {
-        "drawing": drawing(wish, unit),
+        "drawing": section_svg(drawn, unit=unit),
         "curve": _curve(Curve(time, kelvin, kelvin, kelvin), wish),
         "held": f"{_holds(wish)} for about {text}",
     }
-
-
-def drawing(wish: Wish, unit: str = "mm") -> str:
-    """Return the container with its contents, to scale; lengths in a unit."""
-    from thermal_model.assemble.contents import filled_volume
-
-    held = float(filled_volume(wish.container, wish.scenario)) + float(wish.scenario.ice) / 1000.0
-    return section_svg(Drawn(wish.container, held, wish.is_hot), unit=unit)
 
 
 def with_band(wish: Wish, draws: int, progress: ShareDone, belief: Belief | None = None) -> dict[str, Any]:

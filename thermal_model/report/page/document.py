@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 
 from geometries.constants import ZERO_CELSIUS
-from thermal_model.judge.compare import CLEAR, Ranking, Standing
+from geometries.numeric import Array
+from thermal_model.judge.compare import CLEAR, Standing
 from thermal_model.judge.what_if.model import PERIODS, SHORT
 from thermal_model.prediction import Prediction
 from thermal_model.reasons.pair import PairExplanation
@@ -44,7 +45,7 @@ def page_document(contents: PageContents) -> dict[str, Any]:
             "cold_limit_K": asked.cold_limit,
         },
         "called": {name: container.called for name, container in named.items()},
-        "rankings": {name: ranking_rows(ranking) for name, ranking in contents.rankings.items()},
+        "rankings": {name: [_row(s) for s in ranking.standings] for name, ranking in contents.rankings.items()},
         "curves": {name: _curve(prediction) for name, prediction in contents.predictions.items()},
         "runs": [_run(curve) for curve in contents.runs],
         "drawings": drawings(fitting, fills),
@@ -65,11 +66,6 @@ def page_document(contents: PageContents) -> dict[str, Any]:
             "packed": packer.text(),
         },
     }
-
-
-def ranking_rows(ranking: Ranking) -> list[dict[str, Any]]:
-    """Return the rows of a ranking, the best first."""
-    return [_row(standing) for standing in ranking.standings]
 
 
 def _row(standing: Standing) -> dict[str, Any]:
@@ -95,12 +91,16 @@ def _celsius(values: Any) -> list[float]:
 
 
 def _curve(prediction: Prediction) -> dict[str, list[float]]:
-    curve, every = prediction.curve, 4
+    curve = prediction.curve
+    return _band(*(part[::4] for part in (curve.time, curve.nominal, curve.low, curve.high)))
+
+
+def _band(time: Array, best: Array, low: Array, high: Array) -> dict[str, list[float]]:
     return {
-        "h": [round(float(t) / 3600.0, 4) for t in curve.time[::every]],
-        "best": _celsius(curve.nominal[::every]),
-        "low": _celsius(curve.low[::every]),
-        "high": _celsius(curve.high[::every]),
+        "h": [round(float(t) / 3600.0, 4) for t in time],
+        "best": _celsius(best),
+        "low": _celsius(low),
+        "high": _celsius(high),
     }
 
 
@@ -114,10 +114,7 @@ def _run(curve: RunCurve) -> dict[str, Any]:
         "conditions": _conditions(curve),
         "readings": [[round(r.time / 3600.0, 4), *_celsius([r.temperature])] for r in readings],
         "passings": [[_hours(p.earliest), _hours(p.latest), *_celsius([p.mark])] for p in run.passings],
-        "h": [round(float(t) / 3600.0, 4) for t in curve.time],
-        "best": _celsius(curve.best),
-        "low": _celsius(curve.low),
-        "high": _celsius(curve.high),
+        **_band(curve.time, curve.best, curve.low, curve.high),
     }
 
 

@@ -6,17 +6,10 @@ from html import escape
 from geometries.container import Container
 from geometries.numeric import Array
 from geometries.section import AIR, CONTENTS, VACUUM, CrossSection, cross_section
+from thermal_model.report.drawing import material_kind
 
 MARGIN = 0.012
 """About what is drawn [m], for the width and height written beside it."""
-
-_KINDS = (
-    ("metal", ("stainless", "copper", "aluminium", "silver", "titanium")),
-    ("foam", ("foam", "polystyrene", "honeycomb")),
-    ("wood", ("cork", "bamboo")),
-    ("ceramic", ("glass", "stoneware")),
-    ("seal", ("rubber", "silicone")),
-)
 
 
 def drawings(containers: Mapping[str, Container], fills: Mapping[str, float]) -> dict[str, str]:
@@ -54,9 +47,7 @@ def _svg(cut: CrossSection, called: str) -> str:
 def _kind(filling: str) -> str:
     if filling == CONTENTS:
         return "liquid"
-    if filling in (AIR, VACUUM):
-        return filling
-    return next((kind for kind, words in _KINDS if any(word in filling for word in words)), "plastic")
+    return filling if filling in (AIR, VACUUM) else material_kind(filling)
 
 
 def _path(outline: Array) -> str:

@@ -13,13 +13,7 @@ from geometries.numeric import Array
 from thermal_model.judge.compare import CLEAR, Ranking, Standing, by_capacity, moves
 from thermal_model.judge.what_if.lid_off import SECONDS_OFF
 from thermal_model.judge.what_if.model import PERIODS, Misses, SideModel
-from thermal_model.report.compare_text import (
-    NEVER,
-    basis_text,
-    fill_words,
-    measured_words,
-    model_interval,
-)
+from thermal_model.report.compare_text import NEVER, basis_text, fill_words, measured_words, model_interval
 from thermal_model.report.page.contents import PageContents
 from thermal_model.report.page.document import page_document
 from thermal_model.report.results import path_label
@@ -57,10 +51,10 @@ def page_html(contents: PageContents) -> str:
     str
         Needs nothing from outside; every text of a user's is escaped.
     """
-    scripts = [(LIBRARIES / name).read_text(encoding="utf-8") for name in ("d3.min.js", "plot.min.js")]
-    scripts += [(HERE / name).read_text(encoding="utf-8") for name in ("reduced.js", "page.js")]
+    files = (LIBRARIES / "d3.min.js", LIBRARIES / "plot.min.js", HERE / "reduced.js", HERE / "page.js")
+    scripts = [script_text(file.read_text(encoding="utf-8")) for file in files]
     style = (HERE / "page.css").read_text(encoding="utf-8")
-    name = contents.known.bench.name.replace("_", " ")
+    name, asked = contents.known.bench.name.replace("_", " "), contents.asked
     asks = "which container holds longest" if _has_several(contents) else "how long its container holds"
     title = f"{name[:1].upper()}{name[1:]}: {asks}"
     body = "".join(
@@ -75,7 +69,8 @@ def page_html(contents: PageContents) -> str:
             _method(contents),
             _care(contents),
             "</main>",
-            f"<footer><p>Made by holdtime {escape(version())}. {escape(_seeds(contents))}</p></footer>",
+            f"<footer><p>Made by holdtime {escape(version())}. {asked.draws} samples of what is not known, "
+            f"seed {asked.seed}.</p></footer>",
         )
     )
     return (
@@ -84,7 +79,7 @@ def page_html(contents: PageContents) -> str:
         '<meta name="color-scheme" content="light dark"><link rel="icon" href="data:,">'
         f"<title>{escape(title)}</title><style>{style}</style></head><body>{unbroken(body)}"
         f'<script type="application/json" id="data">{unbroken(script_json(page_document(contents)))}</script>'
-        + "".join(f"<script>{script_text(script)}</script>" for script in scripts)
+        + "".join(f"<script>{script}</script>" for script in scripts)
         + "</body></html>\n"
     )
 
@@ -125,9 +120,14 @@ def script_text(script: str) -> str:
     return script.replace("</script", "<\\/script").replace("<!--", "<\\!--")
 
 
-def _seeds(contents: PageContents) -> str:
-    asked = contents.asked
-    return f"{asked.draws} samples of what is not known, seed {asked.seed}."
+def _section(name: str, title: str, inside: str) -> str:
+    """Return a part of the page to which its header leads."""
+    return f'<section id="{name}" aria-labelledby="{name}-title"><h2 id="{name}-title">{title}</h2>{inside}</section>'
+
+
+def _as_table(inside: str) -> str:
+    """Return the numbers of a chart, closed until they are asked for."""
+    return f"<details><summary>The same as a table</summary>{inside}</details>"
 
 
 # --- what holds longest ---------------------------------------------------------------------------------------
@@ -146,20 +146,15 @@ def _header(contents: PageContents, title: str) -> str:
 
 def conclusion(contents: PageContents) -> str:
     """Return what the page says in two or three sentences, as HTML."""
-    said = [f"<p class='said'>{_verdict(contents.rankings['hot'], 'hot')}</p>"]
-    said += [
-        f"<p class='said'>{_verdict(contents.rankings[name], name)}</p>"
-        for name in ("full", "cold")
-        if name in contents.rankings
-    ]
-    return "".join(said)
+    names = [name for name in HEADINGS if name in contents.rankings]
+    return "".join(f"<p class='said'>{_verdict(contents.rankings[name], name)}</p>" for name in names)
 
 
 def _verdict(ranking: Ranking, name: str) -> str:
     if not ranking.standings:
         return ""
     best, level = ranking.standings[0], [s for s in ranking.standings[1:] if s.tier == 1]
-    least, middle, most = interval_texts(best.interval[0], best.centre, best.interval[1], NEVER)
+    least, middle, most = _held(best)
     side = "above" if name != "cold" else "below"
     lead = {"hot": "", "full": "Full to the lid: ", "cold": "Cold: "}[name]
     colour = "cold" if name == "cold" else "hot"
@@ -175,6 +170,12 @@ def _verdict(ranking: Ranking, name: str) -> str:
     return text + "."
 
 
+def _held(standing: Standing) -> tuple[str, str, str]:
+    """Return the ends and the middle of a hold time in words."""
+    low, high = standing.interval
+    return interval_texts(low, standing.centre, high, NEVER)
+
+
 MOST_NAMED = 4
 """Containers that are told by name where many are alike."""
 
@@ -188,11 +189,9 @@ def some_names(standings: Sequence[Standing]) -> str:
 
 def _rankings(contents: PageContents) -> str:
     parts = [
-        f'<section id="holds" aria-labelledby="holds-title"><h2 id="holds-title">Which holds longest</h2>'
-        "<p>A dot is the middle of what is probable, its line the range that holds nine times in ten. Containers "
-        f"in one "
-        f"group can't honestly be told apart from the first of it; the head of a group beats what stands below in at "
-        f"least {100 * CLEAR:g} of 100 samples.</p>"
+        "<p>A dot is the middle of what is probable, its line the range that holds nine times in ten. Containers in "
+        "one group can't honestly be told apart from the first of it; the head of a group beats what stands below in "
+        f"at least {100 * CLEAR:g} of 100 samples.</p>"
     ]
     for name, ranking in contents.rankings.items():
         given = conditions_text(ranking.scenario, fill_words(ranking), frozenset(), CELSIUS)
@@ -200,20 +199,20 @@ def _rankings(contents: PageContents) -> str:
         parts.append(
             f"<h3>{HEADINGS[name]}</h3><p class='given'>{escape(given)}; time {side} {CELSIUS.text(ranking.limit)}.</p>"
             f'<div class="chart" data-ranking="{name}"></div>'
-            f"<details><summary>The same as a table</summary>{_ranking_table(ranking, HEADINGS[name])}</details>"
+            f"{_as_table(_ranking_table(ranking, HEADINGS[name]))}"
         )
         if ranking.left_out:
             left = "; ".join(f"{escape(name)}, {escape(reason)}" for name, reason in ranking.left_out.items())
             parts.append(f"<p class='note'>Left out: {left}.</p>")
     if _has_several(contents):
         parts.append(_groups(contents))
-    return "".join(parts) + "</section>"
+    return _section("holds", "Which holds longest", "".join(parts))
 
 
 def _ranking_table(ranking: Ranking, caption: str) -> str:
     rows = []
     for place, standing in enumerate(ranking.standings, start=1):
-        least, middle, most = interval_texts(standing.interval[0], standing.centre, standing.interval[1], NEVER)
+        least, middle, most = _held(standing)
         between = f"{least} to {most}" if np.isfinite(standing.interval[0]) else ""
         beats = "" if np.isnan(standing.beats_next) else percent(standing.beats_next)
         cells = (middle, between, f"{standing.tier}", beats, quantity_text(standing.fill, "mL", 4))
@@ -267,9 +266,8 @@ def _groups(contents: PageContents) -> str:
     for (low, high), members in by_capacity(hot).items():
         band = f"over {low * 1e6:.0f} mL" if np.isinf(high) else f"{low * 1e6:.0f} to {high * 1e6:.0f} mL"
         best = members[0]
-        middle = interval_texts(best.interval[0], best.centre, best.interval[1], NEVER)[1]
         others = some_names([s for s in members[1:] if s.tier == best.tier])
-        rows.append((band, best.entry.container.called, middle, others))
+        rows.append((band, best.entry.container.called, _held(best)[1], others))
     text = "<h3>By capacity</h3>" + table("The best of each size", ("holds", "best", "holds for", "as good"), rows)
     if "cold" in contents.rankings:
         text += f"<h3>Hot and cold side by side</h3>{_moves(hot, contents.rankings['cold'])}"
@@ -293,8 +291,7 @@ def _moves(hot: Ranking, cold: Ranking) -> str:
     ]
     return (
         "<p>Above hot contents vapour carries most of what goes to lid and neck; above cold contents the air lies "
-        "still "
-        "and there is none. So what lid and plug decide hot, the wall decides cold.</p>"
+        "still and there is none. So what lid and plug decide hot, the wall decides cold.</p>"
         + _folded("What changes places", ("container", "place hot", "place cold", "what changes most"), rows)
     )
 
@@ -306,7 +303,7 @@ def _panel(contents: PageContents) -> str:
     words = ("every half hour", "every hour", "every 2 hours", "every 4 hours")
     options = [f'<option value="{period:g}">{word}</option>' for period, word in zip(PERIODS, words, strict=True)]
     periods = "".join(reversed(options))
-    return f"""<section id="panel" aria-labelledby="panel-title"><h2 id="panel-title">What if</h2>
+    inside = f"""
 <p>Change the conditions; the ranking answers at once. The address of the page follows, so that a link leads to just
 these conditions.</p>
 <form id="asked" autocomplete="off"><fieldset class="choice"><legend>Contents</legend>
@@ -327,8 +324,9 @@ these conditions.</p>
 <p class="field"><button type="button" id="reset">Back to the conditions of the ranking</button></p></form>{NO_SCRIPTS}
 <p id="answer" class="said" role="status" aria-live="polite"></p>
 <div class="chart" id="panel-chart"></div><div id="panel-notes"></div>
-<details><summary>The same as a table</summary><div id="panel-table"></div></details>
-{_accuracy(contents)}</section>"""
+{_as_table('<div id="panel-table"></div>')}
+{_accuracy(contents)}"""
+    return _section("panel", "What if", inside)
 
 
 def _accuracy(contents: PageContents) -> str:
@@ -341,8 +339,7 @@ def _accuracy(contents: PageContents) -> str:
     head = ("conditions", "tried", "hold time off by", "at most", "ends of ranges off by", "at most")
     return (
         "<h3>How exact the panel is</h3><p>The panel reads from tables that the full model made. When this page was "
-        "made "
-        "both were asked in random conditions that the panel allows, spread over the containers:</p>"
+        "made both were asked in random conditions that the panel allows, spread over the containers:</p>"
         + table("The panel beside the full model", head, lines)
         + _bounds(contents.what_if.hot, contents.what_if.cold)
     )
@@ -414,17 +411,17 @@ def _readings(contents: PageContents) -> str:
         caption = f"Time to {CELSIUS.text(contents.asked.limit)}, each run at its own fill, start and room"
         head = ("container", "run", "measured", "model, best guess", "model, nine in ten")
         beside = f"<h3>Measured beside the model</h3>{_folded(caption, head, measured)}"
-    return (
-        '<section id="readings" aria-labelledby="readings-title"><h2 id="readings-title">Cooling curves and '
-        "readings</h2>"
+    about = (
         "<p>Dots are readings; the line is the model's best guess in that run's own conditions, and the band holds "
-        "nine in "
-        "ten.</p>"
-        + _select("curves-of", "Container", contents)
-        + '<div id="run-charts" class="charts"></div><h3 id="common-title">Under common conditions</h3>'
-        '<div class="chart" id="common-chart"></div><details><summary>The same as a table</summary>'
-        f'<div id="curve-table"></div></details>{beside}</section>'
+        "nine in ten.</p>"
     )
+    charts = (
+        '<div id="run-charts" class="charts"></div><h3 id="common-title">Under common conditions</h3>'
+        '<div class="chart" id="common-chart"></div>'
+    )
+    table_of = _as_table('<div id="curve-table"></div>')
+    inside = f"{about}{_select('curves-of', 'Container', contents)}{charts}{table_of}{beside}"
+    return _section("readings", "Cooling curves and readings", inside)
 
 
 def _between(interval: tuple[float, float, float]) -> str:
@@ -436,26 +433,24 @@ def _between(interval: tuple[float, float, float]) -> str:
 
 
 def _why(contents: PageContents) -> str:
-    asked = contents.asked
-    return (
-        '<section id="why" aria-labelledby="why-title"><h2 id="why-title">Why one holds longer than another</h2>'
-        f"<p>The difference to {CELSIUS.text(asked.limit)} under common conditions, shared among the parts: each "
-        f"part is "
-        "swapped between the two, in every combination, and the model says what that does. Best guesses.</p>"
+    inside = (
+        f"<p>The difference to {CELSIUS.text(contents.asked.limit)} under common conditions, shared among the parts: "
+        "each part is swapped between the two, in every combination, and the model says what that does. Best "
+        "guesses.</p>"
         + _select("first", "Container", contents)
         + _select("second", "beside", contents)
         + '<p id="pair-text" class="said" aria-live="polite"></p><div class="chart" id="pair-chart"></div>'
-        '<div id="pair-drawings" class="pair"></div><details><summary>The same as a table</summary>'
-        '<div id="pair-table"></div></details></section>'
+        '<div id="pair-drawings" class="pair"></div>' + _as_table('<div id="pair-table"></div>')
     )
+    return _section("why", "Why one holds longer than another", inside)
 
 
 def _drawings() -> str:
-    return (
-        '<section id="drawings" aria-labelledby="drawings-title"><h2 id="drawings-title">Drawings</h2><p>Cut '
-        "through the "
-        'axis, all at one scale, filled as in the ranking.</p><div id="all-drawings" class="cuts"></div></section>'
+    inside = (
+        "<p>Cut through the axis, all at one scale, filled as in the ranking.</p>"
+        '<div id="all-drawings" class="cuts"></div>'
     )
+    return _section("drawings", "Drawings", inside)
 
 
 # --- method and care ------------------------------------------------------------------------------------------
@@ -479,20 +474,15 @@ def _method(contents: PageContents) -> str:
         *(f"{c.run.name}: {c.is_wrong}" for c in contents.runs if c.is_wrong),
     ]
     listed = "".join(f"<li>{escape(note)}</li>" for note in notes)
-    return (
-        '<section id="method" aria-labelledby="method-title"><h2 id="method-title">How this was made, and how sure '
-        "it is"
-        f"</h2><p>{escape(basis)}</p><p>Each container is described by what a ruler and a look into the lid can "
-        f"tell. The "
+    inside = (
+        f"<p>{escape(basis)}</p><p>Each container is described by what a ruler and a look into the lid can tell. The "
         "model follows the heat through lid, neck, walls and base over time. What no ruler can see is varied within "
-        "what "
-        "is known of it, and within what the readings leave open: that gives the ranges. They hold nine times in "
-        "ten if "
-        "the descriptions are right; dents, worn seals and lids that are not closed are not in them.</p>"
+        "what is known of it, and within what the readings leave open: that gives the ranges. They hold nine times in "
+        "ten if the descriptions are right; dents, worn seals and lids that are not closed are not in them.</p>"
         + table("What it rests on", ("", ""), rows)
         + (f"<h3>What to know besides</h3><ul>{listed}</ul>" if listed else "")
-        + "</section>"
     )
+    return _section("method", "How this was made, and how sure it is", inside)
 
 
 def _care(contents: PageContents) -> str:
@@ -501,9 +491,8 @@ def _care(contents: PageContents) -> str:
         for caution in cautions(prediction):
             per_kind.setdefault(caution.topic, caution.text)
     listed = "".join(f"<li>{escape(text)}</li>" for text in per_kind.values())
-    return (
-        '<section id="care" aria-labelledby="care-title"><h2 id="care-title">Take care</h2>'
-        f"<ul>{listed}<li>Food kept hot: 57 °C or above (US FDA Food Code 3-501.16), 63 °C in England; kept cold: 5 "
-        f"°C or "
-        "below. Local codes and licensed practice decide.</li></ul></section>"
+    inside = (
+        f"<ul>{listed}<li>Food kept hot: 57 °C or above (US FDA Food Code 3-501.16), 63 °C in England; kept cold: 5 °C "
+        "or below. Local codes and licensed practice decide.</li></ul>"
     )
+    return _section("care", "Take care", inside)

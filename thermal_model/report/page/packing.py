@@ -10,7 +10,7 @@ from geometries.numeric import Array
 from thermal_model.judge.what_if.grids import NodeGrid
 from thermal_model.judge.what_if.lid_off import SECONDS_OFF
 from thermal_model.judge.what_if.model import BYTE_DIGITS, MOST_DIGITS, SideModel, digits_of_best, digits_of_shape
-from thermal_model.judge.what_if.side import EARLY, FINEST, STEPS, Span
+from thermal_model.judge.what_if.side import EARLY, FINEST, STEPS
 from thermal_model.judge.what_if.tables import CoolingTables
 
 
@@ -63,17 +63,13 @@ def side_document(model: SideModel, packer: Packer) -> dict[str, Any]:
         "early": EARLY,
         "steps": STEPS,
         "slowest_K": side.slowest,
-        "liquid_K": _liquid(model),
+        # Within which contents start, the same in all tables.
+        "liquid_K": next((tables.misread.liquid for tables in model.tables.values()), None),
         "seconds_off": SECONDS_OFF,
         "grids": {name: _grid(getattr(model.grids, name)) for name in ("coarse", "fine", "drawn")},
         "tables": {name: _tables(tables, packer) for name, tables in model.tables.items()},
         "left_out": model.left_out,
     }
-
-
-def _liquid(model: SideModel) -> Span | None:
-    """Return within which temperatures contents start, the same in all tables; None without any. [K]"""
-    return next((tables.misread.liquid for tables in model.tables.values()), None)
 
 
 def _grid(grid: NodeGrid) -> dict[str, Any]:
