@@ -1,6 +1,9 @@
 """How much of some work is done, told to whoever waits for it."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from typing import TypeVar
+
+Item = TypeVar("Item")
 
 ShareDone = Callable[[float], None]
 """Called with the share of the work that is done, 0 to 1."""
@@ -15,3 +18,11 @@ def parts_of(progress: ShareDone | None, count: int) -> Iterator[ShareDone | Non
     """Yield the progress of each of so many parts of one size."""
     for number in range(count):
         yield part_of(progress, number / count, (number + 1) / count)
+
+
+def counted(items: Sequence[Item], progress: ShareDone | None) -> Iterator[Item]:
+    """Yield items, and tell after each how many are done."""
+    for number, item in enumerate(items, start=1):
+        yield item
+        if progress is not None:
+            progress(number / len(items))

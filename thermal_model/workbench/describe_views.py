@@ -55,9 +55,9 @@ def new(request: Request) -> Response:
     """Show the questions for a container that is not in the folder yet."""
     kept = drafts.draft(state_of(request).place.folder, request.query_params.get("draft", ""))
     if kept is None or not drafts.is_new(kept.key):
-        return _form(request, {}, "", "", "", drafts.new_key())
+        return _form(request, {}, "", draft=drafts.new_key())
     note = f"Not saved yet: what was typed until {kept.when}."
-    return _form(request, kept.answers, "", "", note, kept.key, proposed=kept.name)
+    return _form(request, kept.answers, "", note=note, draft=kept.key, proposed=kept.name)
 
 
 def edit(request: Request) -> Response:
@@ -71,55 +71,37 @@ def edit(request: Request) -> Response:
     if answers is None or "text" in request.query_params:
         return _text_form(request, design, kept=kept)
     note = f"Saved as {design.path.name}." if "saved" in request.query_params else ""
-    return _form(request, answers, design.name, design.digest, note, design.name, kept=kept)
+    return _form(request, answers, design.name, digest=design.digest, note=note, kept=kept)
 
 
 def _draft_form(request: Request, design: Design, kept: Draft) -> Response:
     note = f"Not saved yet: what was typed until {kept.when}."
     if kept.text is not None:
         return _text_form(request, replace(design, digest=kept.digest), text=kept.text, note=note)
-    return _form(request, kept.answers, design.name, kept.digest, note, design.name)
+    return _form(request, kept.answers, design.name, digest=kept.digest, note=note)
 
 
 def _answers(design: Design) -> Mapping[str, str] | None:
     return None if design.container is None else answers_of(parse_toml(design.text))
 
 
-def _form(
-    request: Request,
-    answers: Mapping[str, str],
-    name: str,
-    digest: str,
-    note: str,
-    draft: str,
-    *,
-    proposed: str = "",
-    kept: Draft | None = None,
-) -> Response:
+def _form(request: Request, answers: Mapping[str, str], name: str, **more: Any) -> Response:
+    """Show the questions; more goes into the template."""
     given = {
         "title": name or "New container",
         "name": name,
-        "digest": digest,
-        "note": note,
-        "draft": draft,
-        "proposed": proposed,
-        "kept": kept,
-        "questions": [_shown(question, answers.get(question.key, "")) for question in QUESTIONS],
+        "digest": "",
+        "note": "",
+        "draft": name,
+        "proposed": "",
+        "kept": None,
+        "questions": QUESTIONS,
+        "answers": {key: text for key, text in answers.items() if text != UNKNOWN},
+        "usual": _usual,
+        "picture": picture,
         "others": [other for other in state_of(request).place.containers() if other != name],
     }
-    return page(request, "describe.html", given)
-
-
-def _shown(question: FormQuestion, answer: str) -> dict[str, Any]:
-    return {
-        "key": question.key,
-        "text": question.text,
-        "how": question.how,
-        "choices": question.choices,
-        "answer": "" if answer == UNKNOWN else answer,
-        "usual": _usual(question),
-        "picture": picture(question.key),
-    }
+    return page(request, "describe.html", given | more)
 
 
 def _usual(question: FormQuestion) -> str:

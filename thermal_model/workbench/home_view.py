@@ -53,16 +53,13 @@ def _row(design: Design) -> dict[str, Any]:
 
 
 def _bench_row(place: Place, folder: Path) -> dict[str, Any]:
-    name = place.bench_name(folder)
-    shown = folder.name
+    shown = {"name": place.bench_name(folder), "shown": folder.name, "problems": ()}
     try:
         bench = read_bench(folder, needs_readings=False)
     except InputError as error:
         if not rows_of(folder / File.RUNS):
-            return {"name": name, "shown": shown, "line": "no runs yet", "problems": ()}
-        lines = tuple(str(problem) for problem in error.problems[:5])
-        return {"name": name, "shown": shown, "line": "needs mending", "problems": lines}
+            return shown | {"line": "no runs yet"}
+        return shown | {"line": "needs mending", "problems": error.problems[:5]}
     readings = sum(len(run.readings) + len(run.passings) for run in bench.runs)
     counts = {"container": len(bench.containers), "run": len(bench.runs), "reading": readings}
-    line = ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for word, count in counts.items())
-    return {"name": name, "shown": shown, "line": line, "problems": ()}
+    return shown | {"line": ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for word, count in counts.items())}

@@ -5,7 +5,6 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from geometries.container import Container
 from geometries.design_file import parse_container
@@ -174,19 +173,13 @@ def digest_of(text: str) -> str:
 
 def _design(path: Path) -> Design | None:
     """Return a design file, None if it is another kind of file."""
+    text, container = "", None
+    problems: tuple[str, ...] = ()
     try:
         text = read_text(path)
-    except InputError as error:
-        return Design(path.stem, path, "", "", None, _lines(error))
-    try:
-        document: dict[str, Any] = parse_toml(text, path.name)
-        if "body" not in document:
+        if "body" not in parse_toml(text, path.name):
             return None
         container = parse_container(text, path.name)
     except InputError as error:
-        return Design(path.stem, path, text, digest_of(text), None, _lines(error))
-    return Design(path.stem, path, text, digest_of(text), container, ())
-
-
-def _lines(error: InputError) -> tuple[str, ...]:
-    return tuple(str(problem) for problem in error.problems)
+        problems = tuple(map(str, error.problems))
+    return Design(path.stem, path, text, digest_of(text) if text else "", container, problems)

@@ -193,7 +193,7 @@ def _look_words(run: Run, seconds: float | None) -> str:
 
 def logger(request: Request) -> Response:
     """Ask for a logger's file of a run."""
-    return _logger_page(request, {"text": "", "table": None, "choice": None, "said": [], "problems": ()})
+    return _logger_page(request, {})
 
 
 def _logger_page(request: Request, given: Mapping[str, Any]) -> Response:
@@ -205,6 +205,11 @@ def _logger_page(request: Request, given: Mapping[str, Any]) -> Response:
         "run": run,
         "forms": _FORMS,
         "began": "" if began is None else began.isoformat(sep=" ", timespec="seconds"),
+        "text": "",
+        "table": None,
+        "choice": None,
+        "said": [],
+        "problems": (),
     }
     return page(request, "logger.html", {**common, **given})
 
@@ -223,7 +228,7 @@ def read_file(request: Request, form: Form) -> Response:
     data = request.state.file
     text = decoded(data) if data else form.get("text", "")
     place, folder, run = state_of(request).place, bench_folder(request), request.path_params["run"]
-    given: dict[str, Any] = {"text": text, "table": None, "choice": None, "said": [], "problems": ()}
+    given: dict[str, Any] = {"text": text}
     try:
         table = read_logger(text)
         choice = _choice(table, form) if "time" in form and not data else likely_choice(table)

@@ -20,7 +20,7 @@ from thermal_model.report.page.knowledge import Known
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import INTERVAL, Belief, draw_sample
 from thermal_model.words.numbers import Scale
-from thermal_model.work_done import ShareDone, part_of
+from thermal_model.work_done import ShareDone, counted, part_of
 
 EVERY_PAIR = 8
 """Containers up to which every pair is explained; of more, each beside the next and beside the best."""
@@ -162,21 +162,19 @@ def _rankings(entries: Sequence[Entry], asked: Asked, progress: ShareDone | None
 
 
 def _predictions(named: Mapping[str, Entry], asked: Asked, progress: ShareDone | None) -> dict[str, Prediction]:
-    found = {}
-    for number, (name, entry) in enumerate(named.items()):
-        found[name] = predict(
+    return {
+        name: predict(
             entry.container, asked.scenario, [asked.limit], draws=CURVE_DRAWS, seed=asked.seed, belief=entry.belief
         )
-        if progress is not None:
-            progress((number + 1) / len(named))
-    return found
+        for name, entry in counted(list(named.items()), progress)
+    }
 
 
 def _run_curves(
     bench: Bench, beliefs: Mapping[str, Belief | None], seed: int, progress: ShareDone | None
 ) -> Iterator[RunCurve]:
     wrong = {flag.run: flag.cause for flag in reduce_bench(bench, []).flags}
-    for number, run in enumerate(bench.runs):
+    for run in counted(bench.runs, progress):
         times = [reading.time for reading in run.readings]
         times += [time for passing in run.passings for time in (passing.earliest, passing.latest) if np.isfinite(time)]
         if not times or max(times) <= 0.0:
@@ -198,8 +196,6 @@ def _run_curves(
         )
         low, high = np.quantile(curves[1:] if len(curves) > 1 else curves, INTERVAL, axis=0)
         yield RunCurve(run, time, curves[0], low, high, wrong.get(run.name, ""))
-        if progress is not None:
-            progress((number + 1) / len(bench.runs))
 
 
 def _pairs(
@@ -209,7 +205,7 @@ def _pairs(
     wanted = list(combinations(entries, 2))
     if len(entries) > EVERY_PAIR:
         wanted = [*pairwise(entries), *((entries[0], other) for other in entries[2:])]
-    for number, pair in enumerate(wanted):
+    for pair in counted(wanted, progress):
         one, other = (Contender(entry.container, asked.scenario, entry.belief) for entry in pair)
         try:
             found = explain_pair(one, other, asked.limit, seed=asked.seed)
@@ -217,5 +213,3 @@ def _pairs(
             # A pair whose parts do not go together is left out; the page says that it is not explained.
             continue
         yield (pair[0].name, pair[1].name), found
-        if progress is not None:
-            progress((number + 1) / len(wanted))

@@ -47,55 +47,38 @@ class Theme:
     tones: Mapping[str, str]
 
 
+_TONES = {
+    "hot": ("#c8420f", "#ff7f45"),
+    "cold": ("#1f6fb2", "#5aaef2"),
+    "more": ("#057c61", "#42ad8b"),
+    "less": ("#bb55b0", "#b94fb3"),
+    "limit": ("#5c2a5a", "#e3c9e6"),
+    "plain": ("#4a5a68", "#9fb0be"),
+    "lid": ("#9c38c8", "#ac74d5"),
+    "steel_bridge": ("#2b414f", "#e3e7ec"),
+    "gap_side": ("#318467", "#2bad7f"),
+    "base": ("#b2b7bd", "#4e565f"),
+    "vent": ("#d5a12a", "#f2bf57"),
+    "first": ("#057c61", "#42ad8b"),
+    "second": ("#bb55b0", "#b94fb3"),
+    "third": ("#8a7018", "#e3be42"),
+    "fourth": ("#1b1f22", "#f6f7f8"),
+}
+"""Colours on light and on dark ground."""
+
 LIGHT = Theme(
     ground="#ffffff",
     ink="#1d2a35",
     muted="#566470",
     faint="#d5dbe0",
-    tones=MappingProxyType(
-        {
-            "hot": "#c8420f",
-            "cold": "#1f6fb2",
-            "more": "#057c61",
-            "less": "#bb55b0",
-            "limit": "#5c2a5a",
-            "plain": "#4a5a68",
-            "lid": "#9c38c8",
-            "steel_bridge": "#2b414f",
-            "gap_side": "#318467",
-            "base": "#b2b7bd",
-            "vent": "#d5a12a",
-            "first": "#057c61",
-            "second": "#bb55b0",
-            "third": "#8a7018",
-            "fourth": "#1b1f22",
-        }
-    ),
+    tones=MappingProxyType({tone: light for tone, (light, _) in _TONES.items()}),
 )
 DARK = Theme(
     ground="#12181e",
     ink="#eef2f5",
     muted="#a9b4bd",
     faint="#36424c",
-    tones=MappingProxyType(
-        {
-            "hot": "#ff7f45",
-            "cold": "#5aaef2",
-            "more": "#42ad8b",
-            "less": "#b94fb3",
-            "limit": "#e3c9e6",
-            "plain": "#9fb0be",
-            "lid": "#ac74d5",
-            "steel_bridge": "#e3e7ec",
-            "gap_side": "#2bad7f",
-            "base": "#4e565f",
-            "vent": "#f2bf57",
-            "first": "#42ad8b",
-            "second": "#b94fb3",
-            "third": "#e3be42",
-            "fourth": "#f6f7f8",
-        }
-    ),
+    tones=MappingProxyType({tone: dark for tone, (_, dark) in _TONES.items()}),
 )
 LINE_TONES: Final = ("first", "second", "third", "fourth")
 """Of lines that differ in their names only; the next four are the same, dashed."""

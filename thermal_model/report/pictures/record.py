@@ -3,7 +3,7 @@
 Every record may be read from JSON; nothing in it needs a computation, and none names a colour, only what is meant.
 """
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
@@ -242,8 +242,8 @@ class Picture(_Record):
     panels: Annotated[tuple[Panel, ...], Field(min_length=1, max_length=12)]
     shares: tuple[Number, ...] = ()
 
-    def document(self) -> dict[str, object]:
+    def document(self) -> dict[str, Any]:
         """Return it for a JSON object, without what is left at its default."""
-        found: dict[str, object] = self.model_dump(mode="json", exclude_defaults=True)
-        panels = zip(self.panels, self.model_dump(mode="json", exclude_defaults=True)["panels"], strict=True)
+        found: dict[str, Any] = self.model_dump(mode="json", exclude_defaults=True)
+        panels = zip(self.panels, found["panels"], strict=True)
         return found | {"panels": [{"kind": panel.kind, **shown} for panel, shown in panels]}
