@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from pydantic import BaseModel
 
-from geometries.body import Body
+from geometries.body import Body, Neck
 from geometries.container import (
     Container,
     annulus_depth,
@@ -194,19 +194,14 @@ def _body_checks(body: Body) -> Iterator[DimensionProblem]:
         if body.has_depth
         else f"no room is left for the body{held}",
     )
-    yield from _thickness_checks(body)
-    yield from _neck_checks(body) if body.neck is not None else _open_top_checks(body)
-
-
-def _thickness_checks(body: Body) -> Iterator[DimensionProblem]:
     yield _problem(
         "body.wall.inner_thickness",
         np.greater_equal(body.inner_thickness, np.maximum(body.radius, 1e-9)),
         f"the wall is thicker than the inside radius, {_mm(body.radius)}",
     )
-
-
-def _open_top_checks(body: Body) -> Iterator[DimensionProblem]:
+    if body.neck is not None:
+        yield from _neck_checks(body, body.neck)
+        return
     yield _problem(
         "body.lip.thickness",
         np.greater_equal(body.lip_thickness, body.depth),
@@ -214,9 +209,7 @@ def _open_top_checks(body: Body) -> Iterator[DimensionProblem]:
     )
 
 
-def _neck_checks(body: Body) -> Iterator[DimensionProblem]:
-    neck = body.neck
-    assert neck is not None
+def _neck_checks(body: Body, neck: Neck) -> Iterator[DimensionProblem]:
     yield _problem(
         "body.neck.mouth_diameter",
         np.greater(body.mouth_radius, body.radius),
@@ -302,18 +295,13 @@ def _plug_checks(container: Container, plug: Plug) -> Iterator[DimensionProblem]
         f"must be more than the plug's floor, {_mm(floor)}",
     )
     if body.neck is None:
-        at_foot = _inside_radius_below_mouth(body, plug.depth)
+        inside = np.where(np.greater(body.depth, 0.0), body.depth, 1.0)
+        at_foot = body.radius - (body.radius - body.floor_radius) * plug.depth / inside
         yield _problem(
             "lid.plug.depth",
             np.greater_equal(radius, at_foot) & np.less(plug.depth, body.depth),
             f"the plug's foot touches the tapered wall, {_mm(at_foot)} radius there; shorten it or widen the clearance",
         )
-
-
-def _inside_radius_below_mouth(body: Body, depth: Numeric) -> Numeric:
-    return body.radius - (body.radius - body.floor_radius) * depth / np.where(
-        np.greater(body.depth, 0.0), body.depth, 1.0
-    )
 
 
 def _seal_checks(container: Container, lid: Lid, i: int, seal: Seal) -> Iterator[DimensionProblem]:

@@ -129,33 +129,35 @@ def _solid(name: str, own: OwnMaterial, base: Material | None) -> Material:
         level, slope = base.conductivity_300K, base.conductivity_slope
     else:
         raise _lacks(name, "conductivity")
-    heat_capacity, density = own.heat_capacity, own.density
-    if base is not None:
-        heat_capacity = base.heat_capacity if heat_capacity is None else heat_capacity
-        density = base.density if density is None else density
-    if heat_capacity is None:
-        raise _lacks(name, "heat_capacity")
-    if density is None:
-        raise _lacks(name, "density")
-    spread = own.spread if own.spread is not None else None if base is None else base.own_spread
-    shown = float(spread) if spread is not None else USUAL_SPREAD if base is None else base.spread
-    source = own.source or ("" if base is None else base.source)
-    return Material(name, level, slope, float(heat_capacity), float(density), shown, source, _float(spread))
+    heat_capacity, density = _needed(name, "heat_capacity", own, base), _needed(name, "density", own, base)
+    spread, source = _own_spread(own, base), _source(own, base)
+    shown = spread if spread is not None else USUAL_SPREAD if base is None else base.spread
+    return Material(name, level, slope, heat_capacity, density, shown, source, spread)
 
 
 def _surface(name: str, own: OwnSurface, base: Surface | None) -> Surface:
-    emissivity = own.emissivity if own.emissivity is not None else None if base is None else base.emissivity
-    if emissivity is None:
-        raise _lacks(name, "emissivity")
-    spread = own.spread if own.spread is not None else None if base is None else base.own_spread
-    width = USUAL_SPREAD if spread is None else float(spread)
-    low, high = float(emissivity) * (1.0 - width), min(float(emissivity) * (1.0 + width), 1.0)
-    source = own.source or ("" if base is None else base.source)
-    return Surface(name, float(emissivity), low, high, source, _float(spread))
+    emissivity, spread = _needed(name, "emissivity", own, base), _own_spread(own, base)
+    width = USUAL_SPREAD if spread is None else spread
+    low, high = emissivity * (1.0 - width), min(emissivity * (1.0 + width), 1.0)
+    return Surface(name, emissivity, low, high, _source(own, base), spread)
 
 
-def _float(value: Any) -> float | None:
-    return None if value is None else float(value)
+def _needed(name: str, field: str, own: Any, base: Any) -> float:
+    """Return a number of a description, or of what it is like."""
+    value = getattr(own, field)
+    if value is None and base is None:
+        raise _lacks(name, field)
+    return float(getattr(base, field) if value is None else value)
+
+
+def _own_spread(own: OwnMaterial | OwnSurface, base: Material | Surface | None) -> float | None:
+    if own.spread is not None:
+        return float(own.spread)
+    return None if base is None else base.own_spread
+
+
+def _source(own: OwnMaterial | OwnSurface, base: Material | Surface | None) -> str:
+    return own.source or ("" if base is None else base.source)
 
 
 def _lacks(name: str, field: str) -> InputError:

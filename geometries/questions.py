@@ -34,12 +34,12 @@ class FormQuestion:
         In plain words.
     how : str
         How to find out.
-    choices : mapping of str to str
-        Answers to choose from, with their words; empty: a size is asked for.
     usual : str
         Stands in for an answer that is not known.
     span : str
         Range in which nine in ten of the unknown lie, "30..65 mm"; "" where the usual value settles it.
+    choices : mapping of str to str
+        Answers to choose from, with their words; empty: a size is asked for.
     dimension : Dimension
         Of a size.
     count : int
@@ -53,9 +53,9 @@ class FormQuestion:
     key: str
     text: str
     how: str = ""
-    choices: Mapping[str, str] = field(default_factory=dict)
     usual: str = ""
     span: str = ""
+    choices: Mapping[str, str] = field(default_factory=dict)
     dimension: Dimension = Dimension.LENGTH
     count: int = 1
     may_be_zero: bool = False
@@ -66,16 +66,8 @@ def _has(key: str, *values: str) -> Callable[[Answers], bool]:
     return lambda answers: answers.get(key, "") in values
 
 
-def _has_neck(answers: Answers) -> bool:
-    return answers.get("shape") == "neck"
-
-
-def _has_plug(answers: Answers) -> bool:
-    return answers.get("plug", "none") not in ("none", "")
-
-
-def _has_lid(answers: Answers) -> bool:
-    return answers.get("lid", "") not in ("none", "")
+def _has_some(key: str) -> Callable[[Answers], bool]:
+    return lambda answers: answers.get(key, "") not in ("none", "")
 
 
 QUESTIONS = (
@@ -83,39 +75,34 @@ QUESTIONS = (
         "walls",
         "What are its walls?",
         "Two walls: tapped with a fingernail it sounds thin, and hot contents do not warm the outside.",
-        {
+        "vacuum",
+        choices={
             "vacuum": "two walls, nothing between them (vacuum)",
             "air": "two walls with air between them",
             "foam": "two walls with foam between them",
             "single": "one wall",
         },
-        "vacuum",
     ),
     FormQuestion(
         "material",
         "What are the walls made of?",
         "The inside one, if they differ.",
-        {"steel": "stainless steel", "plastic": "plastic", "glass": "glass", "stoneware": "stoneware"},
         "steel",
+        choices={"steel": "stainless steel", "plastic": "plastic", "glass": "glass", "stoneware": "stoneware"},
     ),
     FormQuestion(
         "shape",
         "Is the mouth narrower than the body?",
         "",
-        {"neck": "yes, there is a neck", "straight": "no, a mug, cup or tumbler"},
         "neck",
+        choices={"neck": "yes, there is a neck", "straight": "no, a mug, cup or tumbler"},
     ),
-    FormQuestion(
-        "mouth", "How wide is the mouth, inside?", "Ruler across the mouth, lid off.", {}, "46 mm", "30..70 mm"
-    ),
-    FormQuestion(
-        "outside", "How wide is the body, outside?", "Tape around it, divided by 3.14.", {}, "76 mm", "66..88 mm"
-    ),
+    FormQuestion("mouth", "How wide is the mouth, inside?", "Ruler across the mouth, lid off.", "46 mm", "30..70 mm"),
+    FormQuestion("outside", "How wide is the body, outside?", "Tape around it, divided by 3.14.", "76 mm", "66..88 mm"),
     FormQuestion(
         "foot",
         "How wide is it at the foot, outside?",
         "The same as above if it does not narrow.",
-        {},
         is_asked=_has("shape", "straight"),
     ),
     FormQuestion(
@@ -129,7 +116,6 @@ QUESTIONS = (
         "height",
         "How tall is it outside, without the lid?",
         "From the table to the rim.",
-        {},
         "210 mm",
         "160..270 mm",
         # One that was given stays: beside capacity or depth it checks them.
@@ -141,109 +127,103 @@ QUESTIONS = (
         "neck",
         "How long is the straight part of the neck?",
         "Ruler down the inside, from the rim to where it widens.",
-        {},
         "30 mm",
         "18..50 mm",
-        is_asked=_has_neck,
+        is_asked=_has("shape", "neck"),
     ),
     FormQuestion(
         "lid",
         "What is the lid?",
         "Tapped, a hollow lid sounds hollow.",
-        {
+        "hollow",
+        choices={
             "none": "no lid, it stands open",
             "solid": "a plain disc or cap",
             "hollow": "a hollow cap with air in it",
             "foam": "a cap with foam in it",
         },
-        "hollow",
     ),
     FormQuestion(
         "lid_height",
         "How thick is the lid above the rim?",
         "Ruler beside the closed lid; the screw skirt does not count.",
-        {},
         "14 mm",
         "6..30 mm",
-        is_asked=_has_lid,
+        is_asked=_has_some("lid"),
     ),
     FormQuestion(
         "plug",
         "Does the lid reach down into the mouth?",
         "Look from below: a plug closed at its end, or an open tube.",
-        {
+        "none",
+        choices={
             "none": "no",
             "hollow": "yes, a closed hollow plug",
             "solid": "yes, a solid plug",
             "foam": "yes, a plug filled with foam",
             "open": "yes, a tube that is open at its end",
         },
-        "none",
-        is_asked=_has_lid,
+        is_asked=_has_some("lid"),
     ),
     FormQuestion(
         "plug_depth",
         "How deep does it reach below the rim?",
         "Ruler along the plug.",
-        {},
         "30 mm",
         "18..45 mm",
-        is_asked=_has_plug,
+        is_asked=_has_some("plug"),
     ),
     FormQuestion(
         "clearance",
         "How wide is the space between plug and wall?",
         "Half of mouth less plug; screw threads included.",
-        {},
         "1.5 mm",
         "0.7..3.2 mm",
-        is_asked=_has_plug,
+        is_asked=_has_some("plug"),
     ),
     FormQuestion(
         "seals",
         "How many rings seal it?",
         "Rubber or silicone rings on the lid.",
-        {"0": "none", "1": "one", "2": "two"},
         "1",
-        is_asked=_has_lid,
+        choices={"0": "none", "1": "one", "2": "two"},
+        is_asked=_has_some("lid"),
     ),
     FormQuestion(
         "seal_depths",
         "How deep below the rim do they seal?",
         "0 mm is on the rim itself; for two rings give both: '3 mm, 30 mm'.",
-        {},
         count=2,
         may_be_zero=True,
-        is_asked=lambda a: _has_plug(a) and a.get("seals") in ("1", "2"),
+        is_asked=lambda a: _has_some("plug")(a) and a.get("seals") in ("1", "2"),
     ),
     FormQuestion(
         "hole",
         "Does the lid have a hole to drink through?",
         "",
-        {
+        "none",
+        choices={
             "none": "no",
             "spout": "a spout that stays open",
             "closed_spout": "a spout that closes",
             "straw": "a hole for a straw",
         },
-        "none",
-        is_asked=_has_lid,
+        is_asked=_has_some("lid"),
     ),
     FormQuestion(
         "hole_diameter",
         "How wide is the hole?",
         "",
-        {},
         "10 mm",
         "6..16 mm",
-        is_asked=lambda a: a.get("hole", "none") not in ("none", ""),
+        is_asked=_has_some("hole"),
     ),
     FormQuestion(
         "finish",
         "What does the outside look like?",
         "",
-        {"bare": "bare, shiny", "coated": "painted, coated or printed"},
         "coated",
+        choices={"bare": "bare, shiny", "coated": "painted, coated or printed"},
         is_asked=_has("material", "steel"),
     ),
 )
@@ -504,22 +484,13 @@ def _body(told: _Told) -> dict[str, Any]:
             told.unsure["body.wall.inner_thickness"] = f"{_mm(0.6 * thickness)}..{_mm(1.6 * thickness)}"
     else:
         wall["outer_thickness"] = _mm(thickness)
-        body["gap"] = _gap(told, walls)
+        width, told.unsure["body.gap.width"] = _GAPS[walls]
+        body["gap"] = {"kind": walls, "width": width}
     body |= _sizes(told, thickness)
     surface = {"plastic": "plastic", "glass": "glass", "stoneware": "ceramic_glaze"}.get(material)
     bare = "stainless_polished" if told.choice("finish") == "bare" else "powder_coat"
     body["exterior"] = {"surface": surface or bare}
     return body
-
-
-def _gap(told: _Told, walls: str) -> dict[str, Any]:
-    width, span = _GAPS[walls]
-    told.unsure["body.gap.width"] = span
-    return {"kind": walls, "width": width}
-
-
-def _gap_width(told: _Told) -> float:
-    return parse_quantity(_GAPS[told.choice("walls")][0], Dimension.LENGTH)
 
 
 LEAST_SHOULDER = 0.01
@@ -530,7 +501,9 @@ def _sizes(told: _Told, thickness: float) -> dict[str, Any]:
     sizes: dict[str, Any] = _lengthwise(told)
     if told.choice("shape") == "neck":
         mouth, outside = told.metres("mouth"), told.metres("outside")
-        side = thickness if told.choice("walls") == "single" else 2.0 * thickness + _gap_width(told)
+        walls, side = told.choice("walls"), thickness
+        if walls != "single":
+            side = 2.0 * thickness + parse_quantity(_GAPS[walls][0], Dimension.LENGTH)
         sizes["outside_diameter"] = told.size("outside", "body.outside_diameter")
         if not told.is_known("outside") and outside < mouth + 2.0 * side + LEAST_SHOULDER:
             outside = mouth + 2.0 * side + 2.0 * LEAST_SHOULDER

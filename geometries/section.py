@@ -123,11 +123,10 @@ def cross_section(container: Container, fill: float | None = None, unit: str = "
     if container.lid is not None:
         regions += _lid_regions(container, container.lid)
     points = np.vstack([outline for region in regions for outline in region.outlines])
-    words = _Words(unit)
     return CrossSection(
         regions=tuple(regions),
-        measures=tuple(_measures(container, table, words)),
-        notes=(*_lid_notes(container, words), *_body_notes(container, fill, words)),
+        measures=tuple(_measures(container, table, unit)),
+        notes=(*_lid_notes(container, unit), *_body_notes(container, fill, unit)),
         table_height=table,
         left=float(points[:, 0].min()),
         right=float(points[:, 0].max()),
@@ -276,17 +275,6 @@ def _openings(container: Container, lid: Lid, top: float) -> Iterator[Region]:
 # --- texts ----------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class _Words:
-    unit: str
-
-    def length(self, value: object) -> str:
-        return _quantity(value, self.unit)
-
-    def volume(self, value: object) -> str:
-        return _quantity(value, "floz").replace("floz", "fl oz") if self.unit == "in" else _quantity(value, "mL")
-
-
 def _quantity(value: object, unit: str) -> str:
     """Return an SI value to three digits, whole numbers whole."""
     number = float(value)  # type: ignore[arg-type]
@@ -294,47 +282,48 @@ def _quantity(value: object, unit: str) -> str:
     return format_quantity(number, unit, 3 if rounded < 1000.0 else 4)
 
 
-def _measures(container: Container, table: float, words: _Words) -> Iterator[DimensionLine]:
+def _measures(container: Container, table: float, unit: str) -> Iterator[DimensionLine]:
     body = container.body
     mouth, depth, half = float(body.mouth_radius), float(body.depth), 0.5 * float(outside_diameter(container))
     top = depth + (0.0 if container.lid is None else float(container.lid.height))
-    yield DimensionLine(f"mouth {words.length(2.0 * mouth)}", (-mouth, top), (mouth, top))
-    yield DimensionLine(f"outside {words.length(2.0 * half)}", (-half, table), (half, table))
+    yield DimensionLine(f"mouth {_quantity(2.0 * mouth, unit)}", (-mouth, top), (mouth, top))
+    yield DimensionLine(f"outside {_quantity(2.0 * half, unit)}", (-half, table), (half, table))
     if body.neck is not None:
         low = depth - float(body.neck.length)
-        yield DimensionLine(f"neck {words.length(body.neck.length)}", (-mouth, low), (-mouth, depth))
-    yield DimensionLine(f"depth inside {words.length(depth)}", (-mouth, 0.0), (-mouth, depth))
-    yield DimensionLine(f"height {words.length(top - table)}", (-half, table), (-half, top))
+        yield DimensionLine(f"neck {_quantity(body.neck.length, unit)}", (-mouth, low), (-mouth, depth))
+    yield DimensionLine(f"depth inside {_quantity(depth, unit)}", (-mouth, 0.0), (-mouth, depth))
+    yield DimensionLine(f"height {_quantity(top - table, unit)}", (-half, table), (-half, top))
 
 
-def _body_notes(container: Container, fill: float | None, words: _Words) -> Iterator[Note]:
+def _body_notes(container: Container, fill: float | None, unit: str) -> Iterator[Note]:
     body = container.body
     middle = 0.45 * float(body.depth if body.neck is None else body.depth - body.neck.length)
     radii, heights = _corners(inner_profile(container))
     radius = float(np.interp(middle, heights, radii))
     wall, gap = float(body.inner_thickness), float(body.gap_width)
     material = body.wall.material.replace("_", " ")
-    yield Note(f"wall {words.length(wall)}, {material}", (radius + 0.5 * wall, middle))
+    yield Note(f"wall {_quantity(wall, unit)}, {material}", (radius + 0.5 * wall, middle))
     if body.gap is not None:
         kind = body.gap.foam_material.replace("_", " ") if body.gap.kind == "foam" else body.gap.kind
         shields = f", {body.gap.shields} foil between" if body.gap.shields else ""
         at = float(np.interp(0.7 * middle, heights, radii)) + wall + 0.5 * gap
-        yield Note(f"{kind} {words.length(gap)}{shields}", (at, 0.7 * middle))
-        base = f"under the floor {words.length(body.base_gap_width)}"
+        yield Note(f"{kind} {_quantity(gap, unit)}{shields}", (at, 0.7 * middle))
+        base = f"under the floor {_quantity(body.base_gap_width, unit)}"
         yield Note(base, (0.6 * float(body.floor_radius), -wall - 0.5 * float(body.base_gap_width)))
     if body.jacket is not None:
         at = float(np.interp(0.4 * middle, heights, radii)) + float(body.side_width + body.jacket.air_space)
         yield Note(
-            f"jacket {words.length(body.jacket.thickness)}", (at + 0.5 * float(body.jacket.thickness), 0.4 * middle)
+            f"jacket {_quantity(body.jacket.thickness, unit)}", (at + 0.5 * float(body.jacket.thickness), 0.4 * middle)
         )
     if fill:
         level = float(fill_height(container, fill))
-        held = f"filled with {words.volume(fill)} of {words.volume(closed_capacity(container))}"
+        volumes = [_quantity(value, "floz" if unit == "in" else "mL") for value in (fill, closed_capacity(container))]
+        held = f"filled with {' of '.join(volumes)}".replace("floz", "fl oz")
         radii, heights = _corners(cavity_profile(container))
         yield Note(held, (0.7 * float(np.interp(level, heights, radii)), level))
 
 
-def _lid_notes(container: Container, words: _Words) -> Iterator[Note]:
+def _lid_notes(container: Container, unit: str) -> Iterator[Note]:
     lid, mouth = container.lid, float(container.body.mouth_radius)
     if lid is None:
         return
@@ -343,24 +332,24 @@ def _lid_notes(container: Container, words: _Words) -> Iterator[Note]:
         middle, side = height + 0.5 * float(layer.height), float(lid.side_thickness)
         if isinstance(layer, SolidLayer):
             yield Note(
-                f"{layer.material.replace('_', ' ')} {words.length(layer.height)}", (radius - 0.5 * side, middle)
+                f"{layer.material.replace('_', ' ')} {_quantity(layer.height, unit)}", (radius - 0.5 * side, middle)
             )
         else:
-            yield Note(f"{layer.filling} pocket {words.length(layer.height)}", (radius - side - 0.002, middle))
+            yield Note(f"{layer.filling} pocket {_quantity(layer.height, unit)}", (radius - side - 0.002, middle))
         height += float(layer.height)
     for opening in lid.openings:
         state, name = ("closed" if opening.closed else "open"), opening.kind.replace("_", " ")
-        yield Note(f"{state} {name} {words.length(opening.diameter)}", (0.0, height))
+        yield Note(f"{state} {name} {_quantity(opening.diameter, unit)}", (0.0, height))
     if not lid.seals:
         yield Note("no seal", (mouth, float(container.body.depth)))
     for seal in lid.seals:
-        where = f"seal, {words.length(seal.depth)} deep" if seal.depth else "seal on the rim"
+        where = f"seal, {_quantity(seal.depth, unit)} deep" if seal.depth else "seal on the rim"
         yield Note(where, (mouth - 0.0005 if lid.plug else mouth + 0.0005, float(container.body.depth - seal.depth)))
     if lid.plug is not None:
         plug, foot = float(plug_radius(container)), float(container.body.depth - lid.plug.depth)
-        yield Note(f"{lid.plug.kind} plug {words.length(lid.plug.depth)}", (0.8 * plug, foot + 0.001))
+        yield Note(f"{lid.plug.kind} plug {_quantity(lid.plug.depth, unit)}", (0.8 * plug, foot + 0.001))
         yield Note(
-            f"clearance {words.length(lid.plug.clearance)}",
+            f"clearance {_quantity(lid.plug.clearance, unit)}",
             (plug + 0.5 * float(lid.plug.clearance), foot + 0.3 * float(lid.plug.depth)),
         )
 

@@ -5,6 +5,7 @@ All functions are pure and take floats or arrays that broadcast; angles go all t
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -96,34 +97,19 @@ class Profile:
         return len(self.radii) - 1
 
     @property
-    def radius_start(self) -> tuple[Numeric, ...]:
-        """Radius at the lower end of each segment [m]."""
-        return self.radii[:-1]
-
-    @property
-    def radius_end(self) -> tuple[Numeric, ...]:
-        """Radius at the upper end of each segment [m]."""
-        return self.radii[1:]
-
-    @property
-    def height_start(self) -> tuple[Numeric, ...]:
-        """Height of the lower end of each segment [m]."""
-        return self.heights[:-1]
-
-    @property
     def lengths(self) -> tuple[Numeric, ...]:
         """Slant length of each segment [m]."""
-        return tuple(slant_length(a, b, h) for a, b, h in zip(self.radii, self.radii[1:], self.rises, strict=False))
+        return tuple(slant_length(a, b, h) for (a, b), h in zip(pairwise(self.radii), self.rises, strict=True))
 
     @property
     def rises(self) -> tuple[Numeric, ...]:
         """Height of each segment [m]."""
-        return tuple(top - bottom for bottom, top in zip(self.heights, self.heights[1:], strict=False))
+        return tuple(top - bottom for bottom, top in pairwise(self.heights))
 
     @property
     def widenings(self) -> tuple[Numeric, ...]:
         """Change of radius over each segment [m]."""
-        return tuple(end - start for start, end in zip(self.radii, self.radii[1:], strict=False))
+        return tuple(end - start for start, end in pairwise(self.radii))
 
 
 def arc_length(profile: Profile) -> Numeric:
@@ -147,7 +133,7 @@ def arc_length_at_height(profile: Profile, height: Numeric, past_ring: bool = Fa
     """Return the position along a profile at heights; of a flat ring its lower end, or with past_ring its upper [m]."""
     shares = _height_fractions(profile, height)
     if past_ring:
-        flat = zip(shares, profile.height_start, profile.rises, strict=True)
+        flat = zip(shares, profile.heights, profile.rises, strict=False)
         shares = [
             np.where(np.equal(rise, 0.0) & np.greater_equal(height, low), 1.0, share) for share, low, rise in flat
         ]
@@ -211,9 +197,7 @@ def height_of_volume(profile: Profile, volume: Numeric) -> Numeric:
         [m]
     """
     height, left = profile.heights[0], volume
-    for start, end, rise, widening in zip(
-        profile.radius_start, profile.radius_end, profile.rises, profile.widenings, strict=True
-    ):
+    for (start, end), rise, widening in zip(pairwise(profile.radii), profile.rises, profile.widenings, strict=True):
         held = frustum_volume(start, end, rise)
         risen = frustum_height(start, _ratio(widening, rise), np.clip(left, 0.0, held))
         # A full segment is passed exactly, however sharp its upper end.
@@ -300,7 +284,7 @@ def _fractions(profile: Profile, s: Numeric) -> list[Numeric]:
 
 def _height_fractions(profile: Profile, height: Numeric) -> list[Numeric]:
     """Return how much of each segment lies below heights, 0 to 1."""
-    return [_share(height - low, rise) for low, rise in zip(profile.height_start, profile.rises, strict=True)]
+    return [_share(height - low, rise) for low, rise in zip(profile.heights, profile.rises, strict=False)]
 
 
 def _share(distance: Numeric, length: Numeric) -> Numeric:

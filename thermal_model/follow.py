@@ -93,20 +93,9 @@ class Followed:
     @property
     def first(self) -> "Followed":
         """The first run alone."""
+        numbers = {name: values[..., :1] for name, values in vars(self).items() if isinstance(values, np.ndarray)}
         name, _ = self.containers[0]
-        return Followed(
-            hold_times=self.hold_times[:, :1],
-            outcome=self.outcome[:1],
-            end_time=self.end_time[:1],
-            final_temperature=self.final_temperature[:1],
-            evaporated=self.evaporated[:1],
-            heat_to_room=self.heat_to_room[:1],
-            balance_error=self.balance_error[:1],
-            known_until=self.known_until[:1],
-            curves=self.curves[:1],
-            computed=1,
-            containers=((name, 1),),
-        )
+        return replace(self, **numbers, curves=self.curves[:1], computed=1, containers=((name, 1),))
 
     def temperature(self, run: int, times: Array) -> Array:
         """Return the contents' temperature at times within a recorded run. [K]"""
@@ -196,8 +185,7 @@ def follow(
     count = sum(part.count for part in parts)
     none = np.zeros(0, dtype=bool)
     valid = np.concatenate([none, *map(is_possible, parts)]) if is_valid is None else is_valid
-    marks = np.asarray(limits, dtype=float)
-    marks = np.broadcast_to(marks if marks.ndim == 2 else marks[:, None], (len(marks), count))
+    marks = limits_of_lanes(limits, count)
     horizons = np.broadcast_to(np.asarray(horizon, dtype=float), (count,))
     found = _Found(len(marks), tuple((part.container.name, part.count) for part in parts), progress)
     how = _How(at_least, refinement, record, tolerance, stepper or stepper_for(count))
@@ -240,11 +228,15 @@ def _possible_parts(parts: Sequence[Lanes], is_valid: NDArray[np.bool_]) -> list
     return [part if valid.all() else part.take(np.flatnonzero(valid)) for part, valid in kept]
 
 
+def limits_of_lanes(limits: ArrayLike, lanes: int) -> Array:
+    """Return the limits of each of n lanes, (m, n), from (m,) or (m, n) limits."""
+    marks = np.asarray(limits, dtype=float)
+    return np.broadcast_to(marks if marks.ndim == 2 else marks[:, None], (len(marks), lanes))
+
+
 def limit_enthalpies(scenario: Scenario, limits: ArrayLike, lanes: int) -> Array:
     """Return the contents' specific enthalpy at each limit, (m, n), from (m,) or (m, n) limits [K]. [J kg-1]"""
-    marks = np.asarray(limits, dtype=float)
-    levels = contents_enthalpy(contents_of(scenario), marks if marks.ndim == 2 else marks[:, None])
-    return np.broadcast_to(levels, (len(marks), lanes)).copy()
+    return np.asarray(contents_enthalpy(contents_of(scenario), limits_of_lanes(limits, lanes)))
 
 
 def reachable_limits(container: Container, scenario: Scenario, limits: ArrayLike, lanes: int) -> Array:
@@ -254,8 +246,7 @@ def reachable_limits(container: Container, scenario: Scenario, limits: ArrayLike
     """
     levels = limit_enthalpies(scenario, limits, lanes)
     if container.lid is not None and not scenario.openings and scenario.room_profile is None:
-        marks = np.asarray(limits, dtype=float)
-        away = np.abs((marks if marks.ndim == 2 else marks[:, None]) - np.broadcast_to(scenario.room, (lanes,)))
+        away = np.abs(limits_of_lanes(limits, lanes) - scenario.room)
         levels[(away < 1e-3) & np.equal(scenario.sunlight, 0.0)] = np.nan
     return levels
 

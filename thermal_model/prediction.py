@@ -16,7 +16,7 @@ from thermal_model.assemble.build import assemble
 from thermal_model.assemble.checks import run_problems
 from thermal_model.assemble.contents import filling_problems, melted_volume
 from thermal_model.assemble.lanes import Lanes, joined_alike
-from thermal_model.follow import DEFAULT_HORIZON, Followed, follow
+from thermal_model.follow import DEFAULT_HORIZON, Followed, follow, limits_of_lanes
 from thermal_model.physics.validity import broken_ranges, nothing_told
 from thermal_model.scenario import Scenario, contents_kind
 from thermal_model.solver.engine import Outcome, steady_state
@@ -532,9 +532,7 @@ def split_of_runs(parts: Sequence[Lanes], limits: ArrayLike) -> Array:
         [W K-1]
     """
     count = sum(part.count for part in parts)
-    marks = np.asarray(limits, dtype=float)
-    marks = np.broadcast_to(marks if marks.ndim == 2 else marks[:, None], (len(marks), count))
-    split = np.empty((len(PATHS), count))
+    marks, split = limits_of_lanes(limits, count), np.empty((len(PATHS), count))
     for places, lanes in joined_alike(parts):
         network = assemble(lanes.container, lanes.scenario, lanes.unknowns, lanes=lanes.count)
         start = np.broadcast_to(np.asarray(lanes.scenario.start, dtype=float), (lanes.count,))
@@ -561,11 +559,8 @@ def rest_of_lanes(network: Network, start: Array, limits: ArrayLike) -> tuple[Ar
     split : (len(PATHS), n) array
         [W K-1]
     """
-    marks = np.asarray(limits, dtype=float)
-    marks = marks if marks.ndim == 2 else marks[:, None]
-    extreme = np.take_along_axis(
-        np.broadcast_to(marks, (len(marks), len(start))), np.argmax(np.abs(marks - start), axis=0)[None], axis=0
-    )[0]
+    marks = limits_of_lanes(limits, len(start))
+    extreme = np.take_along_axis(marks, np.argmax(np.abs(marks - start), axis=0)[None], axis=0)[0]
     room = network.room.at(np.zeros(network.lane_count))
     reference = 0.5 * (start + extreme)
     reference = np.where(np.abs(reference - room) < 1.0, start, reference)

@@ -112,13 +112,9 @@ def hermite(nodes: Array, values: Array, slopes: Array, at: Array) -> Array:
     k = np.clip(np.searchsorted(nodes, at, side="right") - 1, 0, len(nodes) - 2)
     width = nodes[k + 1] - nodes[k]
     x = np.where(width > 0.0, (at - nodes[k]) / np.where(width > 0.0, width, 1.0), 0.0)
-    return _cubic(x, width, values[k], values[k + 1], slopes[k], slopes[k + 1])
-
-
-def _cubic(x: Array, width: Array, value_0: Array, value_1: Array, slope_0: Array, slope_1: Array) -> Array:
-    rise = value_1 - value_0
-    a, b = width * slope_0 - rise, -width * slope_1 + rise
-    return value_0 + x * rise + x * (1.0 - x) * (a * (1.0 - x) + b * x)
+    rise = values[k + 1] - values[k]
+    a, b = width * slopes[k] - rise, -width * slopes[k + 1] + rise
+    return values[k] + x * rise + x * (1.0 - x) * (a * (1.0 - x) + b * x)
 
 
 def integrate(
