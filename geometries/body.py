@@ -3,7 +3,7 @@
 Lengths are inside dimensions unless their name says otherwise; heights count from the inner floor up.
 """
 
-from typing import Literal, Self
+from typing import Any, Literal, Self
 
 import numpy as np
 from pydantic import Field, model_validator
@@ -48,14 +48,14 @@ class Wall(Part):
         return dict.fromkeys(outer, "a single wall has no outer wall; leave this out") if self.kind == "single" else {}
 
 
-_GAP_FIELDS = {
-    "vacuum": {"pressure", "gas", "inner_surface", "outer_surface", "inner_emissivity", "outer_emissivity"},
-    "air": {"gas", "inner_surface", "outer_surface", "inner_emissivity", "outer_emissivity"},
-    "foam": {"foam_material"},
-}
-_SHIELD_FIELDS = {"shields", "shield_surface", "shield_emissivity"}
-_GAP_FIELDS["vacuum"] |= _SHIELD_FIELDS
-_GAP_FIELDS["air"] |= _SHIELD_FIELDS
+_FACES = {"inner_surface", "outer_surface", "inner_emissivity", "outer_emissivity"}
+_OPEN_GAP = {"gas", "shields", "shield_surface", "shield_emissivity"} | _FACES
+_GAP_FIELDS = {"vacuum": _OPEN_GAP | {"pressure"}, "air": _OPEN_GAP, "foam": {"foam_material"}}
+
+
+def _in_place_of(surface: str) -> Any:
+    """Return the field of an emissivity that is given as a number."""
+    return Field(None, description=f"in place of that of {surface}", json_schema_extra=more_holds("shorter"))
 
 
 class Gap(Part):
@@ -69,17 +69,11 @@ class Gap(Part):
     gas: GasName = Field("air", description="gas that fills the gap or is left in its vacuum")
     inner_surface: SurfaceName = Field("stainless_polished", description="inner wall's side to the gap")
     outer_surface: SurfaceName = Field("stainless_polished", description="outer wall's side to the gap")
-    inner_emissivity: Emissivity | None = Field(
-        None, description="in place of that of inner_surface", json_schema_extra=more_holds("shorter")
-    )
-    outer_emissivity: Emissivity | None = Field(
-        None, description="in place of that of outer_surface", json_schema_extra=more_holds("shorter")
-    )
+    inner_emissivity: Emissivity | None = _in_place_of("inner_surface")
+    outer_emissivity: Emissivity | None = _in_place_of("outer_surface")
     shields: int = Field(0, ge=0, le=5, description="foils between the walls")
     shield_surface: SurfaceName = Field("copper_foil", description="both sides of each shield")
-    shield_emissivity: Emissivity | None = Field(
-        None, description="in place of that of shield_surface", json_schema_extra=more_holds("shorter")
-    )
+    shield_emissivity: Emissivity | None = _in_place_of("shield_surface")
     foam_material: MaterialName = Field("polyurethane_foam", description="of a foamed gap")
 
     def idle_fields(self) -> dict[str, str]:
@@ -99,9 +93,7 @@ class Exterior(Part):
     """A surface that faces the room."""
 
     surface: SurfaceName = Field("stainless_polished", description="what the room sees")
-    emissivity: Emissivity | None = Field(
-        None, description="in place of that of the surface", json_schema_extra=more_holds("shorter")
-    )
+    emissivity: Emissivity | None = _in_place_of("the surface")
 
 
 class BaseStand(Part):

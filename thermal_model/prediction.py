@@ -32,7 +32,7 @@ from thermal_model.uncertainty import (
     low_median_high,
 )
 from thermal_model.words.numbers import Scale, duration_text, finite_or_none, percent
-from thermal_model.work_done import ShareDone
+from thermal_model.work_done import ShareDone, part_of
 
 DEFAULT_DRAWS = 200
 CURVE_POINTS = 241
@@ -211,17 +211,17 @@ def predict(
     check_fill(container, scenario)
     check_run(container, scenario, limits)
     sample = draw_sample(container, scenario, draws, seed, belief=belief)
-    nominal = sample.runs.take(np.zeros(1, dtype=np.intp))
+    nominal = sample.take(np.zeros(1, dtype=np.intp))
     how: dict[str, Any] = {"refinement": refinement, "record": True}
     beside = _a_millilitre_apart(nominal)
-    three = follow(beside, limits, horizon=horizon, progress=_of_first(progress, draws), **how)
+    three = follow(beside, limits, horizon=horizon, progress=part_of(progress, 0.0, 0.0 if draws else 1.0), **how)
     millilitre = _millilitre_effect(limits, beside, three)
     followed = three.first
     if draws:
         at_least = min(CURVE_REACH * float(followed.end_time[0]), horizon)
         told = _of_expected(progress, at_least / horizon)
         horizons = horizon / sample.stretch
-        followed = follow(sample.runs, limits, horizon=horizons, at_least=at_least, progress=told, **how)
+        followed = follow(sample, limits, horizon=horizons, at_least=at_least, progress=told, **how)
     if not followed.is_good[0]:
         problems = run_problems(nominal)
         raise InputError(InputProblem(p.message, p.field) for p in problems) if problems else followed.failure(0)
@@ -314,7 +314,7 @@ def drawn_runs(
     if limits:
         check_run(container, scenario, limits)
     sample = draw_sample(container, scenario, draws, seed, belief=belief)
-    found = follow(sample.runs, limits or [np.nan], horizon=horizon / sample.stretch, progress=progress)
+    found = follow(sample, limits or [np.nan], horizon=horizon / sample.stretch, progress=progress)
     if not found.is_good[0]:
         raise found.failure(0)
     if draws and not found.is_good[1:].any():
@@ -350,19 +350,12 @@ def sample_times(
     dict of int to InputError
         By number of the sample.
     """
-    each = np.repeat(np.broadcast_to(np.asarray(limits, dtype=float), len(samples)), [s.runs.count for s in samples])
-    found = follow([sample.runs for sample in samples], each[None], horizon=horizon, progress=progress)
+    each = np.repeat(np.broadcast_to(np.asarray(limits, dtype=float), len(samples)), [s.count for s in samples])
+    found = follow(samples, each[None], horizon=horizon, progress=progress)
     times = np.where(found.outcome == Outcome.NOT_REACHED, np.inf, found.hold_times[0])
     times = times.reshape(len(samples), -1) * np.stack([sample.stretch for sample in samples])
     failed = np.flatnonzero(np.isnan(times[:, 0])).tolist()
     return times, {k: found.failure(k * times.shape[1]) for k in failed}
-
-
-def _of_first(progress: ShareDone | None, draws: int) -> ShareDone | None:
-    """Return a progress of the best guess, which is the whole without draws and nearly nothing with them."""
-    if progress is None or not draws:
-        return progress
-    return lambda _: progress(0.0)
 
 
 def _of_expected(progress: ShareDone | None, expected_share: float) -> ShareDone | None:
@@ -458,8 +451,8 @@ def _prediction(
         final_temperature=float(followed.final_temperature[0]),
         final_time=float(followed.end_time[0]),
         evaporated=float(followed.evaporated[0]),
-        contributions=tuple(contributions(sample, spread)) if sample.lanes > 1 else (),
-        draws=sample.lanes - 1,
+        contributions=tuple(contributions(sample, spread)) if sample.count > 1 else (),
+        draws=sample.count - 1,
         seed=seed,
         failed_draws=int((~is_good).sum()),
         outside_validity=outside,
@@ -468,21 +461,13 @@ def _prediction(
 
 
 def _hold_time(limit: float, times: Array) -> HoldTime:
-    nominal = float(times[0]) if np.isfinite(times[0]) else None
-    drawn = times[1:]
+    nominal, drawn = finite_or_none(float(times[0])), times[1:]
     if not len(drawn):
         return HoldTime(limit, nominal, None, None, None, float(np.isfinite(times[0])))
     # A draw that never gets there holds longer than any that does.
     ordered = np.where(np.isfinite(drawn), drawn, np.inf)
-    low, median, high = low_median_high(ordered)
-    return HoldTime(
-        limit,
-        nominal,
-        finite_or_none(median),
-        finite_or_none(low),
-        finite_or_none(high),
-        float(np.isfinite(drawn).mean()),
-    )
+    low, median, high = map(finite_or_none, low_median_high(ordered))
+    return HoldTime(limit, nominal, median, low, high, float(np.isfinite(drawn).mean()))
 
 
 def _curve(followed: Followed, stretch: Array) -> Curve:

@@ -61,7 +61,7 @@ class Prior:
     source : str
         Why this width.
     advice : str
-        What a user can do to narrow it.
+        What a user can do to narrow it; "" where nothing.
     scope : Scope
         Whose it is.
     spread : Spread
@@ -71,7 +71,7 @@ class Prior:
     label: str
     width: float
     source: str
-    advice: str
+    advice: str = ""
     scope: Scope = Scope.CONTAINER
     spread: Spread = Spread.FACTOR
 
@@ -125,22 +125,19 @@ PRIORS: dict[str, Prior] = {
         "foam or gas in the gap",
         USUAL_WIDTHS["gap_conduction"],
         "spread of foam in ISO 10456, from memory",
-        "",
     ),
     "exterior_emissivity": Prior(
         "shine of the outside",
         USUAL_WIDTHS["exterior_emissivity"],
         "tables spread this far, Incropera table A.11, from memory",
-        "",
     ),
     "wall_conductivity": Prior(
-        "conductivity of the steel", USUAL_WIDTHS["wall_conductivity"], "spread between NIST, Mills 2002", ""
+        "conductivity of the steel", USUAL_WIDTHS["wall_conductivity"], "spread between NIST, Mills 2002"
     ),
     "layer_conductivity": Prior(
         "conductivity of lid and plug",
         USUAL_WIDTHS["layer_conductivity"],
         "polymer data spread, 0.12-0.22 W/mK, from memory",
-        "",
     ),
     "wall_thickness": Prior("thickness of the steel at the neck", 0.12, _JUDGEMENT, _MEASURE),
     "mouth_diameter": Prior("mouth diameter", 4e-4, "reading of a ruler; judgement", _MEASURE, spread=Spread.SHIFT),
@@ -175,32 +172,20 @@ PRIORS: dict[str, Prior] = {
 }
 
 
-@dataclass(frozen=True)
-class Sample:
-    """A batch of perturbed inputs; lane 0 is the nominal one, n lanes in all.
+@dataclass(frozen=True, kw_only=True)
+class Sample(Lanes):
+    """A batch of perturbed runs; lane 0 is the nominal one, n lanes in all.
 
     Attributes
     ----------
-    container, scenario, unknowns
-        With arrays in the perturbed leaves.
-    lanes : int
     standard_normals : dict of (n,) array
         The draw of each unknown, zero in lane 0.
     stretch : (n,) array
         How much longer everything takes than the network says, 1 in lane 0. [-]
     """
 
-    container: Container
-    scenario: Scenario
-    unknowns: Unknowns
-    lanes: int
     standard_normals: dict[str, Array]
     stretch: Array
-
-    @property
-    def runs(self) -> Lanes:
-        """The lanes as runs to follow."""
-        return Lanes(self.container, self.scenario, self.unknowns, self.lanes)
 
 
 @dataclass(frozen=True)
@@ -283,8 +268,8 @@ def draw_sample(
         runs.scenario,
         runs.unknowns,
         draws + 1,
-        normals | unsure,
-        _stretch(draws, seed, own, 0.0 if belief is None else belief.time_spread),
+        standard_normals=normals | unsure,
+        stretch=_stretch(draws, seed, own, 0.0 if belief is None else belief.time_spread),
     )
 
 
@@ -423,12 +408,11 @@ def contributions(sample: Sample, result: Array) -> list[Contribution]:
     total = variance.sum()
     if total <= 0.0:
         return []
-    order = np.argsort(-variance)
-    shares = (variance[order] / total).tolist()
-    named = [(names[k], *_named(names[k], sample.container)) for k in order]
-    return [
-        Contribution(name, label, share, advice) for (name, label, advice), share in zip(named, shares, strict=True)
-    ]
+    found = []
+    for k in np.argsort(-variance).tolist():
+        label, advice = _named(names[k], sample.container)
+        found.append(Contribution(names[k], label, float(variance[k] / total), advice))
+    return found
 
 
 def _named(name: str, container: Container) -> tuple[str, str]:

@@ -9,7 +9,6 @@ import sys
 from geometries.design_file import catalogue_names, load_container
 from geometries.errors import InputError
 from tests.thermal_model.solver.counted import Counted
-from thermal_model.assemble.lanes import Lanes
 from thermal_model.follow import follow
 from thermal_model.judge.scenario_library import library_names, load_carry_scenario
 from thermal_model.solver.compiled.stepper import CompiledStepper
@@ -26,8 +25,7 @@ def most_steps(design: str, name: str, tolerance: Tolerance) -> int:
     counted = Counted(CompiledStepper)
     try:
         sample = draw_sample(container, wanted.for_container(container), DRAWS, 1)
-        runs = Lanes(sample.container, sample.scenario, sample.unknowns, DRAWS + 1)
-        follow(runs, limits, tolerance=tolerance, stepper=counted.make)
+        follow(sample, limits, tolerance=tolerance, stepper=counted.make)
     except InputError:
         return 0
     return counted.most_steps

@@ -56,12 +56,12 @@ def test_the_first_lane_is_the_nominal_one() -> None:
     assert np.asarray(drawn.scenario.start)[0] == CASE.start
     assert np.asarray(drawn.scenario.fill)[0] == pytest.approx(CASE.fill, rel=1e-15)
     assert np.asarray(drawn.container.body.neck.mouth_diameter)[0] == BOTTLE.body.neck.mouth_diameter
-    assert drawn.lanes == 201
+    assert drawn.count == 201
 
 
 def test_no_draws_are_the_nominal_case_alone() -> None:
     drawn = sample(0)
-    assert drawn.lanes == 1
+    assert drawn.count == 1
     assert all(np.array_equal(normals, [0.0]) for normals in drawn.standard_normals.values())
 
 

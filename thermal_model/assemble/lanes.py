@@ -4,8 +4,8 @@ A network's nodes and links follow from kinds, counts and names, from whether a 
 `alike` is the only place that knows which.
 """
 
-from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Hashable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any, Self
 
 import numpy as np
@@ -16,7 +16,7 @@ from geometries.numeric import Array, Numeric
 from thermal_model.assemble.timeline import pattern_numbers
 from thermal_model.scenario import RoomProfile, Scenario
 from thermal_model.solver.scatter import Indices
-from thermal_model.unknowns import GUESSED, Unknowns
+from thermal_model.unknowns import GUESSED, UNKNOWN_NAMES, Unknowns
 
 _NOT_IN_NETWORK = ("name", "title", "summary", "unsure", "materials", "surfaces")
 """Words; and tables of what the names in the parts carry with them."""
@@ -44,23 +44,25 @@ class Lanes:
 
         So a lane's numbers go through the same arithmetic alone as among others: a float's power is not an array's.
         """
-        container, scenario = (_taken(record, self.count, lanes) for record in (self.container, self.scenario))
-        unknowns = {f.name: _lanes_of(getattr(self.unknowns, f.name), self.count)[lanes] for f in fields(self.unknowns)}
-        return Lanes(container, scenario, Unknowns(**unknowns), len(lanes))
+
+        def taken(numbers: Sequence[Numeric]) -> Array:
+            return _lanes_of(numbers[0], self.count)[lanes]
+
+        own = self.container, self.scenario, self.unknowns
+        container, scenario, unknowns = (_combined([each], taken) for each in own)
+        return Lanes(container, scenario, unknowns, len(lanes))
 
     @classmethod
     def joined(cls, parts: Sequence[Self]) -> "Lanes":
         """Return runs of one key as one batch, part after part."""
         counts = [part.count for part in parts]
-        unknowns = {
-            f.name: _joined([getattr(part.unknowns, f.name) for part in parts], counts) for f in fields(Unknowns)
-        }
-        return Lanes(
-            _joined([part.container for part in parts], counts),
-            _joined([part.scenario for part in parts], counts),
-            Unknowns(**unknowns),
-            sum(counts),
-        )
+
+        def joined(numbers: Sequence[Numeric]) -> Array:
+            return np.concatenate([_lanes_of(number, count) for number, count in zip(numbers, counts, strict=True)])
+
+        records = zip(*((part.container, part.scenario, part.unknowns) for part in parts), strict=True)
+        container, scenario, unknowns = (_combined(each, joined) for each in records)
+        return Lanes(container, scenario, unknowns, sum(counts))
 
 
 def alike(lanes: Lanes) -> list[Indices]:
@@ -109,30 +111,20 @@ def _structure(value: Any) -> Any:
     return value
 
 
-def _taken(value: Any, count: int, lanes: Indices) -> Any:
-    if _is_number(value):
-        return _lanes_of(value, count)[lanes]
-    if isinstance(value, BaseModel):
-        return _changed(value, lambda name: _taken(getattr(value, name), count, lanes))
-    if isinstance(value, tuple):
-        return tuple(_taken(entry, count, lanes) for entry in value)
-    return value
-
-
-def _joined(values: Sequence[Any], counts: Sequence[int]) -> Any:
+def _combined(values: Sequence[Any], combine: Callable[[Sequence[Numeric]], Array]) -> Any:
+    """Return a record, or a part of one, whose numbers are made of those of records that are alike."""
     first = values[0]
     if _is_number(first):
-        return np.concatenate([_lanes_of(value, count) for value, count in zip(values, counts, strict=True)])
-    if isinstance(first, BaseModel):
-        return _changed(first, lambda name: _joined([getattr(value, name) for value in values], counts))
+        return combine(values)
     if isinstance(first, tuple):
-        return tuple(_joined(entries, counts) for entries in zip(*values, strict=True))
-    return first
-
-
-def _changed(record: BaseModel, value_of: Any) -> Any:
-    shared = _SHARED.get(type(record), ())
-    return record.model_copy(update={name: value_of(name) for name in type(record).model_fields if name not in shared})
+        return tuple(_combined(entries, combine) for entries in zip(*values, strict=True))
+    if isinstance(first, Unknowns):
+        return Unknowns(**{name: combine([getattr(value, name) for value in values]) for name in UNKNOWN_NAMES})
+    if not isinstance(first, BaseModel):
+        return first
+    shared = _SHARED.get(type(first), ())
+    own = {name: [getattr(value, name) for value in values] for name in type(first).model_fields if name not in shared}
+    return first.model_copy(update={name: _combined(entries, combine) for name, entries in own.items()})
 
 
 def _lanes_of(value: Numeric, count: int) -> Array:

@@ -16,7 +16,7 @@ from thermal_model.assemble.columns import (
     plug_core_radius,
     underside_node,
 )
-from thermal_model.assemble.setup import Setup
+from thermal_model.assemble.setup import Setup, Solid
 from thermal_model.assemble.walls import gas_parameters, wall_node
 from thermal_model.physics import radiation
 from thermal_model.physics.conduction import DISC_MEAN_TO_EDGE
@@ -136,67 +136,57 @@ def plug_surfaces(setup: Setup, plug: Plug) -> list[tuple[str, Numeric, bool]]:
     return [*surfaces, *((underside_node(column), area, True) for column, area in enumerate(over_core))]
 
 
-def _plug_solid(setup: Setup, plug: Plug) -> tuple[Numeric, Numeric]:
-    solid = setup.layer_solid(plug.material)
-    return solid.conductivity, solid.volumetric_capacity
-
-
 def _floor_thickness(plug: Plug) -> Numeric:
     return SOLID_FLOOR * plug.depth if plug.kind == "solid" else plug.wall_thickness
 
 
 def _add_plug_wall(setup: Setup, plug: Plug, radius: Array, core: Array, length: Array) -> None:
-    conductivity, capacity = _plug_solid(setup, plug)
+    solid = setup.layer_solid(plug.material)
     section = np.pi * (radius**2 - core**2)
     for k in range(len(length)):
-        setup.node(plug_wall_node(k), section * length[k] * capacity)
+        setup.node(plug_wall_node(k), section * length[k] * solid.volumetric_capacity)
     for k in range(len(length) - 1):
-        conductance = conductivity * section / (0.5 * (length[k] + length[k + 1]))
+        conductance = solid.conductivity * section / (0.5 * (length[k] + length[k + 1]))
         setup.conductance(plug_wall_node(k), plug_wall_node(k + 1), conductance)
-    top = conductivity * section / (0.5 * length[-1])
+    top = solid.conductivity * section / (0.5 * length[-1])
     setup.conductance(plug_wall_node(len(length) - 1), underside_node(COLUMNS_OVER_MOUTH - 1), top)
 
 
 def _add_plug_floor(setup: Setup, plug: Plug, core: Array) -> None:
     """Add the plug's floor: two faces, joined to each other and to the foot of the plug's wall."""
-    conductivity, capacity = _plug_solid(setup, plug)
+    solid = setup.layer_solid(plug.material)
     area, thickness = np.pi * core**2, _floor_thickness(plug)
-    half = 0.5 * area * thickness * capacity
+    half = 0.5 * area * thickness * solid.volumetric_capacity
     setup.node(PLUG_FLOOR_NODE, half)
     setup.node(PLUG_FLOOR_INSIDE_NODE, half)
-    across = conductivity * area / thickness
+    across = solid.conductivity * area / thickness
     setup.conductance(PLUG_FLOOR_NODE, PLUG_FLOOR_INSIDE_NODE, across)
-    sideways = conductivity * 0.5 * thickness / DISC_MEAN_TO_EDGE
+    sideways = solid.conductivity * 0.5 * thickness / DISC_MEAN_TO_EDGE
     setup.conductance(PLUG_FLOOR_NODE, plug_wall_node(0), sideways)
     setup.conductance(PLUG_FLOOR_INSIDE_NODE, plug_wall_node(0), sideways)
 
 
 def _add_conducting_core(setup: Setup, plug: Plug, radius: Array, core: Array, length: Array, columns: Columns) -> None:
     """Add a solid or foamed core, cut like the wall around it."""
-    conductivity, capacity = _core_solid(setup, plug)
-    area = np.pi * core**2
-    wall_conductivity, _ = _plug_solid(setup, plug)
-    half_wall = np.log(0.5 * (radius + core) / core) / (2.0 * np.pi * wall_conductivity)
+    solid, area = _core_solid(setup, plug), np.pi * core**2
+    half_wall = np.log(0.5 * (radius + core) / core) / (2.0 * np.pi * setup.layer_solid(plug.material).conductivity)
     for k in range(len(length)):
-        setup.node(f"plug_core_{k}", area * length[k] * capacity)
-        radial = length[k] / (DISC_MEAN_TO_EDGE / conductivity + half_wall)
+        setup.node(f"plug_core_{k}", area * length[k] * solid.volumetric_capacity)
+        radial = length[k] / (DISC_MEAN_TO_EDGE / solid.conductivity + half_wall)
         setup.conductance(f"plug_core_{k}", plug_wall_node(k), radial)
-    setup.conductance(PLUG_FLOOR_INSIDE_NODE, "plug_core_0", conductivity * area / (0.5 * length[0]))
+    setup.conductance(PLUG_FLOOR_INSIDE_NODE, "plug_core_0", solid.conductivity * area / (0.5 * length[0]))
     for k in range(len(length) - 1):
-        conductance = conductivity * area / (0.5 * (length[k] + length[k + 1]))
+        conductance = solid.conductivity * area / (0.5 * (length[k] + length[k + 1]))
         setup.conductance(f"plug_core_{k}", f"plug_core_{k + 1}", conductance)
     for column in range(COLUMNS_OVER_MOUTH - 1):
-        conductance = conductivity * columns.area[column] / (0.5 * length[-1])
+        conductance = solid.conductivity * columns.area[column] / (0.5 * length[-1])
         setup.conductance(f"plug_core_{len(length) - 1}", underside_node(column), conductance)
 
 
-def _core_solid(setup: Setup, plug: Plug) -> tuple[Numeric, Numeric]:
+def _core_solid(setup: Setup, plug: Plug) -> Solid:
     if setup.pins.plug_core_conductivity is not None:
-        return setup.pins.plug_core_conductivity, 1.0 * 1007.0
-    if plug.kind == "solid":
-        return _plug_solid(setup, plug)
-    solid = setup.layer_solid(plug.core_material)
-    return solid.conductivity, solid.volumetric_capacity
+        return Solid(setup.pins.plug_core_conductivity, 0.0, 1.0 * 1007.0)
+    return setup.layer_solid(plug.material if plug.kind == "solid" else plug.core_material)
 
 
 def _add_hollow_core(setup: Setup, plug: Plug, core: Array, length: Array, columns: Columns) -> None:

@@ -205,18 +205,10 @@ def cut_walls(container: Container, zones: list[Zone], lanes: int, refinement: i
         outer_profile(container),
     ]
     opposite = [_with_centres(_opposite(inside, face, along[::2]), along) for face in faces]
-    sheets = [Sheet.cut(face, place) for face, place in zip(faces, opposite, strict=True)]
-    across = [Crossing.cut(near, far, place) for (near, far), place in zip(pairwise(faces), opposite, strict=False)]
-    return WallCells(
-        inner=sheets[0],
-        gap_side=sheets[1],
-        shell_inside=sheets[2],
-        outer=sheets[3],
-        across_inner=across[0],
-        across_gap=across[1],
-        across_outer=across[2],
-        zone=tuple(names),
-    )
+    inner, gap_side, shell_inside, outer = (Sheet.cut(face, place) for face, place in zip(faces, opposite, strict=True))
+    layers = zip(pairwise(faces), opposite, strict=False)
+    in_wall, in_gap, in_shell = (Crossing.cut(near, far, place) for (near, far), place in layers)
+    return WallCells(inner, gap_side, shell_inside, outer, in_wall, in_gap, in_shell, tuple(names))
 
 
 def _opposite(near: Profile, far: Profile, s: Array) -> Array:

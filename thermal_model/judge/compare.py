@@ -251,7 +251,7 @@ def _path_shares(
 ) -> list[dict[str, float]]:
     """Return the share of the heat that takes each path halfway to the limit, at each best guess that is good."""
     good = np.flatnonzero(is_good)
-    best = [samples[k].runs.take(np.zeros(1, dtype=np.intp)) for k in good.tolist()]
+    best = [samples[k].take(np.zeros(1, dtype=np.intp)) for k in good.tolist()]
     found: list[dict[str, float]] = [{} for _ in samples]
     split = split_of_runs(best, np.asarray(limits)[None, good])
     for k, own in zip(good.tolist(), (split / split.sum(axis=0)).T.tolist(), strict=True):

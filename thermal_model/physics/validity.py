@@ -9,7 +9,7 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 
-from geometries.numeric import Array, Numeric
+from geometries.numeric import Numeric
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
@@ -75,49 +75,6 @@ def valid_for(
     return attach
 
 
-def validity(function: Callable[..., Any]) -> dict[str, tuple[float, float]]:
-    """Return the ranges attached to a function; empty if it has none."""
-    ranges: dict[str, tuple[float, float]] = getattr(function, "validity", {})
-    return ranges
-
-
-def out_of_range(function: Callable[..., Any], **values: Numeric) -> list[str]:
-    """Say in plain sentences which values leave the range of a correlation.
-
-    Parameters
-    ----------
-    function : callable
-        A function decorated with `valid_for`.
-    **values : float or array
-        Values by the names used in `valid_for`; of an array the worst element is named.
-
-    Returns
-    -------
-    list of str
-        One sentence for each bound that is broken; empty if all is well.
-
-    Raises
-    ------
-    ValueError
-        If a value is named for which the function has no range.
-
-    Examples
-    --------
-    >>> from thermal_model.physics.free_convection import nusselt_vertical_plate_churchill_chu
-    >>> out_of_range(nusselt_vertical_plate_churchill_chu, rayleigh=3.1e13)
-    ['rayleigh 3.1e+13 is above 1e+12 (nusselt_vertical_plate_churchill_chu)']
-    """
-    ranges = validity(function)
-    unknown = [name for name in values if name not in ranges]
-    if unknown:
-        raise ValueError(f"{function.__name__} has no range for {', '.join(unknown)}; it has {list(ranges)}")
-    return [
-        f"{name} {problem} ({function.__name__})"
-        for name, value in values.items()
-        for problem in _problems(value, *ranges[name])
-    ]
-
-
 @contextmanager
 def broken_ranges() -> Iterator[dict[str, None]]:
     """Collect what leaves the range of any correlation that is called within the block.
@@ -128,7 +85,7 @@ def broken_ranges() -> Iterator[dict[str, None]]:
     Yields
     ------
     dict
-        Its keys are the sentences of `out_of_range`, in the order found.
+        Its keys are plain sentences, one for each bound that is broken, in the order found.
 
     Examples
     --------
@@ -156,13 +113,15 @@ def nothing_told() -> Iterator[None]:
         _COLLECTED.reset(token)
 
 
-def _breaches(function: Callable[..., Any], arguments: tuple[Any, ...], named: dict[str, Any]) -> list[str]:
-    ranges, derived = validity(function), function.__dict__["derived"]
+def _breaches(function: Callable[..., Any], arguments: tuple[Any, ...], named: dict[str, Any]) -> Iterator[str]:
+    """Yield a plain sentence for each bound that is broken."""
+    ranges, derived = function.__dict__["validity"], function.__dict__["derived"]
     values = _signature(function).bind(*arguments, **named).arguments
     for name, formula in derived.items():
         values[name] = formula(**{argument: values[argument] for argument in _arguments(formula)})
-    known = {name: _without_zeros(value) for name, value in values.items() if name in ranges}
-    return out_of_range(function, **{name: value for name, value in known.items() if value.size})
+    for name, value in values.items():
+        if name in ranges:
+            yield from (f"{name} {problem} ({function.__name__})" for problem in _problems(value, *ranges[name]))
 
 
 @cache
@@ -175,18 +134,17 @@ def _arguments(function: Callable[..., Any]) -> tuple[str, ...]:
     return code.co_varnames[: code.co_argcount + code.co_kwonlyargcount]
 
 
-def _without_zeros(value: Numeric) -> Array:
-    array = np.atleast_1d(value)
-    return array[array != 0.0]
-
-
-def _problems(value: Numeric, low: float, high: float) -> list[str]:
-    if np.any(np.isnan(value)):
-        return ["is not a number"]
-    smallest, largest = float(np.min(value)), float(np.max(value))
-    problems = []
+def _problems(value: Numeric, low: float, high: float) -> Iterator[str]:
+    """Yield what is wrong with a value, or with the worst elements of an array; zeros are passed over."""
+    numbers = np.atleast_1d(value)
+    numbers = numbers[numbers != 0.0]
+    if not numbers.size:
+        return
+    if np.any(np.isnan(numbers)):
+        yield "is not a number"
+        return
+    smallest, largest = float(np.min(numbers)), float(np.max(numbers))
     if smallest < low:
-        problems.append(f"{smallest:.3g} is below {low:.3g}")
+        yield f"{smallest:.3g} is below {low:.3g}"
     if largest > high:
-        problems.append(f"{largest:.3g} is above {high:.3g}")
-    return problems
+        yield f"{largest:.3g} is above {high:.3g}"

@@ -102,10 +102,10 @@ def run_ahead(
     sample = draw_sample(container, scenario, draws, seed, belief=belief)
     seen = _some([reading for reading in run.readings if reading.time > 0.0])
     reach = max((reading.time for reading in seen), default=0.0)
-    nominal = follow(sample.runs.take(np.zeros(1, dtype=np.intp)), [limit])
+    nominal = follow(sample.take(np.zeros(1, dtype=np.intp)), [limit])
     at_least = min(max(CURVE_REACH * float(nominal.end_time[0]), reach / float(sample.stretch.min())), DEFAULT_HORIZON)
     horizons = DEFAULT_HORIZON / sample.stretch
-    found = follow(sample.runs, [limit], horizon=horizons, at_least=at_least, record=True, progress=progress)
+    found = follow(sample, [limit], horizon=horizons, at_least=at_least, record=True, progress=progress)
     if not found.is_good[0]:
         raise found.failure(0)
     good = np.flatnonzero(found.is_good)[1:] if draws else np.array([0])

@@ -5,7 +5,7 @@ of the run before, and the time is wanted at which the last node has come back t
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +15,6 @@ from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.build import assemble
 from thermal_model.assemble.checks import is_possible
-from thermal_model.assemble.lanes import Lanes
 from thermal_model.assemble.timeline import LONGEST_RUN
 from thermal_model.scenario import Opening, Scenario, WallStart
 from thermal_model.solver.engine import Outcome, integrate
@@ -124,9 +123,9 @@ def soak(
     film = AIR_FILM * np.exp(FILM_SPREAD * sample.standard_normals["headspace_film"])
     run = sample.scenario.model_copy(update={"pins": empty.pins.model_copy(update={"wetted_film": film})})
     times = np.geomspace(SHORTEST, LONGEST, TIMES)
-    runs = Lanes(sample.container, run, sample.unknowns, sample.lanes)
+    runs = replace(sample, scenario=run)
     possible = np.flatnonzero(is_possible(runs))
-    back, slowest = np.full(sample.lanes, np.nan), ""
+    back, slowest = np.full(sample.count, np.nan), ""
     if len(possible):
         some = runs.take(possible)
         lanes = np.repeat(np.arange(some.count), TIMES)

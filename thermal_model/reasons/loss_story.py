@@ -154,7 +154,7 @@ def heat_account(
     _refuse_other_accounts(container, scenario)
     sample = draw_sample(container, scenario, 0, seed, belief=belief)
     network = assemble(sample.container, sample.scenario, sample.unknowns)
-    found = follow(sample.runs, [np.nan], horizon=duration, record=True)
+    found = follow(sample, [np.nan], horizon=duration, record=True)
     curve = found.curves[0]
     if curve is None or not found.is_good[0]:
         raise found.failure(0)
@@ -200,7 +200,7 @@ def _refuse_other_accounts(container: Container, scenario: Scenario) -> None:
 
 def _lost_before(sample: Sample, scenario: Scenario) -> float:
     """Return what the room got while preheating. [J]"""
-    return float(follow(sample.runs, [np.nan], horizon=0.0).heat_to_room[0]) if scenario.preheat is not None else 0.0
+    return float(follow(sample, [np.nan], horizon=0.0).heat_to_room[0]) if scenario.preheat is not None else 0.0
 
 
 def _end_interval(

@@ -354,8 +354,7 @@ def open_surface_evaporation(
 
     The surface lies `depth` below the rim of a mouth of some `diameter`, in air that moves at `air_speed`.
     """
-    pressures = _open_vapour_pressures(surface, room, relative_humidity, water_activity)
-    velocity = _open_transfer_velocity(surface, room, diameter, depth, *pressures, air_speed)
+    pressures, velocity = _open_transfer(surface, room, diameter, depth, relative_humidity, water_activity, air_speed)
     densities = [p / (moist_air.WATER_VAPOUR_GAS_CONSTANT * t) for p, t in zip(pressures, (surface, room), strict=True)]
     # Without water in the contents there is nothing to evaporate, and what condenses is not followed.
     difference = np.where(water_activity > 0.0, densities[0] - densities[1], 0.0)
@@ -375,34 +374,30 @@ def open_surface_convection(
 ) -> Numeric:
     """Heat from open contents to the air alone, in Lewis' ratio to `open_surface_evaporation`. [W]"""
     film = 0.5 * (surface + room)
-    pressures = _open_vapour_pressures(surface, room, relative_humidity, water_activity)
-    velocity = _open_transfer_velocity(surface, room, diameter, depth, *pressures, air_speed)
+    _, velocity = _open_transfer(surface, room, diameter, depth, relative_humidity, water_activity, air_speed)
     lewis = np.cbrt(moist_air.lewis_number(film))
     capacity = moist_air.density(film) * moist_air.heat_capacity(film)
     return film_factor * area * velocity * capacity * lewis * lewis * (surface - room)
 
 
-def _open_vapour_pressures(
-    surface: Numeric, room: Numeric, relative_humidity: Numeric, water_activity: Numeric
-) -> tuple[Numeric, Numeric]:
-    """Vapour pressure at the surface and in the room. [Pa]"""
-    return water_activity * water.saturation_pressure(surface), relative_humidity * water.saturation_pressure(room)
-
-
-def _open_transfer_velocity(
+def _open_transfer(
     surface: Numeric,
     room: Numeric,
     diameter: Numeric,
     depth: Numeric,
-    surface_pressure: Numeric,
-    room_pressure: Numeric,
+    relative_humidity: Numeric,
+    water_activity: Numeric,
     air_speed: Numeric,
-) -> Numeric:
-    """How fast vapour leaves an open surface: over the surface (Bower and Saylor), then out of the rim. [m s-1]
+) -> tuple[tuple[Numeric, Numeric], Numeric]:
+    """Return the vapour pressures at an open surface and in the room, and how fast vapour leaves. [Pa, m s-1]
+
+    It leaves over the surface (Bower and Saylor), then out of the rim.
 
     Properties are those of dry air at the film temperature, with the mean density of surface and room. Where the air
     over the contents is the heavier, as over iced water, it lies on them and fills the rim.
     """
+    surface_pressure = water_activity * water.saturation_pressure(surface)
+    room_pressure = relative_humidity * water.saturation_pressure(room)
     film = 0.5 * (surface + room)
     surface_density, room_density = (
         _saturated_density(surface, surface_pressure),
@@ -422,7 +417,7 @@ def _open_transfer_velocity(
     over = forced_convection.combine_free_and_forced(free, swept) * diffusivity / diameter
     out = evaporation.exchange_velocity_in_open_tube_epstein(depth, diameter, _smoothed_lift(lift))
     out = out + diffusivity / depth + RIM_VENTILATION * air_speed
-    return over * out / (over + out)
+    return (surface_pressure, room_pressure), over * out / (over + out)
 
 
 def _smoothed_lift(lift: Numeric) -> Numeric:

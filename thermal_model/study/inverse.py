@@ -168,7 +168,7 @@ class _Search:
 
     def __init__(self, question: Question, wanted: Range, hold: float, sample: Sample) -> None:
         self.question, self.wanted, self.hold = question, wanted, hold
-        self.sample, self.lanes = sample, sample.lanes
+        self.sample, self.lanes = sample, sample.count
         self.known: dict[tuple[int, float], float] = {}
         self.reason = ""
 

@@ -62,7 +62,7 @@ def intervals(
     row makes no run.
     """
     low, high = np.full((2, len(limits), table.count), np.nan)
-    draws = sample.lanes - 1
+    draws = sample.count - 1
     for kinds, numbers, rows in table.groups():
         for some in _few(rows, draws):
             own = {path: column[np.searchsorted(rows, some)] for path, column in numbers.items()}
@@ -88,7 +88,7 @@ def _few(rows: Indices, draws: int) -> Iterator[Indices]:
 
 
 def _drawn(question: Question, numbers: dict[str, Array], count: int, sample: Sample) -> Lanes:
-    draws = sample.lanes - 1
+    draws = sample.count - 1
     lanes = count * draws
     many = {path: np.repeat(column, draws) for path, column in numbers.items()}
     normals = {name: np.tile(normal[1:], count) for name, normal in sample.standard_normals.items()}

@@ -117,7 +117,7 @@ def best_guess(wish: Wish, unit: str = "mm") -> dict[str, Any]:
     """
     check_fill(wish.container, wish.scenario)
     sample = draw_sample(wish.container, wish.scenario, 0, 1)
-    found = follow(sample.runs, [wish.limit], horizon=DEFAULT_HORIZON, record=True)
+    found = follow(sample, [wish.limit], horizon=DEFAULT_HORIZON, record=True)
     if not found.is_good[0]:
         raise found.failure(0)
     end = float(found.end_time[0])

@@ -23,7 +23,7 @@ def warm_up() -> threading.Thread:
 def run_compiled() -> None:
     """Run a container once with the compiled kernel, which compiles it where none is kept."""
     sample = draw_sample(load_container("single_wall_steel"), Scenario(), 0, 1)
-    follow(sample.runs, [333.15], stepper=compiled_stepper())
+    follow(sample, [333.15], stepper=compiled_stepper())
 
 
 def _load() -> None:

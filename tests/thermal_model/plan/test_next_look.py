@@ -22,7 +22,7 @@ def test_readings_of_one_that_is_drawn_bring_its_time() -> None:
     """A container off the best guess is invented; its own readings move the forecast from the guess to its time."""
     run = run_of(())
     sample = draw_sample(run.container_at_run, run.scenario, 12, 7)
-    truth = follow(sample.runs, [LIMIT], record=True)
+    truth = follow(sample, [LIMIT], record=True)
     times = truth.hold_times[0] * sample.stretch
     best = int(np.argmax(times))
     at = np.array([0.2, 0.4, 0.6]) * times[best]

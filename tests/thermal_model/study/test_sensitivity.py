@@ -196,7 +196,7 @@ def test_base_samples_are_powers_of_two() -> None:
 def test_columns_are_the_sample_that_a_prediction_draws(scenario: Scenario) -> None:
     container = load_container("slim_neck_double_seal")
     sample = draw_sample(container, scenario, 20, 5)
-    columns = with_priors(Question(container, scenario, LIMIT), {}, sample.standard_normals, sample.lanes)
+    columns = with_priors(Question(container, scenario, LIMIT), {}, sample.standard_normals, sample.count)
     designs, runs, unknowns = with_numbers(container, scenario, columns)
     assert designs.body.neck is not None
     assert sample.container.body.neck is not None

@@ -193,7 +193,7 @@ def engine_times(drawn: DrawnContainer, states: Sequence[AskedState], expected: 
 
     Openings are listed for as long as is expected, (s,), and one more: long lists take the engine long. [s]
     """
-    count = drawn.sample.lanes
+    count = drawn.sample.count
     runs = []
     for state, longest in zip(states, expected.tolist(), strict=True):
         openings: tuple[Opening, ...] = ()

@@ -1,6 +1,6 @@
 """The engine asked for tables: draws of a container at nodes of start, room and fill, at times of their own."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -77,7 +77,7 @@ class DrawnContainer:
 
     def lanes(self, draw: Indices, start: Array, room: Array, fill: Array, openings: tuple[Opening, ...] = ()) -> Lanes:
         """Return runs of some draws, each at a start, room and fill, as asked. [K, K, m3]"""
-        all_draws = Lanes(self.sample.container, self.scenario, self.sample.unknowns, self.sample.lanes)
+        all_draws = replace(self.sample, scenario=self.scenario)
         taken = all_draws.take(draw)
         asked = taken.scenario.model_copy(update={"start": start, "room": room, "fill": fill, "openings": openings})
         values = {
@@ -94,7 +94,7 @@ def own_units(drawn: DrawnContainer) -> Array:
 
     NaN where a draw can't be computed.
     """
-    count = drawn.sample.lanes
+    count = drawn.sample.count
     start, room = (np.full(count, value) for value in drawn.side.slowest)
     lanes = drawn.lanes(np.arange(count), start, room, drawn.full)
     furthest = drawn.side.furthest(start, room)

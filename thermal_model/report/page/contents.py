@@ -182,8 +182,8 @@ def _run_curves(
         sample = draw_sample(
             run.container_at_run, run.scenario, CURVE_DRAWS, seed, belief=beliefs.get(run.container), own=run.container
         )
-        until = np.full(sample.lanes, 1.02 * max(times))
-        found = follow(sample.runs, [np.nan], horizon=until / sample.stretch, record=True)
+        until = np.full(sample.count, 1.02 * max(times))
+        found = follow(sample, [np.nan], horizon=until / sample.stretch, record=True)
         good = np.flatnonzero(found.is_good)
         if not len(good) or good[0] != 0:
             continue

@@ -6,8 +6,8 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from geometries.numeric import Array
-from thermal_model.solver.rosenbrock import Method
 from thermal_model.solver.scatter import Indices
+from thermal_model.solver.stepping import Tolerance
 
 WIDTH = 16
 """Lanes of a block: a row of them is one line of the processor's cache in single precision, and two in double."""
@@ -62,7 +62,7 @@ class KernelTables(NamedTuple):
 
 
 class KernelMethod(NamedTuple):
-    """Coefficients of a method of s stages, as arrays.
+    """Coefficients of a method of s stages, and what its step may err, as arrays.
 
     Attributes
     ----------
@@ -73,6 +73,9 @@ class KernelMethod(NamedTuple):
         Shares of the derivative by time.
     stages, couplings : (s s WIDTH,) array
         Weights of earlier stages: WIDTH equal numbers for each pair of a stage and an earlier one.
+    allowed : (4 WIDTH,) array
+        Errors of contents and of other nodes, the greatest of a node, and that in the heat to the room, as in
+        Tolerance; WIDTH equal numbers of each. [K]
     """
 
     gamma: Array
@@ -80,13 +83,17 @@ class KernelMethod(NamedTuple):
     drifts: Array
     stages: Array
     couplings: Array
+    allowed: Array
 
 
-def kernel_method(method: Method, dtype: str) -> KernelMethod:
-    """Return a method's coefficients as the kernel takes them."""
+def kernel_method(tolerance: Tolerance) -> KernelMethod:
+    """Return a method's coefficients, and what a step may err, as the kernel takes them."""
+    method, dtype = tolerance.method, tolerance.dtype
     starts, drifts = np.array(method.starts, dtype=np.intp), np.array(method.time_derivative, dtype)
-    tables = (_table(weights).astype(dtype) for weights in (method.stages, method.couplings))
-    return KernelMethod(np.array([method.gamma], dtype), starts, drifts, *tables)
+    stages, couplings = (_table(weights).astype(dtype) for weights in (method.stages, method.couplings))
+    room = tolerance.contents * tolerance.room_share
+    allowed = np.repeat([tolerance.contents, tolerance.others, tolerance.greatest, room], WIDTH).astype(dtype)
+    return KernelMethod(np.array([method.gamma], dtype), starts, drifts, stages, couplings, allowed)
 
 
 def _table(weights: tuple[tuple[float, ...], ...]) -> Array:
@@ -103,8 +110,6 @@ class KernelLanes(NamedTuple):
         Of a block's links one after the other, WIDTH lanes of each.
     capacities, sources : (blocks, (N + 1) WIDTH) array
         The room's capacity is 1, its source what the others get, taken away. [J K-1], [W]
-    contents_tolerance, others_tolerance, greatest_tolerance, room_tolerance : (blocks, WIDTH) array
-        As in Tolerance. [K]
     is_water : int
     heat_capacity : (blocks, WIDTH) array
         Of contents that are not water. [J kg-1 K-1]
@@ -113,10 +118,6 @@ class KernelLanes(NamedTuple):
     parameters: Array
     capacities: Array
     sources: Array
-    contents_tolerance: Array
-    others_tolerance: Array
-    greatest_tolerance: Array
-    room_tolerance: Array
     is_water: int
     heat_capacity: Array
 

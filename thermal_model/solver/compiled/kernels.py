@@ -219,11 +219,10 @@ def step_of_block(tables, lanes, method, given, block, entries, work, factors): 
     for r in range(rows):
         ops.copy_row(new_state, r, reached, r)
         ops.add_row(new_state, r, error, r)
-    ops.contents_share(size, 0, error, 0, lanes.contents_tolerance[block], 0, more, 0)
-    others, greatest = lanes.others_tolerance[block], lanes.greatest_tolerance[block]
+    ops.contents_share(size, 0, error, 0, method.allowed, 0, more, 0)
     for r in range(1, nodes):
-        ops.greater_share(size, 0, error, r, mass, 0, capacities, r, others, 0, greatest, 0, more, 0)
-    ops.room_share(size, 0, error, nodes, mass, 0, lanes.room_tolerance[block], 0)
+        ops.greater_share(size, 0, error, r, mass, 0, capacities, r, method.allowed, 1, method.allowed, 2, more, 0)
+    ops.room_share(size, 0, error, nodes, mass, 0, method.allowed, 3)
     mark_unsound(new_state, error, size)
 
 

@@ -71,15 +71,10 @@ class CompiledStepper:
             parameters=blocks.pack_parameters(links),
             capacities=blocks.pack(np.vstack([network.capacities, room + 1.0])),
             sources=blocks.pack(np.vstack([network.sources, -sum_of_rows(network.sources)])),
-            contents_tolerance=blocks.pack(np.full(count, tolerance.contents)),
-            others_tolerance=blocks.pack(np.full(count, tolerance.others)),
-            greatest_tolerance=blocks.pack(np.full(count, tolerance.greatest)),
-            room_tolerance=blocks.pack(np.full(count, tolerance.contents * tolerance.room_share)),
             is_water=int(contents.is_water),
             heat_capacity=blocks.pack(np.asarray(contents.heat_capacity)),
         )
-        method = kernel_method(tolerance.method, tolerance.dtype)
-        plan = _Plan(*tables_of(links, network.node_count), method, tolerance)
+        plan = _Plan(*tables_of(links, network.node_count), kernel_method(tolerance), tolerance)
         self._use(plan, blocks, lanes, contents, network.room)
 
     def _use(self, plan: _Plan, blocks: Blocks, lanes: KernelLanes, contents: Contents, room: RoomTemperature) -> None:
