@@ -24,6 +24,7 @@ from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.settings import read_design, split_settings
 from thermal_model.cli.typed import typed_quantity
+from thermal_model.words.documents import entries
 from thermal_model.words.numbers import aligned
 
 designs = typer.Typer(
@@ -163,9 +164,7 @@ def _draw(containers: list[Container], fill: float | None, wanted: Show, plot: P
 def design_document(container: Container) -> dict[str, Any]:
     """Return a design and the dimensions that follow from it, keys with their units."""
     return {
-        "name": container.name,
-        "title": container.title,
-        "summary": container.summary,
+        **entries(container, "name", "title", "summary"),
         "mouth_diameter_m": 2.0 * float(container.body.mouth_radius),
         "outside_diameter_m": float(geometry.outside_diameter(container)),
         "outside_height_m": float(geometry.outside_height(container)),

@@ -19,6 +19,7 @@ from thermal_model.report.page.packing import Packer, side_document
 from thermal_model.report.part_words import part_text
 from thermal_model.report.results import path_label
 from thermal_model.version import version
+from thermal_model.words.documents import entries
 from thermal_model.words.numbers import SENSIBLE_STEPS, Scale, duration_text, interval_texts, quantity_text
 
 MOST_READINGS = 120
@@ -41,8 +42,7 @@ def page_document(contents: PageContents) -> dict[str, Any]:
             "room_K": float(asked.scenario.room),
             "limit_K": asked.limit,
             "fill_m3": asked.scenario.fill,
-            "cold_start_K": asked.cold_start,
-            "cold_limit_K": asked.cold_limit,
+            **entries(asked, "cold_start_K", "cold_limit_K"),
         },
         "called": {name: container.called for name, container in named.items()},
         "rankings": {name: [_row(s) for s in ranking.standings] for name, ranking in contents.rankings.items()},

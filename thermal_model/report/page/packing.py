@@ -12,6 +12,7 @@ from thermal_model.judge.what_if.lid_off import SECONDS_OFF
 from thermal_model.judge.what_if.model import BYTE_DIGITS, MOST_DIGITS, SideModel, digits_of_best, digits_of_shape
 from thermal_model.judge.what_if.side import EARLY, FINEST, STEPS
 from thermal_model.judge.what_if.tables import CoolingTables
+from thermal_model.words.documents import entries
 
 
 class Packer:
@@ -50,19 +51,12 @@ class Packer:
 
 def side_document(model: SideModel, packer: Packer) -> dict[str, Any]:
     """Return what a page needs of one side of the reduced model."""
-    side = model.side
     return {
-        "start_K": side.start,
-        "room_K": side.room,
-        "limits_K": side.limits,
-        "share": side.share,
-        "least_change_K": side.least_change,
-        "nearest_K": side.nearest,
-        "reach": side.reach,
+        **entries(model.side, "start_K", "room_K", "limits_K", "share", "least_change_K", "nearest_K", "reach"),
         "finest": FINEST,
         "early": EARLY,
         "steps": STEPS,
-        "slowest_K": side.slowest,
+        "slowest_K": model.side.slowest,
         # Within which contents start, the same in all tables.
         "liquid_K": next((tables.misread.liquid for tables in model.tables.values()), None),
         "seconds_off": SECONDS_OFF,
@@ -73,7 +67,7 @@ def side_document(model: SideModel, packer: Packer) -> dict[str, Any]:
 
 
 def _grid(grid: NodeGrid) -> dict[str, Any]:
-    return {"start": grid.start.tolist(), "room": grid.room.tolist(), "share": grid.share.tolist()}
+    return entries(grid, "start", "room", "share")
 
 
 def _tables(tables: CoolingTables, packer: Packer) -> dict[str, Any]:
