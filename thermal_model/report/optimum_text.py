@@ -118,7 +118,7 @@ def _held_back(found: BestDesigns) -> list[str]:
         assert isinstance(axis.variation, Range)
         is_upper = chosen.nearness.is_upper[number]
         end = axis.variation.high if is_upper else axis.variation.low
-        length, text = _step(end, axis.dimension)
+        length, text = step_of(end, axis.dimension)
         gain = worth * length / (axis.variation.high - axis.variation.low)
         if gain > WORTH_TELLING * size:
             what = f"{_name(axis, space)} at the end of its range, {axis.text(end)}"
@@ -128,22 +128,10 @@ def _held_back(found: BestDesigns) -> list[str]:
     return [f"What holds it back, and what a little more room would give\n{aligned(rows)}"]
 
 
-def _step(value: float, dimension: Dimension | None) -> tuple[float, str]:
-    if dimension is None:
-        return 1.0, "1"
-    unit = UNITS[dimension][0]
-    if value == 0.0 or float(unit.offset):
-        return float(unit.factor), f"1 {unit.symbol}".strip()
-    return step_of(abs(value), dimension)
-
-
 def _worth_of_bound(constraint: Constraint, worth: float) -> tuple[float, str]:
     """Return by how much the objective would be better for a step of room in a constraint, and the step."""
     dimension = constraint.measure.dimension
-    if dimension is Dimension.DURATION:
-        step, text = 600.0, "10 min"
-    else:
-        step, text = _step(constraint.bound, dimension)
+    step, text = (600.0, "10 min") if dimension is Dimension.DURATION else step_of(constraint.bound, dimension)
     return worth * step / max(abs(constraint.bound), 1e-9), text
 
 
@@ -158,7 +146,7 @@ def _gain(space: DesignSpace, gain: float) -> str:
 
 def _others(found: BestDesigns) -> list[str]:
     space, others = found.space, found.next_kinds[:MOST_OTHERS]
-    if not others or not found.designs:
+    if not others:
         return []
     sign = 1.0 if space.objectives[0].less_is_better else -1.0
     rows = []

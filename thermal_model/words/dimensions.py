@@ -79,21 +79,25 @@ def dimension_words(path: str, container: Container) -> tuple[str, str]:
     return f"{field.replace('_', ' ')}{of}", "higher"
 
 
-def step_of(value: float, dimension: Dimension) -> tuple[float, str]:
-    """Return a step a person would change a dimension by, in SI and as text: a power of ten in its usual unit.
+def step_of(value: float, dimension: Dimension | None) -> tuple[float, str]:
+    """Return a step a person would change a number by, in SI and as text: a power of ten in its usual unit.
 
     Parameters
     ----------
     value : float
-        Above zero. [SI]
-    dimension : Dimension
-        None with an offset, such as a temperature.
+        Zero, and what has a unit with an offset, such as a temperature, is changed by one unit. [SI]
+    dimension : Dimension or None
+        None for a count, which is changed by one.
 
     Examples
     --------
     >>> step_of(0.044, Dimension.LENGTH)
     (0.001, '1 mm')
     """
+    if dimension is None:
+        return 1.0, "1"
     unit = UNITS[dimension][0]
-    power = math.floor(math.log10(LARGEST_STEP * value / float(unit.factor)) + 1e-9)
+    if value == 0.0 or float(unit.offset):
+        return float(unit.factor), f"1 {unit.symbol}".strip()
+    power = math.floor(math.log10(LARGEST_STEP * abs(value) / float(unit.factor)) + 1e-9)
     return 10.0**power * float(unit.factor), f"{10.0**power:g} {unit.symbol}".strip()
