@@ -4,7 +4,7 @@ from geometries.container import Container, closed_capacity, headspace_depth
 from geometries.lid import Lid, PocketLayer, SolidLayer
 from geometries.materials import surface_emissivity
 from geometries.numeric import Numeric
-from thermal_model.assemble.contents import filled_volume
+from thermal_model.assemble.contents import filled_volume, melted_volume
 from thermal_model.prediction import Prediction
 from thermal_model.report.results import path_label
 from thermal_model.report.summary import all_cautions, excess_over_room, warms
@@ -102,13 +102,8 @@ LEAST_AIR = 1e-3
 
 def _air_depth(container: Container, scenario: Scenario) -> float:
     """Return the air between contents and lid; ice that floats lifts the level by the water it displaces. [m]"""
-    afloat = float(scenario.ice) / ICE_WATER_DENSITY
-    volume = min(float(filled_volume(container, scenario)) + afloat, float(closed_capacity(container)))
-    return float(headspace_depth(container, volume))
-
-
-ICE_WATER_DENSITY = 999.84
-"""Of water at 0 C, IAPWS-95. [kg m-3]"""
+    level = float(filled_volume(container, scenario) + melted_volume(scenario))
+    return float(headspace_depth(container, min(level, float(closed_capacity(container)))))
 
 
 def _plug_text(container: Container) -> str:
