@@ -37,20 +37,21 @@ def _chance(probability: float, low: float | None, high: float | None) -> str:
 
 def claim_text(result: ClaimResult, scale: Scale) -> str:
     """Return the verdict on a claim, its probability and the rule."""
-    side = "above" if result.claim.is_hot else "below"
-    held = duration_text(result.claim.duration)
     low, middle, high = interval_texts(result.low, result.median, result.high, NEVER)
     chance = _chance(result.probability, result.probability_low, result.probability_high)
     return in_blocks(
         [
-            wrapped(
-                f"{result.verdict.value.upper()}: stays {side} {scale.text(result.limit)} for {held} with {chance}."
-            ),
+            wrapped(f"{result.verdict.value.upper()}: {_claimed(result, scale)} with {chance}."),
             wrapped(f"It does for {middle}, probably between {low} and {high}."),
             wrapped(RULE),
             left_out_words(result.failed, result.draws + result.failed),
         ]
     )
+
+
+def _claimed(result: ClaimResult | MeasuredClaim, scale: Scale) -> str:
+    side = "above" if result.claim.is_hot else "below"
+    return f"stays {side} {scale.text(result.limit)} for {duration_text(result.claim.duration)}"
 
 
 def claim_document(result: ClaimResult, text: str) -> dict[str, Any]:
@@ -70,15 +71,12 @@ def claim_document(result: ClaimResult, text: str) -> dict[str, Any]:
 
 def measured_claim_text(result: MeasuredClaim, scale: Scale, warnings: Sequence[str]) -> str:
     """Return the verdict that readings give on a claim, what it rests on, and where the run was not as asked."""
-    side = "above" if result.claim.is_hot else "below"
-    plain = f"stays {side} {scale.text(result.limit)} for {duration_text(result.claim.duration)}"
-    because = (
-        " since the run was not made as asked" if result.departures and result.verdict is Verdict.UNDECIDED else ""
-    )
+    is_undecided = result.departures and result.verdict is Verdict.UNDECIDED
+    because = " since the run was not made as asked" if is_undecided else ""
     chance = "" if result.probability is None else f", probability {percent(result.probability)}"
     blocks = [
-        wrapped(f"{result.verdict.value.upper()}{because}: {plain}{chance}."),
-        wrapped(f"The readings: {_held_words(result, side, scale)}."),
+        wrapped(f"{result.verdict.value.upper()}{because}: {_claimed(result, scale)}{chance}."),
+        wrapped(f"The readings: {_held_words(result, scale)}."),
     ]
     if result.departures:
         blocks.append(wrapped(f"It was not run as asked: {'; '.join(_departed(d) for d in result.departures)}."))
@@ -91,7 +89,7 @@ def _departed(departure: Departure) -> str:
     return f"{departure.words}{effect[departure.helps]}"
 
 
-def _held_words(result: MeasuredClaim, side: str, scale: Scale) -> str:
+def _held_words(result: MeasuredClaim, scale: Scale) -> str:
     held, limit = result.held, scale.text(result.limit)
     if held.time is not None:
         low, middle, high = interval_texts(held.low, held.time, held.high)
@@ -99,6 +97,7 @@ def _held_words(result: MeasuredClaim, side: str, scale: Scale) -> str:
     if math.isfinite(held.high):
         return f"it passed {limit} between {duration_text(held.low)} and {duration_text(held.high)}"
     if held.low > 0.0:
+        side = "above" if result.claim.is_hot else "below"
         return f"it was still {side} {limit} after {duration_text(held.low)}, and what came later nobody saw"
     return f"none tells when {limit} was passed"
 

@@ -113,7 +113,7 @@ def _regression(found: Regression | None, study: FeatureStudy) -> str:
     if found is None:
         return "No few features foretell the hold time of a container that is left out."
     rows = [
-        (f"{_step(feature)}", f"× {np.exp(slope):.3g}")
+        (_step(feature), f"× {np.exp(slope):.3g}")
         for feature, slope in zip(found.features, found.slopes.tolist(), strict=True)
     ]
     heading = wrapped(

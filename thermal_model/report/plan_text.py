@@ -53,21 +53,17 @@ def run_text(lengths: Sequence[RunLength], scale: Scale) -> str:
     together = longest(lengths)
     if together is None:
         unsure = ", ".join(one.container.name for one in lengths if one.length is None)
-        blocks.append(
-            wrapped(f"No length is sure to do for {unsure}: take a limit nearer to the start, or a warmer room.")
-        )
-        return in_blocks(blocks)
+        advice = f"No length is sure to do for {unsure}: take a limit nearer to the start, or a warmer room."
+        return in_blocks([*blocks, wrapped(advice)])
     if len(lengths) > 1:
         blocks.append(f"Side by side: {duration_text(together)} does for all of them.")
     first = min(one.low for one in lengths)
     times = ", ".join(_clock(time) for time in reading_times(together)[1:])
-    blocks.append(
-        wrapped(
-            f"Read what is poured in, then after {times} (hours and minutes). To see only the mark passed, watch from "
-            f"{duration_text(first, 600.0)} on."
-        )
+    advice = (
+        f"Read what is poured in, then after {times} (hours and minutes). To see only the mark passed, watch from "
+        f"{duration_text(first, 600.0)} on."
     )
-    return in_blocks(blocks)
+    return in_blocks([*blocks, wrapped(advice)])
 
 
 def _clock(seconds: float) -> str:

@@ -322,12 +322,11 @@ def _holding(prediction: "Prediction") -> Iterator[Caution]:
 
 
 def _microwave(prediction: "Prediction") -> Iterator[Caution]:
-    if prediction.scenario.start < HOT_HOLDING_US:
-        return
-    yield Caution(
-        "microwave",
-        "Microwave: never put metal in one; water heated in one can superheat and erupt (US FDA notice, 2007).",
-    )
+    if prediction.scenario.start >= HOT_HOLDING_US:
+        yield Caution(
+            "microwave",
+            "Microwave: never put metal in one; water heated in one can superheat and erupt (US FDA notice, 2007).",
+        )
 
 
 def _celsius(kelvin: float) -> str:

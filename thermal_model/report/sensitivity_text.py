@@ -10,7 +10,6 @@ from thermal_model.study.sensitivity import (
     GlobalSensitivity,
     LocalSensitivity,
     SobolIndex,
-    UnknownEffect,
 )
 from thermal_model.uncertainty import PRIORS
 from thermal_model.words.dimensions import dimension_words, step_of
@@ -44,7 +43,11 @@ def local_text(found: LocalSensitivity, question: Question) -> str:
         if any(e.is_one_sided for e in found.elasticities):
             blocks.append("  * tried to one side only: to the other there is no such container")
     if found.unknowns:
-        rows = _unknown_rows(found.unknowns, LEAST_EFFECT * found.hold_time)
+        rows = [
+            (PRIORS[e.name].label, f"{duration_text(e.lower)} to {duration_text(e.upper)}", PRIORS[e.name].advice)
+            for e in found.unknowns
+            if e.half_width >= LEAST_EFFECT * found.hold_time
+        ]
         rest = len(found.unknowns) - len(rows)
         tied = "" if question.belief is None else ", what the readings tie to it moved along"
         blocks.append(
@@ -90,14 +93,6 @@ def change_text(seconds: float) -> str:
         return "no change"
     step = MINUTE if size >= 3 * MINUTE else 10.0 if size >= MINUTE else 1.0
     return f"{duration_text(round(size / step) * step, step)} {'more' if seconds > 0.0 else 'less'}"
-
-
-def _unknown_rows(effects: tuple[UnknownEffect, ...], least: float) -> list[tuple[str, ...]]:
-    return [
-        (PRIORS[e.name].label, f"{duration_text(e.lower)} to {duration_text(e.upper)}", PRIORS[e.name].advice)
-        for e in effects
-        if e.half_width >= least
-    ]
 
 
 def _worth_measuring(name: str) -> str:
@@ -229,10 +224,10 @@ def _index_document(index: SobolIndex, question: Question) -> dict[str, Any]:
         "name": index.name,
         "label": input_label(index.name, question),
         "kind": "unknown" if index.name in PRIORS else "dimension",
-        "first_order": index.first,
-        "first_order_low": index.first - index.first_margin,
-        "first_order_high": index.first + index.first_margin,
-        "total": index.total,
-        "total_low": index.total - index.total_margin,
-        "total_high": index.total + index.total_margin,
+        **_around("first_order", index.first, index.first_margin),
+        **_around("total", index.total, index.total_margin),
     }
+
+
+def _around(name: str, value: float, margin: float) -> dict[str, float]:
+    return {name: value, f"{name}_low": value - margin, f"{name}_high": value + margin}
