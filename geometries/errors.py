@@ -1,7 +1,7 @@
 """The one error a user's input can cause: one line for each problem, all problems at once."""
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -71,6 +71,11 @@ def refuse(problems: Iterable[InputProblem]) -> None:
 def refuse_repeated(names: Sequence[str], message: str, source: str = "") -> None:
     """Refuse every name that is given more than once."""
     refuse(InputProblem(message, name, source=source) for name in sorted(set(names)) if names.count(name) > 1)
+
+
+def refuse_given(options: Mapping[str, object], message: str) -> None:
+    """Refuse every option that was given: whose value is not empty."""
+    refuse(InputProblem(message, source=option) for option, value in options.items() if value)
 
 
 def printable(text: str) -> str:

@@ -12,7 +12,7 @@ from geometries.files import new_folder
 from thermal_model.bench.read.folder import read_bench
 from thermal_model.cli import options
 from thermal_model.cli.limits import default_limit, options_named, read_limits
-from thermal_model.cli.lists import ColdStart, ColdUntil, NoCold, cold_conditions, lists_of
+from thermal_model.cli.lists import ListOptions
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import READING, progress_bar
 from thermal_model.cli.question_options import Until
@@ -26,12 +26,10 @@ EXAMPLE = "holdtime bundle galley_bench --fill 350mL --until 60C --output galley
 class Asked:
     """What `holdtime bundle` is asked."""
 
-    bench: Annotated[Path, typer.Argument(metavar="BENCH", help="A bench folder: holdtime bench new makes one.")]
+    bench: options.Bench
     given: ScenarioOptions
     until: Until = None
-    cold_start: ColdStart = "4C"
-    cold_until: ColdUntil = "10C"
-    no_cold: NoCold = False
+    lists: ListOptions
     draws: options.Draws = 100
     seed: options.Seed = 1
     output: Annotated[
@@ -54,10 +52,9 @@ def bundle(asked: Asked) -> None:
             lambda: _check_ending(asked.output),
         )
     limit = typed[0] if typed else default_limit(scenario)
-    cold = None if asked.no_cold else cold_conditions(scenario, limit, asked.cold_start, asked.cold_until)
     lists = {
         name: ListRecipe(scenario=conditions, limit=until)
-        for name, (conditions, until) in lists_of(scenario, limit, cold).items()
+        for name, (conditions, until) in asked.lists.of(scenario, limit).items()
     }
     recipe = Recipe(lists=lists, draws=asked.draws, seed=asked.seed)
     with options_named(), progress_bar("calibrating and ranking") as show:

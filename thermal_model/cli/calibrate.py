@@ -1,8 +1,7 @@
 """`holdtime calibrate`: what the readings of a bench say of all that a ruler can't see."""
 
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -21,14 +20,12 @@ from thermal_model.report.calibration_text import calibration_text, findings_doc
 
 EXAMPLE = "holdtime calibrate galley_bench --output galley.calibration.json"
 
-Bench = Annotated[Path, typer.Argument(metavar="BENCH", help="A bench folder: holdtime bench new makes one.")]
-
 
 @dataclass(frozen=True, kw_only=True)
 class Wanted:
     """What `holdtime calibrate` is asked."""
 
-    bench: Bench
+    bench: options.Bench
     sample: Annotated[
         bool, typer.Option("--sample", help="Sample all that the readings allow, with diagnostics: slower.")
     ] = False
@@ -47,13 +44,10 @@ def calibrate(wanted: Wanted) -> None:
         read, _ = at_once(lambda: read_bench(wanted.bench), lambda: wanted.picture.check(wanted.answer.output))
     with progress_bar("fitting all runs") as show:
         found = calibrated(read, wants_sample=wanted.sample, seed=wanted.seed, progress=show)
-    document = wanted.picture.drawn_into(_document(found, wanted.bench, wanted.seed), calibration_picture(found))
-    wanted.answer.give(lambda: _text(found, wanted), document, wanted.picture.plot, write=write_calibration)
-
-
-def _document(found: Calibration, folder: Path, seed: int) -> dict[str, Any]:
     method = "laplace" if found.sampled is None else "sampled"
-    return {**calibration_document(found.fit, folder, seed=seed, method=method), **findings_document(found)}
+    document = calibration_document(found.fit, wanted.bench, seed=wanted.seed, method=method)
+    document = wanted.picture.drawn_into({**document, **findings_document(found)}, calibration_picture(found))
+    wanted.answer.give(lambda: _text(found, wanted), document, wanted.picture.plot, write=write_calibration)
 
 
 def _text(found: Calibration, wanted: Wanted) -> str:

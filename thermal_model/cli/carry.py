@@ -10,21 +10,21 @@ import typer
 from geometries.errors import InputError, at_once
 from thermal_model.cli import options
 from thermal_model.cli.answer import AnswerOptions, print_json
-from thermal_model.cli.calibration_options import CalibratedAs, Calibration
+from thermal_model.cli.calibration_options import CalibrationOptions
 from thermal_model.cli.limits import options_named
 from thermal_model.cli.one_design import OneDesign, read_one_design
 from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions
-from thermal_model.judge.carry import Carried
 from thermal_model.judge.carry import carry as carried
 from thermal_model.judge.scenario_library import CarryScenario, copy_scenario, library_names, load_carry_scenario
-from thermal_model.prediction import Prediction, predict
+from thermal_model.prediction import predict
 from thermal_model.report.carry_plots import carried_picture
 from thermal_model.report.carry_text import carry_document, carry_text
 from thermal_model.report.summary import given_conditions
 from thermal_model.words.numbers import aligned
+from thermal_model.words.paragraphs import in_blocks
 from thermal_model.work_done import parts_of
 
 EXAMPLE = "holdtime carry slim_neck_double_seal --fill 500mL --to tea_at_the_counter --to iced_water_at_the_helm"
@@ -48,8 +48,7 @@ class Asked:
     copy: Annotated[
         str | None, typer.Option("--copy", metavar="SCENARIO", help="Copy one into this folder, to change it.")
     ] = None
-    calibration: Calibration = None
-    calibrated_as: CalibratedAs = None
+    calibrated: CalibrationOptions
     draws: options.Draws = 64
     seed: options.Seed = 1
     no_interval: options.NoInterval = False
@@ -63,7 +62,8 @@ def carry(wanted: Asked) -> None:
     if wanted.list_:
         _list_scenarios(wants_json=wanted.answer.json)
     elif wanted.copy is not None:
-        _copy(wanted.copy)
+        written = copy_scenario(wanted.copy, Path())
+        typer.echo(f"written: {', '.join(map(str, written))}; change it, then: --to {written[0]}", err=True)
     else:
         _run(wanted)
 
@@ -75,11 +75,6 @@ def _list_scenarios(*, wants_json: bool) -> None:
         print_json({"scenarios": documents})
         return
     typer.echo(aligned([(name, wanted.summary) for name, wanted in scenarios.items()], indent=""))
-
-
-def _copy(name: str) -> None:
-    written = copy_scenario(name, Path())
-    typer.echo(f"written: {', '.join(map(str, written))}; change it, then: --to {written[0]}", err=True)
 
 
 def _run(wanted: Asked) -> None:
@@ -94,24 +89,20 @@ def _run(wanted: Asked) -> None:
         found = carried(one.container, scenarios, progress=next(parts), **drawn)
     document = carry_document(bench, found, sorted(one.assumed))
     picture = carried_picture(bench, found, given_conditions(bench, one.scale), one.scale)
-    document = wanted.picture.drawn_into(document, picture)
-    if one.calibrated is not None:
-        document["calibration"] = one.calibrated.document()
-    wanted.answer.give(lambda: _text(bench, found, one), document, wanted.picture.plot)
+    document = wanted.picture.drawn_into(document, picture) | one.calibrated.entry()
+    wanted.answer.give(
+        lambda: in_blocks([one.calibrated.line(), carry_text(bench, found, one.assumed, one.scale)]),
+        document,
+        wanted.picture.plot,
+    )
 
 
 def _read(wanted: Asked) -> OneDesign:
     if wanted.design is None:
         raise InputError("give a design file, or a name from: holdtime designs list", "design")
-    return read_one_design(wanted.design, wanted.given, wanted.until, wanted.calibration, wanted.calibrated_as)
+    return read_one_design(wanted.design, wanted.given, wanted.until, wanted.calibrated)
 
 
 def _scenarios(names: tuple[str, ...]) -> dict[str, CarryScenario]:
-
     wanted = dict.fromkeys(names or library_names())
     return dict(zip(wanted, at_once(*(partial(load_carry_scenario, name) for name in wanted)), strict=True))
-
-
-def _text(bench: Prediction, found: list[Carried], one: OneDesign) -> str:
-    text = carry_text(bench, found, one.assumed, one.scale)
-    return text if one.calibrated is None else f"{one.calibrated.line()}\n\n{text}"

@@ -1,9 +1,8 @@
 """`holdtime check`: is a claim kept, is a standard's limit met? Pass, fail or undecided, with probability."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, fields
 from enum import StrEnum
-from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -15,10 +14,9 @@ from geometries.quantities import Dimension
 from thermal_model.bench.reduce.evidence import points_of
 from thermal_model.cli import options
 from thermal_model.cli.answer import AnswerOptions
-from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration, read_calibrated
+from thermal_model.cli.calibration_options import Calibrated, CalibrationOptions
 from thermal_model.cli.check_readings import for_standard, read_measured
 from thermal_model.cli.limits import options_named
-from thermal_model.cli.one_design import belief_of
 from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.record import command
@@ -29,7 +27,15 @@ from thermal_model.judge.claims import Claim, check_claim, read_claim
 from thermal_model.judge.food_holding import held_times
 from thermal_model.judge.measured_claim import AskedConditions, judge_claim
 from thermal_model.judge.measured_standard import evaluate
-from thermal_model.judge.standards import CONDITIONS, Procedure, Vessel, ends_between, scenario_of, simulate
+from thermal_model.judge.standards import (
+    CONDITIONS,
+    Procedure,
+    StandardResult,
+    Vessel,
+    ends_between,
+    scenario_of,
+    simulate,
+)
 from thermal_model.prediction import Prediction, predict
 from thermal_model.report.check_plots import (
     claim_picture,
@@ -53,9 +59,8 @@ from thermal_model.report.pictures.record import Picture
 from thermal_model.report.results import warning_lines
 from thermal_model.report.summary import caution_lines, given_conditions, given_line
 from thermal_model.scenario import Scenario
-from thermal_model.uncertainty import Belief
 from thermal_model.version import version
-from thermal_model.words.numbers import scale_of
+from thermal_model.words.numbers import Scale, scale_of
 from thermal_model.words.paragraphs import in_blocks
 
 EXAMPLE = "holdtime check single_wall_steel --claim 'hot for 20 min' --above 60C --start 90C --room 20C --fill 300mL"
@@ -96,21 +101,20 @@ class Wanted:
         ),
     ] = None
     run: Annotated[str | None, typer.Option("--run", metavar="NAME", help="Which run of the bench folder.")] = None
-    calibration: Calibration = None
-    calibrated_as: CalibratedAs = None
+    calibrated: CalibrationOptions
     draws: options.Draws = DEFAULT_DRAWS
     seed: options.Seed = DEFAULT_SEED
     picture: PictureOptions
     answer: AnswerOptions
 
-    def known(self) -> Calibrated | None:
-        """Return what a calibration knows of the design."""
-        return read_calibrated(self.calibration, self.calibrated_as, self.design)
-
     @property
-    def belief(self) -> Belief | None:
-        """What is known of the unknowns; None are the priors."""
-        return belief_of(self.known())
+    def scale(self) -> Scale:
+        """Of the temperatures shown."""
+        return scale_of(self.above, self.below, self.given.start, self.given.room)
+
+    def sample(self, known: Calibrated) -> dict[str, Any]:
+        """Return how the sample is drawn."""
+        return {"draws": self.draws, "seed": self.seed, "belief": known.belief}
 
 
 @command(Wanted, EXAMPLE)
@@ -127,8 +131,20 @@ def check(wanted: Wanted) -> None:
         _check_claim(wanted)
 
 
-def _sample(wanted: Wanted) -> dict[str, Any]:
-    return {"draws": wanted.draws, "seed": wanted.seed, "belief": wanted.belief}
+def _read(wanted: Wanted, conditions: Callable[[Wanted], Any]) -> tuple[Any, Container, Any, Calibrated]:
+    """Return claim, container, conditions and what a calibration knows, or raise the problems of all together."""
+    claim, container, found, _, known = at_once(
+        lambda: None if wanted.claim is None else read_claim(wanted.claim, "--claim"),
+        lambda: read_design(wanted.design, wanted.given.settings, wanted.calibrated.calibration),
+        lambda: conditions(wanted),
+        lambda: wanted.picture.check(wanted.answer.output),
+        lambda: wanted.calibrated.of(wanted.design),
+    )
+    return claim, container, found, known
+
+
+def _scenario(wanted: Wanted) -> Scenario:
+    return read_scenario(wanted.given)
 
 
 def _check_options(wanted: Wanted) -> None:
@@ -152,7 +168,7 @@ def _check_options(wanted: Wanted) -> None:
             "(a stopper closes the neck, it is poured from), direct-drink, tabletop or other"
         )
         problems.append(InputProblem(message, source="--vessel"))
-    if wanted.calibration is not None and wanted.readings is not None:
+    if wanted.calibrated.calibration is not None and wanted.readings is not None:
         problems.append(InputProblem("has no part in what readings say; leave it out", source="--calibration"))
     if wanted.draws < LEAST_DRAWS:
         problems.append(InputProblem(f"a probability needs a sample of {LEAST_DRAWS} or more", source="--draws"))
@@ -165,22 +181,15 @@ def _check_options(wanted: Wanted) -> None:
 
 
 def _check_claim(wanted: Wanted) -> None:
-    assert wanted.claim is not None
-    claim, container, scenario, *_ = at_once(
-        partial(read_claim, wanted.claim, "--claim"),
-        partial(read_design, wanted.design, wanted.given.settings, wanted.calibration),
-        partial(read_scenario, wanted.given),
-        partial(wanted.picture.check, wanted.answer.output),
-        wanted.known,
-    )
+    claim, container, scenario, known = _read(wanted, _scenario)
     limit = _limit(claim, scenario, wanted)
     with options_named(until=_side(claim)):
-        nominal = predict(container, scenario, [limit], draws=0, belief=wanted.belief)
+        nominal = predict(container, scenario, [limit], draws=0, belief=known.belief)
         with progress_bar(f"computing {wanted.draws} samples") as tell:
-            result = check_claim(container, scenario, claim, limit, **_sample(wanted), progress=tell)
-    scale = scale_of(wanted.above, wanted.below, wanted.given.start, wanted.given.room)
-    picture = claim_picture(result, container, given_conditions(nominal, scale), scale)
-    _show(claim_document(result, wanted.claim), [claim_text(result, scale)], nominal, wanted, picture=picture)
+            result = check_claim(container, scenario, claim, limit, **wanted.sample(known), progress=tell)
+    picture = claim_picture(result, container, given_conditions(nominal, wanted.scale), wanted.scale)
+    blocks = [claim_text(result, wanted.scale)]
+    _show(claim_document(result, str(wanted.claim)), blocks, nominal, wanted, known, picture=picture)
 
 
 def _limit(claim: Claim, scenario: Scenario | None, wanted: Wanted) -> float:
@@ -188,8 +197,8 @@ def _limit(claim: Claim, scenario: Scenario | None, wanted: Wanted) -> float:
 
     Without a scenario, readings say start and room.
     """
-    option, typed = ("--above", wanted.above) if claim.is_hot else ("--below", wanted.below)
-    wrong, other = ("--below", wanted.below) if claim.is_hot else ("--above", wanted.above)
+    sides = ("--above", wanted.above), ("--below", wanted.below)
+    (option, typed), (wrong, other) = sides if claim.is_hot else sides[::-1]
     if other is not None:
         raise InputError(f"has no meaning for '{wanted.claim}'; write {option}", source=wrong)
     asked = _open_questions(claim, scenario, typed is None, option)
@@ -215,49 +224,48 @@ def _open_questions(claim: Claim | None, scenario: Scenario | None, lacks_limit:
 
 def _check_measured_claim(wanted: Wanted) -> None:
     """Judge a claim by readings alone, in the conditions they were made in."""
-    assert wanted.claim is not None
     assert wanted.readings is not None
-    claim, container, asked, *_ = at_once(
-        partial(read_claim, wanted.claim, "--claim"),
-        partial(read_design, wanted.design, wanted.given.settings, wanted.calibration),
-        partial(_asked_conditions, wanted.given, wanted.readings),
-        partial(wanted.picture.check, wanted.answer.output),
-    )
+    claim, container, asked, known = _read(wanted, _asked_conditions)
     limit = _limit(claim, None, wanted)
     typed = {"start": wanted.given.start, "room": wanted.given.room, "fill": wanted.given.fill}
     measured = read_measured(wanted.readings, wanted.run, container, **typed)
     with options_named(until=_side(claim)):
         result = judge_claim(claim, limit, measured.run, measured.probes, measured.offsets, asked)
         nominal = predict(measured.run.container_at_run, measured.run.scenario, [limit], draws=0)
-    scale = scale_of(wanted.above, wanted.below, wanted.given.start, wanted.given.room)
-    heading = f"Measured in {measured.run.name}; {given_line(nominal, frozenset(), scale)}"
+    scale, run = wanted.scale, measured.run
+    heading = f"Measured in {run.name}; {given_line(nominal, frozenset(), scale)}"
     text = measured_claim_text(result, scale, measured.warnings)
-    document = measured_claim_document(result, wanted.claim, measured.warnings)
-    points = points_of(measured.run, measured.probes, measured.offsets)
-    picture = measured_claim_picture(
-        result, measured.run.container_at_run, points, given_conditions(nominal, scale), scale
-    )
-    _show(document, [text], nominal, wanted, heading, picture)
+    document = measured_claim_document(result, str(wanted.claim), measured.warnings)
+    points = points_of(run, measured.probes, measured.offsets)
+    picture = measured_claim_picture(result, run.container_at_run, points, given_conditions(nominal, scale), scale)
+    _show(document, [text], nominal, wanted, known, heading, picture)
 
 
-def _asked_conditions(given: ScenarioOptions, readings: Path) -> AskedConditions:
+def _asked_conditions(wanted: Wanted) -> AskedConditions:
     """Return in what conditions the claim is to hold; refuse what readings say themselves.
 
     Of a CSV, --room and --fill say in which room and at which fill it was read.
     """
-    of_bench = readings.is_dir()
-    asked = {"start": Dimension.TEMPERATURE} | (
-        {"room": Dimension.TEMPERATURE, "fill": Dimension.VOLUME} if of_bench else {}
-    )
-    known = {"start", "room", "fill", "settings"}
-    others = [field.name for field in fields(given) if field.name not in known and getattr(given, field.name)]
-    if others:
-        message = "readings were made in conditions of their own; leave it out"
-        raise InputError(InputProblem(message, source="--" + name.replace("_", "-")) for name in others)
-    typed = {name: getattr(given, name) for name in asked}
+    assert wanted.readings is not None
+    given = wanted.given
+    message = "readings were made in conditions of their own; leave it out"
+    refuse(InputProblem(message, source=option) for option in _given_but(given, {"start", "room", "fill", "settings"}))
+    asked = {"start": (given.start, Dimension.TEMPERATURE)}
+    if wanted.readings.is_dir():
+        asked |= {"room": (given.room, Dimension.TEMPERATURE), "fill": (given.fill, Dimension.VOLUME)}
     return AskedConditions(
-        **{name: typed_quantity(text, asked[name], f"--{name}") for name, text in typed.items() if text is not None}
+        **{
+            name: typed_quantity(text, dimension, f"--{name}")
+            for name, (text, dimension) in asked.items()
+            if text is not None
+        }
     )
+
+
+def _given_but(given: ScenarioOptions, allowed: Collection[str]) -> list[str]:
+    """Return the options of the scenario that were given, but for some."""
+    names = [field.name for field in fields(given) if field.name not in allowed and getattr(given, field.name)]
+    return ["--" + name.replace("_", "-") for name in names]
 
 
 def _side(claim: Claim) -> str:
@@ -269,20 +277,16 @@ def _side(claim: Claim) -> str:
 
 
 def _check_standard(wanted: Wanted) -> None:
-    container, *_ = at_once(
-        partial(read_design, wanted.design, wanted.given.settings, wanted.calibration),
-        lambda: _refuse_conditions(wanted),
-        partial(wanted.picture.check, wanted.answer.output),
-        wanted.known,
-    )
+    _, container, _, known = _read(wanted, _refuse_conditions)
     procedures = (Procedure.EN_HOT,) if wanted.standard is Standard.EN else (Procedure.JIS_HOT, Procedure.JIS_COLD)
-    scale, blocks, documents = scale_of(wanted.given.room), [], []
-    heading = None
+    scale, blocks, documents = wanted.scale, [], []
+    heading = picture = None
     if wanted.readings is not None:
         results = [_from_readings(procedures, container, wanted)]
         heading = f"{container.name}, {results[0][1]}"
     else:
-        results = [(_simulated(p, container, wanted), "in the model") for p in procedures]
+        results = [(_simulated(p, container, wanted, known), "in the model") for p in procedures]
+        picture = standard_picture([result for result, _ in results], container, scale, wanted.draws, wanted.seed)
     for result, basis in results:
         is_hot_model = result.procedure is Procedure.JIS_HOT and wanted.readings is None
         blocks.append(standard_text(result, basis, scale, ends_between(container) if is_hot_model else None))
@@ -290,31 +294,28 @@ def _check_standard(wanted: Wanted) -> None:
     if any(result.minimum is not None for result, _ in results):
         blocks.append(RULE)
     nominal = predict(container, scenario_of(procedures[0]), [333.15], draws=0)
-    picture = None
-    if wanted.readings is None:
-        picture = standard_picture([result for result, _ in results], container, scale, wanted.draws, wanted.seed)
-    _show({"results": documents}, blocks, nominal, wanted, heading, picture)
+    _show({"results": documents}, blocks, nominal, wanted, known, heading, picture)
 
 
-def _simulated(procedure: Procedure, container: Container, wanted: Wanted) -> Any:
+def _simulated(procedure: Procedure, container: Container, wanted: Wanted, known: Calibrated) -> StandardResult:
+    vessel = wanted.vessel or Vessel.OTHER
     with progress_bar(f"computing {wanted.draws} samples") as tell:
-        return simulate(procedure, container, vessel=wanted.vessel or Vessel.OTHER, **_sample(wanted), progress=tell)
+        return simulate(procedure, container, vessel=vessel, **wanted.sample(known), progress=tell)
 
 
 def _refuse_conditions(wanted: Wanted) -> None:
     """Refuse what a standard prescribes itself."""
     allowed = {"settings", *(("room",) if wanted.readings is not None and wanted.readings.is_file() else ())}
     problems = [
-        InputProblem(f"is prescribed by {wanted.standard}; leave it out", source="--" + field.name.replace("_", "-"))
-        for field in fields(wanted.given)
-        if field.name not in allowed and getattr(wanted.given, field.name)
+        InputProblem(f"is prescribed by {wanted.standard}; leave it out", source=option)
+        for option in _given_but(wanted.given, allowed)
     ]
     if any(text.strip().startswith("scenario.") for text in wanted.given.settings):
         problems.append(InputProblem(f"what is done is prescribed by {wanted.standard}; leave it out", source="--set"))
     refuse(problems)
 
 
-def _from_readings(procedures: Sequence[Procedure], container: Container, wanted: Wanted) -> tuple[Any, str]:
+def _from_readings(procedures: Sequence[Procedure], container: Container, wanted: Wanted) -> tuple[StandardResult, str]:
     """Judge a measured run by the hot or the cold procedure, whichever its start is nearer to."""
     assert wanted.readings is not None
     found = read_measured(wanted.readings, wanted.run, container, start=None, room=wanted.given.room, fill=None)
@@ -329,12 +330,7 @@ def _from_readings(procedures: Sequence[Procedure], container: Container, wanted
 
 
 def _check_food(wanted: Wanted) -> None:
-    container, scenario, *_ = at_once(
-        partial(read_design, wanted.design, wanted.given.settings, wanted.calibration),
-        partial(read_scenario, wanted.given),
-        partial(wanted.picture.check, wanted.answer.output),
-        wanted.known,
-    )
+    _, container, scenario, known = _read(wanted, _scenario)
     asked = _open_questions(None, scenario, False, "")
     if asked:
         raise InputError(f"say {' and '.join(asked)}; the answer depends on it", source="--standard")
@@ -342,11 +338,11 @@ def _check_food(wanted: Wanted) -> None:
     if not limits:
         raise InputError("no limit for holding food lies between start and room", source="--start")
     with progress_bar(f"computing {wanted.draws} samples") as tell:
-        held = held_times(container, scenario, limits, **_sample(wanted), progress=tell)
+        held = held_times(container, scenario, limits, **wanted.sample(known), progress=tell)
     nominal = predict(container, scenario, [limit.temperature for limit in limits], draws=0)
-    scale = scale_of(wanted.given.start, wanted.given.room)
+    scale = wanted.scale
     picture = holding_picture(held, container, given_conditions(nominal, scale), scale, wanted.seed)
-    _show(holding_document(held), [holding_text(held, scale)], nominal, wanted, picture=picture)
+    _show(holding_document(held), [holding_text(held, scale)], nominal, wanted, known, picture=picture)
 
 
 # --- the answer -------------------------------------------------------------------------------------------------
@@ -357,11 +353,12 @@ def _show(
     blocks: Sequence[str],
     nominal: Prediction,
     wanted: Wanted,
+    known: Calibrated,
     heading: str | None = None,
     picture: Picture | None = None,
 ) -> None:
     """Write the JSON object to a file if asked for; print it, or the text under what was wanted.given."""
-    scenario, known = nominal.scenario, wanted.known()
+    scenario = nominal.scenario
     assumed = {"fill", "contents"} - scenario.model_fields_set if wanted.standard in (None, Standard.FOOD) else set()
     document |= {
         "warnings": warning_lines(nominal),
@@ -369,14 +366,13 @@ def _show(
             "design": nominal.container.model_dump(mode="json"),
             "scenario": scenario.model_dump(mode="json"),
             "assumed": sorted(assumed),
-            "calibration": None if known is None else known.document(),
+            "calibration": known.document() or None,
         },
         "version": version(),
     }
     if picture is not None:
         document = wanted.picture.drawn_into(document, picture)
-    scale = scale_of(wanted.above, wanted.below, wanted.given.start, wanted.given.room)
-    heading = heading or given_line(nominal, frozenset(assumed), scale)
-    heading = heading if known is None else f"{heading}\n{known.line()}"
+    heading = heading or given_line(nominal, frozenset(assumed), wanted.scale)
+    heading = "\n".join(filter(None, (heading, known.line())))
     text = in_blocks([heading, *blocks, caution_lines(nominal)])
     wanted.answer.give(lambda: text, document, wanted.picture.plot)

@@ -5,11 +5,10 @@ from typing import Annotated
 
 import typer
 
-_SCENARIO = "Scenario"
-
 Design = Annotated[
     str, typer.Argument(metavar="DESIGN", help="A design file (TOML), or a name from: holdtime designs list")
 ]
+Bench = Annotated[Path, typer.Argument(metavar="BENCH", help="A bench folder: holdtime bench new makes one.")]
 Fill = Annotated[
     str | None,
     typer.Option("--fill", metavar="VOLUME", help="Poured in, '500mL'; left out: full but for some air, --air."),

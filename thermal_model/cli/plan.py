@@ -9,7 +9,7 @@ import typer
 from geometries.quantities import Dimension
 from thermal_model.cli import options
 from thermal_model.cli.answer import AnswerOptions
-from thermal_model.cli.calibration_options import CalibratedAs, Calibration
+from thermal_model.cli.calibration_options import Calibration, CalibrationOptions
 from thermal_model.cli.limits import options_named
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import read_asked, show_plan
@@ -73,15 +73,16 @@ class RunLengthOptions:
 def run(wanted: RunLengthOptions) -> None:
     """Tell how long a run must be to see the limit passed, and when to read."""
     others = (lambda: check_files(None, wanted.answer.output), lambda: typed_share(wanted.margin, "--margin"))
-    asked = read_asked(wanted.designs, wanted.given, wanted.until, *others, calibration=wanted.calibration)
+    calibrated = CalibrationOptions(calibration=wanted.calibration)
+    asked = read_asked(wanted.designs, wanted.given, wanted.until, calibrated, *others)
     draws = max(wanted.draws, 1)
     common: dict[str, Any] = {"draws": draws, "seed": wanted.seed, "margin": typed_share(wanted.margin, "--margin")}
     with progress_bar(f"computing {draws} samples") as tell:
         lengths = [
-            run_length(container, asked.scenario, asked.limit, belief=belief, progress=tell, **common)
-            for container, belief in zip(asked.containers, asked.beliefs, strict=True)
+            run_length(one.container, one.scenario, one.limits[0], belief=one.belief, progress=tell, **common)
+            for one in asked.designs
         ]
-    show_plan(run_document(lengths), [run_text(lengths, asked.scale)], asked, wanted.answer)
+    show_plan(run_document(lengths), [run_text(lengths, asked.first.scale)], asked, wanted.answer)
 
 
 # --- how long to soak -------------------------------------------------------------------------------------------
@@ -109,25 +110,21 @@ def soak(wanted: SoakOptions) -> None:
     tolerance = partial(
         typed_quantity, wanted.within, Dimension.TEMPERATURE_DIFFERENCE, "--within", above=0.0, at_most=10.0
     )
-    asked = read_asked(
-        wanted.designs,
-        wanted.given,
-        None,
-        lambda: check_files(None, wanted.answer.output),
-        tolerance,
-        calibration=wanted.calibration,
-    )
+    calibrated = CalibrationOptions(calibration=wanted.calibration)
+    others = (lambda: check_files(None, wanted.answer.output), tolerance)
+    asked = read_asked(wanted.designs, wanted.given, None, calibrated, *others)
     common: dict[str, Any] = {"draws": wanted.draws, "seed": wanted.seed, "tolerance": tolerance()}
     with progress_bar("letting them cool") as tell:
         found = []
-        parts = parts_of(tell, 2 * len(asked.containers))
-        for container, belief in zip(asked.containers, asked.beliefs, strict=True):
-            cool = partial(soaked, container, asked.scenario, belief=belief, **common)
-            has_lid = container.lid is not None
+        parts = parts_of(tell, 2 * len(asked.designs))
+        for one in asked.designs:
+            cool = partial(soaked, one.container, one.scenario, belief=one.belief, **common)
+            has_lid = one.container.lid is not None
             on = cool(is_lid_on=has_lid, progress=next(parts))
             off = next(parts)
             found.append((on, cool(is_lid_on=False, progress=off) if has_lid else None))
-    text = soak_text(found, float(asked.scenario.start), float(asked.scenario.room), asked.scale)
+    scenario = asked.first.scenario
+    text = soak_text(found, float(scenario.start), float(scenario.room), asked.first.scale)
     show_plan(soak_document(found, wanted.draws, wanted.seed), [text], asked, wanted.answer)
 
 
@@ -146,8 +143,7 @@ class NextRunOptions:
     given: ScenarioOptions
     until: Until = None
     length: Annotated[str, typer.Option("--length", metavar="TIME", help="Of every candidate run.")] = "8h"
-    calibration: Calibration = None
-    calibrated_as: CalibratedAs = None
+    calibrated: CalibrationOptions
     answer: AnswerOptions
 
 
@@ -157,18 +153,11 @@ def next_(wanted: NextRunOptions) -> None:
     """Tell which run would teach most about the hold time that these options ask for."""
     duration = partial(typed_duration, wanted.length, "--length")
     others = (duration, lambda: check_files(None, wanted.answer.output))
-    asked = read_asked(
-        [wanted.design],
-        wanted.given,
-        wanted.until,
-        *others,
-        calibration=wanted.calibration,
-        calibrated_as=wanted.calibrated_as,
-    )
-    container = asked.containers[0]
-    candidates = usual_candidates(container, asked.scenario)
+    asked = read_asked([wanted.design], wanted.given, wanted.until, wanted.calibrated, *others)
+    one = asked.first
+    candidates = usual_candidates(one.container, one.scenario)
     with options_named(), progress_bar(f"weighing {len(candidates)} runs") as tell:
-        common: dict[str, Any] = {"length": duration(), "belief": asked.beliefs[0], "progress": tell}
-        advice = advise(container, asked.scenario, asked.limit, candidates, **common)
-    hot = predict(container, candidates[0].scenario, [HOT_LIMIT], draws=0)
-    show_plan(advice_document(advice), [advice_text(advice, asked.scale)], asked, wanted.answer, hottest=hot)
+        common: dict[str, Any] = {"length": duration(), "belief": one.belief, "progress": tell}
+        advice = advise(one.container, one.scenario, one.limits[0], candidates, **common)
+    hot = predict(one.container, candidates[0].scenario, [HOT_LIMIT], draws=0)
+    show_plan(advice_document(advice), [advice_text(advice, one.scale)], asked, wanted.answer, hottest=hot)

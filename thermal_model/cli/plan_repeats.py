@@ -8,8 +8,7 @@ import typer
 
 from geometries.errors import InputError, InputProblem, at_once, refuse
 from thermal_model.cli.answer import AnswerOptions
-from thermal_model.cli.calibration_options import Calibration
-from thermal_model.cli.one_design import belief_of
+from thermal_model.cli.calibration_options import Calibration, CalibrationOptions
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import Asked, read_asked, show_plan
 from thermal_model.cli.progress import progress_bar
@@ -20,16 +19,7 @@ from thermal_model.cli.typed import typed_share
 from thermal_model.plan.repeatability import LID_SEATING, expected_repeatability, together
 from thermal_model.plan.repeats import ContainerComparison, Repeatability, difference_found, repeats_for
 from thermal_model.report.plan_text import found_text, repeats_text, signed_percent
-
-
-@dataclass(frozen=True)
-class _Spreads:
-    """What is to be found, against what scatter, and where the figures are from."""
-
-    difference: float | None
-    is_predicted: bool
-    repeatability: Repeatability
-    why: str
+from thermal_model.words.numbers import finite_or_none
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,14 +59,35 @@ def repeats(wanted: RepeatsOptions) -> None:
         lambda: typed_share(wanted.significance, "--significance"),
         lambda: check_files(None, wanted.answer.output),
     )
-    asked = read_asked(names, wanted.given, wanted.until, calibration=wanted.calibration) if names else None
+    calibrated = CalibrationOptions(calibration=wanted.calibration)
+    asked = read_asked(names, wanted.given, wanted.until, calibrated) if names else None
     with progress_bar("counting repeats"):
-        spreads = _spreads(asked, wanted)
+        difference = _difference(asked, wanted)
+        scatter, why = _scatter(asked, wanted)
+        document = {
+            "log_ratio": difference,
+            "within_day": scatter.within_day,
+            "between_days": scatter.between_days,
+            "source": why,
+            "power": wanted_power,
+            "significance": level,
+        }
+        tested: dict[str, Any] = {"power": wanted_power, "significance": level}
         if wanted.repeats_ is not None:
-            found = _found(spreads, wanted.repeats_, wanted_power, level)
+            found = [(c, difference_found(c, wanted.repeats_, scatter, **tested)) for c in ContainerComparison]
+            sizes = [{"comparison": c.value, "log_ratio": finite_or_none(size)} for c, size in found]
+            document |= {"repeats_given": wanted.repeats_, "differences": sizes}
+            text = found_text(found, wanted.repeats_, scatter, why, wanted_power)
         else:
-            found = _needed(spreads, wanted_power, level)
-    show_plan(*found, asked, wanted.answer)
+            assert difference is not None
+            plans = [repeats_for(c, difference, scatter, **tested) for c in ContainerComparison]
+            document["repeats"] = [
+                {"comparison": p.comparison.value, "repeats": p.repeats, "power": p.power} for p in plans
+            ]
+            of_whom = "" if wanted.difference is not None else ", as predicted of these two,"
+            what = signed_percent(abs(difference)) + of_whom
+            text = repeats_text(plans, what, scatter, why, wanted_power, level)
+    show_plan(document, [text], asked, wanted.answer)
 
 
 def _check_repeats(wanted: RepeatsOptions) -> None:
@@ -94,75 +105,38 @@ def _check_repeats(wanted: RepeatsOptions) -> None:
     refuse(problems)
 
 
-def _spreads(asked: Asked | None, typed: RepeatsOptions) -> _Spreads:
-    wanted = None if typed.difference is None else math.log1p(typed_share(typed.difference, "--difference"))
-    if wanted is None and asked is not None and len(asked.containers) == 2:
-        times = [one.hold_times[0].nominal for one in asked.nominal]
-        if None in times or times[0] == times[1]:
-            raise InputError("is not to be had from these designs; give it", source="--difference")
-        wanted = math.log(times[0]) - math.log(times[1])  # type: ignore[arg-type]
-    is_predicted = typed.difference is None
-    days = None if typed.days is None else typed_share(typed.days, "--days")
-    if typed.repeatability is not None:
-        within = typed_share(typed.repeatability, "--repeatability")
-        return _Spreads(wanted, is_predicted, Repeatability(within, days or 0.0), "as given.")
+def _difference(asked: Asked | None, wanted: RepeatsOptions) -> float | None:
+    """Return the difference of log hold times that is to be found, as typed or as predicted of two designs."""
+    if wanted.difference is not None:
+        return math.log1p(typed_share(wanted.difference, "--difference"))
+    if asked is None or len(asked.designs) < 2:
+        return None
+    times = [one.hold_times[0].nominal for one in asked.nominal]
+    if None in times or times[0] == times[1]:
+        raise InputError("is not to be had from these designs; give it", source="--difference")
+    return math.log(times[0]) - math.log(times[1])  # type: ignore[arg-type]
+
+
+def _scatter(asked: Asked | None, wanted: RepeatsOptions) -> tuple[Repeatability, str]:
+    """Return against what scatter it is to be found, and where that is from."""
+    days = None if wanted.days is None else typed_share(wanted.days, "--days")
+    if wanted.repeatability is not None:
+        return Repeatability(typed_share(wanted.repeatability, "--repeatability"), days or 0.0), "as given."
     assert asked is not None
     expected = together(
         [
             expected_repeatability(
-                container,
-                asked.scenario,
-                asked.limit,
-                belief=belief_of(known),
-                seating=None if known is None else known.seating,
+                one.container, one.scenario, one.limits[0], belief=one.belief, seating=one.calibrated.seating
             )
-            for container, known in zip(asked.containers, asked.known, strict=True)
+            for one in asked.designs
         ]
     )
-    between = expected.between_days if days is None else days
-    known = asked.known[0]
+    calibrated = asked.first.calibrated
     seat = (
-        f"with {100.0 * LID_SEATING:.0f} % for how the lid seats (judgement). Measure it: holdtime bench reduce."
-        if known is None
-        else f"and from how differently lids sat on {known.bench}."
+        f"and from how differently lids sat on {calibrated.bench}."
+        if calibrated.file
+        else f"with {100.0 * LID_SEATING:.0f} % for how the lid seats (judgement). Measure it: holdtime bench reduce."
     )
-    names = " and ".join(container.name for container in asked.containers)
-    why = f"expected of {names} from jug, thermometer and room, {seat}"
-    return _Spreads(wanted, is_predicted, Repeatability(expected.within_day, between), why)
-
-
-def _needed(spreads: _Spreads, power: float, significance: float) -> tuple[dict[str, Any], list[str]]:
-    assert spreads.difference is not None
-    size = spreads.difference
-    what = signed_percent(abs(size)) + (", as predicted of these two," if spreads.is_predicted else "")
-    plans = [
-        repeats_for(c, size, spreads.repeatability, power=power, significance=significance) for c in ContainerComparison
-    ]
-    document = _repeats_document(spreads, power, significance) | {
-        "repeats": [{"comparison": p.comparison.value, "repeats": p.repeats, "power": p.power} for p in plans]
-    }
-    return document, [repeats_text(plans, what, spreads.repeatability, spreads.why, power, significance)]
-
-
-def _found(spreads: _Spreads, repeats: int, power: float, significance: float) -> tuple[dict[str, Any], list[str]]:
-
-    found = [
-        (c, difference_found(c, repeats, spreads.repeatability, power=power, significance=significance))
-        for c in ContainerComparison
-    ]
-    document = _repeats_document(spreads, power, significance) | {
-        "repeats_given": repeats,
-        "differences": [{"comparison": c.value, "log_ratio": d if math.isfinite(d) else None} for c, d in found],
-    }
-    return document, [found_text(found, repeats, spreads.repeatability, spreads.why, power)]
-
-
-def _repeats_document(spreads: _Spreads, power: float, significance: float) -> dict[str, Any]:
-    return {
-        "log_ratio": spreads.difference,
-        "within_day": spreads.repeatability.within_day,
-        "between_days": spreads.repeatability.between_days,
-        "source": spreads.why,
-        "power": power,
-        "significance": significance,
-    }
+    names = " and ".join(one.container.name for one in asked.designs)
+    between = expected.between_days if days is None else days
+    return Repeatability(expected.within_day, between), f"expected of {names} from jug, thermometer and room, {seat}"

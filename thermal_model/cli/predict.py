@@ -9,7 +9,7 @@ import typer
 from geometries.files import write_text
 from thermal_model.cli import options
 from thermal_model.cli.answer import AnswerOptions
-from thermal_model.cli.calibration_options import CalibratedAs, Calibration
+from thermal_model.cli.calibration_options import CalibrationOptions
 from thermal_model.cli.limits import options_named
 from thermal_model.cli.one_design import OneDesign, read_one_design
 from thermal_model.cli.picture_options import PictureOptions
@@ -35,8 +35,7 @@ class Asked:
     draws: options.Draws = 200
     seed: options.Seed = 1
     no_interval: options.NoInterval = False
-    calibration: Calibration = None
-    calibrated_as: CalibratedAs = None
+    calibrated: CalibrationOptions
     explain: Annotated[bool, typer.Option("--explain", help="Say in plain words why, path by path.")] = False
     expert: Annotated[
         bool, typer.Option("--expert", help="Add the terms of the field: formulas beyond their range, the sample.")
@@ -61,8 +60,7 @@ def predict(wanted: Asked) -> None:
         wanted.design,
         wanted.given,
         wanted.until,
-        wanted.calibration,
-        wanted.calibrated_as,
+        wanted.calibrated,
         lambda: wanted.picture.check(wanted.csv, wanted.answer.output, drawing=wanted.drawing),
     )
     draws = 0 if wanted.no_interval else wanted.draws
@@ -80,9 +78,7 @@ def _document(prediction: Prediction, one: OneDesign, wanted: Asked) -> dict[str
     """Draw the picture, and return the result that holds it."""
     from thermal_model.report.prediction_plots import prediction_picture
 
-    document = prediction_document(prediction, sorted(one.assumed))
-    if one.calibrated is not None:
-        document["calibration"] = one.calibrated.document()
+    document = prediction_document(prediction, sorted(one.assumed)) | one.calibrated.entry()
     return wanted.picture.drawn_into(document, prediction_picture(prediction, one.scale))
 
 
@@ -97,9 +93,7 @@ def _write_files(prediction: Prediction, wanted: Asked) -> None:
 
 
 def _text(prediction: Prediction, one: OneDesign, wanted: Asked) -> str:
-    blocks = [summary_text(prediction, one.assumed, one.scale)]
-    if one.calibrated is not None:
-        blocks.append(wrapped(one.calibrated.line(), hanging=""))
+    blocks = [summary_text(prediction, one.assumed, one.scale), wrapped(one.calibrated.line(), hanging="")]
     if wanted.explain or wanted.expert:
         from thermal_model.report.explanation import expert_text, explanation_text
 

@@ -1,8 +1,8 @@
 """What commands that ask one question of many designs have in common: design, scenario, one limit, files."""
 
-import functools
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import partial
 from typing import Annotated, Any
 
 import typer
@@ -11,19 +11,17 @@ from geometries.container import Container
 from geometries.errors import at_once
 from geometries.ranges import Range
 from thermal_model.cli import options
-from thermal_model.cli.calibration_options import Calibrated, CalibratedAs, Calibration
-from thermal_model.cli.limits import options_named
-from thermal_model.cli.one_design import read_one_design
+from thermal_model.cli.calibration_options import CalibrationOptions
+from thermal_model.cli.one_design import OneDesign, read_one_design
 from thermal_model.cli.scenario_options import ScenarioOptions, refuse_given_and_varied
 from thermal_model.cli.settings import assignment
-from thermal_model.prediction import Prediction, predict
+from thermal_model.prediction import Prediction
 from thermal_model.report.results import warning_lines
 from thermal_model.report.summary import caution_lines, given_conditions, given_line, hold_time_lines, limit_text
 from thermal_model.scenario import Scenario
 from thermal_model.study.axes import Axis, read_axes
 from thermal_model.study.question import Question
 from thermal_model.version import version
-from thermal_model.words.numbers import Scale
 from thermal_model.words.paragraphs import in_blocks
 
 Until = Annotated[
@@ -46,8 +44,7 @@ class Asked:
     design: options.Design
     until: Until = None
     given: ScenarioOptions
-    calibration: Calibration = None
-    calibrated_as: CalibratedAs = None
+    calibrated: CalibrationOptions
 
 
 @dataclass(frozen=True)
@@ -57,42 +54,36 @@ class Read:
     Attributes
     ----------
     question : Question
+    one : OneDesign
+        The design itself.
     nominal : Prediction
         Of the design itself, without an interval.
-    assumed : frozenset of str
-        Inputs that were not given.
-    scale : Scale
-        Of the temperatures shown.
-    calibrated : Calibrated or None
     given : ScenarioOptions
         As typed.
     """
 
     question: Question
+    one: OneDesign
     nominal: Prediction
-    assumed: frozenset[str]
-    scale: Scale
-    calibrated: Calibrated | None = None
-    given: ScenarioOptions = field(default_factory=ScenarioOptions)
+    given: ScenarioOptions
 
     @property
     def subtitle(self) -> str:
         """What was given, for a picture."""
-        limit = limit_text(self.question.limit, self.question.scenario, self.scale)
-        return f"{given_conditions(self.nominal, self.scale)}; stays {limit}"
+        limit = limit_text(self.question.limit, self.question.scenario, self.one.scale)
+        return f"{given_conditions(self.nominal, self.one.scale)}; stays {limit}"
 
 
 def read_question(asked: Asked, *others: Callable[[], Any]) -> Read:
     """Return what was asked, or raise the problems of design, scenario, limit and `others` all together."""
-    one = read_one_design(asked.design, asked.given, asked.until, asked.calibration, asked.calibrated_as, *others)
-    with options_named():
-        nominal = predict(one.container, one.scenario, one.limits, draws=0, belief=one.belief)
+    one = read_one_design(asked.design, asked.given, asked.until, asked.calibrated, *others)
+    nominal = one.best_guess()
     question = Question.calibrated(one.container, one.scenario, one.limits[0], one.belief)
-    return Read(question, nominal, one.assumed, one.scale, one.calibrated, asked.given)
+    return Read(question, one, nominal, asked.given)
 
 
-def read_variations(texts: Sequence[str], read: Read, option: str = "--vary") -> list[Axis]:
-    """Return the axes that an option gives; none of them may be set as well.
+def read_variations(texts: Sequence[str], read: Read) -> list[Axis]:
+    """Return the axes that --vary gives; none of them may be set as well.
 
     Raises
     ------
@@ -100,41 +91,33 @@ def read_variations(texts: Sequence[str], read: Read, option: str = "--vary") ->
         With the problems of all of them.
     """
     question = read.question
-    axes = varied_axes(texts, question.container, question.scenario, read.given, option)
+    axes = varied_axes(texts, question.container, question.scenario, read.given)
     for axis in axes:
         if axis.is_number:
-            question.check_values(axis.path, _ends(axis), option)
+            of = axis.variation
+            ends = (of.low, of.high) if isinstance(of, Range) else (axis.points.min(), axis.points.max())
+            question.check_values(axis.path, ends, "--vary")
     return axes
 
 
-def varied_axes(
-    texts: Sequence[str], container: Container, scenario: Scenario, given: ScenarioOptions, option: str = "--vary"
-) -> list[Axis]:
-    """Return what an option varies; none of it may be set as well."""
+def varied_axes(texts: Sequence[str], container: Container, scenario: Scenario, given: ScenarioOptions) -> list[Axis]:
+    """Return what --vary says; none of it may be set as well."""
     example = "body.neck.mouth_diameter='35..60 mm:6'"
-    pairs = at_once(*(functools.partial(assignment, text, option, example) for text in texts))
-    axes = read_axes(pairs, container, scenario, option)
-    refuse_given_and_varied(given, [axis.path for axis in axes], option)
+    pairs = at_once(*(partial(assignment, text, "--vary", example) for text in texts))
+    axes = read_axes(pairs, container, scenario, "--vary")
+    refuse_given_and_varied(given, [axis.path for axis in axes], "--vary")
     return axes
-
-
-def _ends(axis: Axis) -> tuple[float, float]:
-    variation = axis.variation
-    if isinstance(variation, Range):
-        return variation.low, variation.high
-    return float(axis.points.min()), float(axis.points.max())
 
 
 def question_document(read: Read) -> dict[str, Any]:
     """Return what was asked and which version answers, for the end of a JSON object."""
-    calibration = {} if read.calibrated is None else {"calibration": read.calibrated.document()}
-    return calibration | {
+    return read.one.calibrated.entry() | {
         "warnings": warning_lines(read.nominal),
         "inputs": {
             "design": read.nominal.container.model_dump(mode="json"),
             "scenario": read.question.scenario.model_dump(mode="json"),
             "until_K": read.question.limit,
-            "assumed": sorted(read.assumed),
+            "assumed": sorted(read.one.assumed),
         },
         "version": version(),
     }
@@ -142,9 +125,7 @@ def question_document(read: Read) -> dict[str, Any]:
 
 def question_text(text: str, read: Read) -> str:
     """Return the answer under what was given and over the cautions."""
-    heading = [
-        given_line(read.nominal, read.assumed, read.scale),
-        hold_time_lines(read.nominal, read.assumed, read.scale).replace("(no interval asked for)", "(best guess)"),
-    ]
-    calibrated = [] if read.calibrated is None else [read.calibrated.line()]
-    return in_blocks([*heading, *calibrated, text, caution_lines(read.nominal)])
+    one, nominal = read.one, read.nominal
+    given = given_line(nominal, one.assumed, one.scale)
+    held = hold_time_lines(nominal, one.assumed, one.scale).replace("(no interval asked for)", "(best guess)")
+    return in_blocks([given, held, one.calibrated.line(), text, caution_lines(nominal)])

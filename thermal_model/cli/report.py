@@ -25,7 +25,6 @@ from thermal_model.words.numbers import duration_text
 
 EXAMPLE = "holdtime report galley_bench --fill 350mL --until 60C --output galley.html"
 
-Bench = Annotated[Path, typer.Argument(metavar="BENCH", help="A bench folder: holdtime bench new makes one.")]
 Page = Annotated[Path, typer.Option("--output", "-o", metavar="FILE", help="The page: .html.")]
 
 
@@ -33,7 +32,7 @@ Page = Annotated[Path, typer.Option("--output", "-o", metavar="FILE", help="The 
 class Report:
     """What `holdtime report` is asked."""
 
-    bench: Bench
+    bench: options.Bench
     output: Page
     fill: options.Fill = None
     start: options.Start = None

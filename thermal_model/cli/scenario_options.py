@@ -12,7 +12,7 @@ from geometries.files import read_toml
 from geometries.overrides import set_in_document
 from geometries.validation import validated
 from thermal_model.cli import options
-from thermal_model.cli.settings import SCENARIO_ROOT, assignment, refuse_set_of_varied, split_settings
+from thermal_model.cli.settings import SCENARIO_ROOT, assignment, split_settings
 from thermal_model.room_file import read_room_file
 from thermal_model.scenario import Scenario
 
@@ -103,19 +103,37 @@ def read_scenario(given: ScenarioOptions) -> Scenario:
         raise InputError(draft.named(problem) for problem in error.problems) from None
 
 
-def refuse_given_and_varied(given: ScenarioOptions, varied: Collection[str], option: str = "--vary") -> None:
+def assumed_inputs(scenario: Scenario, *, has_limit: bool = True) -> frozenset[str]:
+    """Return the names of inputs that a user would give and did not.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As read, with what was set in it.
+    has_limit : bool
+        Whether a limit temperature was given, or is not asked for.
+    """
+    assumed = {"fill", "start", "room", "contents"} - scenario.model_fields_set
+    if scenario.room_profile is not None:
+        assumed -= {"room"}
+    return frozenset(assumed | (set() if has_limit else {"until"}))
+
+
+def refuse_given_and_varied(given: ScenarioOptions, varied: Collection[str], option: str) -> None:
     """Refuse an option, or a --set, of what is varied: it would say nothing.
 
     Raises
     ------
     InputError
     """
-    refuse_set_of_varied(given.settings, varied, option)
-    refuse(
-        InputProblem(f"is varied by {option}; leave one of the two out", path, source=spelling)
-        for spelling, path in _given_paths(given)
-        if any(path == other or other.startswith(f"{path}.") or path.startswith(f"{other}.") for other in varied)
-    )
+    design, scenario = split_settings(given.settings)
+    set_paths = [("--set", path) for path in (*design, *(f"{SCENARIO_ROOT}.{path}" for path in scenario))]
+    for paths in (set_paths, _given_paths(given)):
+        refuse(
+            InputProblem(f"is varied by {option}; leave one of the two out", path, source=spelling)
+            for spelling, path in paths
+            if any(path == other or other.startswith(f"{path}.") or path.startswith(f"{other}.") for other in varied)
+        )
 
 
 def _given_paths(given: ScenarioOptions) -> Iterator[tuple[str, str]]:

@@ -1,6 +1,5 @@
 """Overrides of single fields, `--set path=value`, and the design they change."""
 
-from collections.abc import Collection
 from dataclasses import replace
 from pathlib import Path
 
@@ -47,22 +46,6 @@ def split_settings(settings: tuple[str, ...]) -> tuple[dict[str, str], dict[str,
     return design, scenario
 
 
-def refuse_set_of_varied(settings: tuple[str, ...], varied: Collection[str], option: str = "--vary") -> None:
-    """Refuse a --set of what is varied: it would say nothing.
-
-    Raises
-    ------
-    InputError
-    """
-    design, scenario = split_settings(settings)
-    paths = [*design, *(f"{SCENARIO_ROOT}.{path}" for path in scenario)]
-    refuse(
-        InputProblem(f"is varied by {option}; leave one of the two out", path, source="--set")
-        for path in paths
-        if any(path == other or other.startswith(f"{path}.") or path.startswith(f"{other}.") for other in varied)
-    )
-
-
 def read_design(design: str, settings: tuple[str, ...], calibration: Path | None = None) -> Container:
     """Return a container from a file, a calibration or the catalogue, with what --set changes in it.
 
@@ -82,10 +65,7 @@ def read_design(design: str, settings: tuple[str, ...], calibration: Path | None
         raise InputError("is empty; give a design file, or a name from: holdtime designs list", "design")
     container = (None if calibration is None else _benched(design, calibration)) or load_container(design)
     changes = split_settings(settings)[0]
-    if not changes:
-        return container
-
-    return with_overrides(container, changes, source="--set")
+    return with_overrides(container, changes, source="--set") if changes else container
 
 
 def _benched(design: str, calibration: Path) -> Container | None:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from geometries.errors import InputProblem, refuse, refuse_repeated
+from geometries.errors import refuse_given, refuse_repeated
 from thermal_model.cli.settings import assignment
 
 if TYPE_CHECKING:
@@ -40,8 +40,7 @@ class SliceOptions:
         InputError
         """
         given = {"--across": self.across, "--up": self.up, "--lines": self.lines, "--at": self.at}
-        problems = [InputProblem(message, source=option) for option, value in given.items() if value]
-        refuse(problems)
+        refuse_given(given, message)
 
     def of(self, plan: "Plan") -> "Slice":
         """Return the slice of a plan.

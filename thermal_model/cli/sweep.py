@@ -13,8 +13,7 @@ from geometries.errors import InputError
 from geometries.ranges import Range
 from thermal_model.cli import options
 from thermal_model.cli.answer import tell_written
-from thermal_model.cli.calibration_options import CalibratedAs, Calibration
-from thermal_model.cli.limits import options_named
+from thermal_model.cli.calibration_options import CalibrationOptions
 from thermal_model.cli.one_design import OneDesign, read_one_design
 from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar, tell_of_compiling
@@ -22,20 +21,19 @@ from thermal_model.cli.question_options import varied_axes
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.cli.slice_options import SliceOptions
-from thermal_model.prediction import Prediction, predict
+from thermal_model.prediction import Prediction
 from thermal_model.report.results import json_text, warning_lines
 from thermal_model.report.sweep_plots import sweep_picture
 from thermal_model.report.sweep_text import summary_document, summary_text
 from thermal_model.solver.cores import cores
 from thermal_model.study.crew import Crew, threads
 from thermal_model.study.journal import SUFFIX, Journal, remove_finished
+from thermal_model.study.question import Question
 from thermal_model.study.sampling import planned
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import BLOCK, PATHS_UNASKED, Progress, Summary, Sweep, check_size, run, summary_of
 from thermal_model.study.sweep_results import read_results
-from thermal_model.uncertainty import at_centre
-from thermal_model.unknowns import GUESSED
-from thermal_model.words.numbers import Scale
+from thermal_model.words.paragraphs import in_blocks
 
 EXAMPLE = "holdtime sweep slim_neck_double_seal --until 80C --vary lid.plug.depth='37..43 mm:3' --vary lid.seals=1,2"
 
@@ -64,8 +62,7 @@ class Asked:
     seed: options.Seed = 1
     until: options.Until = ()
     given: ScenarioOptions
-    calibration: Calibration = None
-    calibrated_as: CalibratedAs = None
+    calibrated: CalibrationOptions
     output: Annotated[
         Path | None,
         typer.Option(
@@ -126,7 +123,6 @@ class Asked:
 def sweep(wanted: Asked) -> None:
     """Compute the hold times of many variants of a design."""
     found, nominal, one = _read(wanted)
-    scale = one.scale
     # The crew first: where it can't be had, no journal is begun.
     with _started(_crew(found, wanted)) as crew, _journal(found, wanted) as journal:
         if wanted.results is not None:
@@ -137,20 +133,16 @@ def sweep(wanted: Asked) -> None:
         _refuse_if_none_is_possible(found, journal, summary)
         # Before the output file: what fails here leaves the journal, and the same command goes on.
         answer = _answer(found, summary, journal, nominal, one, wants_json=wanted.json)
-        _write(found, journal, summary, wanted, scale)
+        if wanted.picture.plot is not None:
+            wanted.picture.draw(sweep_picture(found, journal, one.scale, wanted.cut.of(found.plan)))
+        if wanted.output is not None:
+            from thermal_model.study.sweep_files import write_results
+
+            write_results(found, journal, summary, wanted.output, one.scale)
         journal.remove()
     typer.echo(answer, nl=not wanted.json)
     if not wanted.json:
         tell_written(wanted.output, wanted.picture.plot)
-
-
-def _write(found: Sweep, journal: Journal, summary: Summary, wanted: Asked, scale: Scale) -> None:
-    if wanted.picture.plot is not None:
-        wanted.picture.draw(sweep_picture(found, journal, scale, wanted.cut.of(found.plan)))
-    if wanted.output is not None:
-        from thermal_model.study.sweep_files import write_results
-
-        write_results(found, journal, summary, wanted.output, scale)
 
 
 # --- reading --------------------------------------------------------------------------------------------------
@@ -164,37 +156,31 @@ def _read(wanted: Asked) -> tuple[Sweep, Prediction, OneDesign]:
         wanted.design,
         wanted.given,
         wanted.until,
-        wanted.calibration,
-        wanted.calibrated_as,
+        wanted.calibrated,
         lambda: wanted.picture.check(wanted.output),
-        lambda: _check_output(wanted),
+        lambda: _check_output(wanted, 0),
         lambda: _check_crew(wanted),
         lambda: _check_results(wanted),
         lambda: _check_cut(wanted),
     )
     axes = varied_axes(wanted.vary, one.container, one.scenario, wanted.given)
     plan = planned(tuple(axes), wanted.sample, wanted.count, wanted.seed)
-    belief = one.belief
-    with options_named():
-        nominal = predict(one.container, one.scenario, one.limits, draws=0, belief=belief)
-    known, unknowns = (one.container, GUESSED) if belief is None else at_centre(one.container, belief)
+    nominal = one.best_guess()
+    question = Question.calibrated(one.container, one.scenario, one.limits[0], one.belief)
     found = Sweep(
-        known,
+        question.container,
         one.scenario,
         one.limits,
         plan,
-        unknowns=unknowns,
+        unknowns=question.unknowns,
         wants_paths=_wants_paths(wanted, plan.count),
         draws=wanted.draws,
-        belief=None if belief is None else belief.about_centre,
+        belief=question.belief,
         is_quick=wanted.quick,
     )
     wanted.cut.of(plan)
     check_size(found)
-    if wanted.output is not None:
-        from thermal_model.study.sweep_files import check_format
-
-        check_format(wanted.output, plan.count)
+    _check_output(wanted, plan.count)
     _advise(found)
     varied = {axis.path.removeprefix("scenario.") for axis in axes}
     return found, nominal, replace(one, assumed=one.assumed - varied)
@@ -207,12 +193,11 @@ def _wants_paths(wanted: Asked, designs: int) -> bool:
     return designs <= PATHS_UNASKED if wanted.paths is None else wanted.paths
 
 
-def _check_output(wanted: Asked) -> None:
-    if wanted.output is None:
-        return
-    from thermal_model.study.sweep_files import check_format
+def _check_output(wanted: Asked, designs: int) -> None:
+    if wanted.output is not None:
+        from thermal_model.study.sweep_files import check_format
 
-    check_format(wanted.output, 0)
+        check_format(wanted.output, designs)
 
 
 def _check_results(wanted: Asked) -> None:
@@ -353,12 +338,9 @@ def _refuse_if_none_is_possible(found: Sweep, journal: Journal, summary: Summary
 def _answer(
     found: Sweep, summary: Summary, journal: Journal, nominal: Prediction, one: OneDesign, *, wants_json: bool
 ) -> str:
-    scale, calibrated = one.scale, one.calibrated
-
     if not wants_json:
-        text = summary_text(found, summary, journal, nominal, one.assumed, scale)
-        return text if calibrated is None else f"{calibrated.line()}\n\n{text}"
-
-    document = summary_document(found, summary, scale) | {"warnings": warning_lines(nominal)}
-    document["picture"] = sweep_picture(found, journal, scale).document()
-    return json_text(document if calibrated is None else document | {"calibration": calibrated.document()})
+        text = summary_text(found, summary, journal, nominal, one.assumed, one.scale)
+        return in_blocks([one.calibrated.line(), text])
+    document = summary_document(found, summary, one.scale) | {"warnings": warning_lines(nominal)}
+    document["picture"] = sweep_picture(found, journal, one.scale).document()
+    return json_text(document | one.calibrated.entry())

@@ -1,8 +1,7 @@
 """`holdtime validate`: how well the model, calibrated on all other runs of a bench, predicts each run."""
 
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Annotated, Any
+from typing import Any
 
 import typer
 
@@ -11,6 +10,7 @@ from thermal_model.bench.calibration.calibration import warnings_of
 from thermal_model.bench.calibration.fit import fit
 from thermal_model.bench.calibration.validation import leave_one_out
 from thermal_model.bench.read.folder import read_bench
+from thermal_model.cli import options
 from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import READING, progress_bar
@@ -20,14 +20,12 @@ from thermal_model.report.validation_plots import validation_picture
 
 EXAMPLE = "holdtime validate galley_bench"
 
-Bench = Annotated[Path, typer.Argument(metavar="BENCH", help="A bench folder: holdtime bench new makes one.")]
-
 
 @dataclass(frozen=True, kw_only=True)
 class Validate:
     """What `holdtime validate` is asked."""
 
-    bench: Bench
+    bench: options.Bench
     picture: PictureOptions
     answer: AnswerOptions
 

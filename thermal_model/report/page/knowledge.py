@@ -1,9 +1,11 @@
 """A bench and what is known of its containers: from a calibration file, or from a fit made now."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
+from geometries.container import Container
 from thermal_model.bench.calibration.calibration_file import CalibrationFile
 from thermal_model.bench.calibration.fit import Fit
 from thermal_model.bench.records import Bench
@@ -20,7 +22,7 @@ class Known:
     ----------
     bench : Bench
     entries : tuple of Entry
-        Its containers by name, each with what is known of it.
+        Its containers, and what is beside them, by name, each with what is known of it.
     next_runs : dict of str to Belief or None
         What is known of a next run of each, whose lid is seated anew.
     warnings : tuple of str
@@ -37,9 +39,13 @@ class Known:
 
 
 def known_of(
-    bench: Bench, calibration: CalibrationFile | Fit | None = None, *, progress: ShareDone | None = None
+    bench: Bench,
+    calibration: CalibrationFile | Fit | None = None,
+    *,
+    beside: Mapping[str, Container] | None = None,
+    progress: ShareDone | None = None,
 ) -> Known:
-    """Return a bench with what its calibration says, or what a fit made now does.
+    """Return a bench, and designs beside it, with what its calibration says, or what a fit made now does.
 
     Raises
     ------
@@ -50,22 +56,16 @@ def known_of(
     from thermal_model.bench.calibration.fit import fit
     from thermal_model.bench.calibration.posterior import belief
 
+    know: Callable[..., Belief]
     if isinstance(calibration, CalibrationFile):
-        return _known(
-            bench, calibration.belief, set(calibration.containers), calibration.warnings, Path(calibration.path).name
-        )
-    found = fit(bench, progress=progress) if calibration is None else calibration
-
-    def know(name: str | None, *, seats_anew: bool) -> Belief:
-        return belief(found, name, seats_anew=seats_anew)
-
-    return _known(bench, know, {run.container for run in bench.runs}, tuple(warnings_of(found)), "")
-
-
-def _known(bench: Bench, know: Callable[..., Belief], benched: set[str], warnings: tuple[str, ...], file: str) -> Known:
-    on_bench = {name: name if name in benched else None for name in sorted(bench.containers)}
-    entries = tuple(
-        Entry(name, bench.containers[name], know(own, seats_anew=False), own) for name, own in on_bench.items()
-    )
+        know, benched = calibration.belief, {*calibration.containers}
+        warnings, file = calibration.warnings, Path(calibration.path).name
+    else:
+        found = fit(bench, progress=progress) if calibration is None else calibration
+        know, benched = partial(belief, found), {run.container for run in bench.runs}
+        warnings, file = tuple(warnings_of(found)), ""
+    containers = {**bench.containers, **(beside or {})}
+    on_bench = {name: name if name in benched else None for name in sorted(containers)}
+    entries = tuple(Entry(name, containers[name], know(own, seats_anew=False), own) for name, own in on_bench.items())
     next_runs: dict[str, Belief | None] = {name: know(own, seats_anew=True) for name, own in on_bench.items()}
     return Known(bench, entries, next_runs, warnings, file)
