@@ -1,4 +1,4 @@
-"""Options that bound what a design may be, and the hold time that is wanted, read in one place."""
+"""Options that bound what a design may be, say how far its pieces spread, and how long they shall hold."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -7,12 +7,14 @@ from typing import Annotated
 
 import typer
 
-from geometries.errors import at_once
+from geometries.errors import InputError, at_once, refuse_repeated
 from thermal_model.cli.settings import assignment
 from thermal_model.cli.typed import typed_duration
 from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.study.measures import Constraint, Measure, read_constraint
 from thermal_model.study.question import Question
+from thermal_model.study.ranges import number_field
+from thermal_model.study.tolerance import ProductionSpread, read_spread
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,3 +70,31 @@ def read_hold(text: str) -> float:
     InputError
     """
     return typed_duration(text, "--hold", DEFAULT_HORIZON)
+
+
+def read_tolerances(texts: tuple[str, ...], question: Question) -> list[ProductionSpread]:
+    """Return the spread that each --tolerance says; a number has one."""
+    spreads = at_once(*(partial(_read, text, question) for text in texts))
+    refuse_repeated([spread.field.path for spread in spreads], "has two spreads; give one", "--tolerance")
+    return spreads
+
+
+def _read(text: str, question: Question) -> ProductionSpread:
+    """Return the spread that PATH=SPREAD of --tolerance says.
+
+    Raises
+    ------
+    InputError
+        If it is no spread of a number of the design or scenario, or three of it reach what can't be.
+    """
+    path, value = assignment(text, "--tolerance", "body.neck.mouth_diameter='0.3 mm'")
+    spread = read_spread(number_field(path, question.container, question.scenario, "--tolerance"), value, "--tolerance")
+    middle, reach = float(spread.field.value or 0.0), 3.0 * spread.deviation
+    # Rounded: 20 C less 60 K is -40 C, which is allowed, not what a last bit makes of it.
+    ends = [float(f"{end:.6g}") for end in (middle - reach, middle + reach)]
+    try:
+        question.check_values(path, ends, "--tolerance")
+    except InputError as error:
+        message = f"three spreads reach too far: {error.problems[0].message}"
+        raise InputError(message, path, value, "--tolerance") from None
+    return spread

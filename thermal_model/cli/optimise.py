@@ -16,7 +16,7 @@ from geometries.files import write_text
 from geometries.quantities import Dimension
 from thermal_model.cli import options
 from thermal_model.cli.answer import AnswerOptions
-from thermal_model.cli.constraint_options import ConstraintOptions, Hold, read_hold
+from thermal_model.cli.constraint_options import ConstraintOptions, Hold, read_hold, read_tolerances
 from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import (
@@ -29,20 +29,13 @@ from thermal_model.cli.question_options import (
     read_variations,
 )
 from thermal_model.cli.record import command
-from thermal_model.cli.tolerances import read_tolerances
 from thermal_model.cli.typed import typed_share
 from thermal_model.judge.scenario_library import load_carry_scenario
 from thermal_model.prediction import check_run
 from thermal_model.report.optimum_text import optimum_csv, optimum_document, optimum_text
 from thermal_model.study.expression import read_expression
 from thermal_model.study.journal import SUFFIX, Journal
-from thermal_model.study.measures import (
-    HOLD,
-    Measure,
-    cost_measure,
-    hold_measure,
-    read_measure,
-)
+from thermal_model.study.measures import HOLD, Measure, cost_measure, hold_measure, read_measure
 from thermal_model.study.optimum.answers import Answers
 from thermal_model.study.optimum.designs import DesignSpace, hold_name
 from thermal_model.study.optimum.optimise import BestDesigns
@@ -117,12 +110,16 @@ class Wanted:
 @command(Wanted, EXAMPLE)
 def optimise(wanted: Wanted) -> None:
     """Find the best design under constraints, or the front of several wishes; stopped, the same command goes on."""
-    read = read_question(wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(*wanted.files))
+    read = read_question(
+        wanted.asked, lambda: refuse(_wrong_options(wanted)), lambda: wanted.picture.check(*wanted.files)
+    )
     space = _space(wanted, read)
     with _journal(space, wanted, read) as journal:
         if journal is not None:
-            space = replace(space, answers=Answers(journal))
-            _tell_known(space.answers)
+            answers = Answers(journal)
+            space = replace(space, answers=answers)
+            if answers.known:
+                typer.echo(f"holdtime: note: goes on where it was stopped, {answers.known} answers are there", err=True)
         with progress_bar("looking for the best") as tell:
             found = best_designs(space, budget=wanted.tries, seed=wanted.seed, size=wanted.count, told=tell)
         if found.was_stopped:
@@ -155,11 +152,6 @@ def _journal(space: DesignSpace, wanted: Wanted, read: Read) -> Iterator[Journal
         message = f"holdtime: nothing is written yet; what is done is kept in {folder}, the same command goes on there"
         typer.echo(message, err=True)
         raise
-
-
-def _tell_known(answers: Answers | None) -> None:
-    if answers is not None and answers.known:
-        typer.echo(f"holdtime: note: goes on where it was stopped, {answers.known} answers are there", err=True)
 
 
 def _inputs(space: DesignSpace, wanted: Wanted, read: Read) -> dict[str, Any]:
@@ -198,30 +190,25 @@ def _write(found: BestDesigns, wanted: Wanted, read: Read) -> None:
     wanted.answer.give(lambda: question_text(optimum_text(found), read), document, *files)
 
 
-def _check_options(wanted: Wanted) -> None:
-    problems = []
+def _wrong_options(wanted: Wanted) -> Iterator[InputProblem]:
     if not wanted.vary:
         message = "give what may change, for example --vary body.neck.mouth_diameter='35..60 mm'"
-        problems.append(InputProblem(message, source="--vary"))
+        yield InputProblem(message, source="--vary")
     if wanted.picture.plot is not None and len(wanted.best) < 2:
-        problems.append(InputProblem("draws a front; ask for two with --best hold --best mass", source="--plot"))
+        yield InputProblem("draws a front; ask for two with --best hold --best mass", source="--plot")
     if len(wanted.best) > 3:
-        problems.append(InputProblem("are too many to weigh against each other; give three at most", source="--best"))
+        yield InputProblem("are too many to weigh against each other; give three at most", source="--best")
     named = [*wanted.best, *wanted.bounds.names]
-    if ("cost" in named) != (wanted.cost is not None):
-        message = (
-            "--best cost or --at-most cost=12 needs it" if wanted.cost is None else "is not asked for: --best cost"
-        )
-        problems.append(InputProblem(message, source="--cost"))
+    if "cost" in named and wanted.cost is None:
+        yield InputProblem("--best cost or --at-most cost=12 needs it", source="--cost")
+    if "cost" not in named and wanted.cost is not None:
+        yield InputProblem("is not asked for: --best cost", source="--cost")
     if (SHARE in named) != (wanted.hold is not None):
         message = "goes with --best share or --at-least share=95%, which say what share of the pieces holds so long"
-        problems.append(InputProblem(message, source="--hold"))
-    problems += [
-        InputProblem("is wished for twice", name, source="--best")
-        for name in {*wanted.best}
-        if wanted.best.count(name) > 1
-    ]
-    refuse(problems)
+        yield InputProblem(message, source="--hold")
+    for name in {*wanted.best}:
+        if wanted.best.count(name) > 1:
+            yield InputProblem("is wished for twice", name, source="--best")
 
 
 # --- what is optimised ----------------------------------------------------------------------------------------------
@@ -234,12 +221,16 @@ def _space(wanted: Wanted, read: Read) -> DesignSpace:
         lambda: _pieces(wanted, read.question),
     )
     names = (HOLD, *(hold_name(name) for name, _ in others))
-    objectives, constraints = at_once(
-        lambda: _objectives(wanted, read.question, names),
-        lambda: wanted.bounds.read(read.question, _own(wanted, names)),
+    question, own = read.question, _own(wanted, names)
+    *objectives, constraints = at_once(
+        *(
+            partial(read_measure, name, question.container, question.scenario, "--best", own)
+            for name in wanted.best or (HOLD,)
+        ),
+        lambda: wanted.bounds.read(question, own),
     )
     refuse_repeated([name for name, _ in others], "is given twice; give it once", "--also")
-    questions = (read.question, *(question for _, question in others))
+    questions = (question, *(other for _, other in others))
     return DesignSpace(questions, names, tuple(axes), tuple(objectives), tuple(constraints), pieces)
 
 
@@ -258,31 +249,16 @@ def _own(wanted: Wanted, names: tuple[str, ...]) -> dict[str, Measure]:
     if wanted.cost is not None:
         own["cost"] = cost_measure(read_expression(wanted.cost, "--cost"))
     if wanted.hold is not None:
-        own[SHARE] = Measure(
-            SHARE,
-            f"share of the pieces that hold {wanted.hold}",
-            Dimension.FRACTION,
-            False,
-            lambda _c, _s: float("nan"),
-        )
+        label = f"share of the pieces that hold {wanted.hold}"
+        own[SHARE] = Measure(SHARE, label, Dimension.FRACTION, False, lambda _c, _s: float("nan"))
     return own
-
-
-def _objectives(wanted: Wanted, question: Question, names: tuple[str, ...]) -> list[Measure]:
-    own = _own(wanted, names)
-    readers = [
-        partial(read_measure, name, question.container, question.scenario, "--best", own)
-        for name in wanted.best or (HOLD,)
-    ]
-    return at_once(*readers)
 
 
 def _pieces(wanted: Wanted, question: Question) -> Pieces:
     spreads = read_tolerances(wanted.tolerance, question)
-    has_pieces = bool(spreads) or wanted.unknown or wanted.share is not None or wanted.hold is not None
-    if not has_pieces:
+    if not (spreads or wanted.unknown or wanted.share is not None or wanted.hold is not None):
         return Pieces()
     share = 0.95 if wanted.share is None else typed_share(wanted.share, "--share")
     hold = 1.0 if wanted.hold is None else read_hold(wanted.hold)
-    with_unknowns = wanted.unknown or not spreads
-    return Pieces(wanted.pieces, share, tuple(spreads), with_unknowns, wanted.seed, hold, belief=question.belief)
+    has_unknowns = wanted.unknown or not spreads
+    return Pieces(wanted.pieces, share, tuple(spreads), has_unknowns, wanted.seed, hold, belief=question.belief)

@@ -1,5 +1,6 @@
 """`holdtime screen`: the best designs under constraints; which value holds so long; which share of production does."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
@@ -8,10 +9,10 @@ import typer
 
 from geometries.errors import InputError, InputProblem, at_once, refuse
 from geometries.files import write_text
-from geometries.ranges import NumberField, Range, read_range
+from geometries.ranges import Range, read_range
 from thermal_model.cli import options
 from thermal_model.cli.answer import AnswerOptions
-from thermal_model.cli.constraint_options import ConstraintOptions, Hold, read_hold
+from thermal_model.cli.constraint_options import ConstraintOptions, Hold, read_hold, read_tolerances
 from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.question_options import (
@@ -26,7 +27,7 @@ from thermal_model.cli.question_options import (
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import refuse_given_and_varied
 from thermal_model.cli.settings import assignment
-from thermal_model.cli.tolerances import read_tolerances
+from thermal_model.report.pictures.record import Picture
 from thermal_model.report.screen_plots import inverse_picture, production_picture, screening_picture
 from thermal_model.report.screen_text import (
     front_document,
@@ -40,7 +41,6 @@ from thermal_model.report.screen_text import (
 from thermal_model.study.axes import Axis
 from thermal_model.study.inverse import find_value
 from thermal_model.study.measures import HOLD, read_measure
-from thermal_model.study.question import Question
 from thermal_model.study.ranges import number_field
 from thermal_model.study.sampling import Plan, planned
 from thermal_model.study.sampling_kind import Sampling
@@ -92,21 +92,16 @@ class Wanted:
 @command(Wanted, EXAMPLE)
 def screen(wanted: Wanted) -> None:
     """Find the best designs, the value that holds so long, or the share of production that does."""
-    read = read_question(
-        wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(wanted.csv, wanted.answer.output)
-    )
-    if wanted.find is not None:
-        text, document = _find(wanted, read)
-    elif wanted.tolerance:
-        text, document = _produce(wanted, read)
-    else:
-        text, document = _screen(wanted, read)
-    document |= question_document(read)
+    files = wanted.csv, wanted.answer.output
+    read = read_question(wanted.asked, lambda: refuse(_wrong_options(wanted)), lambda: wanted.picture.check(*files))
+    answer = _find if wanted.find is not None else _produce if wanted.tolerance else _screen
+    text, document, picture = answer(wanted, read)
+    document = wanted.picture.drawn_into(document, picture) | question_document(read)
     wanted.answer.give(lambda: question_text(text, read), document, wanted.csv, wanted.picture.plot)
 
 
-def _check_options(wanted: Wanted) -> None:
-    """Refuse options of one question beside those of another."""
+def _wrong_options(wanted: Wanted) -> Iterator[InputProblem]:
+    """Yield what is wrong with options of one question beside those of another."""
     front = {
         "--vary": wanted.vary,
         "--at-most": wanted.bounds.at_most,
@@ -117,29 +112,26 @@ def _check_options(wanted: Wanted) -> None:
     }
     single = {"--find": wanted.find, "--tolerance": wanted.tolerance}
     asked = [option for option, given in single.items() if given]
-    problems = []
     if len(asked) > 1:
-        problems.append(InputProblem("asks another question than --find; give one of the two", source="--tolerance"))
-    if asked and wanted.hold is None:
-        problems.append(InputProblem("needs the hold time that is wanted: --hold 8h", source=asked[0]))
-    for option, given in front.items():
-        if asked and given:
-            problems.append(InputProblem(f"does not go with {asked[0]}; leave it out", source=option))
-    if not asked and wanted.hold is not None:
+        yield InputProblem("asks another question than --find; give one of the two", source="--tolerance")
+    if asked:
+        if wanted.hold is None:
+            yield InputProblem("needs the hold time that is wanted: --hold 8h", source=asked[0])
+        message = f"does not go with {asked[0]}; leave it out"
+        yield from (InputProblem(message, source=option) for option, given in front.items() if given)
+        return
+    if wanted.hold is not None:
         message = "goes with --find or --tolerance; for a constraint write --at-least hold=8h"
-        problems.append(InputProblem(message, source="--hold"))
-    if not asked and not wanted.vary:
-        message = (
-            "give what to vary, for example --vary body.neck.mouth_diameter='35..60 mm', or --find, or --tolerance"
-        )
-        problems.append(InputProblem(message, source="--vary"))
-    refuse(problems)
+        yield InputProblem(message, source="--hold")
+    if not wanted.vary:
+        example = "--vary body.neck.mouth_diameter='35..60 mm'"
+        yield InputProblem(f"give what to vary, for example {example}, or --find, or --tolerance", source="--vary")
 
 
 # --- the front --------------------------------------------------------------------------------------------------
 
 
-def _screen(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+def _screen(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any], Picture]:
     from thermal_model.study.screen import intervals, screen
 
     question = read.question
@@ -160,8 +152,8 @@ def _screen(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
     if wanted.csv is not None:
         write_text(wanted.csv, screening_csv(found, question))
     picture = screening_picture(found, spread, question, read.subtitle)
-    document = wanted.picture.drawn_into(front_document(found, constraints, spread), picture)
-    return front_text(found, constraints, spread, question), document
+    document = front_document(found, constraints, spread)
+    return front_text(found, constraints, spread, question), document, picture
 
 
 def _plan(axes: list[Axis], wanted: Wanted) -> Plan:
@@ -177,30 +169,27 @@ def _plan(axes: list[Axis], wanted: Wanted) -> Plan:
 # --- the inverse question, and production -----------------------------------------------------------------------
 
 
-def _find(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+def _find(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any], Picture]:
     question = read.question
     assert wanted.find is not None
     path, text = assignment(wanted.find, "--find", "body.neck.mouth_diameter='35..60 mm'")
     range_, hold = at_once(
-        lambda: read_range(_number(path, question, "--find"), text, "--find"), lambda: read_hold(wanted.hold or "")
+        lambda: read_range(number_field(path, question.container, question.scenario, "--find"), text, "--find"),
+        lambda: read_hold(wanted.hold or ""),
     )
     refuse_given_and_varied(read.given, [path], "--find")
     question.check_values(path, (range_.low, range_.high), "--find")
     with progress_bar(f"searching in {wanted.draws} samples") as tell:
         found = find_value(question, range_, hold, draws=wanted.draws, seed=wanted.seed, progress=tell)
     picture = inverse_picture(found, question, read.subtitle)
-    return inverse_text(found, question), wanted.picture.drawn_into(inverse_document(found, question), picture)
+    return inverse_text(found, question), inverse_document(found, question), picture
 
 
-def _number(path: str, question: Question, option: str) -> NumberField:
-    return number_field(path, question.container, question.scenario, option)
-
-
-def _produce(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any]]:
+def _produce(wanted: Wanted, read: Read) -> tuple[str, dict[str, Any], Picture]:
     question = read.question
     spreads, hold = at_once(lambda: read_tolerances(wanted.tolerance, question), lambda: read_hold(wanted.hold or ""))
     pieces = wanted.count or DEFAULT_PIECES
     with progress_bar(f"making {pieces} pieces") as tell:
         found = production_share(question, spreads, hold, pieces=pieces, seed=wanted.seed, progress=tell)
     picture = production_picture(found, question, read.subtitle)
-    return production_text(found, question), wanted.picture.drawn_into(production_document(found), picture)
+    return production_text(found, question), production_document(found), picture

@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputError, InputProblem, refuse
 from geometries.ranges import Range
 from thermal_model.cli import options
 from thermal_model.cli.answer import AnswerOptions
@@ -24,6 +24,7 @@ from thermal_model.cli.question_options import (
 from thermal_model.cli.record import command
 from thermal_model.report.sensitivity_plots import sensitivity_picture
 from thermal_model.report.sensitivity_text import global_document, global_text, local_document, local_text
+from thermal_model.study.question import Question
 from thermal_model.study.sensitivity import GlobalSensitivity, LocalSensitivity, global_sensitivity, local_sensitivity
 from thermal_model.uncertainty import PRIORS
 
@@ -64,11 +65,17 @@ def sensitivity(wanted: Wanted) -> None:
     read = read_question(
         wanted.asked, lambda: _check_options(wanted), lambda: wanted.picture.check(wanted.answer.output)
     )
-    ranges = _ranges(wanted, read)
-    found = _global(wanted, read, ranges) if wanted.is_global else _local(wanted, read)
-    picture = sensitivity_picture(found, read.question, read.subtitle)
-    document = wanted.picture.drawn_into(_document(found, read), picture)
-    wanted.answer.give(lambda: question_text(_text(found, read), read), document, wanted.picture.plot)
+    question = read.question
+    found: GlobalSensitivity | LocalSensitivity
+    if wanted.is_global:
+        found = _global(wanted, read)
+        document, text = global_document(found, question), global_text(found, question)
+    else:
+        found = _local(wanted, question)
+        document, text = local_document(found, question), local_text(found, question)
+    picture = sensitivity_picture(found, question, read.subtitle)
+    document = wanted.picture.drawn_into({**document, **question_document(read)}, picture)
+    wanted.answer.give(lambda: question_text(text, read), document, wanted.picture.plot)
 
 
 def _check_options(wanted: Wanted) -> None:
@@ -81,43 +88,20 @@ def _check_options(wanted: Wanted) -> None:
         raise InputError("unknowns leaves no dimension to vary; take both, or no --vary", source="--over")
 
 
-def _ranges(wanted: Wanted, read: Read) -> list[Range]:
-    if not wanted.vary:
-        return []
-    found = [axis.variation for axis in read_variations(wanted.vary, read)]
-    kinds = [v.path for v in found if not isinstance(v, Range)]
-    if kinds:
-        message = "an index needs a range, low..high, not a list of values"
-        raise InputError(InputProblem(message, path, source="--vary") for path in kinds)
-    return [v for v in found if isinstance(v, Range)]
-
-
-def _local(wanted: Wanted, read: Read) -> LocalSensitivity:
-    over = wanted.over or Over.DESIGN
+def _local(wanted: Wanted, question: Question) -> LocalSensitivity:
+    over_design, over_unknowns = wanted.over is not Over.UNKNOWNS, wanted.over in (Over.UNKNOWNS, Over.BOTH)
     with progress_bar("varying one at a time") as show:
-        return local_sensitivity(
-            read.question,
-            over_design=over is not Over.UNKNOWNS,
-            over_unknowns=over is not Over.DESIGN,
-            progress=show,
-        )
+        return local_sensitivity(question, over_design=over_design, over_unknowns=over_unknowns, progress=show)
 
 
-def _global(wanted: Wanted, read: Read, ranges: list[Range]) -> GlobalSensitivity:
+def _global(wanted: Wanted, read: Read) -> GlobalSensitivity:
+    found = [axis.variation for axis in read_variations(wanted.vary, read)]
+    message = "an index needs a range, low..high, not a list of values"
+    refuse(InputProblem(message, v.path, source="--vary") for v in found if not isinstance(v, Range))
+    ranges = [v for v in found if isinstance(v, Range)]
     over = wanted.over or (Over.DESIGN if ranges else Over.UNKNOWNS)
     unknowns = [] if over is Over.DESIGN else list(PRIORS)
     with progress_bar("computing the sample") as show:
         return global_sensitivity(
             read.question, ranges, unknowns, samples=wanted.samples, seed=wanted.seed, progress=show
         )
-
-
-def _document(found: GlobalSensitivity | LocalSensitivity, read: Read) -> dict[str, Any]:
-    question = read.question
-    body = local_document(found, question) if isinstance(found, LocalSensitivity) else global_document(found, question)
-    return {**body, **question_document(read)}
-
-
-def _text(found: GlobalSensitivity | LocalSensitivity, read: Read) -> str:
-    question = read.question
-    return local_text(found, question) if isinstance(found, LocalSensitivity) else global_text(found, question)
