@@ -20,13 +20,7 @@ Record = TypeVar(
     "Record", Container, Scenario, Prediction, LocalSensitivity, GlobalSensitivity, Bench, Ranking, PairExplanation
 )
 
-_RECORDS: dict[str, type[Any]] = {
-    record.__name__: record
-    for record in (
-        *(Container, Scenario, Prediction, LocalSensitivity, GlobalSensitivity),
-        *(Bench, Ranking, PairExplanation),
-    )
-}
+_RECORDS: dict[str, type[Any]] = {record.__name__: record for record in Record.__constraints__}
 
 
 @lru_cache(maxsize=len(_RECORDS))

@@ -11,7 +11,7 @@ from geometries.checks import fill_problems
 from geometries.container import Container, closed_capacity
 from geometries.design_copy import begun_copy
 from geometries.design_file import catalogue_names, design_path, load_container, parse_container
-from geometries.errors import InputError, InputProblem, at_once, refuse
+from geometries.errors import InputError, InputProblem, at_once, refuse, refuse_given
 from geometries.files import parse_toml, read_text, write_text
 from geometries.materials_file import materials_named_in
 from geometries.quantities import Dimension
@@ -51,13 +51,8 @@ def list_designs(json: options.Json = False) -> None:
 
 def _list_row(container: Container) -> tuple[str, ...]:
     mouth = f"{2e3 * float(container.body.mouth_radius):.0f} mm"
-    return (
-        container.name,
-        container.title,
-        mouth,
-        f"{1e6 * float(closed_capacity(container)):.0f} mL",
-        lid_words(container),
-    )
+    capacity = f"{1e6 * float(closed_capacity(container)):.0f} mL"
+    return container.name, container.title, mouth, capacity, lid_words(container)
 
 
 def lid_words(container: Container) -> str:
@@ -97,18 +92,14 @@ class Show:
 @command(Show, "holdtime designs show wide_mouth_disc")
 def show(wanted: Show) -> None:
     """Show what a design measures: sizes, capacities and masses that follow from its file; draw it to scale."""
-    given: dict[str, object] = {
-        "--beside": wanted.beside,
-        "--fill": wanted.fill,
-        **dict.fromkeys(wanted.looks.given, True),
-    }
+    drawn_alone = {"--beside": wanted.beside, "--fill": wanted.fill, **wanted.looks.given}
     container, others, volume, *_ = at_once(
         lambda: _with_settings(wanted.design, wanted.set_),
         lambda: [load_container(other) for other in wanted.beside],
-        lambda: _volume(wanted.fill),
+        lambda: None if wanted.fill is None else typed_quantity(wanted.fill, Dimension.VOLUME, "--fill", above=0.0),
         lambda: _check_unit(wanted.unit),
         lambda: check_files(wanted.plot),
-        lambda: _check_drawn(wanted.plot, given),
+        lambda: None if wanted.plot else refuse_given(drawn_alone, "only changes a drawing; add --plot FILE"),
     )
     if wanted.plot is not None:
         _draw([container, *others], volume, wanted, wanted.plot)
@@ -130,16 +121,6 @@ def _with_settings(design: str, settings: tuple[str, ...]) -> Container:
         message = "is of a run, not of the design; holdtime predict takes it"
         raise InputError(InputProblem(message, f"scenario.{path}", source="--set") for path in of_scenario)
     return read_design(design, settings)
-
-
-def _volume(fill: str | None) -> float | None:
-    return None if fill is None else typed_quantity(fill, Dimension.VOLUME, "--fill", above=0.0)
-
-
-def _check_drawn(plot: Path | None, given: dict[str, object]) -> None:
-    if plot is None:
-        message = "only changes a drawing; add --plot FILE"
-        raise InputError(InputProblem(message, source=option) for option, value in given.items() if value)
 
 
 def _check_unit(unit: str) -> None:

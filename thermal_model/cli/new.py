@@ -2,13 +2,14 @@
 
 import sys
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from geometries.design_file import load_container
-from geometries.errors import InputError, InputProblem, at_once, nearest_hint, printable, refuse
+from geometries.errors import InputError, at_once, nearest_hint, printable
 from geometries.files import write_text
 from geometries.questions import (
     QUESTION,
@@ -54,7 +55,7 @@ def new(asked: Asked) -> None:
     _, name, answers = at_once(
         lambda: PictureOptions(plot=plot, looks=asked.looks).check(target),
         lambda: _name_of(target),
-        lambda: _given(list(asked.answer)),
+        lambda: dict(at_once(*(partial(_given, text) for text in asked.answer))),
     )
     answers = _asked(answers, name)
     container = container_of(answers, name)
@@ -79,20 +80,15 @@ def _name_of(file: Path) -> str:
     return name
 
 
-def _given(texts: list[str]) -> dict[str, str]:
-    answers: dict[str, str] = {}
-    problems: list[InputProblem] = []
-    for text in texts:
-        try:
-            key, value = assignment(text, "--answer", "mouth='46 mm'")
-            if key not in QUESTION:
-                hint = nearest_hint(key, QUESTION)
-                raise InputError(f"is no question; {hint}questions: {', '.join(QUESTION)}", key)
-            answers[key] = read_answer(QUESTION[key], value)
-        except InputError as error:
-            problems += error.within("--answer").problems
-    refuse(problems)
-    return answers
+def _given(text: str) -> tuple[str, str]:
+    key, value = assignment(text, "--answer", "mouth='46 mm'")
+    if key not in QUESTION:
+        hint = nearest_hint(key, QUESTION)
+        raise InputError(f"is no question; {hint}questions: {', '.join(QUESTION)}", key, source="--answer")
+    try:
+        return key, read_answer(QUESTION[key], value)
+    except InputError as error:
+        raise error.within("--answer") from None
 
 
 def _asked(answers: dict[str, str], name: str) -> dict[str, str]:

@@ -7,7 +7,7 @@ name one file. All of it is checked before the work is done, and again when a fi
 import inspect
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
-from functools import wraps
+from functools import partial, wraps
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -15,7 +15,7 @@ import typer
 
 import geometries
 import thermal_model
-from geometries.errors import InputError, InputProblem, refuse
+from geometries.errors import InputProblem, at_once, refuse
 from geometries.files import check_target, write_rules
 
 OUTPUTS = frozenset({"plot", "drawing", "csv", "calendar", "output", "target", "save"})
@@ -93,21 +93,28 @@ def check_files(plot: Path | None, *others: Path | None, drawing: Path | None = 
     InputError
         Naming each, and files that two options name.
     """
-    problems: list[InputProblem] = []
-    for picture in filter(None, (plot, drawing)):
-        from thermal_model.report.pictures.look import check_format
-
-        _collect(problems, check_format, picture)
     wanted = [path for path in (plot, drawing, *others) if path is not None]
-    for path in wanted:
-        _collect(problems, check_target, path)
-    seen: set[Path] = set()
-    for path in wanted:
-        target = _resolved(path)
-        if target in seen:
-            problems.append(InputProblem("is named by two options; give each its own file", source=str(path)))
-        seen.add(target)
-    refuse(problems)
+    pictures = [path for path in (plot, drawing) if path is not None]
+    at_once(
+        *(partial(_check_picture, path) for path in pictures),
+        *(partial(check_target, path) for path in wanted),
+        lambda: _refuse_one_file(wanted),
+    )
+
+
+def _check_picture(path: Path) -> None:
+    from thermal_model.report.pictures.look import check_format
+
+    check_format(path)
+
+
+def _refuse_one_file(paths: Sequence[Path]) -> None:
+    targets = [_resolved(path) for path in paths]
+    refuse(
+        InputProblem("is named by two options; give each its own file", source=str(path))
+        for number, path in enumerate(paths)
+        if targets[number] in targets[:number]
+    )
 
 
 def _resolved(path: Path) -> Path:
@@ -115,10 +122,3 @@ def _resolved(path: Path) -> Path:
         return path.resolve()
     except (OSError, RuntimeError, ValueError):
         return path.absolute()
-
-
-def _collect(problems: list[Any], check: Any, path: Path) -> None:
-    try:
-        check(path)
-    except InputError as error:
-        problems += error.problems

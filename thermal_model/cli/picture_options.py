@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import refuse_given
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import DRAWING, progress_bar
 from thermal_model.report.pictures.look import Appearance, Shape
@@ -34,10 +34,9 @@ class LookOptions:
         return Appearance(self.shape, is_dark=self.dark, is_large=self.large_type)
 
     @property
-    def given(self) -> list[str]:
-        """The options that were given."""
-        chosen = {"--shape": self.shape, "--dark": self.dark, "--large-type": self.large_type}
-        return [option for option, value in chosen.items() if value]
+    def given(self) -> dict[str, object]:
+        """What was given, by option."""
+        return {"--shape": self.shape, "--dark": self.dark, "--large-type": self.large_type}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,9 +59,8 @@ class PictureOptions:
         InputError
         """
         check_files(self.plot, *others, drawing=drawing)
-        if self.plot is None and drawing is None and self.looks.given:
-            message = "only changes a picture; add --plot FILE"
-            raise InputError(InputProblem(message, source=option) for option in self.looks.given)
+        if self.plot is None and drawing is None:
+            refuse_given(self.looks.given, "only changes a picture; add --plot FILE")
 
     def draw(self, picture: "Picture") -> None:
         """Draw the picture if a file was named."""

@@ -1,7 +1,6 @@
 """`holdtime plan schedule`: a balanced crossover of containers and probes, to print, as a CSV and for the calendar."""
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from pathlib import Path
@@ -19,7 +18,7 @@ from thermal_model.cli.plan_common import show_plan
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.typed import typed_duration
-from thermal_model.plan.schedule import balance_of, crossover_schedule
+from thermal_model.plan.schedule import Schedule, balance_of, crossover_schedule
 from thermal_model.report.plan_text import schedule_csv, schedule_document, schedule_text
 from thermal_model.words.numbers import duration_text
 
@@ -73,8 +72,8 @@ def schedule(wanted: ScheduleOptions) -> None:
     timing.check_day(-(-each_day // len(names[1])))
     with progress_bar("making the schedule"):
         planned = crossover_schedule(*names, per_day=each_day, repeats=wanted.repeats, seed=wanted.seed)
-        balance, starts = balance_of(planned), timing.starts(planned)
-    events = None if wanted.calendar is None else timing.calendar(planned)
+        balance = balance_of(planned)
+    starts, events = timing.dated(planned, wants_calendar=wanted.calendar is not None)
     if wanted.csv is not None:
         write_text(wanted.csv, schedule_csv(planned, starts))
     if wanted.calendar is not None and events is not None:
@@ -85,7 +84,6 @@ def schedule(wanted: ScheduleOptions) -> None:
 
 
 def _names(wanted: ScheduleOptions) -> tuple[list[str], list[str]]:
-
     count = wanted.count
     given = [bool(wanted.containers), count is not None, wanted.bench is not None]
     if sum(given) != 1:
@@ -116,35 +114,22 @@ class _Timing:
             )
             raise InputError(message, source="--per-day")
 
-    def starts(self, planned: Any) -> list[datetime] | None:
-        """Return when each run starts, if there is a first day."""
-        from thermal_model.report.calendar import start_of
+    def dated(self, planned: Schedule, *, wants_calendar: bool) -> tuple[list[datetime] | None, bytes | None]:
+        """Return when each run starts, if there is a first day, and the calendar file."""
+        from thermal_model.report.calendar import calendar_bytes, start_of
 
-        if self.first_day is None:
-            return None
-        with _within_the_calendar():
-            return [start_of(one, self.first_day, self.first_hour, self.pace) for one in planned.runs]
-
-    def calendar(self, planned: Any) -> bytes:
-        """Return the calendar file."""
-        from thermal_model.report.calendar import calendar_bytes
-
-        assert self.first_day is not None
-        with _within_the_calendar():
-            return calendar_bytes(planned, self.first_day, self.first_hour, self.length, self.pace)
-
-
-@contextmanager
-def _within_the_calendar() -> Iterator[None]:
-    try:
-        yield
-    except OverflowError:
-        message = "the schedule would end after the year 9999; take an earlier date"
-        raise InputError(message, source="--start-date") from None
+        day, hour = self.first_day, self.first_hour
+        if day is None:
+            return None, None
+        try:
+            starts = [start_of(one, day, hour, self.pace) for one in planned.runs]
+            return starts, calendar_bytes(planned, day, hour, self.length, self.pace) if wants_calendar else None
+        except OverflowError:
+            message = "the schedule would end after the year 9999; take an earlier date"
+            raise InputError(message, source="--start-date") from None
 
 
 def _timing(wanted: ScheduleOptions) -> _Timing:
-
     def first_day() -> date | None:
         if wanted.start_date is None:
             if wanted.calendar is not None:

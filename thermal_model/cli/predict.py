@@ -69,7 +69,13 @@ def predict(wanted: Asked) -> None:
             one.container, one.scenario, one.limits, draws=draws, seed=wanted.seed, belief=one.belief, progress=show
         )
     document = _document(prediction, one, wanted) if wanted.wants_document else {}
-    _write_files(prediction, wanted)
+    if wanted.csv is not None:
+        write_text(wanted.csv, curve_csv(prediction))
+    if wanted.drawing is not None:
+        with progress_bar(DRAWING):
+            from thermal_model.report.drawing import draw_containers, drawn_prediction
+
+            draw_containers([drawn_prediction(prediction)], wanted.drawing, look=wanted.picture.look)
     files = wanted.csv, wanted.picture.plot, wanted.drawing
     wanted.answer.give(lambda: _text(prediction, one, wanted), document, *files)
 
@@ -80,16 +86,6 @@ def _document(prediction: Prediction, one: OneDesign, wanted: Asked) -> dict[str
 
     document = prediction_document(prediction, sorted(one.assumed)) | one.calibrated.entry()
     return wanted.picture.drawn_into(document, prediction_picture(prediction, one.scale))
-
-
-def _write_files(prediction: Prediction, wanted: Asked) -> None:
-    if wanted.csv is not None:
-        write_text(wanted.csv, curve_csv(prediction))
-    if wanted.drawing is not None:
-        with progress_bar(DRAWING):
-            from thermal_model.report.drawing import draw_containers, drawn_prediction
-
-            draw_containers([drawn_prediction(prediction)], wanted.drawing, look=wanted.picture.look)
 
 
 def _text(prediction: Prediction, one: OneDesign, wanted: Asked) -> str:
