@@ -73,8 +73,7 @@ def picture(result: Any, beside: Ranking | None = None) -> SavablePicture:
     InputError
         If the result is none of these.
     """
-    is_pair = beside is not None and isinstance(result, Ranking)
-    found = _ranking(result, beside) if is_pair else _picture_of(result)
+    found = _ranking(result, beside) if isinstance(result, Ranking) else _picture_of(result)
     return SavablePicture(**dict(found))
 
 
@@ -89,11 +88,6 @@ def _(result: Prediction) -> Picture:
     from thermal_model.report.prediction_plots import prediction_picture
 
     return prediction_picture(result)
-
-
-@_picture_of.register
-def _(result: Ranking) -> Picture:
-    return _ranking(result, None)
 
 
 @_picture_of.register

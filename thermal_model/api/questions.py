@@ -6,7 +6,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Literal
 
-from geometries.errors import InputError, InputProblem
+from geometries.errors import InputProblem, refuse
 from geometries.ranges import Range
 from thermal_model import prediction
 from thermal_model.api.correlations import Correlations, in_place
@@ -21,7 +21,6 @@ from thermal_model.api.inputs import (
     limits_of,
     scenario_of,
 )
-from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.prediction import DEFAULT_DRAWS, Prediction
 from thermal_model.study.axes import read_axes
 from thermal_model.study.question import Question
@@ -185,8 +184,7 @@ def sweep(
         conditions,
         tuple(limits),
         plan,
-        DEFAULT_HORIZON,
-        question.unknowns,
+        unknowns=question.unknowns,
         wants_paths=plan.count <= PATHS_UNASKED if paths is None else paths,
         draws=draws,
         belief=question.belief,
@@ -244,8 +242,9 @@ def sensitivity(
         As `predict`; also if the design does not reach the limit.
     """
     question = _question(design, scenario, until, calibration, calibrated_as)
-    wants_design, wants_unknowns = over != "unknowns", over != "design"
-    return local_sensitivity(question, over_design=wants_design, over_unknowns=wants_unknowns, progress=progress)
+    return local_sensitivity(
+        question, over_design=over != "unknowns", over_unknowns=over != "design", progress=progress
+    )
 
 
 def sobol_indices(
@@ -286,10 +285,9 @@ def sobol_indices(
         As `predict`; also if too many of the designs have no hold time.
     """
     question = _question(design, scenario, until, None, None)
-    axes = read_axes([*vary.items()], question.container, question.scenario, "vary") if vary else []
-    kinds = [axis.path for axis in axes if not isinstance(axis.variation, Range)]
-    if kinds:
-        raise InputError(InputProblem("an index needs a range, low..high", path, source="vary") for path in kinds)
+    axes = read_axes([*(vary or {}).items()], question.container, question.scenario, "vary")
+    message = "an index needs a range, low..high"
+    refuse(InputProblem(message, axis.path, source="vary") for axis in axes if not isinstance(axis.variation, Range))
     ranges = [axis.variation for axis in axes if isinstance(axis.variation, Range)]
     unknowns = list(PRIORS) if over_unknowns or (over_unknowns is None and not ranges) else []
     return global_sensitivity(question, ranges, unknowns, samples=samples, seed=seed, progress=progress)

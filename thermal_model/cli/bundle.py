@@ -15,7 +15,6 @@ from thermal_model.cli.limits import default_limit, options_named, read_limits
 from thermal_model.cli.lists import ListOptions
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import READING, progress_bar
-from thermal_model.cli.question_options import Until
 from thermal_model.cli.record import command
 from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
 
@@ -28,7 +27,7 @@ class Asked:
 
     bench: options.Bench
     given: ScenarioOptions
-    until: Until = None
+    until: options.OneUntil = None
     lists: ListOptions
     draws: options.Draws = 100
     seed: options.Seed = 1

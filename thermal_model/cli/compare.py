@@ -21,7 +21,6 @@ from thermal_model.cli.limits import default_limit, options_named, read_limits
 from thermal_model.cli.lists import COLD, FULL, HOT, ListOptions
 from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import READING, progress_bar
-from thermal_model.cli.question_options import Until
 from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.scenario_options import ScenarioOptions, assumed_inputs, read_scenario
 from thermal_model.cli.settings import assignment, read_design
@@ -63,7 +62,7 @@ class _Wanted:
         typer.Argument(metavar="DESIGN|BENCH...", help="Design files, catalogue names, bench folders."),
     ]
     given: ScenarioOptions
-    until: Until = None
+    until: options.OneUntil = None
     calibration: Calibration = None
     calibrated_as: Annotated[
         TEXTS,

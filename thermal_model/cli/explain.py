@@ -18,7 +18,6 @@ from thermal_model.cli.calibration_options import Calibrated, CalibrationOptions
 from thermal_model.cli.limits import default_limit, options_named, read_limits
 from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import READING, progress_bar
-from thermal_model.cli.question_options import Until
 from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.scenario_options import ScenarioOptions, assumed_inputs, read_scenario
 from thermal_model.cli.settings import read_design
@@ -56,7 +55,7 @@ class Asked:
             metavar="A [B]", help="Design files (TOML), or names from: holdtime designs list; one with --against-..."
         ),
     ] = ()
-    until: Until = None
+    until: options.OneUntil = None
     set_b: Annotated[
         TEXTS,
         typer.Option("--set-b", metavar="PATH=VALUE", help="As --set, but in B only: scenario.fill='250mL'."),
@@ -315,22 +314,18 @@ def _entries_of_bench(folder: Path, wanted: Asked) -> list[Entry]:
 
 
 def _best_guesses(entries: list[Entry], scenario: Scenario, limit: float) -> list[Prediction]:
-    found, problems = [], []
+    def best_guess(number: int, entry: Entry) -> Prediction:
+        try:
+            prediction = predict(entry.container, scenario, [limit], draws=0, belief=entry.belief)
+        except InputError as error:
+            raise error.within(entry.name) from None
+        tell(number / len(entries))
+        if prediction.hold_times[0].nominal is None:
+            raise InputError("does not get to the limit; take one nearer to the start", source=entry.name)
+        return prediction
+
     with progress_bar(f"computing {len(entries)} containers") as tell:
-        for number, entry in enumerate(entries):
-            try:
-                prediction = predict(entry.container, scenario, [limit], draws=0, belief=entry.belief)
-            except InputError as error:
-                problems += [replace(p, source=p.source or entry.name) for p in error.problems]
-                continue
-            if prediction.hold_times[0].nominal is None:
-                problems.append(
-                    InputProblem("does not get to the limit; take one nearer to the start", source=entry.name)
-                )
-            found.append(prediction)
-            tell((number + 1) / len(entries))
-    refuse(problems)
-    return found
+        return at_once(*(partial(best_guess, number, entry) for number, entry in enumerate(entries, start=1)))
 
 
 def _refuse_for_all(wanted: Asked) -> None:

@@ -21,6 +21,9 @@ Until = Annotated[
     tuple[str, ...],
     typer.Option("--until", metavar="TEMP", help="Limit temperature; repeatable; left out: 60 C, cold contents 10 C."),
 ]
+OneUntil = Annotated[
+    str | None, typer.Option("--until", metavar="TEMP", help="Limit temperature; left out: 60 C, cold contents 10 C.")
+]
 Room = Annotated[str | None, typer.Option("--room", metavar="TEMP", help="Room temperature; left out: 20 C.")]
 RoomFile = Annotated[
     Path | None,

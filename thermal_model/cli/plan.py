@@ -16,7 +16,6 @@ from thermal_model.cli.plan_common import read_asked, show_plan
 from thermal_model.cli.plan_repeats import repeats
 from thermal_model.cli.plan_schedule import schedule
 from thermal_model.cli.progress import progress_bar
-from thermal_model.cli.question_options import Until
 from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.cli.typed import typed_duration, typed_quantity, typed_share
@@ -60,7 +59,7 @@ class RunLengthOptions:
 
     designs: Designs
     given: ScenarioOptions
-    until: Until = None
+    until: options.OneUntil = None
     margin: Annotated[str, typer.Option("--margin", metavar="SHARE", help="Added to the latest time expected.")] = "10%"
     calibration: Calibration = None
     draws: options.Draws = DEFAULT_DRAWS
@@ -82,7 +81,7 @@ def run(wanted: RunLengthOptions) -> None:
             run_length(one.container, one.scenario, one.limits[0], belief=one.belief, progress=tell, **common)
             for one in asked.designs
         ]
-    show_plan(run_document(lengths), [run_text(lengths, asked.first.scale)], asked, wanted.answer)
+    show_plan(run_document(lengths), run_text(lengths, asked.first.scale), asked, wanted.answer)
 
 
 # --- how long to soak -------------------------------------------------------------------------------------------
@@ -125,7 +124,7 @@ def soak(wanted: SoakOptions) -> None:
             found.append((on, cool(is_lid_on=False, progress=off) if has_lid else None))
     scenario = asked.first.scenario
     text = soak_text(found, float(scenario.start), float(scenario.room), asked.first.scale)
-    show_plan(soak_document(found, wanted.draws, wanted.seed), [text], asked, wanted.answer)
+    show_plan(soak_document(found, wanted.draws, wanted.seed), text, asked, wanted.answer)
 
 
 plan.command("repeats")(repeats)
@@ -141,7 +140,7 @@ class NextRunOptions:
 
     design: options.Design
     given: ScenarioOptions
-    until: Until = None
+    until: options.OneUntil = None
     length: Annotated[str, typer.Option("--length", metavar="TIME", help="Of every candidate run.")] = "8h"
     calibrated: CalibrationOptions
     answer: AnswerOptions
@@ -160,4 +159,4 @@ def next_(wanted: NextRunOptions) -> None:
         common: dict[str, Any] = {"length": duration(), "belief": one.belief, "progress": tell}
         advice = advise(one.container, one.scenario, one.limits[0], candidates, **common)
     hot = predict(one.container, candidates[0].scenario, [HOT_LIMIT], draws=0)
-    show_plan(advice_document(advice), [advice_text(advice, one.scale)], asked, wanted.answer, hottest=hot)
+    show_plan(advice_document(advice), advice_text(advice, one.scale), asked, wanted.answer, hottest=hot)

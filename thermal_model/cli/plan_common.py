@@ -3,7 +3,6 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 from typing import Any
 
 from geometries.errors import at_once
@@ -54,26 +53,23 @@ def _given_line(asked: Asked) -> str:
 
 def show_plan(
     document: dict[str, Any],
-    blocks: Sequence[str],
-    asked: Asked | None,
+    text: str,
+    asked: Asked,
     answer: AnswerOptions,
-    *files: Path | None,
     hottest: Prediction | None = None,
 ) -> None:
     """Write the JSON object to a file if asked for; print it, or the text between what was given and the cautions.
 
     Cautions are those of the first design, or of the hottest run that is meant.
     """
-    if asked is not None:
-        warned = hottest or asked.nominal[0]
-        document |= {
-            "warnings": warning_lines(warned),
-            "inputs": {
-                "designs": [one.container.model_dump(mode="json") for one in asked.designs],
-                "scenario": asked.first.scenario.model_dump(mode="json"),
-                "assumed": sorted(asked.first.assumed),
-                "calibration": [*filter(None, (one.calibrated.document() for one in asked.designs))],
-            },
-        }
-    around = [_given_line(asked), *blocks, caution_lines(warned)] if asked is not None else blocks
-    answer.give(lambda: in_blocks(around), document, *files)
+    warned = hottest or asked.nominal[0]
+    document |= {
+        "warnings": warning_lines(warned),
+        "inputs": {
+            "designs": [one.container.model_dump(mode="json") for one in asked.designs],
+            "scenario": asked.first.scenario.model_dump(mode="json"),
+            "assumed": sorted(asked.first.assumed),
+            "calibration": [*filter(None, (one.calibrated.document() for one in asked.designs))],
+        },
+    }
+    answer.give(lambda: in_blocks([_given_line(asked), text, caution_lines(warned)]), document)

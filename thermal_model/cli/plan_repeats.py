@@ -7,12 +7,12 @@ from typing import Annotated, Any
 import typer
 
 from geometries.errors import InputError, InputProblem, at_once, refuse
+from thermal_model.cli import options
 from thermal_model.cli.answer import AnswerOptions
 from thermal_model.cli.calibration_options import Calibration, CalibrationOptions
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.plan_common import Asked, read_asked, show_plan
 from thermal_model.cli.progress import progress_bar
-from thermal_model.cli.question_options import Until
 from thermal_model.cli.record import TEXTS, command
 from thermal_model.cli.scenario_options import ScenarioOptions
 from thermal_model.cli.typed import typed_share
@@ -30,7 +30,7 @@ class RepeatsOptions:
     designs: Annotated[
         TEXTS, typer.Argument(metavar="[A [B]]", help="Two designs to tell apart, or one for its scatter.")
     ] = ()
-    until: Until = None
+    until: options.OneUntil = None
     difference: Annotated[
         str | None, typer.Option("--difference", metavar="SHARE", help="In hold time, '5 %'; else that of A and B.")
     ] = None
@@ -87,7 +87,10 @@ def repeats(wanted: RepeatsOptions) -> None:
             of_whom = "" if wanted.difference is not None else ", as predicted of these two,"
             what = signed_percent(abs(difference)) + of_whom
             text = repeats_text(plans, what, scatter, why, wanted_power, level)
-    show_plan(document, [text], asked, wanted.answer)
+    if asked is None:
+        wanted.answer.give(lambda: text, document)
+    else:
+        show_plan(document, text, asked, wanted.answer)
 
 
 def _check_repeats(wanted: RepeatsOptions) -> None:

@@ -24,9 +24,6 @@ from thermal_model.study.question import Question
 from thermal_model.version import version
 from thermal_model.words.paragraphs import in_blocks
 
-Until = Annotated[
-    str | None, typer.Option("--until", metavar="TEMP", help="Limit temperature; left out: 60 C, cold contents 10 C.")
-]
 Vary = Annotated[
     tuple[str, ...],
     typer.Option(
@@ -42,7 +39,7 @@ class Asked:
     """Design, limit and scenario as typed."""
 
     design: options.Design
-    until: Until = None
+    until: options.OneUntil = None
     given: ScenarioOptions
     calibrated: CalibrationOptions
 

@@ -17,7 +17,6 @@ from thermal_model.cli.limits import default_limit, options_named, read_limits
 from thermal_model.cli.lists import ColdStart, ColdUntil
 from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import progress_bar
-from thermal_model.cli.question_options import Until
 from thermal_model.cli.record import command
 from thermal_model.cli.typed import typed_quantity
 from thermal_model.scenario import Scenario
@@ -36,7 +35,7 @@ class Report:
     output: Page
     fill: options.Fill = None
     start: options.Start = None
-    until: Until = None
+    until: options.OneUntil = None
     room: options.Room = None
     contents: options.Contents = None
     cold_start: ColdStart = "4C"
