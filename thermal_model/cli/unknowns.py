@@ -5,6 +5,7 @@ import math
 from thermal_model.cli import options
 from thermal_model.cli.answer import print_json
 from thermal_model.uncertainty import PRIORS, Prior, Spread
+from thermal_model.words.documents import entries
 
 NINE_IN_TEN = 1.6449
 """Standard deviations of a normal distribution on each side of its mean that hold 90 %."""
@@ -27,12 +28,9 @@ def unknowns(json: options.Json = False) -> None:
 def _document(name: str, prior: Prior) -> dict[str, object]:
     return {
         "name": name,
-        "label": prior.label,
-        "spread": prior.spread.value,
-        "width": prior.width,
+        **entries(prior, "label", "spread", "width"),
         "nine_in_ten": range_words(name, prior),
-        "source": prior.source,
-        "advice": prior.advice,
+        **entries(prior, "source", "advice"),
     }
 
 
