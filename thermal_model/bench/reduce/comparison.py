@@ -3,6 +3,8 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
+from typing import TypeAlias
 
 import numpy as np
 
@@ -100,17 +102,8 @@ class MeasuredRepeatability:
     start_freedom: int
 
 
-@dataclass(frozen=True)
-class _Measured:
-    """A number of each run of a group, and how far each lies from the middle in standard deviations."""
-
-    names: list[str]
-    values: Array
-    spreads: Array
-
-    @property
-    def middle(self) -> float:
-        return float(np.median(self.values))
+_Told: TypeAlias = Mapping[str, tuple[float, float]]
+"""A number of each run by its name, and its standard uncertainty."""
 
 
 def flagged_runs(
@@ -121,19 +114,13 @@ def flagged_runs(
     The scatter that a run is held against is robust, and pooled over all groups, so that a wrong run does not
     hide itself.
     """
-    by_rate = [_measured(group, _log_rates(rates), _rate_spreads(rates)) for group in groups]
-    by_dip = [_measured(group, _dips(dips), _dip_spreads(dips)) for group in groups]
-    rate_scatter = max(_robust_scatter(by_rate), LEAST_RATE_SCATTER)
-    dip_scatter = max(_robust_scatter(by_dip), LEAST_DIP_SCATTER)
-    rate_scores = _scores(by_rate, rate_scatter)
-    dip_scores = _scores(by_dip, dip_scatter)
+    rate_scores = _scores(groups, _log_rates(rates), LEAST_RATE_SCATTER)
+    dip_scores = _scores(groups, _dips(dips), LEAST_DIP_SCATTER)
     flags = []
-    for group in groups:
-        for run in group:
-            rate, dip = rate_scores.get(run.name), dip_scores.get(run.name)
-            flag = _flag(run, _explained(rate, dip, rates.get(run.name)), dip)
-            flags += [flag] if flag is not None else []
-    return flags
+    for run in chain.from_iterable(groups):
+        rate, dip = rate_scores.get(run.name), dip_scores.get(run.name)
+        flags.append(_flag(run, _explained(rate, dip, rates.get(run.name)), dip))
+    return [flag for flag in flags if flag is not None]
 
 
 @dataclass(frozen=True)
@@ -170,51 +157,32 @@ def _flag(run: Run, rate: _Score | None, dip: _Score | None) -> Flag | None:
     return Flag(run.name, "container not soaked: still warm or cold from before", seen)
 
 
-def _log_rates(rates: Mapping[str, CoolingRate]) -> dict[str, float]:
-    return {name: math.log(rate.rate) for name, rate in rates.items()}
+def _log_rates(rates: Mapping[str, CoolingRate]) -> _Told:
+    return {name: (math.log(rate.rate), rate.spread) for name, rate in rates.items()}
 
 
-def _rate_spreads(rates: Mapping[str, CoolingRate]) -> dict[str, float]:
-    return {name: rate.spread for name, rate in rates.items()}
+def _dips(dips: Mapping[str, PourDip]) -> _Told:
+    return {name: (dip.dip, dip.spread) for name, dip in dips.items()}
 
 
-def _dips(dips: Mapping[str, PourDip]) -> dict[str, float]:
-    return {name: dip.dip for name, dip in dips.items()}
+def _scores(groups: Sequence[Sequence[Run]], told: _Told, least_scatter: float) -> dict[str, _Score]:
+    """Return the scores of the runs of large enough groups, by name."""
+    names = [[run.name for run in group if run.name in told] for group in groups]
+    names = [group for group in names if len(group) >= LEAST_RUNS]
+    middles = [float(np.median([told[name][0] for name in group])) for group in names]
+    away = {name: told[name][0] - middle for group, middle in zip(names, middles, strict=True) for name in group}
+    scatter = max(_robust_scatter(away, told), least_scatter)
+    return {name: _Score(distance, distance / math.hypot(scatter, told[name][1])) for name, distance in away.items()}
 
 
-def _dip_spreads(dips: Mapping[str, PourDip]) -> dict[str, float]:
-    return {name: dip.spread for name, dip in dips.items()}
-
-
-def _measured(group: Sequence[Run], values: Mapping[str, float], spreads: Mapping[str, float]) -> _Measured:
-    names = [run.name for run in group if run.name in values]
-    return _Measured(names, np.array([values[n] for n in names]), np.array([spreads[n] for n in names]))
-
-
-def _robust_scatter(groups: Sequence[_Measured]) -> float:
+def _robust_scatter(away: Mapping[str, float], told: _Told) -> float:
     """Return the scatter between runs beyond the readings' own, from the median of all distances."""
-    told = [group for group in groups if len(group.names) >= LEAST_RUNS]
-    if not told:
-        return 0.0
-    distances = np.concatenate([np.abs(group.values - group.middle) for group in told])
-    own = np.concatenate([group.spreads for group in told])
     # A median of three is one of the three: its distance is zero and says nothing.
-    distances, own = distances[distances > 0.0], own[distances > 0.0]
-    if not len(distances):
+    pairs = [(abs(distance), told[name][1]) for name, distance in away.items() if abs(distance) > 0.0]
+    if not pairs:
         return 0.0
-    total = MAD_TO_DEVIATION * float(np.median(distances))
-    return math.sqrt(max(total**2 - float(np.median(own)) ** 2, 0.0))
-
-
-def _scores(groups: Sequence[_Measured], scatter: float) -> dict[str, _Score]:
-    scores = {}
-    for group in groups:
-        if len(group.names) < LEAST_RUNS:
-            continue
-        for name, value, spread in zip(group.names, group.values.tolist(), group.spreads.tolist(), strict=True):
-            distance = value - group.middle
-            scores[name] = _Score(distance, distance / math.hypot(scatter, spread))
-    return scores
+    distance, own = np.median(pairs, axis=0).tolist()
+    return math.sqrt(max((MAD_TO_DEVIATION * distance) ** 2 - own**2, 0.0))
 
 
 def repeatability(
@@ -226,11 +194,11 @@ def repeatability(
     ----------
     .. [1] JCGM 100:2008 (GUM), 4.2.4 and H.5: pooled estimate of variance, weighted by degrees of freedom.
     """
-    by_rate = [_measured(group, _log_rates(rates), _rate_spreads(rates)).values for group in groups]
-    by_start = [_measured(group, _dips(dips), _dip_spreads(dips)).values for group in groups]
-    rate, rate_freedom = pooled_deviation(by_rate)
-    start, start_freedom = pooled_deviation(by_start)
-    return MeasuredRepeatability(rate, rate_freedom, start, start_freedom)
+    by_rate, by_start = (
+        [np.array([told[run.name][0] for run in group if run.name in told]) for group in groups]
+        for told in (_log_rates(rates), _dips(dips))
+    )
+    return MeasuredRepeatability(*pooled_deviation(by_rate), *pooled_deviation(by_start))
 
 
 def pooled_deviation(samples: Sequence[Array]) -> tuple[float, int]:

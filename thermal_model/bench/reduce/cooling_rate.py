@@ -122,12 +122,7 @@ def _fit(points: Points, degree: int) -> tuple[Array, Array]:
     coefficients, *_ = np.linalg.lstsq(design, target, rcond=None)
     residual = target - design @ coefficients
     freedom = max(len(points) - degree - 1, 1)
-    scale = max(float(residual @ residual) / freedom, _repeats(points))
+    scale = max(float(residual @ residual) / freedom, points.repeats)
     covariance = scale * np.linalg.pinv(design.T @ design)
     per_second = 3600.0 ** -np.arange(degree + 1.0)
     return coefficients * per_second, covariance * np.outer(per_second, per_second)
-
-
-def _repeats(points: Points) -> float:
-    """Return how many points stand for each different display, at least 1: their rounding is the same error."""
-    return max(len(points) / len(np.unique(np.round(points.temperature, 4))), 1.0)

@@ -23,33 +23,17 @@ class CrossoverFit:
         Of the second, third, ... treatment less the first.
     covariance : (m - 1, m - 1) array
     degrees_of_freedom : int
-    residual_deviation : float
-        Standard deviation of one response about subject, period and treatment.
     """
 
     treatments: tuple[str, ...]
     effect: Array
     covariance: Array
     degrees_of_freedom: int
-    residual_deviation: float
 
     @property
     def standard_error(self) -> Array:
         """Of each effect."""
         return np.sqrt(np.diag(self.covariance))
-
-    def interval(self, level: float = 0.95) -> tuple[Array, Array]:
-        """Return the confidence interval of each effect, by Student's t."""
-        from scipy.stats import t
-
-        reach = t.ppf(0.5 + 0.5 * level, self.degrees_of_freedom) * self.standard_error
-        return self.effect - reach, self.effect + reach
-
-    def significance(self) -> Array:
-        """Return the two-sided probability of so large an effect if there were none."""
-        from scipy.stats import t
-
-        return np.asarray(2.0 * t.sf(np.abs(self.effect / self.standard_error), self.degrees_of_freedom))
 
 
 def fit_crossover(
@@ -87,7 +71,7 @@ def fit_crossover(
     effect = inverse @ (left.T @ right)
     residual = right - left @ effect
     variance = float(residual @ residual) / freedom
-    return CrossoverFit(names, effect, variance * inverse, freedom, float(np.sqrt(variance)))
+    return CrossoverFit(names, effect, variance * inverse, freedom)
 
 
 def _indicators(labels: Sequence[str]) -> Array:

@@ -82,20 +82,18 @@ class Points:
         return len(self.time)
 
     @property
+    def repeats(self) -> float:
+        """How many points stand for each different display: their rounding is the same error."""
+        return len(self) / len(np.unique(np.round(self.temperature, 4)))
+
+    @property
     def excess(self) -> Array:
         """Temperature over the room, (n,). [K]"""
         return self.temperature - self.room
 
     def take(self, keep: NDArray[np.bool_] | NDArray[np.intp]) -> "Points":
         """Return some of the points."""
-        return Points(
-            self.time[keep],
-            self.time_spread[keep],
-            self.temperature[keep],
-            self.deviation[keep],
-            self.offset_spread[keep],
-            self.room[keep],
-        )
+        return Points(**{name: column[keep] for name, column in vars(self).items()})
 
 
 def reading_deviation(probe: Probe) -> float:
@@ -123,13 +121,12 @@ def points_of(run: Run, probes: Mapping[str, Probe], offsets: Offsets) -> Points
     ]
     rows.sort(key=lambda row: row[0])
     time = np.array([row[0] for row in rows])
-    names = [row[3] for row in rows]
     return Points(
         time,
         np.array([row[1] for row in rows]),
         np.array([row[2] - offsets.of(row[3]) for row in rows]),
         np.array([row[4] for row in rows]),
-        np.array([offsets.spread(name) for name in names]),
+        np.array([offsets.spread(row[3]) for row in rows]),
         room_at(run, time),
     )
 

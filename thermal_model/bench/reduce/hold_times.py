@@ -83,7 +83,8 @@ def measured_hold_time(run: Run, limit: float, probes: Mapping[str, Probe], offs
         return fitted
     low, high = _bounds(run, points, before, limit, offsets, sign)
     between = _enclosing(points, before)
-    if between is not None and not _is_narrower(high - low, points, between):
+    # Looks may enclose the passing more closely than readings do.
+    if between is not None and high - low >= 0.9 * float(points.time[between[1]] - points.time[between[0]]):
         return _interpolated(points.take(np.array(between)), limit, run)
     if math.isinf(high) and _is_close(points, limit, sign):
         return _interpolated(points.take(np.arange(len(points))[-2:]), limit, run)
@@ -103,11 +104,6 @@ def _is_close(points: Points, limit: float, sign: float) -> bool:
         return False
     last, beyond = sign * (points.temperature[-2:] - limit)
     return bool(0.0 <= beyond < BEYOND and last > beyond)
-
-
-def _is_narrower(width: float, points: Points, between: tuple[int, int]) -> bool:
-    """Tell whether looks enclose the passing more closely than readings do."""
-    return width < 0.9 * float(points.time[between[1]] - points.time[between[0]])
 
 
 def _enclosing(points: Points, before: Flags) -> tuple[int, int] | None:
@@ -144,8 +140,7 @@ def _fitted(points: Points, limit: float, sign: float) -> MeasuredHoldTime | Non
         return None
     time = -intercept / slope
     residual = (level - intercept - slope * near.time) * weights
-    distinct = len(np.unique(np.round(near.temperature, 4)))
-    scale = max(float(residual @ residual) / max(len(near) - 2, 1), len(near) / distinct)
+    scale = max(float(residual @ residual) / max(len(near) - 2, 1), near.repeats)
     covariance = scale * np.linalg.inv(design.T @ design)
     gradient = np.array([-1.0 / slope, intercept / slope**2])
     own = float(gradient @ covariance @ gradient)

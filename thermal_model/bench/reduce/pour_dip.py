@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from geometries.container import fill_height, wall_mass
+from geometries.container import brim_capacity, fill_height, wall_mass
 from geometries.materials import material
 from thermal_model.assemble.contents import contents_density, filled_volume
 from thermal_model.bench.records import Run
@@ -62,15 +62,9 @@ def expected_shares(run: Run) -> tuple[float, float]:
     volume = float(filled_volume(container, scenario))
     contents = volume * float(contents_density(scenario)) * _heat_capacity(run)
     walls = float(wall_mass(container)) * material(container.body.wall.material).heat_capacity
-    wetted = float(fill_height(container, volume)) / float(fill_height(container, _brim(run)))
+    wetted = float(fill_height(container, volume)) / float(fill_height(container, float(brim_capacity(container))))
     inner = walls * (0.5 if container.body.gap is not None else 1.0) * min(wetted, 1.0)
     return inner / (inner + contents), walls / (walls + contents)
-
-
-def _brim(run: Run) -> float:
-    from geometries.container import brim_capacity
-
-    return float(brim_capacity(run.container_at_run))
 
 
 def _heat_capacity(run: Run) -> float:

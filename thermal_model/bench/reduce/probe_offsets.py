@@ -149,11 +149,10 @@ def crossover_of_runs(bench: Bench, groups: Sequence[Sequence[Run]]) -> Crossove
     if len(cells) < 3:
         return None
     subjects, days, probes, shown = zip(*cells, strict=True)
-    responses = np.array(shown)
-    one_day = ["any"] * len(days)
-    fits = [fit_crossover(subjects, periods, probes, responses) for periods in (days, one_day)]
-    with_days, without = fits
-    return with_days if with_days is not None and with_days.degrees_of_freedom >= 2 else without
+    with_days = fit_crossover(subjects, days, probes, np.array(shown))
+    if with_days is not None and with_days.degrees_of_freedom >= 2:
+        return with_days
+    return fit_crossover(subjects, ["any"] * len(days), probes, np.array(shown))
 
 
 def _cells(bench: Bench, runs: Sequence[Run]) -> list[tuple[str, str, str, float]]:

@@ -52,9 +52,3 @@ def _sensitivity(function: Callable[[Array], Array], mean: Array, k: int, step: 
     up[k] += step
     down[k] -= step
     return (function(up) - function(down)) / (up[k] - down[k])
-
-
-def correlation(covariance: Array) -> Array:
-    """Return the correlation coefficients of a (k, k) covariance."""
-    spread = np.sqrt(np.diag(covariance))
-    return covariance / np.outer(spread, spread)
