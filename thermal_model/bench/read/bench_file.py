@@ -20,7 +20,7 @@ from thermal_model.bench.records import Probe
 ICE_WATER = "ice_water"
 """Stands in probe checks for the water of melting ice."""
 
-_ICE_WATER = Probe(ICE_WATER, resolution=0.0, offset_spread=0.1, noise=0.05)
+ICE_WATER_PROBE = Probe(ICE_WATER, resolution=0.0, offset_spread=0.1, noise=0.05)
 """A stirred slush of ice and tap water keeps 0 C to about 0.1 K; judgement, no source."""
 
 
@@ -93,6 +93,10 @@ class BenchFile:
     scenario: dict[str, Any]
     assumptions: tuple[str, ...]
 
+    def unit_of(self, probe: str) -> str:
+        """Return the unit in which a probe's numbers are written, empty if it has none of its own."""
+        return self.probes[probe].unit if probe in self.probes else ""
+
 
 def read_bench_file(folder: Path, designs: Mapping[str, Container] | None = None) -> BenchFile:
     """Read the `bench.toml` of a folder; containers that are given by name stand for what it says of them.
@@ -123,11 +127,6 @@ def read_bench_file(folder: Path, designs: Mapping[str, Container] | None = None
         scenario=top.scenario,
         assumptions=tuple(_assumed(top, probes)),
     )
-
-
-def ice_water() -> Probe:
-    """Return the probe that stands for melting ice."""
-    return _ICE_WATER
 
 
 Entry = TypeVar("Entry", bound=BaseModel)

@@ -21,9 +21,9 @@ def cell_problems(folder: Path) -> list[InputProblem]:
     for file, columns in COLUMNS.items():
         if not (folder / file).exists():
             continue
-        sheet = kept(partial(read_sheet, folder / file, columns), None, problems)
+        sheet = kept(partial(read_sheet, folder / file, columns), problems)
         for read in _column_readers(file, sheet) if sheet is not None else ():
-            kept(read, None, problems)
+            kept(read, problems)
     return problems
 
 

@@ -54,7 +54,7 @@ def parse_sheet(text: str, columns: Iterable[Column], source: str) -> CsvSheet:
     cells: dict[str, Sequence[str]] = {name: table[place] for name, place in places.items()}
     headings = {split_heading(cell)[0]: cell for cell in heading if cell.strip()}
     numbers = np.array(lines, dtype=np.int64)
-    return CsvSheet(source, separator, heading_line, numbers, cells, units, headings, assumptions)
+    return CsvSheet(source, separator, numbers, cells, units, headings, assumptions)
 
 
 def _refuse_too_many(rows: int, source: str) -> None:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,7 @@ from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem, refuse
 from thermal_model.bench.columns import File
-from thermal_model.bench.read.bench_file import ICE_WATER, BenchFile, ice_water, read_bench_file
+from thermal_model.bench.read.bench_file import ICE_WATER, ICE_WATER_PROBE, BenchFile, read_bench_file
 from thermal_model.bench.read.cell_problems import cell_problems
 from thermal_model.bench.read.display_steps import displays
 from thermal_model.bench.read.passings import read_passings
@@ -24,7 +25,7 @@ from thermal_model.bench.read.sheet import kept
 from thermal_model.bench.read.suspicions import suspicions
 from thermal_model.bench.read.thinning import thinned
 from thermal_model.bench.records import Bench, Passing, ProbeCheck, Reading, Run, temperature_at_start
-from thermal_model.scenario import RoomProfile, Scenario
+from thermal_model.scenario import RoomProfile
 
 
 @dataclass(frozen=True)
@@ -65,22 +66,21 @@ def read_bench(folder: Path, *, needs_readings: bool = True, designs: Mapping[st
     bench, table = _described(folder, problems, designs or {})
     runs = {run.name: run for run in table.runs} | table.unread
     parts = _read_parts(folder, bench, runs, problems, needs_readings=needs_readings)
-    found = suspicions([one for one in parts.series if one.run.name not in table.unread])
-    problems += found.problems
-    refuse(problems)
+    impossible, odd = suspicions([one for one in parts.series if one.run.name not in table.unread])
+    refuse([*problems, *impossible])
     probes, step_warnings = displays(bench.probes, parts.series)
-    kept, notes = _thinned(parts.series)
-    full = tuple(_with_readings(run, kept, parts) for run in table.runs)
+    few = [thinned(one) for one in parts.series]
+    full = tuple(_with_readings(run, [one for one, _ in few], parts) for run in table.runs)
     if any(ICE_WATER in (check.first, check.second) for check in parts.checks):
-        probes[ICE_WATER] = ice_water()
+        probes[ICE_WATER] = ICE_WATER_PROBE
     return Bench(
         name=bench.name,
         containers=bench.containers,
         probes=probes,
         runs=full,
         checks=parts.checks,
-        assumptions=(*bench.assumptions, *table.assumptions, *parts.assumptions, *notes),
-        warnings=(*table.warnings, *found.warnings, *step_warnings, *_run_warnings(full)),
+        assumptions=(*bench.assumptions, *table.assumptions, *parts.assumptions, *(note for _, note in few if note)),
+        warnings=(*table.warnings, *odd, *step_warnings, *_run_warnings(full)),
     )
 
 
@@ -101,17 +101,13 @@ def _described(
         bench = read_bench_file(folder, designs)
         table = read_runs_table(folder, bench)
     except InputError as error:
-        raise InputError(_without_repeats([*error.problems, *cell_problems(folder)])) from None
+        all_problems = [*error.problems, *cell_problems(folder)]
+        raise InputError({str(problem): problem for problem in all_problems}.values()) from None
     problems += table.problems
     names = {run.name: run for run in table.runs} | table.unread
-    nothing: tuple[dict[str, RoomProfile], list[str]] = ({}, [])
-    rooms, notes = kept(lambda: read_room_log(folder, bench, names), nothing, problems)
+    rooms, notes = kept(partial(read_room_log, folder, bench, names), problems) or ({}, [])
     runs = tuple(_with_room_log(run, rooms[run.name]) if run.name in rooms else run for run in table.runs)
     return bench, replace(table, runs=runs, assumptions=(*table.assumptions, *notes))
-
-
-def _without_repeats(problems: Sequence[InputProblem]) -> list[InputProblem]:
-    return list({str(problem): problem for problem in problems}.values())
 
 
 def _read_parts(
@@ -124,16 +120,10 @@ def _read_parts(
 ) -> _Parts:
     """Read the files of readings; what is wrong in any of them goes into `problems`."""
     before = len(problems)
-    no_series: tuple[list[Series], list[str]] = ([], [])
-    no_passings: tuple[dict[str, list[Passing]], list[str]] = ({}, [])
-    no_checks: tuple[tuple[ProbeCheck, ...], list[str]] = ((), [])
-    has_readings = _has_readings(folder, runs)
-    series, reading_notes = kept(
-        lambda: read_readings(folder, bench, runs) if has_readings else no_series, no_series, problems
-    )
-    logs, log_notes = kept(lambda: read_logs(folder, bench, runs), no_series, problems)
-    passings, passing_notes = kept(lambda: read_passings(folder, bench, runs), no_passings, problems)
-    checks, check_notes = kept(lambda: read_probe_checks(folder, bench), no_checks, problems)
+    series, reading_notes = kept(partial(read_readings, folder, bench, runs), problems) or ([], [])
+    logs, log_notes = kept(partial(read_logs, folder, bench, runs), problems) or ([], [])
+    passings, passing_notes = kept(partial(read_passings, folder, bench, runs), problems) or ({}, [])
+    checks, check_notes = kept(partial(read_probe_checks, folder, bench), problems) or ((), [])
     problems += _logged_twice(series, logs)
     if needs_readings and not series and not logs and not passings and len(problems) == before:
         message = "neither readings.csv nor passings.csv has a row yet; write what the displays showed"
@@ -154,36 +144,19 @@ def _logged_twice(series: Sequence[Series], logs: Sequence[Series]) -> Iterator[
             yield InputProblem(message, source=log.source)
 
 
-def _has_readings(folder: Path, runs: Mapping[str, Run]) -> bool:
-    """Tell whether there is a file of readings; a bench of passings or of single logs goes without."""
-    others = (folder / File.PASSINGS, *(folder / f"{name}.csv" for name in runs))
-    return (folder / File.READINGS).exists() or not any(path.exists() for path in others)
-
-
-def _thinned(series: Sequence[Series]) -> tuple[list[Series], list[str]]:
-    pairs = [thinned(one) for one in series]
-    return [one for one, _ in pairs], [note for _, note in pairs if note]
-
-
 def _with_readings(run: Run, series: Sequence[Series], parts: _Parts) -> Run:
     own = [one for one in series if one.run.name == run.name]
     readings = sorted((reading for one in own for reading in _readings(one)), key=lambda reading: reading.time)
     passings = sorted(parts.passings.get(run.name, []), key=lambda passing: passing.earliest)
     run = replace(run, readings=tuple(readings), passings=tuple(passings))
-    if not math.isfinite(run.start_spread):
-        run = replace(run, scenario=_with_start_guess(run))
+    if readings and not math.isfinite(run.start_spread):  # for want of anything better it starts at the first one
+        return replace(run, scenario=run.scenario.model_copy(update={"start": readings[0].temperature}))
     return run
 
 
 def _readings(series: Series) -> Iterator[Reading]:
-    rows = zip(
-        series.time.tolist(),
-        series.temperature.tolist(),
-        series.time_spread.tolist(),
-        series.lines.tolist(),
-        strict=True,
-    )
-    for time, temperature, spread, line in rows:
+    columns = (series.time, series.temperature, series.time_spread, series.lines)
+    for time, temperature, spread, line in zip(*(column.tolist() for column in columns), strict=True):
         yield Reading(time, temperature, spread, line, series.probe)
 
 
@@ -196,13 +169,6 @@ def _with_room_log(run: Run, profile: RoomProfile) -> Run:
 
 ROOM_LOG_SPREAD = 0.5
 """Standard deviation of a logged room, of a thermometer that nobody checked [K]; judgement."""
-
-
-def _with_start_guess(run: Run) -> Scenario:
-    """Return a scenario that starts at the first reading, for want of anything better."""
-    if not run.readings:
-        return run.scenario
-    return run.scenario.model_copy(update={"start": run.readings[0].temperature})
 
 
 def _run_warnings(runs: Sequence[Run]) -> Iterator[str]:

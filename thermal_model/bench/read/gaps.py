@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 
-from thermal_model.bench.records import Bench, Run
+from thermal_model.bench.records import Bench
 
 
 def missing_lines(bench: Bench) -> list[str]:
@@ -45,12 +45,8 @@ def _run_lines(bench: Bench) -> Iterator[str]:
     counts = Counter(run.container for run in bench.runs)
     if counts and max(counts.values()) < 2:
         yield "no run is repeated: how well a lid seats from run to run can't be told; repeat at least one twice"
-    if not any(_is_cold(run) for run in bench.runs):
+    if not any(float(run.scenario.start) < float(run.scenario.room) for run in bench.runs):
         yield "no cold run: hot runs alone can't tell wall from lid; iced water in one container would help"
     undated = [run.name for run in bench.runs if run.date is None]
     if undated:
         yield f"no date for {', '.join(undated[:5])}{' and more' if len(undated) > 5 else ''}: days can't be told apart"
-
-
-def _is_cold(run: Run) -> bool:
-    return float(run.scenario.start) < float(run.scenario.room)

@@ -42,7 +42,8 @@ def read_passings(
     sheet = read_sheet(path, COLUMNS[File.PASSINGS])
     texts = {name: sheet.texts(name) for name in ("run", "probe")}
     problems = _name_problems(sheet, texts, bench, runs)
-    units = [_unit(run, probe, bench, runs) for run, probe in zip(texts["run"], texts["probe"], strict=True)]
+    own = [runs[run].probe if run in runs else "" for run in texts["run"]]
+    units = [bench.unit_of(probe or usual) for probe, usual in zip(texts["probe"], own, strict=True)]
     try:
         marks = sheet.numbers("mark", Dimension.TEMPERATURE, units)
     except InputError as error:
@@ -68,7 +69,7 @@ def read_passings(
         except ValueError as error:
             problems.append(sheet.problem(str(error), row, "mark"))
             continue
-        probe = texts["probe"][row] or runs[name].probe
+        probe = texts["probe"][row] or own[row]
         found.setdefault(name, []).append(Passing(float(marks[row]), earliest, latest, int(sheet.lines[row]), probe))
     refuse(problems)
     return found, list(sheet.assumptions)
@@ -84,12 +85,6 @@ def _name_problems(
         if texts["probe"][row] and texts["probe"][row] not in bench.probes:
             problems.append(sheet.problem(f"is not in {File.BENCH}", row, "probe", texts["probe"][row]))
     return problems
-
-
-def _unit(run: str, probe: str, bench: BenchFile, runs: Mapping[str, Run]) -> str:
-    """Return the unit of the thermometer of a row, empty if it has none of its own."""
-    name = probe or (runs[run].probe if run in runs else "")
-    return bench.probes[name].unit if name in bench.probes else ""
 
 
 def _impossible_mark(mark: float, run: Run) -> str:

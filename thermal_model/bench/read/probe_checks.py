@@ -46,7 +46,7 @@ def read_probe_checks(folder: Path, bench: BenchFile) -> tuple[tuple[ProbeCheck,
         return (), []
     sheet = read_sheet(path, COLUMNS[File.PROBE_CHECKS])
     names = [sheet.texts(column) for column in _PROBES]
-    units = [[_unit(name, bench) for name in texts] for texts in names]
+    units = [list(map(bench.unit_of, texts)) for texts in names]
     values = at_once(
         *(partial(sheet.numbers, c, Dimension.TEMPERATURE, u) for c, u in zip(_TEMPERATURES, units, strict=True))
     )
@@ -68,10 +68,6 @@ def read_probe_checks(folder: Path, bench: BenchFile) -> tuple[tuple[ProbeCheck,
     problems = [problem for row, check in enumerate(checks) for problem in _impossible(check, row, sheet, bench)]
     refuse(problems)
     return tuple(checks), list(sheet.assumptions)
-
-
-def _unit(name: str, bench: BenchFile) -> str:
-    return bench.probes[name].unit if name in bench.probes else ""
 
 
 def _impossible(check: ProbeCheck, row: int, sheet: CsvSheet, bench: BenchFile) -> Iterator[InputProblem]:

@@ -1,7 +1,7 @@
 """`readings.csv`: a reading a row, read into arrays by run and probe."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -57,20 +57,12 @@ class Series:
 
     def take(self, keep: NDArray[np.intp]) -> "Series":
         """Return some of the readings."""
-        return Series(
-            self.run,
-            self.probe,
-            self.time[keep],
-            self.temperature[keep],
-            self.time_spread[keep],
-            self.lines[keep],
-            self.unit,
-            self.source,
-        )
+        time, temperature, spread = self.time[keep], self.temperature[keep], self.time_spread[keep]
+        return replace(self, time=time, temperature=temperature, time_spread=spread, lines=self.lines[keep])
 
 
 def read_readings(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tuple[list[Series], list[str]]:
-    """Read the `readings.csv` of a folder.
+    """Read the `readings.csv` of a folder; one of passings or of logs of single runs may go without.
 
     Returns
     -------
@@ -84,6 +76,9 @@ def read_readings(folder: Path, bench: BenchFile, runs: Mapping[str, Run]) -> tu
     InputError
         If it can't be read, or a row has a wrong run, probe, time or temperature.
     """
+    others = (folder / File.PASSINGS, *(folder / f"{name}.csv" for name in runs))
+    if not (folder / File.READINGS).exists() and any(path.exists() for path in others):
+        return [], []
     sheet = read_sheet(folder / File.READINGS, COLUMNS[File.READINGS])
     return _series(sheet, sheet.texts("run"), bench, runs) if len(sheet) else ([], [])
 
@@ -127,13 +122,11 @@ def _series(
 ) -> tuple[list[Series], list[str]]:
     """Return the rows of a sheet by run and probe, and what was taken for granted."""
     names, owners = _coded(owners_by_row)
-    problems = list(unknown_names(sheet, "run", names, owners, runs, File.RUNS))
-    refuse(problems)
+    refuse(unknown_names(sheet, "run", names, owners, runs, File.RUNS))
     own = [runs[name].probe for name in names]
     texts = sheet.texts("probe")
     probes, holders = _coded([cell or own[code] for cell, code in zip(texts, owners.tolist(), strict=True)])
-    problems = list(unknown_names(sheet, "probe", probes, holders, bench.probes, File.BENCH))
-    refuse(problems)
+    refuse(unknown_names(sheet, "probe", probes, holders, bench.probes, File.BENCH))
     units = [bench.probes[probes[holder]].unit for holder in holders.tolist()]
     time, temperature, spread = at_once(
         lambda: sheet.times("time", lambda row: moment_of_pouring(runs[names[owners[row]]]), bench.dates),
@@ -147,19 +140,10 @@ def _series(
     series = []
     for owner, holder in _pairs(owners, holders):
         rows = np.flatnonzero((owners == owner) & (holders == holder) & is_read)
-        run = runs[names[owner]]
-        series.append(
-            Series(
-                run,
-                probes[holder],
-                time[rows],
-                temperature[rows],
-                spread[rows],
-                sheet.lines[rows],
-                bench.probes[probes[holder]].unit or sheet.units["temperature"],
-                sheet.source,
-            )
-        )
+        unit = bench.probes[probes[holder]].unit or sheet.units["temperature"]
+        shown, lines = temperature[rows], sheet.lines[rows]
+        run, probe = runs[names[owner]], probes[holder]
+        series.append(Series(run, probe, time[rows], shown, spread[rows], lines, unit, sheet.source))
     return [one for one in series if len(one)], notes
 
 

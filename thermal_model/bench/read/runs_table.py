@@ -99,13 +99,11 @@ def read_runs_table(folder: Path, bench: BenchFile) -> RunsTable:
     if not len(sheet):
         raise InputError("has headings but no runs; write a row for each filling", source=sheet.source)
     problems: list[InputProblem] = []
-    nothing = np.full(len(sheet), np.nan)
-    quantities = {
-        name: kept(partial(sheet.numbers, name, dimension), nothing, problems)
-        for name, dimension in _QUANTITIES.items()
-    }
-    no_dates: list[datetime | None] = [None] * len(sheet)
-    dates = kept(lambda: sheet.dates("date", bench.dates), no_dates, problems)
+    quantities = {}
+    for name, dimension in _QUANTITIES.items():
+        column = kept(partial(sheet.numbers, name, dimension), problems)
+        quantities[name] = np.full(len(sheet), np.nan) if column is None else column
+    dates = kept(partial(sheet.dates, "date", bench.dates), problems) or [None] * len(sheet)
     read = _Table(sheet, bench, {name: sheet.texts(name) for name in _TEXTS}, quantities, dates, problems)
     _refuse_repeated_names(read)
     _refuse_impossible_rooms(read)
@@ -178,7 +176,7 @@ def _run(read: _Table, row: int) -> Run | None:
         scenario = with_overrides(Scenario(), document | scenario_settings, "settings")
         check_fill(container, scenario)
     except InputError as error:
-        read.problems += [_with_hint(_at_row(problem, read, row), read, row) for problem in error.problems]
+        read.problems += [_at_row(problem, read, row) for problem in error.problems]
         return None
     return _record(read, row, container, probe, scenario)
 
@@ -211,18 +209,12 @@ def _spread(read: _Table, row: int, column: str, spread_column: str, usual: floa
 
 
 def _at_row(problem: InputProblem, read: _Table, row: int) -> InputProblem:
-    """Return what is wrong with a scenario or a design, by line and column."""
+    """Return what is wrong with a scenario or a design, by line and column; what was poured, on the other scale too."""
     column = _COLUMN_OF_FIELD.get(problem.field, problem.field.removeprefix(_SCENARIO))
     where = f"line {read.sheet.lines[row]}" + (f", {column}" if column else "")
-    return replace(problem, field=where, source=read.sheet.source)
-
-
-def _with_hint(problem: InputProblem, read: _Table, row: int) -> InputProblem:
-    """Return a problem with what was poured, and what that would be on the other scale."""
     poured = read.given("poured at", row)
-    if poured is None or not problem.field.endswith(", poured at"):
-        return problem
-    return replace(problem, message=problem.message + scale_hint(poured, ZERO_CELSIUS, 373.15))
+    hint = scale_hint(poured, ZERO_CELSIUS, 373.15) if column == "poured at" and poured is not None else ""
+    return replace(problem, message=problem.message + hint, field=where, source=read.sheet.source)
 
 
 def _looked_up(read: _Table, row: int, column: str, allowed: Mapping[str, Any]) -> Any:

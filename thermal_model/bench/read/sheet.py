@@ -53,7 +53,6 @@ class CsvSheet:
     source : str
         File, for the messages.
     separator : str
-    heading_line : int
     lines : (n,) int array
         Line of each row in the file.
     cells : dict of sequence of n str
@@ -68,7 +67,6 @@ class CsvSheet:
 
     source: str
     separator: str
-    heading_line: int
     lines: Lines
     cells: dict[str, Sequence[str]]
     units: dict[str, str]
@@ -121,29 +119,26 @@ class CsvSheet:
 
     def _quantities(self, name: str, dimension: Dimension, scales: Sequence[tuple[float, float]]) -> Array:
         """Return a column cell by cell, each a number on its row's scale or a quantity with its unit."""
-        values, problems, carried = np.full(len(self), np.nan), [], []
-        for row, cell in enumerate(self.cells[name]):
-            if is_missing(cell):
-                continue
-            try:
-                if carries_unit(cell):
-                    values[row] = parse_cell_quantity(cell, dimension)
-                    carried.append(int(self.lines[row]))
-                    if len(carried) > MOST_CARRIED:
-                        message = f"is one of more than {MOST_CARRIED} cells with a unit; write it in the heading alone"
-                        raise InputError([self.problem(message, row, name, cell.strip())])
-                else:
-                    zero, factor = scales[row]
-                    values[row] = zero + factor * parse_number(cell)
-            except ValueError as error:
-                problems.append(self.problem(str(error), row, name))
-                if len(problems) == ENOUGH:
-                    break
-        refuse(limited(problems))
+        cells = self.cells[name]
+        carried = [row for row, cell in enumerate(cells) if carries_unit(cell)]
+        if len(carried) > MOST_CARRIED:
+            row = carried[MOST_CARRIED]
+            message = f"is one of more than {MOST_CARRIED} cells with a unit; write it in the heading alone"
+            raise InputError([self.problem(message, row, name, cells[row].strip())])
+        with_unit = frozenset(carried)
+
+        def quantity(row: int) -> float:
+            if is_missing(cells[row]):
+                return np.nan
+            if row in with_unit:
+                return parse_cell_quantity(cells[row], dimension)
+            zero, factor = scales[row]
+            return zero + factor * parse_number(cells[row])
+
+        values = np.array(self._each(name, quantity))
         if carried:
-            self.assumptions.append(
-                f"{self.source}: '{name}' has a unit of its own in {lines_text(carried)}, and it counts"
-            )
+            lines = lines_text(self.lines[carried].tolist())
+            self.assumptions.append(f"{self.source}: '{name}' has a unit of its own in {lines}, and it counts")
         return values
 
     def _refuse_impossible(self, name: str, dimension: Dimension, si: Array) -> None:
@@ -175,8 +170,10 @@ class CsvSheet:
         """
         unit = self.units.get(name, "").lower()
         if name in self.cells and unit in CLOCK_SPELLINGS:
-            clock = CLOCK_SPELLINGS[unit]
-            return self._each(name, lambda cell: parse_clock(cell, clock))
+            cells, clock = self.cells[name], CLOCK_SPELLINGS[unit]
+            return np.array(
+                self._each(name, lambda row: np.nan if is_missing(cells[row]) else parse_clock(cells[row], clock))
+            )
         if name in self.cells and unit in TIMESTAMP_UNITS:
             return self._since(name, zeros, order)
         self._refuse_clocks(name)
@@ -190,21 +187,18 @@ class CsvSheet:
                 raise InputError([self.problem(message, row, name, cell.strip())])
 
     def _since(self, name: str, zeros: Callable[[int], datetime | None], order: DateOrder | None) -> Array:
-        moments, values = self.dates(name, order), np.full(len(self), np.nan)
-        problems = []
-        for row, moment in enumerate(moments):
-            zero = zeros(row)
+        moments = self.dates(name, order)
+
+        def seconds(row: int) -> float:
+            moment, zero = moments[row], zeros(row)
             if moment is None:
-                continue
+                return np.nan
             if zero is None:
                 message = "is a moment, but the run's date in runs.csv has no time of day at which it was filled"
-                problems.append(self.problem(message, row, name, self.cells[name][row].strip()))
-                if len(problems) == ENOUGH:
-                    break
-            else:
-                values[row] = (moment - zero).total_seconds()
-        refuse(limited(problems))
-        return values
+                raise InputError([self.problem(message, row, name, self.cells[name][row].strip())])
+            return (moment - zero).total_seconds()
+
+        return np.array(self._each(name, seconds))
 
     def dates(self, name: str, order: DateOrder | None) -> list[datetime | None]:
         """Return a column of dates, None where there is none.
@@ -221,30 +215,23 @@ class CsvSheet:
             first = order.partition("/")[0]
             example = f"as in line {self.lines[row]}: {cells[row]}"
             self.assumptions.append(f"{self.source}: the {first} is taken to come first in dates, {example}")
-        dates: list[datetime | None] = []
-        problems = []
-        for row, cell in enumerate(cells):
-            try:
-                dates.append(None if is_missing(cell) else parse_date(cell, order))
-            except ValueError as error:
-                problems.append(self.problem(str(error), row, name))
-                if len(problems) == ENOUGH:
-                    break
-        refuse(limited(problems))
-        return dates
+        return self._each(name, lambda row: None if is_missing(cells[row]) else parse_date(cells[row], order))
 
-    def _each(self, name: str, parse: Callable[[str], float]) -> Array:
-        values, problems = np.full(len(self), np.nan), []
-        for row, cell in enumerate(self.cells[name]):
+    def _each(self, name: str, read: Callable[[int], Found]) -> list[Found]:
+        """Return what is read of each row, or refuse those that can't be, the first of them by line."""
+        found: list[Found] = []
+        problems: list[InputProblem] = []
+        for row in range(len(self)):
             try:
-                if not is_missing(cell):
-                    values[row] = parse(cell)
+                found.append(read(row))
+            except InputError as error:
+                problems += error.problems
             except ValueError as error:
                 problems.append(self.problem(str(error), row, name))
-                if len(problems) == ENOUGH:
-                    break
+            if len(problems) == ENOUGH:
+                break
         refuse(limited(problems))
-        return values
+        return found
 
     def _note_commas(self, name: str, cells: Sequence[str]) -> None:
         if not has_decimal_commas(cells):
@@ -257,13 +244,13 @@ class CsvSheet:
         self.assumptions.append(f"{self.source}: the comma in column '{name}' is taken as a decimal comma")
 
 
-def kept(read: Callable[[], Found], otherwise: Found, problems: list[InputProblem]) -> Found:
-    """Return what a reader returns, or something else if it fails; its problems are added to the others."""
+def kept(read: Callable[[], Found], problems: list[InputProblem]) -> Found | None:
+    """Return what a reader returns, None if it fails; its problems are added to the others."""
     try:
         return read()
     except InputError as error:
         problems += [problem for problem in error.problems if problem not in problems]
-        return otherwise
+        return None
 
 
 def lines_text(lines: Sequence[int]) -> str:

@@ -5,7 +5,6 @@ What can't be is a problem, and the folder is refused; what is only odd is a war
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -38,16 +37,8 @@ GAP_FACTOR, LEAST_GAP, LEAST_DISTANCES = 5.0, 600.0, 10
 [-, s, -]"""
 
 
-@dataclass(frozen=True)
-class Findings:
-    """What is wrong, and what looks wrong."""
-
-    problems: tuple[InputProblem, ...]
-    warnings: tuple[str, ...]
-
-
-def suspicions(series: Sequence[Series]) -> Findings:
-    """Look through all readings of a bench."""
+def suspicions(series: Sequence[Series]) -> tuple[list[InputProblem], list[str]]:
+    """Return what is wrong in the readings of a bench, and what looks wrong."""
     problems: list[InputProblem] = []
     warnings: list[str] = []
     for one in series:
@@ -59,7 +50,7 @@ def suspicions(series: Sequence[Series]) -> Findings:
         if not found:
             warnings += [*_odd_start(one), *_too_slow(one), *_gaps(one), *_spikes(one)]
     copies, odd = _copies(series)
-    return Findings((*problems, *copies), (*warnings, *odd))
+    return [*problems, *copies], [*warnings, *odd]
 
 
 def _problem(series: Series, message: str, row: int, column: str) -> InputProblem:

@@ -22,10 +22,8 @@ def table_text(file: File, rows: Sequence[Mapping[str, object]] = (), columns: S
     return csv_text([headings, *([_cell(row.get(column.name)) for column in chosen] for row in rows)])
 
 
-def _cell(value: object) -> str:
-    if value is None:
-        return ""
-    return f"{value:.10g}" if isinstance(value, float) else str(value)
+def _cell(value: object) -> object:
+    return f"{value:.10g}" if isinstance(value, float) else value
 
 
 def commented_table_text(file: File, about: str) -> str:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from tests.thermal_model.bench.made_runs import LOG, PEN, WIRELESS, ZERO, celsius, displayed, made_bench, made_run
-from thermal_model.bench.read.bench_file import ice_water
+from thermal_model.bench.read.bench_file import ICE_WATER_PROBE
 from thermal_model.bench.records import Bench, ProbeCheck, Reading
 from thermal_model.bench.reduce.comparison import comparable_groups
 from thermal_model.bench.reduce.evidence import Offsets
@@ -24,7 +24,7 @@ def test_a_difference_is_known_better_than_what_it_is_made_of() -> None:
 
 
 def test_ice_water_tells_the_offset_itself() -> None:
-    probes = PROBES | {"ice_water": ice_water()}
+    probes = PROBES | {"ice_water": ICE_WATER_PROBE}
     checks = [ProbeCheck("pen", "ice_water", ZERO + 0.6, ZERO, 2)] * 3
     bench = Bench("made", {}, probes, (made_run(),), tuple(checks))
     found, comparisons = probe_offsets(bench, [])
@@ -85,8 +85,8 @@ def test_days_that_differ_cancel_in_a_crossover() -> None:
     assert fit is not None
     assert fit.degrees_of_freedom == 2
     assert fit.effect[0] == pytest.approx(0.9, abs=0.2)
-    # The day's kelvin is gone from the scatter as well.
-    assert fit.residual_deviation < 0.3
+    # The day's kelvin is gone from the scatter as well: a difference of means of four and four.
+    assert fit.standard_error[0] < 0.3 * np.sqrt(2.0 / 4.0)
 
 
 def test_probes_that_were_never_swapped_tell_nothing() -> None:
