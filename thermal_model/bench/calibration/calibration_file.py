@@ -15,12 +15,7 @@ from geometries.numeric import Array
 from geometries.validation import validated
 from thermal_model.bench.calibration.coordinates import COMMON_NAMES, CONTAINER_NAMES, RATE_SPREAD
 from thermal_model.bench.calibration.fit import Fit
-from thermal_model.bench.calibration.posterior import (
-    TIME_SPREAD,
-    probe_offsets,
-    seating_covariance,
-    seating_of_next_run,
-)
+from thermal_model.bench.calibration.posterior import belief_of, probe_offsets, seating_of_next_run
 from thermal_model.uncertainty import Belief
 from thermal_model.version import version
 
@@ -80,11 +75,7 @@ class CalibrationFile:
     def belief(self, container: str | None, *, seats_anew: bool = True) -> Belief:
         """Return what is known of a container's next run, or of itself; None: of one that was not on the bench."""
         block = self.common if container is None else self.containers[container]
-        covariance = block.covariance
-        if seats_anew:
-            covariance = covariance + seating_covariance(block.names, self.seating_spread)
-        root = np.asarray(np.linalg.cholesky(covariance), dtype=float)
-        return Belief(block.names, block.mean, root, TIME_SPREAD)
+        return belief_of(block.names, block.mean, block.covariance, self.seating_spread if seats_anew else 0.0)
 
     def container(self, name: str) -> Container | None:
         """Return a container of the bench, None if its design is not known.
@@ -125,7 +116,7 @@ def calibration_document(
         "method": method,
         "seed": seed,
         "bench": fit.problem.bench.name,
-        "files_sha256": {} if folder is None else file_digests(folder),
+        "files_sha256": {} if folder is None else _digests(folder),
         "unit": "standard deviations of the prior, see: holdtime unknowns",
         "common": _block_document(fit, None),
         "containers": {name: _block_document(fit, name) for name in fit.problem.bench.containers},
@@ -143,7 +134,7 @@ def calibration_document(
     }
 
 
-def file_digests(folder: Path) -> dict[str, str]:
+def _digests(folder: Path) -> dict[str, str]:
     """Return the SHA-256 digest of every file of a bench folder, by name."""
     files = sorted(path for path in folder.iterdir() if path.is_file())
     return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in files}
@@ -172,10 +163,13 @@ def read_calibration(path: Path) -> CalibrationFile:
     InputError
         If it is not a calibration file, or one of another format or for other unknowns.
     """
-    source = str(path)
-    document = _read_document(path)
-    missing = [key for key in _KEYS if key not in document]
-    if document.get("kind") != KIND or missing:
+    source, text = str(path), read_text(path, LARGEST)
+    try:
+        document = json.loads(text)
+    except (ValueError, RecursionError):
+        _refuse(source, "is not JSON, so no calibration file; holdtime calibrate BENCH --output FILE writes one")
+    is_whole = isinstance(document, dict) and all(key in document for key in _KEYS)
+    if not is_whole or document["kind"] != KIND:
         _refuse(source, "is no calibration file; holdtime calibrate BENCH --output FILE writes one")
     if document["format"] != FORMAT:
         _refuse(source, f"has format {document['format']}, this version reads {FORMAT}; calibrate again")
@@ -197,17 +191,6 @@ def read_calibration(path: Path) -> CalibrationFile:
         _refuse(source, "is damaged: warnings; calibrate again")
     bench = str(document.get("bench", ""))
     return CalibrationFile(source, bench, common, containers, spread, designs, tuple(warnings))
-
-
-def _read_document(path: Path) -> dict[str, Any]:
-    text = read_text(path, LARGEST)
-    try:
-        document = json.loads(text)
-    except (ValueError, RecursionError):
-        _refuse(str(path), "is not JSON, so no calibration file; holdtime calibrate BENCH --output FILE writes one")
-    if not isinstance(document, dict):
-        _refuse(str(path), "is no calibration file; holdtime calibrate BENCH --output FILE writes one")
-    return document
 
 
 def _block(document: dict[str, Any]) -> Block:

@@ -164,19 +164,19 @@ class Coordinates:
         own = [self.place(Owner.CONTAINER, container, name) for name in CONTAINER_NAMES]
         return (*COMMON_NAMES, *CONTAINER_NAMES), [*common, *own]
 
-    def network_normals(self, run: Run, x: Array) -> Array:
-        """Return the standard normals that a run's network is built from, (k,), in the order of NETWORK_NAMES."""
-        normals = x[self._network_places(run)]
-        for effect, names in SEATING.items():
-            moved = seating_spread(x[self.spread_place]) * x[self.place(Owner.RUN, run.name, effect)]
-            for name in names:
-                normals[NETWORK_NAMES.index(name)] += moved / PRIORS[name].width
-        return normals
+    def network_places(self, run: Run) -> list[int]:
+        """Return the places of the unknowns of a run's network, in the order of NETWORK_NAMES."""
+        owners = {
+            Scope.COMMON: (Owner.COMMON, ""),
+            Scope.CONTAINER: (Owner.CONTAINER, run.container),
+            Scope.RUN: (Owner.RUN, run.name),
+        }
+        return [self.place(*owners[prior.scope], name) for name, prior in PRIORS.items()]
 
     def network_slopes(self, run: Run, x: Array) -> tuple[Array, Array, Array]:
-        """Return the derivative of `network_normals` by the coordinates: rows, columns, values of its entries."""
+        """Return the derivative of `NetworkMap.normals` of a run by the coordinates: rows, columns, values."""
         rows = list(range(len(NETWORK_NAMES)))
-        columns = list(self._network_places(run))
+        columns = self.network_places(run)
         values = [1.0] * len(rows)
         spread = seating_spread(x[self.spread_place])
         for effect, names in SEATING.items():
@@ -189,9 +189,9 @@ class Coordinates:
         return np.array(rows), np.array(columns), np.array(values)
 
     def network_map(self, runs: Sequence[Run]) -> "NetworkMap":
-        """Return `network_normals` of many runs as one map."""
+        """Return what the networks of some runs are built from."""
         return NetworkMap(
-            places=np.array([self._network_places(run) for run in runs], dtype=np.intp),
+            places=np.array([self.network_places(run) for run in runs], dtype=np.intp),
             seats={
                 effect: np.array([self.place(Owner.RUN, run.name, effect) for run in runs], dtype=np.intp)
                 for effect in SEATING
@@ -203,21 +203,6 @@ class Coordinates:
     def spread_place(self) -> int:
         """Place of how differently lids seat from run to run."""
         return self.place(Owner.COMMON, "", SEATING_SPREAD)
-
-    def _network_places(self, run: Run) -> list[int]:
-        if run.name not in self._places_of_runs:
-            owners = {
-                Scope.COMMON: (Owner.COMMON, ""),
-                Scope.CONTAINER: (Owner.CONTAINER, run.container),
-                Scope.RUN: (Owner.RUN, run.name),
-            }
-            places = [self.place(*owners[PRIORS[name].scope], name) for name in NETWORK_NAMES]
-            self._places_of_runs[run.name] = places
-        return self._places_of_runs[run.name]
-
-    @cached_property
-    def _places_of_runs(self) -> dict[str, list[int]]:
-        return {}
 
 
 FARTHEST_GROWTH = 5.0

@@ -6,14 +6,13 @@ among those that matter most; its steps are the widths of the posterior, so that
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
-from scipy.sparse import csr_array
 
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import EMISSIVITY, NETWORK_NAMES, PRESSURE
 from thermal_model.bench.calibration.fit import Fit
-from thermal_model.bench.calibration.likelihood import Linearised, network_normals
 from thermal_model.solver.scatter import Indices
 from thermal_model.uncertainty import PRIORS
 
@@ -76,24 +75,17 @@ class Emulator:
     base : (m,) array
         What displays would show there without offsets and rates. [K]
     direct : (m, p) sparse array
-        Derivatives by offsets and rates. [K]
+        Derivatives by offsets and rates there; the networks' part is left out. [K]
     terms : Terms
     """
 
     def __init__(self, fit: Fit) -> None:
         self.fit = fit
-        bench, coordinates = fit.problem.bench, fit.coordinates
-        self.centre = network_normals(bench, coordinates, fit.x)
-        self._map = coordinates.network_map(bench.runs)
-        self.direct = self._direct_matrix()
-        self.terms = self._made_terms()
-
-    def _direct_matrix(self) -> csr_array:
-        """Return the derivatives by offsets and rates, as at the centre; the networks' part left out."""
-        fit = self.fit
+        self.centre = fit.problem.network.normals(fit.x)
         exact = fit.problem.predicted(fit.x)
+        self.direct = exact.matrix
         self.base = exact.predicted - exact.matrix @ fit.x
-        return exact.matrix
+        self.terms = self._made_terms()
 
     def _made_terms(self) -> Terms:
         plans = [self._plan(number) for number in range(len(self.centre))]
@@ -137,7 +129,7 @@ class Emulator:
         """Return what the displays would show at a point, (m,). [K]"""
         terms = self.terms
         away = np.ones((len(self.centre), CONSTANT + 1))
-        away[:, :CONSTANT] = _straightened(self._map.normals(x) - self.centre)
+        away[:, :CONSTANT] = _straightened(self.fit.problem.network.normals(x) - self.centre)
         features = np.take_along_axis(away, terms.first, 1) * np.take_along_axis(away, terms.second, 1)
         table = np.matmul(features[:, None, :], terms.coefficients)[:, 0, :]
         shown = self.base + self.direct @ x
@@ -146,10 +138,8 @@ class Emulator:
 
     def errors(self, draws: Array) -> Array:
         """Return by how much the emulator misses the engine at some draws, (d, m), in units of the noise."""
-        return np.stack([(self.predicted(x) - self._exact(x).predicted) / self.fit.linearised.scale for x in draws])
-
-    def _exact(self, x: Array) -> Linearised:
-        return self.fit.problem.predicted(x)
+        exact, scale = self.fit.problem.predicted, self.fit.linearised.scale
+        return np.stack([(self.predicted(x) - exact(x).predicted) / scale for x in draws])
 
 
 @dataclass(frozen=True)
@@ -162,24 +152,15 @@ class _Plan:
     width: Array
 
     def _pairs(self) -> Iterator[tuple[int, int]]:
-        for place, one in enumerate(self.crossed.tolist()):
-            for other in self.crossed.tolist()[place + 1 :]:
-                yield one, other
+        return combinations(self.crossed.tolist(), 2)
 
     @property
     def points(self) -> Array:
         """Displacements from the centre, (l, 20): none, up, down, both of a pair."""
-        rows = [np.zeros(len(self.width))]
-        for sign, columns in ((1.0, self.active), (-1.0, self.active)):
-            rows += [self._displaced((column, sign)) for column in columns.tolist()]
-        rows += [self._displaced((one, 1.0), (other, 1.0)) for one, other in self._pairs()]
-        return np.stack(rows)
-
-    def _displaced(self, *moves: tuple[int, float]) -> Array:
-        row = np.zeros(len(self.width))
-        for column, sign in moves:
-            row[column] = sign * self.width[column]
-        return row
+        moves = np.diag(self.width)
+        up = moves[self.active]
+        both = [moves[one] + moves[other] for one, other in self._pairs()]
+        return np.stack([np.zeros(len(self.width)), *up, *-up, *both])
 
     @property
     def first(self) -> Indices:

@@ -13,15 +13,9 @@ from scipy.sparse import csr_array, diags_array, vstack
 from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import Coordinates
-from thermal_model.bench.calibration.likelihood import (
-    Displays,
-    Evidence,
-    Linearised,
-    gather_evidence,
-    network_normals,
-)
+from thermal_model.bench.calibration.likelihood import Displays, Evidence, Linearised, gather_evidence
 from thermal_model.bench.calibration.optimiser import MANY, least_squares
-from thermal_model.bench.calibration.response import Response, ResponseModel
+from thermal_model.bench.calibration.response import ResponseModel
 from thermal_model.bench.calibration.run_faults import SEVERAL, Explained, effect_widths, explained, widths_of
 from thermal_model.bench.calibration.vacuum import with_vacuum
 from thermal_model.bench.records import Bench
@@ -78,36 +72,30 @@ class Problem:
         if not np.any(self.evidence.run >= 0):
             raise InputError(f"{bench.name}: no run has a reading or a passed mark; nothing can be calibrated")
         self.model = ResponseModel(watched, refinement)
+        self.network = self.coordinates.network_map(bench.runs)
         self.displays = Displays(bench, self.coordinates, self.evidence)
 
-    def linearised(self, x: Array, progress: ShareDone | None = None) -> Linearised:
-        """Return what displays would show about a point, with derivatives."""
-        responses = self.model.with_derivatives(network_normals(self.bench, self.coordinates, x), progress=progress)
-        return self.displays.linearised(responses, x)
+    def linearised(self, x: Array, runs: Indices, progress: ShareDone | None = None) -> Linearised:
+        """Return what displays would show of some runs about a point, with derivatives."""
+        responses = self.model.with_derivatives(self.network.normals(x), runs, progress=progress)
+        return self.displays.linearised(dict(zip(runs.tolist(), responses, strict=True)), x)
 
-    def renewed(self, here: Linearised, runs: Indices, progress: ShareDone | None = None) -> Linearised:
+    def predicted(self, x: Array, runs: Indices | None = None) -> Linearised:
+        """Return what displays would show of all or some runs at a point; derivatives are by offsets and rates only."""
+        runs = np.arange(len(self.bench.runs)) if runs is None else runs
+        responses = self.model.lanes(runs, self.network.normals(x)[runs])
+        return self.displays.linearised(dict(zip(runs.tolist(), responses, strict=True)), x)
+
+    def renewed(self, here: Linearised, runs: Indices) -> Linearised:
         """Return a linearised model with the derivatives of some runs taken anew where it stands."""
-        normals = network_normals(self.bench, self.coordinates, here.at)
-        responses: list[Response | None] = [None] * len(self.bench.runs)
-        for number, response in zip(runs, self.model.with_derivatives(normals, runs, progress=progress), strict=True):
-            responses[number] = response
-        fresh = self.displays.linearised(responses, here.at)
+        fresh = self.linearised(here.at, runs)
         is_new = np.isin(self.evidence.run, runs)
         kept = here.direct.multiply(~is_new[:, None])
         return replace(here, direct=csr_array(kept + fresh.direct.multiply(is_new[:, None])))
 
-    def predicted(self, x: Array) -> Linearised:
-        """Return what displays would show at a point; the derivatives are those by offsets and rates only."""
-        responses = self.model.values(network_normals(self.bench, self.coordinates, x))
-        return self.displays.linearised(responses, x, with_matrix=False)
-
     def moved(self, here: Linearised, x: Array, runs: Indices) -> Linearised:
         """Return a linearised model about another point, where some runs are asked what is true, others believed."""
-        normals = network_normals(self.bench, self.coordinates, x)[runs]
-        responses: list[Response | None] = [None] * len(self.bench.runs)
-        for number, response in zip(runs, self.model.lanes(runs, normals), strict=True):
-            responses[number] = response
-        fresh = self.displays.linearised(responses, x, with_matrix=False)
+        fresh = self.predicted(x, runs)
         is_new = np.isin(self.evidence.run, runs)
         predicted = np.where(is_new, fresh.predicted, here.shown_at(x))
         return replace(here, at=x, predicted=predicted, scale=np.where(is_new, fresh.scale, here.scale))
@@ -133,8 +121,6 @@ class Fit:
     ends : (2, p) array, optional
         Of the 90 % intervals, where the posterior was sampled; otherwise they follow from centre and spread.
     converged : bool
-    rounds : int
-        Times the engine was asked.
     """
 
     problem: Problem
@@ -145,7 +131,6 @@ class Fit:
     linearised: Linearised
     explained: Explained
     converged: bool
-    rounds: int
     ends: Array | None = None
 
     @property
@@ -168,14 +153,12 @@ class Fit:
         return float(np.sqrt(self.spread[place, place]))
 
 
-def fit(bench: Bench, *, refinement: int = 1, progress: ShareDone | None = None) -> Fit:
+def fit(bench: Bench, *, progress: ShareDone | None = None) -> Fit:
     """Fit everything unknown about a bench to all its evidence at once.
 
     Parameters
     ----------
     bench : Bench
-    refinement : int
-        Multiplies the cells along walls and in the lid.
     progress : callable, optional
         Called with the share of the work done.
 
@@ -184,8 +167,9 @@ def fit(bench: Bench, *, refinement: int = 1, progress: ShareDone | None = None)
     InputError
         If there is nothing to fit, or the model can't follow the runs even at its best guess.
     """
-    problem = Problem(bench, refinement)
-    here = problem.linearised(np.zeros(problem.coordinates.count), part_of(progress, 0.0, 0.4))
+    problem = Problem(bench)
+    centre, all_runs = np.zeros(problem.coordinates.count), np.arange(len(bench.runs))
+    here = problem.linearised(centre, all_runs, part_of(progress, 0.0, 0.4))
     if not np.all(np.isfinite(here.predicted)):
         first = int(problem.evidence.run[~np.isfinite(here.predicted)].min())
         raise InputError(f"run {bench.runs[first].name}: the model can't follow it; check its description")
@@ -195,13 +179,14 @@ def fit(bench: Bench, *, refinement: int = 1, progress: ShareDone | None = None)
 def _explained_fit(problem: Problem, here: Linearised, progress: ShareDone | None) -> Fit:
     """Fit, at first as if anything might have gone wrong in every run, then as they most probably went."""
     assumed = np.full(len(problem.bench.runs), SEVERAL, dtype=np.intp)
-    rounds = 1
+    effects = problem.coordinates.effect_places(problem.bench.runs).ravel()
+    widths = effect_widths(problem.bench.runs)
     for trial in range(MOST_TRIALS):
         here = replace(here, widths=widths_of(problem.coordinates, problem.bench.runs, assumed))
         done = part_of(progress, 0.4 + 0.5 * trial / MOST_TRIALS, 0.4 + 0.5 * (trial + 1) / MOST_TRIALS)
-        here, converged, asked = _search(problem, here, done)
-        covariance, rounds = laplace_covariance(here), rounds + asked
-        how = explained_runs(problem, here.at, covariance, assumed)
+        here, converged = _search(problem, here, done)
+        covariance = laplace_covariance(here)
+        how = explained(here.at[effects], covariance[np.ix_(effects, effects)], widths, assumed)
         if np.array_equal(how.best, assumed):
             break
         if trial < MOST_TRIALS - 1:
@@ -210,45 +195,33 @@ def _explained_fit(problem: Problem, here: Linearised, progress: ShareDone | Non
         converged = False
     if progress is not None:
         progress(1.0)
-    centre, spread = _over_explanations(problem, here.at, covariance, how)
-    centre, spread = with_vacuum(problem.coordinates, centre, spread)
-    how = replace(how, best=assumed)
-    return Fit(problem, here.at, covariance, centre, spread, here, how, converged, rounds)
-
-
-def explained_runs(problem: Problem, x: Array, covariance: Array, assumed: Indices) -> Explained:
-    """Return how the runs went, from the normal distribution if they went as assumed."""
-    effects = problem.coordinates.effect_places(problem.bench.runs).ravel()
-    widths = effect_widths(problem.bench.runs)
-    return explained(x[effects], covariance[np.ix_(effects, effects)], widths, assumed)
-
-
-def _over_explanations(problem: Problem, x: Array, covariance: Array, how: Explained) -> tuple[Array, Array]:
-    """Return mean and covariance of everything over all explanations, (p,) and (p, p): the rest follows the effects."""
-    effects = problem.coordinates.effect_places(problem.bench.runs).ravel()
+    # Over all explanations of the runs: everything else follows the effects.
     own = covariance[np.ix_(effects, effects)]
     follow = np.linalg.solve(own, covariance[effects]).T
     changed = covariance + follow @ (how.covariance - own) @ follow.T
-    return x + follow @ (how.mean - x[effects]), 0.5 * (changed + changed.T)
+    centre, spread = here.at + follow @ (how.mean - here.at[effects]), 0.5 * (changed + changed.T)
+    centre, spread = with_vacuum(problem.coordinates, centre, spread)
+    return Fit(problem, here.at, covariance, centre, spread, here, replace(how, best=assumed), converged)
 
 
-def _search(problem: Problem, here: Linearised, progress: ShareDone | None) -> tuple[Linearised, bool, int]:
+def _search(problem: Problem, here: Linearised, progress: ShareDone | None) -> tuple[Linearised, bool]:
     """Go to the optimum of the linearised model, see what is true there, and again until nothing is gained.
 
     Derivatives are taken anew for the runs whose linearised model has missed by more than STRAIGHT since the last time.
 
     Returns
     -------
-    The model about the optimum, whether it came to rest there, and how often the engine was asked.
+    The model about the optimum, and whether it came to rest there.
     """
     bend = _Bend(problem)
-    loss, rounds, converged = _loss(here, here.at), 0, False
-    while rounds < MOST_ROUNDS and not converged:
-        rounds += 1
+    loss, converged = _loss(here, here.at), False
+    for _ in range(MOST_ROUNDS):
         target = _optimum(here)
         hoped, allowed = loss - _loss(here, target), STRAIGHT
         if hoped <= max(SMALL_GAIN, SMALL_GAIN_EACH * len(target)):
             converged, allowed = bool(np.all(bend.missed <= NEARLY_STRAIGHT)), NEARLY_STRAIGHT
+            if converged:
+                break
         else:
             here, after = _descend(problem, here, target, loss, bend)
             gained, loss = loss - after, after
@@ -257,11 +230,11 @@ def _search(problem: Problem, here: Linearised, progress: ShareDone | None) -> t
             if gained <= 0.0 and not bend.missed.any():
                 break
         bent = np.flatnonzero(bend.missed > allowed)
-        if len(bent) and not converged:
+        if len(bent):
             here, bend.missed[bent] = problem.renewed(here, bent), 0.0
     if progress is not None:
         progress(1.0)
-    return replace(here, at=target, predicted=here.shown_at(target)) if converged else here, converged, rounds
+    return replace(here, at=target, predicted=here.shown_at(target)) if converged else here, converged
 
 
 class _Bend:
@@ -298,9 +271,8 @@ class _Bend:
         return missed
 
     def _way(self, here: Linearised, x: Array) -> Array:
-        bench, coordinates = self._problem.bench, self._problem.coordinates
-        change = network_normals(bench, coordinates, x) - network_normals(bench, coordinates, here.at)
-        return np.linalg.norm(change, axis=1)
+        normals = self._problem.network.normals
+        return np.linalg.norm(normals(x) - normals(here.at), axis=1)
 
 
 def _descend(problem: Problem, here: Linearised, target: Array, loss: float, bend: _Bend) -> tuple[Linearised, float]:
@@ -357,30 +329,15 @@ def spoken_of(here: Linearised) -> Indices:
     return np.flatnonzero(np.abs(here.direct).sum(axis=0) > 0.0)
 
 
-def information(here: Linearised, x: Array) -> Array:
-    """Return what the evidence tells about the coordinates at a point, (p, p), the prior left out."""
-    weighted = csr_array(here.matrix.multiply((np.sqrt(here.weights(x)) / here.scale)[:, None]))
-    return np.asarray((weighted.T @ weighted).todense())
-
-
 def laplace_covariance(here: Linearised) -> Array:
     """Return the covariance of the normal distribution with the posterior's curvature where a model stands, (p, p)."""
-    moving = spoken_of(here)
-    covariance = np.diag(here.widths**2)
-    covariance[np.ix_(moving, moving)] = _inverse_curvature(here, here.at, moving)
-    return covariance
-
-
-def _inverse_curvature(here: Linearised, x: Array, places: Indices) -> Array:
-    matrix = csr_array(here.matrix[:, places])
-    weighted = csr_array(matrix.multiply((np.sqrt(here.weights(x)) / here.scale)[:, None]))
-    curvature = np.asarray((weighted.T @ weighted).todense()) + np.diag(here.widths[places] ** -2.0)
-    return symmetric_inverse(curvature)
-
-
-def symmetric_inverse(matrix: Array) -> Array:
-    """Return the inverse of a symmetric positive definite matrix, exactly symmetric."""
     from scipy.linalg import cho_factor, cho_solve
 
-    inverse = cho_solve(cho_factor(matrix), np.eye(len(matrix)))
-    return 0.5 * (inverse + inverse.T)
+    moving = spoken_of(here)
+    covariance = np.diag(here.widths**2)
+    matrix = csr_array(here.matrix[:, moving])
+    weighted = csr_array(matrix.multiply((np.sqrt(here.weights(here.at)) / here.scale)[:, None]))
+    curvature = np.asarray((weighted.T @ weighted).todense()) + np.diag(here.widths[moving] ** -2.0)
+    inverse = cho_solve(cho_factor(curvature), np.eye(len(curvature)))
+    covariance[np.ix_(moving, moving)] = 0.5 * (inverse + inverse.T)
+    return covariance

@@ -5,11 +5,12 @@ Further runs are tried on paper: the engine says how they would answer, linear a
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
-from geometries.container import Container, closed_capacity
+from geometries.container import closed_capacity
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import (
     NETWORK_NAMES,
@@ -37,6 +38,8 @@ CONFUSED = 0.3
 MOST_CONFUSIONS = 3
 
 _HOURS = np.linspace(0.25, 8.0, 12) * 3600.0
+
+_OF_A_RUN = np.array([PRIORS[name].scope is Scope.RUN for name in NETWORK_NAMES])
 
 
 @dataclass(frozen=True)
@@ -76,10 +79,10 @@ class _Pair:
     size: float
 
 
-def confusions(fit: Fit, most: int = MOST_CONFUSIONS) -> list[Confusion]:
+def confusions(fit: Fit) -> list[Confusion]:
     """Return what is most confused, largest first, at most one pair a container, each with the run that would help."""
     pairs = [pair for name in fit.problem.bench.containers if (pair := _largest_pair(fit, name)) is not None]
-    pairs = sorted(pairs, key=lambda pair: -pair.size)[:most]
+    pairs = sorted(pairs, key=lambda pair: -pair.size)[:MOST_CONFUSIONS]
     listed = fit.coordinates.listed
     return [
         Confusion(p.container, listed[p.first], listed[p.second], p.correlation, remedy)
@@ -105,13 +108,8 @@ def _largest_pair(fit: Fit, container: str) -> _Pair | None:
     first, second = np.unravel_index(np.argmax(size), size.shape)
     if size[first, second] <= 0.0:
         return None
-    return _Pair(
-        container,
-        places[first],
-        places[second],
-        float(correlation[first, second]),
-        float(size[first, second]),
-    )
+    told, largest = float(correlation[first, second]), float(size[first, second])
+    return _Pair(container, places[first], places[second], told, largest)
 
 
 def _remedies(fit: Fit, pairs: Sequence[_Pair]) -> list[Remedy]:
@@ -119,8 +117,10 @@ def _remedies(fit: Fit, pairs: Sequence[_Pair]) -> list[Remedy]:
     if not pairs:
         return []
     trials = [(number, words, run) for number, pair in enumerate(pairs) for words, run in _further_runs(fit, pair)]
-    normals = np.stack([_next_normals(fit, run) for _, _, run in trials])
-    responses = ResponseModel([Watched(run, _HOURS) for _, _, run in trials]).with_derivatives(normals)
+    # What is a further run's own is not known yet.
+    normals = np.stack([np.where(_OF_A_RUN, 0.0, fit.x[fit.coordinates.network_places(run)]) for _, _, run in trials])
+    model = ResponseModel([Watched(run, _HOURS) for _, _, run in trials])
+    responses = model.with_derivatives(normals, np.arange(len(trials)))
     best = [Remedy("", 0.0)] * len(pairs)
     for (number, words, run), response in zip(trials, responses, strict=True):
         narrows = _narrowing(fit, pairs[number], run, response)
@@ -135,51 +135,18 @@ def _further_runs(fit: Fit, pair: _Pair) -> list[tuple[str, Run]]:
     container = bench.containers[pair.container]
     pattern = next(run for run in bench.runs if run.container == pair.container)
     capacity = float(closed_capacity(container))
-    hot: dict[str, object] = {"start": 363.15}
-    cold: dict[str, object] = {"start": 277.15}
-    half: dict[str, object] = {"fill": 0.5 * capacity}
-    full: dict[str, object] = {"fill": 0.97 * capacity}
-    scenarios: dict[str, dict[str, object]] = {
-        "a cold run, full": cold | full,
-        "a hot run, full": hot | full,
-        "a hot run, half full": hot | half,
-        "a cold run, half full": cold | half,
+    hot, cold, half, full = 363.15, 277.15, 0.5 * capacity, 0.97 * capacity
+    plain = Scenario().model_copy(update={"contents": "water", "room": 294.15})
+    scenarios: dict[str, dict[str, Any]] = {
+        "a cold run, full": {"start": cold, "fill": full},
+        "a hot run, full": {"start": hot, "fill": full},
+        "a hot run, half full": {"start": hot, "fill": half},
+        "a cold run, half full": {"start": cold, "fill": half},
     }
     if container.lid is not None:
-        scenarios["a hot run upside down"] = hot | full | {"orientation": Orientation.INVERTED}
-    return [(words, _further_run(pattern, container, changes)) for words, changes in scenarios.items()]
-
-
-def _further_run(pattern: Run, container: Container, changes: dict[str, object]) -> Run:
-    scenario = Scenario().model_copy(update={"contents": "water", "room": 294.15, **changes})
-    return Run(
-        name="",
-        container=pattern.container,
-        probe=pattern.probe,
-        container_at_run=container,
-        scenario=scenario,
-        date=None,
-        start_spread=0.4,
-        room_spread=0.5,
-        fill_spread=0.01,
-        readings=(),
-        passings=(),
-        note="",
-        line=0,
-    )
-
-
-def _global_places(fit: Fit, run: Run) -> list[int]:
-    """Return where the coordinates stand that NETWORK_NAMES belong to, -1 for those of a run."""
-    owners = {Scope.COMMON: (Owner.COMMON, ""), Scope.CONTAINER: (Owner.CONTAINER, run.container)}
-    return [
-        -1 if PRIORS[name].scope is Scope.RUN else fit.coordinates.place(*owners[PRIORS[name].scope], name)
-        for name in NETWORK_NAMES
-    ]
-
-
-def _next_normals(fit: Fit, run: Run) -> Array:
-    return np.array([0.0 if place < 0 else fit.x[place] for place in _global_places(fit, run)])
+        scenarios["a hot run upside down"] = {"start": hot, "fill": full, "orientation": Orientation.INVERTED}
+    known = replace(pattern, container_at_run=container, start_spread=0.4, room_spread=0.5, fill_spread=0.01)
+    return [(words, replace(known, scenario=plain.model_copy(update=changes))) for words, changes in scenarios.items()]
 
 
 def _narrowing(fit: Fit, pair: _Pair, run: Run, response: Response) -> float:
@@ -188,13 +155,13 @@ def _narrowing(fit: Fit, pair: _Pair, run: Run, response: Response) -> float:
         return 0.0
     probe = fit.problem.bench.probes[run.probe]
     matrix = np.zeros((len(_HOURS), fit.coordinates.count))
-    places = np.array(_global_places(fit, run))
-    matrix[:, places[places >= 0]] = response.by_normal[:, places >= 0]
+    places = np.array(fit.coordinates.network_places(run))
+    matrix[:, places[~_OF_A_RUN]] = response.by_normal[:, ~_OF_A_RUN]
     matrix[:, fit.coordinates.place(Owner.PROBE, run.probe, OFFSET)] = probe.offset_spread
-    own = _effects_of_run(fit, response, places)
+    own = _effects_of_run(fit, response.slope, response.by_normal)
     noise = display_variance(probe) * np.eye(len(_HOURS)) + own @ own.T
-    direction = np.zeros(fit.coordinates.count)
-    direction[[pair.first, pair.second]] = _axis(fit, pair)
+    direction, here = np.zeros(fit.coordinates.count), [pair.first, pair.second]
+    direction[here] = np.linalg.eigh(fit.covariance[np.ix_(here, here)])[1][:, -1]  # in which they are least known
     answer = matrix @ (fit.covariance @ direction)
     innovation = matrix @ fit.covariance @ matrix.T + noise
     before = direction @ fit.covariance @ direction
@@ -202,21 +169,13 @@ def _narrowing(fit: Fit, pair: _Pair, run: Run, response: Response) -> float:
     return 1.0 - float(np.sqrt(np.maximum(1.0 - gained / before, 0.0)))
 
 
-def _axis(fit: Fit, pair: _Pair) -> Array:
-    """Return the direction in which a pair is least known, (2,)."""
-    here = [pair.first, pair.second]
-    return np.asarray(np.linalg.eigh(fit.covariance[np.ix_(here, here)])[1][:, -1])
-
-
-def _effects_of_run(fit: Fit, response: Response, places: Array) -> Array:
+def _effects_of_run(fit: Fit, slope: Array, by_normal: Array) -> Array:
     """Return what a further run would have of its own, as columns of a root of its covariance, (k, e)."""
-    if response.by_normal is None:
-        return np.zeros((len(_HOURS), 0))
-    stretch = _HOURS * response.slope * RATE_SPREAD
-    columns = [response.by_normal[:, k] for k in np.flatnonzero(places < 0)]
+    stretch = _HOURS * slope * RATE_SPREAD
+    columns = [*by_normal[:, _OF_A_RUN].T]
     spread = seating_of_next_run(fit)
     for members in SEATING.values():
-        parts = [response.by_normal[:, NETWORK_NAMES.index(m)] * spread / PRIORS[m].width for m in members]
+        parts = [by_normal[:, NETWORK_NAMES.index(m)] * spread / PRIORS[m].width for m in members]
         columns.append(np.sum(parts, axis=0))
     tilt = 2.0 * _HOURS / _HOURS[-1] - 1.0
     return np.stack([*columns, stretch, stretch * tilt, np.full(len(_HOURS), PLACEMENT_SPREAD)], axis=1)

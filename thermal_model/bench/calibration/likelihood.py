@@ -5,9 +5,10 @@ known so well; a mark that was not passed by the end says that it stood beyond. 
 Student's t, so that an outlier pulls little.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,6 @@ from scipy.sparse import csr_array, vstack
 
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import (
-    NETWORK_NAMES,
     OFFSET,
     PLACEMENT,
     PLACEMENT_SPREAD,
@@ -83,8 +83,7 @@ class Evidence:
         return np.flatnonzero(self.run == number)
 
 
-@dataclass(frozen=True)
-class _Piece:
+class _Piece(NamedTuple):
     run: int
     probe: int
     time: float
@@ -116,22 +115,8 @@ def gather_evidence(bench: Bench) -> tuple[Evidence, list[Watched]]:
         difference = check.first_temperature - check.second_temperature
         pieces.append(_Piece(-1, -1, 0.0, difference, variance, 0.0, 0, check.line, False))
         moments.append(0)
-    return _packed(pieces, moments), watched
-
-
-def _packed(pieces: list[_Piece], moments: list[int]) -> Evidence:
-    return Evidence(
-        run=np.array([piece.run for piece in pieces], dtype=np.intp),
-        probe=np.array([piece.probe for piece in pieces], dtype=np.intp),
-        moment=np.array(moments, dtype=np.intp),
-        shown=np.array([piece.shown for piece in pieces]),
-        time=np.array([piece.time for piece in pieces]),
-        display_variance=np.array([piece.display_variance for piece in pieces]),
-        time_variance=np.array([piece.time_variance for piece in pieces]),
-        side=np.array([piece.side for piece in pieces], dtype=np.intp),
-        line=np.array([piece.line for piece in pieces], dtype=np.intp),
-        is_mark=np.array([piece.is_mark for piece in pieces], dtype=np.bool_),
-    )
+    columns = {name: np.array([getattr(piece, name) for piece in pieces]) for name in _Piece._fields}
+    return Evidence(moment=np.array(moments, dtype=np.intp), **columns), watched
 
 
 def _pieces_of(number: int, run: Run, bench: Bench) -> list[_Piece]:
@@ -277,44 +262,37 @@ class Displays:
     def __init__(self, bench: Bench, coordinates: Coordinates, evidence: Evidence) -> None:
         self._bench, self._coordinates, self._evidence = bench, coordinates, evidence
 
-    def linearised(self, responses: Sequence[Response | None], x: Array, *, with_matrix: bool = True) -> Linearised:
-        """Return what the displays would show about a point, from the responses of all runs there; None is left out."""
+    def linearised(self, responses: Mapping[int, Response], x: Array) -> Linearised:
+        """Return what the displays would show about a point, from the responses of some runs there, by number.
+
+        Derivatives by what the networks are built from are those that the responses have.
+        """
         evidence = self._evidence
-        rows: list[Array] = []
-        columns: list[Array] = []
-        values: list[Array] = []
+        entries: list[tuple[Array, Array, Array]] = []
         predicted, slope = np.zeros(evidence.count), np.zeros(evidence.count)
-        for number, response in enumerate(responses):
-            if response is None:
-                continue
+        for number, response in responses.items():
             here = evidence.of_run(number)
             moment = evidence.moment[here]
             predicted[here], slope[here] = response.temperature[moment], response.slope[moment]
-            for part in self._entries(number, response, here, x) if with_matrix else ():
-                for whole, piece in zip((rows, columns, values), part, strict=True):
-                    whole.append(piece)
+            if response.by_normal is not None:
+                entries.append(self._entries(number, response.by_normal[moment], here, x))
         about_runs = np.flatnonzero(evidence.run >= 0)
-        extra = csr_array(vstack([self.direct(slope[about_runs]), self._checks()], format="csr"))
-        predicted = predicted + extra @ x
-        matrix = extra
-        if with_matrix and rows:
-            shape = extra.shape
-            network = csr_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape=shape)
-            matrix = csr_array(network + extra)
+        matrix = csr_array(vstack([self.direct(slope[about_runs]), self._checks()], format="csr"))
+        predicted = predicted + matrix @ x
+        if entries:
+            rows, columns, values = map(np.concatenate, zip(*entries, strict=True))
+            matrix = csr_array(csr_array((values, (rows, columns)), shape=matrix.shape) + matrix)
         scale = np.sqrt(evidence.display_variance + slope**2 * evidence.time_variance)
         return Linearised(evidence, x.copy(), predicted, matrix, scale, self._coordinates, np.ones(len(x)))
 
-    def _entries(self, number: int, response: Response, here: Indices, x: Array) -> list[tuple[Array, Array, Array]]:
-        """Return the derivatives by what the network is built from: rows, columns, values."""
-        if response.by_normal is None:
-            return []
-        by_normal = response.by_normal[self._evidence.moment[here]]
+    def _entries(self, number: int, by_normal: Array, here: Indices, x: Array) -> tuple[Array, Array, Array]:
+        """Return the derivatives of a run's rows by what its network is built from: rows, columns, values."""
         local, places, slopes = self._coordinates.network_slopes(self._bench.runs[number], x)
         # Not by how lids seat apart: see SEATING_WIDTH.
         moves = np.any(by_normal[:, local] != 0.0, axis=0) & (places != self._coordinates.spread_place)
         local, places, slopes = local[moves], places[moves], slopes[moves]
         block = by_normal[:, local] * slopes
-        return [(np.repeat(here, len(places)), np.tile(places, len(here)), block.ravel())]
+        return np.repeat(here, len(places)), np.tile(places, len(here)), block.ravel()
 
     def direct(self, slope: Array, rows: Indices | None = None) -> csr_array:
         """Return the derivatives of rows about runs by offsets and by errors of the rate, which act without a network.
@@ -361,10 +339,3 @@ class Displays:
                 place = self._coordinates.place(Owner.PROBE, probe, OFFSET)
                 matrix[row, place] += sign * self._bench.probes[probe].offset_spread
         return csr_array(matrix)
-
-
-def network_normals(bench: Bench, coordinates: Coordinates, x: Array) -> Array:
-    """Return the standard normals that every run's network is built from, (r, 20)."""
-    if not bench.runs:
-        return np.empty((0, len(NETWORK_NAMES)))
-    return np.stack([coordinates.network_normals(run, x) for run in bench.runs])

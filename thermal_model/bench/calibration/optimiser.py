@@ -1,7 +1,6 @@
 """The one optimiser: SciPy's trust region for least squares, with a Jacobian that is given."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 from geometries.numeric import Array
@@ -15,30 +14,10 @@ MANY = 60
 """Unknowns from which on steps are found by LSMR, an iteration, instead of a singular value decomposition."""
 
 
-@dataclass(frozen=True)
-class Optimum:
-    """Where the sum of squares is least.
-
-    Attributes
-    ----------
-    x : (p,) array
-    residuals : (m,) array
-    sum_of_squares : float
-    jacobian : (m, p) array or sparse array
-    converged : bool
-    """
-
-    x: Array
-    residuals: Array
-    sum_of_squares: float
-    jacobian: Any
-    converged: bool
-
-
 def least_squares(
     residuals: Callable[[Array], Array], jacobian: Callable[[Array], Any], start: Array, *, tolerance: float = TIGHT
-) -> Optimum:
-    """Minimise a sum of squares.
+) -> Any:
+    """Minimise a sum of squares; return SciPy's `OptimizeResult`.
 
     Parameters
     ----------
@@ -55,7 +34,7 @@ def least_squares(
     """
     from scipy.optimize import least_squares as trust_region
 
-    found = trust_region(
+    return trust_region(
         residuals,
         start,
         jac=jacobian,
@@ -67,4 +46,3 @@ def least_squares(
         gtol=tolerance,
         max_nfev=MOST_EVALUATIONS,
     )
-    return Optimum(found.x, found.fun, 2.0 * float(found.cost), found.jac, bool(found.status > 0))

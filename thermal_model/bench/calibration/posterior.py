@@ -12,12 +12,13 @@ from thermal_model.bench.calibration.coordinates import (
     RATE_SPREAD,
     SEATING,
     SEATING_SPREAD,
+    SEATING_WIDTH,
     Coordinate,
     Owner,
     seating_spread,
 )
 from thermal_model.bench.calibration.fit import NORMAL_90, Fit
-from thermal_model.bench.calibration.response import UNKNOWN_FILL, UNKNOWN_START
+from thermal_model.bench.calibration.response import fill_spread, start_spread
 from thermal_model.solver.scatter import Indices
 from thermal_model.uncertainty import PRIORS, Belief, Spread
 
@@ -52,17 +53,15 @@ class Finding:
 
 def findings(fit: Fit) -> list[Finding]:
     """Return what is known of every coordinate, in their order; rates and seats in standard deviations apart."""
-    return [_finding(fit, place, coordinate) for place, coordinate in enumerate(fit.coordinates.listed)]
-
-
-def _finding(fit: Fit, place: int, coordinate: Coordinate) -> Finding:
-    centre, deviation = float(fit.centre[place]), fit.standard_deviation(place)
-    low_high = centre + NORMAL_90 * deviation * np.array([-1.0, 1.0]) if fit.ends is None else fit.ends[:, place]
-    ends = np.append(centre, low_high)
-    width, is_factor = _width(fit, coordinate)
-    values = np.exp(width * ends) if is_factor else width * ends
-    value, low, high = values.tolist()
-    return Finding(coordinate, value, low, high, is_factor, centre, min(deviation, 1.0))
+    found = []
+    for place, coordinate in enumerate(fit.coordinates.listed):
+        centre, deviation = float(fit.centre[place]), fit.standard_deviation(place)
+        low_high = centre + NORMAL_90 * deviation * np.array([-1.0, 1.0]) if fit.ends is None else fit.ends[:, place]
+        width, is_factor = _width(fit, coordinate)
+        ends = width * np.append(centre, low_high)
+        value, low, high = np.exp(ends).tolist() if is_factor else ends.tolist()
+        found.append(Finding(coordinate, value, low, high, is_factor, centre, min(deviation, 1.0)))
+    return found
 
 
 def _width(fit: Fit, coordinate: Coordinate) -> tuple[float, bool]:
@@ -72,8 +71,6 @@ def _width(fit: Fit, coordinate: Coordinate) -> tuple[float, bool]:
     if coordinate.kind is Owner.PROBE:
         return fit.problem.bench.probes[coordinate.owner].offset_spread, False
     if coordinate.name == SEATING_SPREAD:
-        from thermal_model.bench.calibration.coordinates import SEATING_WIDTH
-
         return SEATING_WIDTH, True
     prior = PRIORS[coordinate.name]
     return prior.width, prior.spread is Spread.FACTOR
@@ -84,11 +81,11 @@ def _run_width(fit: Fit, coordinate: Coordinate) -> tuple[float, bool]:
     if coordinate.name in SEATING:
         return seating_of_next_run(fit), True
     widths = {
-        "fill": (run.fill_spread if np.isfinite(run.fill_spread) else UNKNOWN_FILL, True),
-        "start": (run.start_spread if np.isfinite(run.start_spread) else UNKNOWN_START, False),
+        "fill": (fill_spread(run), True),
+        "start": (start_spread(run), False),
         "room": (run.room_spread if np.isfinite(run.room_spread) else 3.75, False),
+        PLACEMENT: (PLACEMENT_SPREAD, False),
     }
-    widths[PLACEMENT] = (PLACEMENT_SPREAD, False)
     return widths.get(coordinate.name, (RATE_SPREAD, True))
 
 
@@ -101,11 +98,8 @@ def probe_offsets(fit: Fit) -> dict[str, tuple[float, float]]:
     """Return by how much each probe shows too much, and the standard deviation of that. [K]"""
     found = {}
     for name, probe in fit.problem.bench.probes.items():
-        place = fit.coordinates.place(Owner.PROBE, name, OFFSET)
-        found[name] = (
-            probe.offset_spread * float(fit.centre[place]),
-            probe.offset_spread * fit.standard_deviation(place),
-        )
+        place, width = fit.coordinates.place(Owner.PROBE, name, OFFSET), probe.offset_spread
+        found[name] = width * float(fit.centre[place]), width * fit.standard_deviation(place)
     return found
 
 
@@ -116,11 +110,14 @@ def belief(fit: Fit, container: str | None, *, seats_anew: bool = True) -> Belie
     about, as where containers are ranked.
     """
     names, places = fit.coordinates.belief_places(container)
-    covariance = fit.spread[np.ix_(places, places)]
-    if seats_anew:
-        covariance = covariance + seating_covariance(names, seating_of_next_run(fit))
-    root = np.asarray(np.linalg.cholesky(covariance), dtype=float)
-    return Belief(names, fit.centre[places], root, TIME_SPREAD)
+    spread = seating_of_next_run(fit) if seats_anew else 0.0
+    return belief_of(names, fit.centre[places], fit.spread[np.ix_(places, places)], spread)
+
+
+def belief_of(names: tuple[str, ...], mean: Array, covariance: Array, spread: float) -> Belief:
+    """Return what is known where a lid seats anew with so much spread, 0 if it does not."""
+    root = np.linalg.cholesky(covariance + seating_covariance(names, spread))
+    return Belief(names, mean, np.asarray(root, dtype=float), TIME_SPREAD)
 
 
 def seating_covariance(names: tuple[str, ...], spread: float) -> Array:
@@ -162,10 +159,3 @@ def shown_of_run(fit: Fit, number: int) -> Shown:
     deviation = np.sqrt(np.sum((matrix @ fit.covariance) * matrix, axis=1))
     predicted = fit.linearised.predicted[rows]
     return Shown(rows, predicted, deviation, fit.evidence.shown[rows] - predicted)
-
-
-def correlation(fit: Fit, places: list[int]) -> Array:
-    """Return the correlations of some coordinates, (k, k)."""
-    block = fit.spread[np.ix_(places, places)]
-    deviations = np.sqrt(np.diag(block))
-    return block / np.outer(deviations, deviations)

@@ -5,7 +5,7 @@ lanes of one batch; a derivative is the difference of two lanes that took the sa
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -17,7 +17,6 @@ from thermal_model.bench.calibration.coordinates import NETWORK_NAMES
 from thermal_model.bench.records import Run
 from thermal_model.follow import Followed, follow
 from thermal_model.gradients import Neighbours
-from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import MakeStepper
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import stepper_for
@@ -96,39 +95,26 @@ class ResponseModel:
     def _stepper(self) -> MakeStepper:
         return stepper_for(len(self.watched) * len(NETWORK_NAMES) * EXPECTED_ROUNDS)
 
-    def values(self, normals: Array, progress: ShareDone | None = None) -> list[Response]:
-        """Return the responses of all runs.
+    def with_derivatives(self, normals: Array, runs: Indices, progress: ShareDone | None = None) -> list[Response]:
+        """Return responses with their derivatives.
 
         Parameters
         ----------
         normals : (r, 20) array
-            Of each run, in the order of NETWORK_NAMES. [-]
-        """
-        return self.lanes(np.arange(len(self.watched)), normals, progress)
-
-    def with_derivatives(
-        self,
-        normals: Array,
-        runs: Indices | None = None,
-        *,
-        progress: ShareDone | None = None,
-    ) -> list[Response]:
-        """Return responses with their derivatives, of all runs or some.
-
-        Parameters
-        ----------
-        normals : (r, 20) array
-            Of each run of the bench.
-        runs : (k,) int array, optional
-            Numbers of the runs that are wanted; left out, all.
+            Of each run of the bench, in the order of NETWORK_NAMES. [-]
+        runs : (k,) int array
+            Numbers of the runs that are wanted.
         progress : callable, optional
         """
-        wanted = np.arange(len(self.watched)) if runs is None else runs
-        count = len(NETWORK_NAMES)
-        moves = Neighbours(np.full(count, STEP)).moves
-        moved = (normals[wanted, None] + moves).reshape(-1, count)
-        responses = self.lanes(np.repeat(wanted, len(moves)), moved, progress)
-        return [_with_derivatives(responses[k : k + len(moves)]) for k in range(0, len(responses), len(moves))]
+        neighbours = Neighbours(np.full(len(NETWORK_NAMES), STEP))
+        moved = normals[runs, None] + neighbours.moves
+        lanes = moved.shape[1]
+        responses = self.lanes(np.repeat(runs, lanes), moved.reshape(-1, len(NETWORK_NAMES)), progress)
+        found = []
+        for k in range(0, len(responses), lanes):
+            temperatures = np.stack([response.temperature for response in responses[k : k + lanes]], axis=-1)
+            found.append(replace(responses[k], by_normal=np.nan_to_num(neighbours.slopes(temperatures))))
+        return found
 
     def lanes(self, runs: Indices, normals: Array, progress: ShareDone | None = None) -> list[Response]:
         """Return the responses of n lanes.
@@ -158,13 +144,6 @@ class ResponseModel:
         return [_response(found, lane, at) for lane, at in enumerate(times)]
 
 
-def _with_derivatives(responses: list[Response]) -> Response:
-    """Return the first response with derivatives, from it and from one with each unknown moved by STEP."""
-    temperatures = np.stack([response.temperature for response in responses], axis=-1)
-    slopes = Neighbours(np.full(len(responses) - 1, STEP)).slopes(temperatures)
-    return Response(responses[0].temperature, responses[0].slope, np.nan_to_num(slopes))
-
-
 def _response(found: Followed, lane: int, times: Array) -> Response:
     """Return what the contents of a lane did at some times."""
     if not found.is_good[lane]:
@@ -183,27 +162,26 @@ def run_with(run: Run, normals: Array) -> Lanes:
     normals : (n, 20) array
         Standard normals in the order of NETWORK_NAMES.
     """
-    return perturbed_runs(run.container_at_run, _with_known_room(run), _physical_values(run, normals), len(normals))
-
-
-def _physical_values(run: Run, normals: Array) -> dict[str, Array]:
-    values = {name: prior.values(normals[:, k]) for k, (name, prior) in enumerate(PRIORS.items())}
-    fill, start, room = (normals[:, NETWORK_NAMES.index(name)] for name in ("fill", "start", "room"))
-    values["fill"] = np.exp((run.fill_spread if np.isfinite(run.fill_spread) else UNKNOWN_FILL) * fill)
-    values["start"] = (run.start_spread if np.isfinite(run.start_spread) else UNKNOWN_START) * start
-    values["room"] = run.room_spread * room if np.isfinite(run.room_spread) else _unmeasured_room(room)
-    return values
-
-
-def _unmeasured_room(standard_normal: Array) -> Array:
-    """Return how far an unmeasured room is from the middle of its range; it never leaves the range. [K]"""
     from scipy.special import ndtr
 
-    return (WARMEST_ROOM - COLDEST_ROOM) * (ndtr(standard_normal) - 0.5)
-
-
-def _with_known_room(run: Run) -> Scenario:
+    scenario = run.scenario
+    values = {name: prior.values(normals[:, k]) for k, (name, prior) in enumerate(PRIORS.items())}
+    fill, start, room = (normals[:, NETWORK_NAMES.index(name)] for name in ("fill", "start", "room"))
+    values["fill"] = np.exp(fill_spread(run) * fill)
+    values["start"] = start_spread(run) * start
     if np.isfinite(run.room_spread):
-        return run.scenario
-    middle = 0.5 * (COLDEST_ROOM + WARMEST_ROOM)
-    return run.scenario.model_copy(update={"room": middle, "room_profile": None})
+        values["room"] = run.room_spread * room
+    else:  # it never leaves its range
+        scenario = scenario.model_copy(update={"room": 0.5 * (COLDEST_ROOM + WARMEST_ROOM), "room_profile": None})
+        values["room"] = (WARMEST_ROOM - COLDEST_ROOM) * (ndtr(room) - 0.5)
+    return perturbed_runs(run.container_at_run, scenario, values, len(normals))
+
+
+def fill_spread(run: Run) -> float:
+    """Return the relative standard deviation of a run's fill, measured or not. [-]"""
+    return run.fill_spread if np.isfinite(run.fill_spread) else UNKNOWN_FILL
+
+
+def start_spread(run: Run) -> float:
+    """Return the standard deviation of a run's start, measured or not. [K]"""
+    return run.start_spread if np.isfinite(run.start_spread) else UNKNOWN_START

@@ -20,7 +20,7 @@ from thermal_model.bench.calibration.coordinates import (
     RATE_TILT,
     Coordinates,
 )
-from thermal_model.bench.calibration.response import UNKNOWN_START
+from thermal_model.bench.calibration.response import start_spread
 from thermal_model.bench.records import Run
 from thermal_model.solver.scatter import Indices
 
@@ -69,9 +69,8 @@ def effect_widths(runs: Sequence[Run]) -> Array:
     """Return the standard deviations of EFFECTS of r runs under each of s explanations, in usual sizes, (r, s, 4)."""
     widths = np.ones((len(runs), len(EXPLANATIONS), len(EFFECTS)))
     for row, run in zip(widths, runs, strict=True):
-        usual_start = run.start_spread if np.isfinite(run.start_spread) else UNKNOWN_START
         sizes = {
-            "start": START_FAULT / usual_start,
+            "start": START_FAULT / start_spread(run),
             RATE_LEVEL: LEVEL_FAULT / RATE_SPREAD,
             RATE_TILT: TILT_FAULT / RATE_SPREAD,
             PLACEMENT: PLACEMENT_FAULT / PLACEMENT_SPREAD,
@@ -85,8 +84,7 @@ def effect_widths(runs: Sequence[Run]) -> Array:
 def widths_of(coordinates: Coordinates, runs: Sequence[Run], explained: Indices) -> Array:
     """Return the standard deviations of all coordinates before any reading, (p,), where runs went as is given."""
     widths = np.ones(coordinates.count)
-    if runs:
-        widths[coordinates.effect_places(runs)] = effect_widths(runs)[np.arange(len(runs)), explained]
+    widths[coordinates.effect_places(runs)] = effect_widths(runs)[np.arange(len(runs)), explained]
     return widths
 
 

@@ -11,7 +11,6 @@ import numpy as np
 from geometries.numeric import Array
 from thermal_model.bench.calibration.coordinates import Owner
 from thermal_model.bench.calibration.fit import NORMAL_90, Fit
-from thermal_model.solver.scatter import Indices
 
 
 @dataclass(frozen=True)
@@ -85,26 +84,19 @@ class Validation:
 
 def leave_one_out(fit: Fit) -> Validation:
     """Predict every run from all the others."""
-    bench = fit.problem.bench
-    numbers = [n for n in range(len(bench.runs)) if len(_value_rows(fit, n))]
-    without = [_without(fit, number) for number in numbers]
-    normals = np.stack(
-        [fit.coordinates.network_normals(bench.runs[n], x) for n, (x, _) in zip(numbers, without, strict=True)]
-    )
-    responses = fit.problem.model.lanes(np.array(numbers, dtype=np.intp), normals)
+    evidence, problem = fit.evidence, fit.problem
+    numbers = np.unique(evidence.run[(evidence.side == 0) & (evidence.run >= 0)])
+    without = [_without(fit, number) for number in numbers.tolist()]
+    normals = [problem.network.normals(x)[number] for number, (x, _) in zip(numbers, without, strict=True)]
+    responses = problem.model.lanes(numbers, np.stack(normals))
     found = []
-    for number, (x, covariance), response in zip(numbers, without, responses, strict=True):
-        rows = fit.evidence.of_run(number)
-        moment = fit.evidence.moment[rows]
+    for number, (x, covariance), response in zip(numbers.tolist(), without, responses, strict=True):
+        rows = evidence.of_run(number)
+        moment = evidence.moment[rows]
         slope = response.slope[moment]
-        predicted = response.temperature[moment] + fit.problem.displays.direct(slope, rows) @ x
+        predicted = response.temperature[moment] + problem.displays.direct(slope, rows) @ x
         found.append(_left_out(fit, number, predicted, slope, np.diag(covariance)))
     return Validation(tuple(found))
-
-
-def _value_rows(fit: Fit, number: int) -> Indices:
-    rows = fit.evidence.of_run(number)
-    return rows[fit.evidence.side[rows] == 0]
 
 
 def _without(fit: Fit, number: int) -> tuple[Array, Array]:

@@ -21,6 +21,7 @@ from thermal_model.solver.stepping import Tolerance
 TIMES = np.array([300.0, 3600.0, 10800.0])
 RUNS = bench_of([Plan("wide_mouth_disc"), Plan("wide_mouth_disc", share=0.6, room="24 C"), Plan("thin_disc_lid")]).runs
 CENTRE = np.zeros((len(RUNS), len(NETWORK_NAMES)))
+FIRST = np.zeros(1, dtype=np.intp)
 
 
 def model(runs: tuple = RUNS) -> ResponseModel:
@@ -28,23 +29,23 @@ def model(runs: tuple = RUNS) -> ResponseModel:
 
 
 def test_at_the_priors_centre_it_is_the_prediction() -> None:
-    here = model(RUNS[:1]).values(CENTRE[:1])[0]
+    here = model(RUNS[:1]).lanes(FIRST, CENTRE[:1])[0]
     run = RUNS[0]
     curve = predict(run.container_at_run, run.scenario, [float(here.temperature[-1])], draws=0)
     assert curve.hold_times[0].nominal == pytest.approx(TIMES[-1], abs=2.0)
 
 
 def test_runs_in_one_batch_are_what_they_are_alone() -> None:
-    together = model().values(CENTRE)
+    together = model().lanes(np.arange(len(RUNS)), CENTRE)
     for number, run in enumerate(RUNS):
-        alone = model((run,)).values(CENTRE[:1])[0]
+        alone = model((run,)).lanes(FIRST, CENTRE[:1])[0]
         np.testing.assert_array_equal(together[number].temperature, alone.temperature)
 
 
 def test_derivatives_are_those_of_central_differences_at_a_tight_tolerance(monkeypatch: pytest.MonkeyPatch) -> None:
     """Within a tenth of a probe's noise for a whole prior deviation, or 2 % of the derivative."""
     normals = 0.3 * np.random.default_rng(1).standard_normal(CENTRE[:1].shape)
-    ours = model(RUNS[:1]).with_derivatives(normals)[0].by_normal
+    ours = model(RUNS[:1]).with_derivatives(normals, FIRST)[0].by_normal
     monkeypatch.setattr(module, "TOLERANCE", Tolerance(contents=1e-6, others=1e-4))
     count, one_run = len(NETWORK_NAMES), model(RUNS[:1])
     up, down = (
@@ -59,7 +60,7 @@ def test_derivatives_are_those_of_central_differences_at_a_tight_tolerance(monke
 
 def test_what_does_not_matter_is_not_run() -> None:
     once = model(RUNS[:1])
-    first = once.with_derivatives(CENTRE[:1])[0].by_normal
+    first = once.with_derivatives(CENTRE[:1], FIRST)[0].by_normal
     assert first is not None
     idle = [name for k, name in enumerate(NETWORK_NAMES) if not first[:, k].any()]
     assert {"annulus_exchange", "clearance", "lid_leak"} <= set(idle)  # no plug, no hole
