@@ -103,22 +103,16 @@ def reading_deviation(probe: Probe) -> float:
 
 def points_of(run: Run, probes: Mapping[str, Probe], offsets: Offsets) -> Points:
     """Return readings and narrow passings of a run as points, times rising."""
-    rows = [
-        (r.time, r.time_spread, r.temperature, r.probe or run.probe, reading_deviation(probes[r.probe or run.probe]))
-        for r in run.readings
-    ]
-    # At the moment of passing the display stands between two steps: no rounding.
-    rows += [
-        (
-            0.5 * (p.earliest + p.latest),
-            (p.latest - p.earliest) / math.sqrt(12.0),
-            p.mark,
-            p.probe or run.probe,
-            probes[p.probe or run.probe].noise,
-        )
-        for p in run.passings
-        if p.latest - p.earliest <= NARROW
-    ]
+    rows = []
+    for r in run.readings:
+        name = r.probe or run.probe
+        rows.append((r.time, r.time_spread, r.temperature, name, reading_deviation(probes[name])))
+    for p in run.passings:
+        name, width = p.probe or run.probe, p.latest - p.earliest
+        if width <= NARROW:
+            # At the moment of passing the display stands between two steps: no rounding.
+            middle = 0.5 * (p.earliest + p.latest)
+            rows.append((middle, width / math.sqrt(12.0), p.mark, name, probes[name].noise))
     rows.sort(key=lambda row: row[0])
     time = np.array([row[0] for row in rows])
     return Points(

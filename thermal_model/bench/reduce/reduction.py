@@ -81,13 +81,13 @@ def reduce_bench(bench: Bench, limits: Sequence[float] = ()) -> Reduction:
         If no run can reach a limit.
     """
     groups = comparable_groups(bench.runs)
-    offsets, comparisons = probe_offsets(bench, [])
-    rates, dips = _rates(bench, groups, offsets), _dips(bench, offsets)
-    wrong = {flag.run for flag in flagged_runs(groups, rates, dips)}
-    offsets, comparisons = probe_offsets(bench, _without(groups, wrong))
-    rates, dips = _rates(bench, groups, offsets), _dips(bench, offsets)
-    flags = flagged_runs(groups, rates, dips)
-    sound = _without(groups, {flag.run for flag in flags})
+    sound: list[list[Run]] = []
+    for _ in range(2):
+        offsets, comparisons = probe_offsets(bench, sound)
+        rates, dips = _rates(bench, groups, offsets), _dips(bench, offsets)
+        flags = flagged_runs(groups, rates, dips)
+        wrong = {flag.run for flag in flags}
+        sound = [[run for run in group if run.name not in wrong] for group in groups]
     return Reduction(
         bench=bench,
         groups=groups,
@@ -100,10 +100,6 @@ def reduce_bench(bench: Bench, limits: Sequence[float] = ()) -> Reduction:
         repeatability=repeatability(sound, rates, dips),
         repeatability_of_all=repeatability(groups, rates, dips),
     )
-
-
-def _without(groups: Sequence[Sequence[Run]], names: set[str]) -> list[list[Run]]:
-    return [[run for run in group if run.name not in names] for group in groups]
 
 
 def _rates(bench: Bench, groups: Sequence[Sequence[Run]], offsets: Offsets) -> dict[str, CoolingRate]:
