@@ -201,26 +201,19 @@ def parse_date(cell: str, order: DateOrder | None) -> datetime:
     datetime.datetime(2026, 4, 23, 18, 5)
     """
     text = cell.strip()
+    local = _LOCAL_DATE.fullmatch(text)
+    if local is not None:
+        first, mark, second, year, *clock = local.groups()
+        day, month = _day_and_month(int(first), int(second), mark, order, text)
     try:
+        if local is not None:
+            hour, minute, second_of_minute = (int(part or 0) for part in clock)
+            return datetime(int(year), month, day, hour, minute, second_of_minute)
         if _ISO_LIKE.fullmatch(text):
             return datetime.fromisoformat(text.replace(",", ".")).replace(tzinfo=None)
-        match = _LOCAL_DATE.fullmatch(text)
-        if match is None:
-            raise ValueError
-        first, mark, second, year, *clock = match.groups()
-        day, month = _day_and_month(int(first), int(second), mark, order, text)
-        hour, minute, second_of_minute = (int(part or 0) for part in clock)
-        return datetime(int(year), month, day, hour, minute, second_of_minute)
-    except _AmbiguousDateError:
-        raise
     except ValueError:
-        raise ValueError(
-            f"{shortened(cell)} is no date; write the year first, 2026-04-23 or 2026-04-23 18:05"
-        ) from None
-
-
-class _AmbiguousDateError(ValueError):
-    """A date that can be read in two ways."""
+        pass
+    raise ValueError(f"{shortened(cell)} is no date; write the year first, 2026-04-23 or 2026-04-23 18:05")
 
 
 def _day_and_month(first: int, second: int, mark: str, order: DateOrder | None, text: str) -> tuple[int, int]:
@@ -230,7 +223,7 @@ def _day_and_month(first: int, second: int, mark: str, order: DateOrder | None, 
     if second > 12:
         return second, first
     if order is None:
-        raise _AmbiguousDateError(
+        raise ValueError(
             f"'{text}' can be read in two ways; write the year first, 2026-04-23, or say dates = 'day/month' "
             "(or 'month/day') in bench.toml"
         )

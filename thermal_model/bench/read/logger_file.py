@@ -10,6 +10,8 @@ from datetime import datetime
 from enum import StrEnum
 from itertools import pairwise
 
+import numpy as np
+
 from geometries.errors import CONTROL, InputError, shortened
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.read.cells import Clock, date_order, is_missing, parse_clock, parse_date, parse_number
@@ -61,7 +63,6 @@ class LoggerTable:
 
     Attributes
     ----------
-    separator : str
     columns : tuple of LoggerColumn
     rows : tuple of tuple of str
         All as wide as the columns.
@@ -69,7 +70,6 @@ class LoggerTable:
         Lines before and after the table that belong to no row.
     """
 
-    separator: str
     columns: tuple[LoggerColumn, ...]
     rows: tuple[tuple[str, ...], ...]
     skipped: int
@@ -147,7 +147,7 @@ def read_logger(text: str) -> LoggerTable:
     heading = next((split[k] for k in range(found[0] - 1, -1, -1) if len(split[k]) == width), None)
     names = heading or [f"column {k + 1}" for k in range(width)]
     columns = tuple(_column(names[k], [row[k] for row in rows]) for k in range(width))
-    return LoggerTable(separator, columns, rows, sum(1 for line in lines if line.strip()) - len(rows))
+    return LoggerTable(columns, rows, sum(1 for line in lines if line.strip()) - len(rows))
 
 
 def _table_lines(lines: Sequence[str], separator: str) -> int:
@@ -167,11 +167,7 @@ def _usual_width(split: Sequence[Sequence[str]]) -> int:
 
 def _is_row(cells: Sequence[str]) -> bool:
     """Tell whether cells hold numbers or times, not headings."""
-    return sum(_starts_with_number(cell) for cell in cells) >= max(2, len(cells) // 2)
-
-
-def _starts_with_number(cell: str) -> bool:
-    return bool(re.match(r"[-+]?\d", cell))
+    return sum(re.match(r"[-+]?\d", cell) is not None for cell in cells) >= max(2, len(cells) // 2)
 
 
 _TIME_WORDS = re.compile(r"\b(time|elapsed|date|timestamp|zeit|datum|temps|heure|hora|fecha|tid|min|sec|s|h)\b", re.I)
@@ -291,24 +287,15 @@ def _seconds(table: LoggerTable, choice: LoggerChoice) -> list[float]:
         zero = choice.poured or at[0]
         return [(moment - zero).total_seconds() for moment in at]
     try:
-        values = [_span(row[choice.time], choice.time_form) for row in table.rows]
+        values = np.array([_span(row[choice.time], choice.time_form) for row in table.rows])
     except ValueError as error:
         raise InputError(str(error), "time") from None
-    return [value - choice.offset for value in _over_midnight(values, choice.time_form)]
+    if choice.time_form is TimeForm.CLOCK:  # which starts again at midnight
+        values += 86400.0 * np.cumsum(np.diff(values, prepend=values[0]) < -43200.0)
+    return (values - choice.offset).tolist()
 
 
 def _span(cell: str, form: TimeForm) -> float:
     if form is TimeForm.CLOCK:
         return parse_clock(cell, Clock.HOURS_MINUTES)
     return parse_number(cell) * {TimeForm.SECONDS: 1.0, TimeForm.MINUTES: 60.0, TimeForm.HOURS: 3600.0}[form]
-
-
-def _over_midnight(values: Sequence[float], form: TimeForm) -> list[float]:
-    """Return times that go on rising where a clock starts again at midnight."""
-    if form is not TimeForm.CLOCK:
-        return list(values)
-    days, found = 0, [values[0]]
-    for before, now in pairwise(values):
-        days += before - now > 43200.0
-        found.append(now + 86400.0 * days)
-    return found
