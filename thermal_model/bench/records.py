@@ -116,10 +116,10 @@ class Run:
     start_spread: float
     room_spread: float
     fill_spread: float
-    readings: tuple[Reading, ...]
-    passings: tuple[Passing, ...]
-    note: str
-    line: int
+    readings: tuple[Reading, ...] = ()
+    passings: tuple[Passing, ...] = ()
+    note: str = ""
+    line: int = 0
 
 
 def temperature_at_start(run: Run) -> float:

@@ -4,17 +4,20 @@ Commas, semicolons or tabs part the columns; blank lines, lines that begin with 
 mark are passed over.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import datetime
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from geometries.errors import InputError, InputProblem, nearest_hint, refuse
 from geometries.files import read_text
 from geometries.quantities import Dimension
-from thermal_model.bench.columns import Column, File, Kind
+from thermal_model.bench.columns import COLUMNS, Column, File, Kind
 from thermal_model.bench.read.cells import CLOCK_SPELLINGS
-from thermal_model.bench.read.sheet import ENOUGH, TIMESTAMP_UNITS, CsvSheet, limited, unit_offset_and_factor
+from thermal_model.bench.read.sheet import ENOUGH, TIMESTAMP_UNITS, CsvSheet, kept, limited, unit_offset_and_factor
 from thermal_model.csv_columns import heading_of, rows_below, split_heading
 
 LARGEST = 100_000_000
@@ -40,11 +43,7 @@ def read_sheet(path: Path, columns: Iterable[Column]) -> CsvSheet:
     InputError
         If it can't be read, has no heading, lacks a column that is required, or a unit that makes sense.
     """
-    return parse_sheet(read_text(path, LARGEST), columns, path.name)
-
-
-def parse_sheet(text: str, columns: Iterable[Column], source: str) -> CsvSheet:
-    """Read the text of a CSV; as `read_sheet`."""
+    text, source = read_text(path, LARGEST), path.name
     heading_line, heading, separator = heading_of(text, source, "; see: holdtime bench new")
     known = {column.name: column for column in columns}
     places, units, problems, assumptions = _places(heading, known, source, heading_line)
@@ -121,10 +120,14 @@ def _places(
     return places, units, problems, assumptions
 
 
+def holds_text(column: Column, unit: str) -> bool:
+    """Tell whether the cells of a column are no numbers under such a unit: words, dates, clocks or moments."""
+    is_clock = column.kind is Kind.TIME and unit.lower() in (*CLOCK_SPELLINGS, *TIMESTAMP_UNITS)
+    return is_clock or column.kind in (Kind.TEXT, Kind.DATE)
+
+
 def _unit_problem(column: Column, unit: str) -> str:
-    if column.kind in (Kind.TEXT, Kind.DATE):
-        return ""
-    if column.kind is Kind.TIME and unit.lower() in (*CLOCK_SPELLINGS, *TIMESTAMP_UNITS):
+    if holds_text(column, unit):
         return ""
     dimension = Dimension.DURATION if column.kind is Kind.TIME else column.kind
     assert isinstance(dimension, Dimension)
@@ -136,3 +139,28 @@ def _unit_problem(column: Column, unit: str) -> str:
         clocks = ", or h:mm, min:sec, date" if column.kind is Kind.TIME else ""
         return f"unit [{unit}]: {error}{clocks}"
     return ""
+
+
+def cell_problems(folder: Path) -> list[InputProblem]:
+    """Return what is wrong in the cells of every table of a bench folder, told without knowing its runs."""
+    problems: list[InputProblem] = []
+    for file, columns in COLUMNS.items():
+        if not (folder / file).exists():
+            continue
+        sheet = kept(partial(read_sheet, folder / file, columns), problems)
+        for read in _column_readers(columns, sheet) if sheet is not None else ():
+            kept(read, problems)
+    return problems
+
+
+def _column_readers(columns: Iterable[Column], sheet: CsvSheet) -> Iterator[Callable[[], Any]]:
+    any_moment = datetime(2000, 1, 1, 12)
+    for column in columns:
+        if column.name not in sheet.cells or column.kind is Kind.TEXT:
+            continue
+        if column.kind is Kind.DATE:
+            yield partial(sheet.dates, column.name, None)
+        elif column.kind is Kind.TIME:
+            yield partial(sheet.times, column.name, lambda _row: any_moment, None)
+        elif isinstance(column.kind, Dimension):
+            yield partial(sheet.numbers, column.name, column.kind)

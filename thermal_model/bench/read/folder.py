@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import TypeAlias
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from geometries.container import Container
 from geometries.errors import InputError, InputProblem, refuse
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.bench_file import ICE_WATER, ICE_WATER_PROBE, BenchFile, read_bench_file
-from thermal_model.bench.read.cell_problems import cell_problems
+from thermal_model.bench.read.csv_table import cell_problems
 from thermal_model.bench.read.display_steps import displays
 from thermal_model.bench.read.passings import read_passings
 from thermal_model.bench.read.plausible import COLDEST_USUAL_ROOM, HOTTEST_USUAL_ROOM, celsius_text, scale_hint
@@ -27,15 +28,8 @@ from thermal_model.bench.read.thinning import thinned
 from thermal_model.bench.records import Bench, Passing, ProbeCheck, Reading, Run, temperature_at_start
 from thermal_model.scenario import RoomProfile
 
-
-@dataclass(frozen=True)
-class _Parts:
-    """What the files of readings say."""
-
-    series: list[Series]
-    passings: dict[str, list[Passing]]
-    checks: tuple[ProbeCheck, ...]
-    assumptions: tuple[str, ...]
+_Parts: TypeAlias = tuple[list[Series], dict[str, list[Passing]], tuple[ProbeCheck, ...], tuple[str, ...]]
+"""What the files of readings say: series, passings by run, checks of probes, and what was taken for granted."""
 
 
 def read_bench(folder: Path, *, needs_readings: bool = True, designs: Mapping[str, Container] | None = None) -> Bench:
@@ -65,21 +59,21 @@ def read_bench(folder: Path, *, needs_readings: bool = True, designs: Mapping[st
     problems: list[InputProblem] = []
     bench, table = _described(folder, problems, designs or {})
     runs = {run.name: run for run in table.runs} | table.unread
-    parts = _read_parts(folder, bench, runs, problems, needs_readings=needs_readings)
-    impossible, odd = suspicions([one for one in parts.series if one.run.name not in table.unread])
+    series, passings, checks, assumptions = _read_parts(folder, bench, runs, problems, needs_readings=needs_readings)
+    impossible, odd = suspicions([one for one in series if one.run.name not in table.unread])
     refuse([*problems, *impossible])
-    probes, step_warnings = displays(bench.probes, parts.series)
-    few = [thinned(one) for one in parts.series]
-    full = tuple(_with_readings(run, [one for one, _ in few], parts) for run in table.runs)
-    if any(ICE_WATER in (check.first, check.second) for check in parts.checks):
+    probes, step_warnings = displays(bench.probes, series)
+    few = [thinned(one) for one in series]
+    full = tuple(_with_readings(run, [one for one, _ in few], passings) for run in table.runs)
+    if any(ICE_WATER in (check.first, check.second) for check in checks):
         probes[ICE_WATER] = ICE_WATER_PROBE
     return Bench(
         name=bench.name,
         containers=bench.containers,
         probes=probes,
         runs=full,
-        checks=parts.checks,
-        assumptions=(*bench.assumptions, *table.assumptions, *parts.assumptions, *(note for _, note in few if note)),
+        checks=checks,
+        assumptions=(*bench.assumptions, *table.assumptions, *assumptions, *(note for _, note in few if note)),
         warnings=(*table.warnings, *odd, *step_warnings, *_run_warnings(full)),
     )
 
@@ -129,7 +123,7 @@ def _read_parts(
         message = "neither readings.csv nor passings.csv has a row yet; write what the displays showed"
         problems.append(InputProblem(message, source=str(folder)))
     notes = (*reading_notes, *log_notes, *passing_notes, *check_notes)
-    return _Parts([*series, *logs], passings, checks, notes)
+    return [*series, *logs], passings, checks, notes
 
 
 def _logged_twice(series: Sequence[Series], logs: Sequence[Series]) -> Iterator[InputProblem]:
@@ -144,11 +138,11 @@ def _logged_twice(series: Sequence[Series], logs: Sequence[Series]) -> Iterator[
             yield InputProblem(message, source=log.source)
 
 
-def _with_readings(run: Run, series: Sequence[Series], parts: _Parts) -> Run:
+def _with_readings(run: Run, series: Sequence[Series], passings: Mapping[str, Sequence[Passing]]) -> Run:
     own = [one for one in series if one.run.name == run.name]
     readings = sorted((reading for one in own for reading in _readings(one)), key=lambda reading: reading.time)
-    passings = sorted(parts.passings.get(run.name, []), key=lambda passing: passing.earliest)
-    run = replace(run, readings=tuple(readings), passings=tuple(passings))
+    passed = sorted(passings.get(run.name, ()), key=lambda passing: passing.earliest)
+    run = replace(run, readings=tuple(readings), passings=tuple(passed))
     if readings and not math.isfinite(run.start_spread):  # for want of anything better it starts at the first one
         return replace(run, scenario=run.scenario.model_copy(update={"start": readings[0].temperature}))
     return run

@@ -143,9 +143,6 @@ def _stand_in(read: _Table, row: int) -> Run:
         start_spread=math.inf,
         room_spread=math.inf,
         fill_spread=math.inf,
-        readings=(),
-        passings=(),
-        note="",
         line=int(read.sheet.lines[row]),
     )
 
@@ -193,8 +190,6 @@ def _record(read: _Table, row: int, container: Container, probe: str, scenario: 
         start_spread=_spread(read, row, "poured at", "poured spread", float(spreads.poured_at)),
         room_spread=_spread(read, row, "room", "room spread", float(spreads.room)),
         fill_spread=read.given("fill spread", row) or float(spreads.fill),
-        readings=(),
-        passings=(),
         note=read.texts["note"][row],
         line=int(read.sheet.lines[row]),
     )

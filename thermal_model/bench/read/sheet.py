@@ -142,12 +142,11 @@ class CsvSheet:
         return values
 
     def _refuse_impossible(self, name: str, dimension: Dimension, si: Array) -> None:
-        if dimension is Dimension.TEMPERATURE:
-            message = "is below absolute zero"
-        elif dimension is Dimension.TEMPERATURE_DIFFERENCE:
-            message = "is below zero; a spread is at least zero"
-        else:
-            message = "is below zero"
+        messages = {
+            Dimension.TEMPERATURE: "is below absolute zero",
+            Dimension.TEMPERATURE_DIFFERENCE: "is below zero; a spread is at least zero",
+        }
+        message = messages.get(dimension, "is below zero")
         rows = np.flatnonzero(si < 0.0)[:MOST_PROBLEMS]
         if len(rows):
             raise InputError(self.problem(message, row, name, self.cells[name][row].strip()) for row in rows.tolist())

@@ -9,13 +9,13 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
-from geometries.files import read_text, write_text
+from geometries.files import write_text
 from geometries.quantities import Dimension
 from thermal_model.bench.columns import COLUMNS, Column, File, Kind
 from thermal_model.bench.read.bench_file import read_bench_file
-from thermal_model.bench.read.cells import CLOCK_SPELLINGS, has_decimal_commas
-from thermal_model.bench.read.csv_table import LARGEST, parse_sheet
-from thermal_model.bench.read.sheet import TIMESTAMP_UNITS, CsvSheet
+from thermal_model.bench.read.cells import has_decimal_commas
+from thermal_model.bench.read.csv_table import holds_text, read_sheet
+from thermal_model.bench.read.sheet import CsvSheet
 
 DESCRIPTOR = "datapackage.json"
 PROFILE = "https://datapackage.org/profiles/2.0/datapackage.json"
@@ -54,7 +54,7 @@ def is_current(folder: Path) -> bool:
 def descriptor(folder: Path) -> dict[str, Any]:
     """Return the descriptor of a bench folder as a document."""
     tables = [file for file in COLUMNS if (folder / file).exists()]
-    sheets = {file: _sheet(folder, file, COLUMNS[file]) for file in tables}
+    sheets = {file: read_sheet(folder / file, COLUMNS[file]) for file in tables}
     resources = [_resource(sheet, _TITLES[file], _schema(file, sheet)) for file, sheet in sheets.items()]
     if File.RUNS in sheets:
         resources += _logs(folder, sheets[File.RUNS].texts("run"))
@@ -76,17 +76,12 @@ def _logs(folder: Path, runs: Sequence[str]) -> list[dict[str, Any]]:
     paths = [folder / f"{run}.csv" for run in dict.fromkeys(runs) if f"{run}.csv" not in set(File)]
     found = []
     for path in sorted(path for path in paths if path.parent == folder and path.is_file()):
-        sheet = _sheet(folder, path.name, columns)
+        sheet = read_sheet(path, columns)
         found.append(_resource(sheet, f"Readings of run {path.stem}", _fields_schema(columns, sheet)))
     return found
 
 
-def _sheet(folder: Path, file: str, columns: Iterable[Column]) -> CsvSheet:
-    return parse_sheet(read_text(folder / file, LARGEST), columns, str(file))
-
-
 def _resource(sheet: CsvSheet, title: str, schema: dict[str, Any]) -> dict[str, Any]:
-    dialect: dict[str, Any] = {"delimiter": sheet.separator, "commentChar": "#"}
     return {
         "name": "",
         "title": title,
@@ -95,7 +90,7 @@ def _resource(sheet: CsvSheet, title: str, schema: dict[str, Any]) -> dict[str, 
         "format": "csv",
         "mediatype": "text/csv",
         "encoding": "utf-8",
-        "dialect": dialect,
+        "dialect": {"delimiter": sheet.separator, "commentChar": "#"},
         "schema": schema,
     }
 
@@ -122,19 +117,12 @@ def _field(heading: str, column: Column | None, sheet: CsvSheet, name: str) -> d
     if column is None:
         return {"name": heading, "type": "any"}
     unit = sheet.units[name]
-    field: dict[str, Any] = {"name": heading, "type": _field_type(column, unit), "description": column.meaning}
+    kind = "string" if holds_text(column, unit) else "number"
+    field: dict[str, Any] = {"name": heading, "type": kind, "description": column.meaning}
     if (unit and isinstance(column.kind, Dimension)) or column.kind is Kind.TIME:
         field["unit"] = unit
-    if field["type"] == "number" and has_decimal_commas(sheet.cells[name]):
+    if kind == "number" and has_decimal_commas(sheet.cells[name]):
         field["decimalChar"] = ","
     if column.is_required:
         field["constraints"] = {"required": True}
     return field
-
-
-def _field_type(column: Column, unit: str) -> str:
-    if column.kind in (Kind.TEXT, Kind.DATE):
-        return "string"
-    if column.kind is Kind.TIME and unit.lower() in (*CLOCK_SPELLINGS, *TIMESTAMP_UNITS):
-        return "string"
-    return "number"
