@@ -6,6 +6,7 @@ runs go wrong. The truth stands beside the readings in `truth.json`, which nothi
 """
 
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -88,10 +89,10 @@ def write_demo(folder: Path, seed: int = 1) -> None:
         If a file can't be written.
     """
     generator = np.random.default_rng([seed, *b"galley"])
-    pieces = {name: _piece(generator) for name in CONTAINERS}
-    common = _factors(generator, Scope.COMMON)
+    pieces = {name: _drawn(generator, _names(Scope.CONTAINER)) for name in CONTAINERS}
+    common = _drawn(generator, _names(Scope.COMMON))
     air = np.random.default_rng([seed, *b"air"])
-    happened = [_happen(plan, pieces[plan.container] | common | _air(air), generator) for plan in RUNS]
+    happened = [_happen(plan, pieces[plan.container] | common | _drawn(air, OF_THE_AIR), generator) for plan in RUNS]
     curves = _curves(happened)
     readings = [row for curve in curves for row in _reading_rows(curve, generator)]
     passings = [row for curve in curves for row in _passing_rows(curve, generator)]
@@ -114,25 +115,18 @@ _RUN_COLUMNS = ("run", "container", "date", "probe", "contents", "fill", "poured
 # --- what is true -----------------------------------------------------------------------------------------------
 
 
-def _factors(generator: np.random.Generator, scope: Scope) -> dict[str, float]:
-    """Draw the unknowns of a scope from their priors, but for the room's air."""
-    return {
-        name: float(prior.values(generator.standard_normal(1))[0])
-        for name, prior in PRIORS.items()
-        if prior.scope is scope and name not in OF_THE_AIR
-    }
+def _drawn(generator: np.random.Generator, names: Iterable[str]) -> dict[str, float]:
+    """Draw unknowns from their priors."""
+    return {name: float(PRIORS[name].values(generator.standard_normal(1))[0]) for name in names}
+
+
+def _names(scope: Scope) -> list[str]:
+    """Return the unknowns of a scope, but for the room's air."""
+    return [name for name, prior in PRIORS.items() if prior.scope is scope and name not in OF_THE_AIR]
 
 
 OF_THE_AIR = ("open_surface", "draught")
 """Unknowns that are a run's own here, whatever their scope: no run of the demo is open."""
-
-
-def _air(generator: np.random.Generator) -> dict[str, float]:
-    return {name: float(PRIORS[name].values(generator.standard_normal(1))[0]) for name in OF_THE_AIR}
-
-
-def _piece(generator: np.random.Generator) -> dict[str, float]:
-    return _factors(generator, Scope.CONTAINER)
 
 
 def _happen(plan: DemoRun, factors: dict[str, float], generator: np.random.Generator) -> _Happened:
@@ -329,17 +323,13 @@ _NOTES = {
 
 def _check_rows(generator: np.random.Generator) -> list[dict[str, object]]:
     rows = []
-    for *names, bath in SIDE_BY_SIDE:
-        first, second = (_bath_reading(name, bath, generator) for name in names)
-        rows.append(
-            {
-                "first probe": names[0],
-                "first temperature": first,
-                "second probe": names[1],
-                "second temperature": second,
-            }
-        )
+    for first, second, bath in SIDE_BY_SIDE:
+        shown = [_bath_reading(name, bath, generator) for name in (first, second)]
+        rows.append(dict(zip(_CHECK_COLUMNS, (first, shown[0], second, shown[1]), strict=True)))
     return rows
+
+
+_CHECK_COLUMNS = ("first probe", "first temperature", "second probe", "second temperature")
 
 
 def _bath_reading(name: str, bath: float, generator: np.random.Generator) -> float:

@@ -103,11 +103,8 @@ def _keep_passing(path: Path, tap: Tap, start: datetime | None) -> bool:
     if waiting is None:
         return append_row(path, cells, {now: tap.seconds}, start)
     line, row = waiting
-    if now == before:
-        replace_row(path, line, cells, {before: tap.seconds}, start)
-    else:
-        kept = {"run": tap.run, "mark": tap.temperature, before: row[before]}
-        replace_row(path, line, kept, {beyond: tap.seconds}, start)
+    kept = cells if now == before else cells | {before: row[before]}
+    replace_row(path, line, kept, {now: tap.seconds}, start)
     return True
 
 
