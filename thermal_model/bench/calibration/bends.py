@@ -38,17 +38,12 @@ def bends_of(emulator: Emulator, told: Sequence[ToldOfEffects], precision: Array
         Of the normal distribution about the most probable point, the effects of runs integrated over.
     """
     coordinates = emulator.fit.coordinates
-    firsts: list[int] = []
-    seconds: list[int] = []
-    moves = [np.empty((0, coordinates.count))]
-    for owner in sorted({c.owner for c in coordinates.listed if c.kind is Owner.CONTAINER}):
-        pairs, moved = _bends_of_container(emulator, told, precision, owner)
-        firsts += [first for first, _ in pairs]
-        seconds += [second for _, second in pairs]
-        moves.append(moved)
-    first, second = np.array(firsts, dtype=np.intp), np.array(seconds, dtype=np.intp)
+    owners = sorted({c.owner for c in coordinates.listed if c.kind is Owner.CONTAINER})
+    found = [_bends_of_container(emulator, told, precision, owner) for owner in owners]
+    pairs = [pair for of_container, _ in found for pair in of_container]
+    first, second = np.array(pairs, dtype=np.intp).reshape(-1, 2).T.copy()
     x, rates = emulator.fit.x, coordinates.growth
-    follow = sparse(csr_array(np.concatenate(moves)))
+    follow = sparse(csr_array(np.concatenate([moved for _, moved in found])))
     return Bends(first, second, x[first], x[second], rates[first], rates[second], follow)
 
 

@@ -130,9 +130,7 @@ def _unlike(drawn: Sampled) -> str:
 
 
 def _labels(coordinates: tuple[Coordinate, ...]) -> str:
-    named = [f"{c.label}{f' ({c.owner})' if c.owner else ''}" for c in coordinates[:3]]
-    more = f" and {len(coordinates) - 3} more" if len(coordinates) > 3 else ""
-    return f"{', '.join(named)}{more}"
+    return _listed([f"{c.label}{f' ({c.owner})' if c.owner else ''}" for c in coordinates], most=3)
 
 
 def odd_runs(found: Fit) -> list[OddRun]:
@@ -195,8 +193,8 @@ def warnings_of(found: Fit) -> list[str]:
     return lines
 
 
-def _listed(names: list[str]) -> str:
-    return ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+def _listed(names: list[str], most: int = 6) -> str:
+    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
 def _unsettled(drawn: Sampled) -> str:

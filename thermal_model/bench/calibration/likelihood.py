@@ -277,7 +277,7 @@ class Displays:
             if response.by_normal is not None:
                 entries.append(self._entries(number, response.by_normal[moment], here, x))
         about_runs = np.flatnonzero(evidence.run >= 0)
-        matrix = csr_array(vstack([self.direct(slope[about_runs]), self._checks()], format="csr"))
+        matrix = csr_array(vstack([self.direct(slope[about_runs], about_runs), self._checks()], format="csr"))
         predicted = predicted + matrix @ x
         if entries:
             rows, columns, values = map(np.concatenate, zip(*entries, strict=True))
@@ -294,22 +294,20 @@ class Displays:
         block = by_normal[:, local] * slopes
         return np.repeat(here, len(places)), np.tile(places, len(here)), block.ravel()
 
-    def direct(self, slope: Array, rows: Indices | None = None) -> csr_array:
+    def direct(self, slope: Array, rows: Indices) -> csr_array:
         """Return the derivatives of rows about runs by offsets and by errors of the rate, which act without a network.
 
         Parameters
         ----------
         slope : (k,) array
             Rate of change of the contents at these rows. [K s-1]
-        rows : (k,) int array, optional
-            Left out, all that are about runs.
+        rows : (k,) int array
 
         Returns
         -------
         (k, p) sparse array
         """
         about, tilt = self._acts_directly
-        rows = np.arange(len(tilt)) if rows is None else rows
         stretch = self._evidence.time[rows] * slope * RATE_SPREAD
         offsets = np.array([probe.offset_spread for probe in self._bench.probes.values()])[self._evidence.probe[rows]]
         values = [offsets, stretch, stretch * tilt[rows], np.full(len(rows), PLACEMENT_SPREAD)]

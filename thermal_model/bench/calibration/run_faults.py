@@ -121,7 +121,7 @@ def explained(mean: Array, covariance: Array, widths: Array, assumed: Indices) -
     """
     state = _State(mean, covariance, widths, assumed)
     while True:
-        gains = state.gains()
+        gains = np.stack([state.gains_of(number) for number in range(len(assumed))])
         run, better = np.unravel_index(np.argmax(gains), gains.shape)
         if gains[run, better] <= 0.0:
             break
@@ -163,12 +163,8 @@ class _State:
     def _block(self, run: int) -> slice:
         return slice(run * len(EFFECTS), (run + 1) * len(EFFECTS))
 
-    def gains(self) -> Array:
-        """Return the change of the logarithm of the probability by each change of one run, (r, s)."""
-        return np.stack([self.gains_of(run) for run in range(len(self.explained))])
-
     def gains_of(self, run: int) -> Array:
-        """Return the same for one run, (s,)."""
+        """Return the change of the logarithm of the probability by each change of a run, (s,)."""
         here, now = self._block(run), self.explained[run]
         added = self.widths[run] ** -2.0 - self.widths[run, now] ** -2.0
         turned = np.eye(len(EFFECTS)) + self.covariance[here, here] * added[:, None, :]

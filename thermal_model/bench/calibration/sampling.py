@@ -123,7 +123,9 @@ def sample(
     drawn: list[_Drawn] = []
     for part in parts_of(part_of(progress, EMULATED, 1.0), batches):
         asked = _Asked(density, chains * (draws + tune))
-        settings = {"draws": draws, "tune": tune, "chains": chains, "seed": _seed_of(seed, len(drawn))}
+        settings = {"draws": draws, "tune": tune, "chains": chains, "seed": seed}
+        if drawn:  # other chains need another seed
+            settings["seed"] = int(np.random.SeedSequence([seed, len(drawn)]).generate_state(1)[0])
         drawn.append(_drawn(nutpie, asked, settings, part))
         found = _sampled(arviz, emulator, drawn, seed)
         if found.is_good:
@@ -131,11 +133,6 @@ def sample(
     if progress is not None:
         progress(1.0)
     return found
-
-
-def _seed_of(seed: int, batch: int) -> int:
-    """Return the seed of a batch of chains; that of the first is the one given."""
-    return int(np.random.SeedSequence([seed, batch]).generate_state(1)[0]) if batch else seed
 
 
 @dataclass(frozen=True)
@@ -175,7 +172,8 @@ def _sampled(arviz: Any, emulator: Emulator, drawn: list[_Drawn], seed: int) -> 
     fit, chains = emulator.fit, np.concatenate([batch.x for batch in drawn])
     flat = chains.reshape(-1, fit.coordinates.count)
     checked = flat[np.linspace(0, len(flat) - 1, CHECKED_DRAWS).astype(int)]
-    r_hat, size = _agreement(arviz, chains)
+    dataset = arviz.convert_to_dataset({"x": chains})
+    r_hat, size = (measure(dataset)["x"].values for measure in (arviz.rhat, arviz.ess))
     unsettled = [k for k in np.argsort(-r_hat) if r_hat[k] > GOOD_R_HAT or size[k] < GOOD_SIZE]
     return Sampled(
         draws=flat,
@@ -188,13 +186,6 @@ def _sampled(arviz: Any, emulator: Emulator, drawn: list[_Drawn], seed: int) -> 
         emulator_error=float(np.sqrt(np.nanmean(emulator.errors(checked) ** 2))),
         seed=seed,
     )
-
-
-def _agreement(arviz: Any, chains: Array) -> tuple[Array, Array]:
-    """Return R-hat and effective size of every coordinate, (p,), over chains, (c, n, p)."""
-    dataset = arviz.convert_to_dataset({"x": chains})
-    found = [measure(dataset)["x"].values for measure in (arviz.rhat, arviz.ess)]
-    return found[0], found[1]
 
 
 def _unlike(fit: Fit, draws: Array) -> Indices:
