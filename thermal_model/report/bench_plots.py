@@ -44,20 +44,19 @@ def _cell(name: str, reduction: Reduction, scale: Scale) -> Curves:
     runs = [run for run in reduction.bench.runs if run.container == name]
     flagged = {flag.run for flag in reduction.flags}
     held = [one for run in runs for one in reduction.hold_times[run.name]]
+    lines = []
+    for run in runs:
+        points = points_of(run, reduction.bench.probes, reduction.offsets)
+        lines.append(readings_line(points, tone_of(run), scale, is_dashed=run.name in flagged))
     return Curves(
         title=reduction.bench.containers[name].called,
         note=_note(held, scale),
-        lines=tuple(_line(run, reduction, scale, is_flagged=run.name in flagged) for run in runs),
+        lines=tuple(lines),
         levels=tuple(level_of(one, scale) for one in held),
     )
 
 
-def _line(run: Run, reduction: Reduction, scale: Scale, *, is_flagged: bool) -> Line:
-    line = readings_line(points_of(run, reduction.bench.probes, reduction.offsets), tone_of(run), scale)
-    return line.model_copy(update={"is_dashed": is_flagged})
-
-
-def readings_line(points: Points, tone: Tone, scale: Scale, text: str = "") -> Line:
+def readings_line(points: Points, tone: Tone, scale: Scale, *, text: str = "", is_dashed: bool = False) -> Line:
     """Return readings as a line, with dots where they are few."""
     return Line(
         x=known(points.time / 3600.0),
@@ -65,6 +64,7 @@ def readings_line(points: Points, tone: Tone, scale: Scale, text: str = "") -> L
         tone=tone,
         has_dots=len(points) < DOTS,
         text=text,
+        is_dashed=is_dashed,
     )
 
 

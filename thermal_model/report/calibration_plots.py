@@ -37,11 +37,9 @@ def calibration_picture(found: Calibration) -> Picture:
 
 def _cell(container: str, found: Calibration) -> Curves:
     bench = found.fit.problem.bench
-    lines: list[Line] = []
-    for place, run in enumerate(bench.runs):
-        if run.container == container:
-            lines += _of_run(place, found)
-    return Curves(title=bench.containers[container].called, lines=tuple(lines))
+    places = [place for place, run in enumerate(bench.runs) if run.container == container]
+    lines = tuple(line for place in places for line in _of_run(place, found))
+    return Curves(title=bench.containers[container].called, lines=lines)
 
 
 def _of_run(place: int, found: Calibration) -> tuple[Line, Line]:

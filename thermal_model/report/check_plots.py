@@ -43,7 +43,7 @@ def measured_claim_picture(
     """Return the picture of a claim judged by readings: what they showed, and the claim as a bar along its limit."""
     side, tone = ("above", "hot") if result.claim.is_hot else ("below", "cold")
     wanted, limit = duration_text(result.claim.duration), scale.number(result.limit)
-    readings = readings_line(points, cast("Tone", tone), scale, f"readings of {result.run}")
+    readings = readings_line(points, cast("Tone", tone), scale, text=f"readings of {result.run}")
     claimed = known([0.0, result.claim.duration / 3600.0])
     bar = Line(x=claimed, y=known([limit, limit]), tone="limit", is_wide=True, text=f"claimed: {wanted}")
     curves = Curves(

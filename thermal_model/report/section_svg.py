@@ -1,11 +1,11 @@
 """A container drawn to scale as SVG, straight from its cut: fast enough to follow every keystroke."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from html import escape
 
 import numpy as np
 
-from geometries.section import CrossSection, DimensionLine, Note, cross_section
+from geometries.section import CrossSection, DimensionLine, cross_section
 from thermal_model.report.drawing import Drawn, look
 from thermal_model.report.pictures.spread import spread
 
@@ -25,7 +25,7 @@ LINE = 14.0
 """Height of a line of text."""
 
 
-def section_svg(drawn: Drawn, *, unit: str = "mm", scale: float | None = None) -> str:
+def section_svg(drawn: Drawn, *, unit: str = "mm") -> str:
     """Return a container cut through its axis, with its dimensions, as an `svg` element.
 
     Parameters
@@ -33,8 +33,6 @@ def section_svg(drawn: Drawn, *, unit: str = "mm", scale: float | None = None) -
     drawn : Drawn
     unit : str
         Of the lengths in the texts.
-    scale : float, optional
-        Picture units a metre, the same for two that stand side by side; left out: as large as fits.
 
     Returns
     -------
@@ -42,7 +40,7 @@ def section_svg(drawn: Drawn, *, unit: str = "mm", scale: float | None = None) -
         Without style sheet or script; its texts are escaped.
     """
     cut = cross_section(drawn.container, drawn.fill, unit)
-    view = _View(cut, scale or fitting_scale([cut]))
+    view = _View(cut)
     parts = [*_regions(view, drawn.is_hot), *_measures(view), *_notes(view)]
     words = escape(_description(drawn, cut))
     return (
@@ -52,21 +50,17 @@ def section_svg(drawn: Drawn, *, unit: str = "mm", scale: float | None = None) -
     )
 
 
-def fitting_scale(cuts: Sequence[CrossSection]) -> float:
-    """Return picture units a metre at which all of some cuts fit."""
-    return min(min(HEIGHT / (cut.top - cut.table_height), WIDTH / (cut.right - cut.left)) for cut in cuts)
-
-
 def _description(drawn: Drawn, cut: CrossSection) -> str:
     texts = [measure.text for measure in cut.measures] + [note.text for note in cut.notes]
     return f"{drawn.container.called}, cut open and drawn to scale: {'; '.join(texts)}"
 
 
 class _View:
-    """Places of a cut in the picture."""
+    """Places of a cut in the picture, as large as it fits."""
 
-    def __init__(self, cut: CrossSection, scale: float) -> None:
-        self.cut, self.scale = cut, scale
+    def __init__(self, cut: CrossSection) -> None:
+        self.cut = cut
+        self.scale = scale = min(HEIGHT / (cut.top - cut.table_height), WIDTH / (cut.right - cut.left))
         longest = max((len(note.text) for note in cut.notes), default=0)
         right = max(ASIDE + LETTER * longest, LEAST_RIGHT)
         self.width = LEFT + (cut.right - cut.left) * scale + right
@@ -114,11 +108,11 @@ def _level(view: _View, measure: DimensionLine) -> Iterator[str]:
 
 
 def _notes(view: _View) -> Iterator[str]:
-    ordered: list[Note] = sorted(view.cut.notes, key=lambda note: -note.at[1])
+    ordered = sorted(view.cut.notes, key=lambda note: -note.at[1])
     room = np.full(len(ordered), LINE + 1.0)
     # `spread` counts heights upward, pictures count downward.
     wanted = [-view.y(note.at[1]) for note in ordered]
-    heights = -spread(wanted, room, -view.height + LINE, -LINE) if ordered else np.zeros(0)
+    heights = -spread(wanted, room, -view.height + LINE, -LINE)
     x = view.x(view.cut.right) + ASIDE
     for note, height in zip(ordered, heights.tolist(), strict=True):
         yield _line(view.x(note.at[0]), view.y(note.at[1]), x - 2, height, 0.5)

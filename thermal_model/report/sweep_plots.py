@@ -50,21 +50,18 @@ def sweep_picture(sweep: Sweep, journal: Journal, scale: Scale = Scale.CELSIUS, 
     cut : Slice, optional
         What of it is drawn; left out: what suits its axes.
     """
+    seen = _Seen(sweep, journal, scale, {} if cut is None else cut.at)
     if cut is not None and cut.is_given:
-        seen = _Seen(sweep, journal, scale, cut.at)
-        if cut.up is not None and cut.across is not None:
-            return seen.contours(cut.across, cut.up)
-        return seen.bars() if cut.across is None else seen.lines(cut.across, cut.lines)
-    seen = _Seen(sweep, journal, scale, {})
-    if sweep.plan.sampling is not Sampling.GRID:
+        across, up, family = cut.across, cut.up, cut.lines
+    elif sweep.plan.sampling is not Sampling.GRID:
         return seen.by_axis()
-    numbers = [axis for axis in sweep.plan.axes if axis.is_number and len(axis.points) > 1]
-    kinds = [axis for axis in sweep.plan.axes if not axis.is_number]
-    if len(numbers) >= 2:
-        return seen.contours(numbers[0], numbers[1])
-    if numbers:
-        return seen.lines(numbers[0], kinds[0] if kinds else None)
-    return seen.bars()
+    else:
+        numbers = [axis for axis in sweep.plan.axes if axis.is_number and len(axis.points) > 1]
+        across, up = [*numbers, None, None][:2]
+        family = next((axis for axis in sweep.plan.axes if not axis.is_number), None)
+    if across is None:
+        return seen.bars()
+    return seen.lines(across, family) if up is None else seen.contours(across, up)
 
 
 class _Seen:
@@ -80,7 +77,7 @@ class _Seen:
         x, y = _ascending(across), _ascending(up)
         held = self._held(across, up)
         places = held | {across.path: x[None, :], up.path: y[:, None]}
-        times = self._times(self._rows(places, (len(y), len(x))))
+        times = self._times(self._rows(places))
         panels = []
         for limit, values in zip(self.sweep.limits[:MOST_PANELS], times, strict=False):
             seconds, unit = time_unit(values)
@@ -107,7 +104,7 @@ class _Seen:
         places = self._held(across, *shown) | {across.path: x[None, :]}
         if family is not None:
             places[family.path] = kinds[:, None]
-        times = self._times(self._rows(places, (len(kinds), len(x))))
+        times = self._times(self._rows(places))
         seconds, unit = time_unit(times)
         names = [""] if family is None else [self._named(family, float(family.points[kind])) for kind in kinds]
         panels = [
@@ -188,10 +185,10 @@ class _Seen:
     def _place(self, axis: Axis) -> int:
         return self.at.get(axis.path, (len(axis.points) - 1) // 2 if axis.is_number else 0)
 
-    def _rows(self, places: dict[str, Any], shape: tuple[int, ...]) -> NDArray[np.int64]:
+    def _rows(self, places: dict[str, Any]) -> NDArray[np.int64]:
         """Return the numbers of the designs at places of the axes."""
         plan = self.sweep.plan
-        each = [np.broadcast_to(places[axis.path], shape) for axis in plan.nested]
+        each = np.broadcast_arrays(*(places[axis.path] for axis in plan.nested))
         return np.asarray(np.ravel_multi_index(each, plan.shape), dtype=np.int64)
 
     def _times(self, rows: NDArray[np.int64]) -> Array:
@@ -274,6 +271,6 @@ def _one_at_a_time(
     if math.isnan(axis.base) or not math.isfinite(own):
         return (_points(x, held).model_copy(update={"has_line": True}),), (), levels
     base = float(axis.shown(np.array([axis.base]))[0])
-    line = with_point(x, held, base, own)
-    curve = Line(x=known(line[0]), y=gaps(line[1]), tone="first")
+    through_x, through_y = with_point(x, held, base, own)
+    curve = Line(x=known(through_x), y=gaps(through_y), tone="first")
     return (curve, _points(x, held)), (Dot(x=known([base])[0], y=known([own])[0]),), levels

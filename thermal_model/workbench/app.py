@@ -14,6 +14,7 @@ from geometries.errors import InputError
 from thermal_model.workbench import bench_views, decide_views, describe_views, watch_views
 from thermal_model.workbench.guard import TOO_LARGE, Guard, Keys, TooLargeError
 from thermal_model.workbench.home_view import home, let_phone_in
+from thermal_model.workbench.place import Place
 from thermal_model.workbench.state import State
 from thermal_model.workbench.views import page
 from thermal_model.workbench.warm import warm_up
@@ -50,7 +51,7 @@ def application(
     is_warm : bool
         Load the compiled kernel in the background.
     """
-    state = State(folder, keys, cookie_name=f"holdtime_{port}", phone=phone)
+    state = State(Place(folder), keys, f"holdtime_{port}", phone)
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:

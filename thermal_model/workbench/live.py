@@ -21,7 +21,7 @@ from thermal_model.report.safety import brief_cautions, cautions
 from thermal_model.report.section_svg import section_svg
 from thermal_model.report.summary import held_text, least_certain_line
 from thermal_model.scenario import Scenario
-from thermal_model.uncertainty import Belief, draw_sample
+from thermal_model.uncertainty import draw_sample
 from thermal_model.words.numbers import Scale, duration_text, percent, scale_of
 from thermal_model.work_done import ShareDone
 
@@ -133,9 +133,9 @@ def best_guess(wish: Wish, unit: str = "mm") -> dict[str, Any]:
     }
 
 
-def with_band(wish: Wish, draws: int, progress: ShareDone, belief: Belief | None = None) -> dict[str, Any]:
+def with_band(wish: Wish, draws: int, progress: ShareDone) -> dict[str, Any]:
     """Return what `best_guess` does, but for the drawing, with the interval and where the heat goes."""
-    found = predict(wish.container, wish.scenario, [wish.limit], draws=draws, progress=progress, belief=belief)
+    found = predict(wish.container, wish.scenario, [wish.limit], draws=draws, progress=progress)
     applying = cautions(found)
     return {
         "curve": _curve(found.curve, wish),

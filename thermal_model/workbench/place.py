@@ -2,7 +2,6 @@
 
 import hashlib
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -83,7 +82,7 @@ class Place:
 
     def design(self, name: str) -> Design:
         """Return a design file by its name; an InputError says that there is none."""
-        path = self._listed(f"{name}.toml", self.folder.glob("*.toml"))
+        path = self._listed(name)
         found = None if path is None or path.name == File.BENCH else _design(path)
         if found is None:
             raise InputError("there is no such container in this folder", "container", name)
@@ -122,7 +121,7 @@ class Place:
         InputError
             If the name is no name, or the file can't be written.
         """
-        path = self._listed(f"{name}.toml", self.folder.glob("*.toml"))
+        path = self._listed(name)
         if path is None:
             path = self.folder / f"{new_name(name)}.toml"
         with self.lock:
@@ -133,8 +132,9 @@ class Place:
                 write_text(path, text)
         return self.design(path.stem)
 
-    def _listed(self, name: str, paths: Iterator[Path]) -> Path | None:
-        return next((path for path in paths if path.name == name and self._is_inside(path)), None)
+    def _listed(self, name: str) -> Path | None:
+        paths = (path for path in self.folder.glob("*.toml") if path.name == f"{name}.toml")
+        return next(filter(self._is_inside, paths), None)
 
     def _is_inside(self, path: Path) -> bool:
         try:

@@ -1,6 +1,6 @@
 """What one session of the page holds in memory; all else is in the folder."""
 
-from pathlib import Path
+from dataclasses import dataclass, field
 
 from thermal_model.workbench.guard import Keys
 from thermal_model.workbench.jobs import Jobs
@@ -8,6 +8,7 @@ from thermal_model.workbench.live import Latest
 from thermal_model.workbench.place import Place
 
 
+@dataclass(frozen=True)
 class State:
     """A session.
 
@@ -24,11 +25,10 @@ class State:
         Key and digest of drafts that were saved: what was typed before and comes in late is not kept again.
     """
 
-    def __init__(self, folder: Path, keys: Keys, *, cookie_name: str, phone: str) -> None:
-        self.place = Place(folder)
-        self.keys = keys
-        self.cookie_name = cookie_name
-        self.phone = phone
-        self.latest = Latest()
-        self.jobs = Jobs()
-        self.saved: set[tuple[str, str]] = set()
+    place: Place
+    keys: Keys
+    cookie_name: str
+    phone: str
+    latest: Latest = field(default_factory=Latest)
+    jobs: Jobs = field(default_factory=Jobs)
+    saved: set[tuple[str, str]] = field(default_factory=set)

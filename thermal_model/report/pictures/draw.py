@@ -71,10 +71,10 @@ def picture_bytes(figure: "Figure", ending: str, subject: str) -> bytes:
     return stream.getvalue()
 
 
-def png_of(picture: Picture, look: Appearance = PLAIN) -> bytes:
+def png_of(picture: Picture) -> bytes:
     """Return a picture as a PNG."""
-    with look.style():
-        return picture_bytes(figure_of(picture, look), ".png", picture.subject)
+    with PLAIN.style():
+        return picture_bytes(figure_of(picture), ".png", picture.subject)
 
 
 def figure_of(picture: Picture, look: Appearance = PLAIN) -> "Figure":
