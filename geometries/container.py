@@ -21,7 +21,7 @@ from pydantic.functional_validators import ModelWrapValidatorHandler
 from geometries.body import Body
 from geometries.display import Displayed, Listing, shown
 from geometries.errors import refuse
-from geometries.lid import Hole, Lid, PocketLayer, SolidLayer
+from geometries.lid import Hole, Lid, Plug, PocketLayer, SolidLayer
 from geometries.materials import material, own_names
 from geometries.numeric import Numeric
 from geometries.own_materials import ByName, OwnMaterials, OwnSurfaces, meanings, names_told_twice
@@ -91,6 +91,11 @@ class Container(Displayed, Part):
         return self
 
     @property
+    def plug(self) -> Plug | None:
+        """The part of the lid that reaches into the neck."""
+        return None if self.lid is None else self.lid.plug
+
+    @property
     def called(self) -> str:
         """What people call it: its title, or its name with blanks."""
         plain = self.name.replace("_", " ")
@@ -100,8 +105,7 @@ class Container(Displayed, Part):
         return f"{self.name}: {shown(closed_capacity(self), 'mL')} under the lid"
 
     def _tables(self) -> Iterator[Listing]:
-        body, lid = self.body, self.lid
-        plug = None if lid is None else lid.plug
+        body, lid, plug = self.body, self.lid, self.plug
         yield Listing(
             self.summary,
             [
@@ -249,8 +253,7 @@ def opening_length(container: Container, opening: Hole) -> Numeric:
 
 def plug_radius(container: Container) -> Numeric:
     """Return the outside radius of the plug, 0 if there is none [m]."""
-    lid = container.lid
-    return 0.0 if lid is None or lid.plug is None else container.body.mouth_radius - lid.plug.clearance
+    return 0.0 if container.plug is None else container.body.mouth_radius - container.plug.clearance
 
 
 def annulus_depth(container: Container) -> Numeric:
@@ -258,10 +261,10 @@ def annulus_depth(container: Container) -> Numeric:
 
     It ends with the plug or with the neck, whichever is shorter.
     """
-    lid, neck = container.lid, container.body.neck
-    if lid is None or lid.plug is None:
+    plug, neck = container.plug, container.body.neck
+    if plug is None:
         return 0.0
-    return lid.plug.depth if neck is None else np.minimum(lid.plug.depth, neck.length)
+    return plug.depth if neck is None else np.minimum(plug.depth, neck.length)
 
 
 # --- contents -----------------------------------------------------------------------------------------------
@@ -274,8 +277,7 @@ def brim_capacity(container: Container) -> Numeric:
 
 def closing_height(container: Container) -> Numeric:
     """Return the height of what closes the headspace: a closed plug's underside, else the mouth plane [m]."""
-    plug = container.lid.plug if container.lid is not None else None
-    depth = container.body.depth
+    plug, depth = container.plug, container.body.depth
     return depth if plug is None or plug.kind == "open" else depth - plug.depth
 
 
@@ -304,7 +306,7 @@ def capacity_below(container: Container, air: Numeric) -> Numeric:
     closing = closing_height(container)
     left = np.minimum(air, MOST_AIR_SHARE * closing)
     held = volume_below_height(cavity_profile(container), closing - left)
-    plug = container.lid.plug if container.lid is not None else None
+    plug = container.plug
     if plug is None or plug.kind != "open":
         return held
     radius = plug_radius(container)

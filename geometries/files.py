@@ -295,7 +295,8 @@ def new_folder(folder: Path) -> Iterator[Path]:
 def _complete(folder: Path, finished: Path) -> None:
     """Move files into a folder that holds some of them, or none."""
     wanted = {path.name: path for path in sorted(finished.iterdir())}
-    there = {path.name: path for path in folder.iterdir() if not _is_part(path.name)}
+    found = (path for path in folder.iterdir() if not (path.name.startswith(_PREFIX) and path.name.endswith(_PART)))
+    there = {path.name: path for path in found}
     is_ours = all(
         name in wanted and path.is_file() and path.read_bytes() == wanted[name].read_bytes()
         for name, path in there.items()
@@ -305,10 +306,6 @@ def _complete(folder: Path, finished: Path) -> None:
     for name, path in wanted.items():
         if name not in there:
             path.rename(folder / name)
-
-
-def _is_part(name: str) -> bool:
-    return name.startswith(_PREFIX) and name.endswith(_PART)
 
 
 def _is_in_the_way(folder: Path) -> InputError:

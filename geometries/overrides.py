@@ -13,19 +13,12 @@ from geometries.validation import validated
 
 Record = TypeVar("Record", bound=BaseModel)
 
-INSTEAD_OF = {
-    "body.inside_diameter": "body.outside_diameter",
-    "body.outside_diameter": "body.inside_diameter",
-    "body.inside_depth": "body.outside_height",
-    "body.outside_height": "body.inside_depth",
-}
-"""Fields of which exactly one is given: setting one takes the other away."""
+_DIAMETERS = ("body.inside_diameter", "body.outside_diameter")
+_DEPTHS = ("body.inside_depth", "body.outside_height")
+_CAPACITY = "body.capacity"
 
-_DIAMETERS, _DEPTHS, _CAPACITY = (
-    ("body.inside_diameter", "body.outside_diameter"),
-    ("body.inside_depth", "body.outside_height"),
-    "body.capacity",
-)
+INSTEAD_OF = {one: other for pair in (_DIAMETERS, _DEPTHS) for one, other in (pair, reversed(pair))}
+"""Fields of which exactly one is given: setting one takes the other away."""
 
 
 def _contradicted_sizes(has_all: bool, paths: Collection[str]) -> tuple[str, ...]:

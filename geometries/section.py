@@ -117,7 +117,7 @@ def cross_section(container: Container, fill: float | None = None, unit: str = "
     """
     body = container.body
     table = -float(body.base.recess + body.jacket_width + body.base_width)
-    regions = [*_body_regions(body, inner_profile(container), table)]
+    regions = [*_body_regions(body, table)]
     if fill:
         regions.append(_contents(container, fill))
     if container.lid is not None:
@@ -137,25 +137,24 @@ def cross_section(container: Container, fill: float | None = None, unit: str = "
 # --- body -----------------------------------------------------------------------------------------------------
 
 
-def _body_regions(body: Body, inside: Profile, table: float) -> Iterator[Region]:
+def _body_regions(body: Body, table: float) -> Iterator[Region]:
     first, last = float(body.inner_thickness), float(body.outer_thickness)
     side, base = float(body.side_width), float(body.base_width)
-    inner_wall = _shell(inside, offset_profile(body, first, first))
+    inner, outside = (first, first), (side, base)
     if body.jacket is not None:
         case, width = float(body.jacket.thickness), float(body.jacket_width)
-        before = offset_profile(body, side + width - case, base + width - case)
-        yield Region("space under the jacket", AIR, (_shell(offset_profile(body, side, base), before),))
-        yield Region(
-            "jacket", body.jacket.material, (_shell(before, offset_profile(body, side + width, base + width)),)
-        )
+        before = side + width - case, base + width - case
+        yield Region("space under the jacket", AIR, (_between(body, outside, before),))
+        around = _between(body, before, (side + width, base + width))
+        yield Region("jacket", body.jacket.material, (around,))
     if body.gap is not None:
-        foil = offset_profile(body, side - last, base - last)
+        foil = side - last, base - last
         filling = {"vacuum": VACUUM, "foam": body.gap.foam_material, "air": body.gap.gas}[body.gap.kind]
-        yield Region("gap", filling, (_shell(offset_profile(body, first, first), foil),))
-        outer = _shell(foil, offset_profile(body, side, base))
+        yield Region("gap", filling, (_between(body, inner, foil),))
+        outer = _between(body, foil, outside)
         yield Region("outer wall", body.wall.outer_material or body.wall.material, (outer,))
         yield from _shields(body, body.gap.shields)
-    yield Region("wall", body.wall.material, (inner_wall,))
+    yield Region("wall", body.wall.material, (_between(body, (0.0, 0.0), inner),))
     mouth, depth = float(body.mouth_radius), float(body.depth)
     yield Region("lip", body.wall.material, _both(_box(mouth, mouth + side, depth - float(body.lip_thickness), depth)))
     if body.base.recess:
@@ -171,9 +170,8 @@ def _shields(body: Body, count: int) -> Iterator[Region]:
     first, gap, base_gap = float(body.inner_thickness), float(body.gap_width), float(body.base_gap_width)
     for number in range(1, count + 1):
         share = number / (count + 1)
-        near = offset_profile(body, first + share * gap, first + share * base_gap)
-        far = offset_profile(body, first + share * gap + 1e-4, first + share * base_gap + 1e-4)
-        yield Region("shield", "copper", (_shell(near, far),))
+        near = first + share * gap, first + share * base_gap
+        yield Region("shield", "copper", (_between(body, near, (near[0] + 1e-4, near[1] + 1e-4)),))
 
 
 def _handle(body: Body) -> Region:
@@ -251,8 +249,7 @@ def _plug_regions(container: Container, plug: Plug) -> Iterator[Region]:
 
 def _seal(container: Container, seal: Seal) -> Region:
     mouth, top, high = float(container.body.mouth_radius), float(container.body.depth), float(seal.height)
-    lid = container.lid
-    if lid is None or lid.plug is None:
+    if container.plug is None:
         outlines = _both(_box(mouth, mouth + float(container.body.side_width), top - 0.5 * high, top + 0.5 * high))
     else:
         middle = top - float(seal.depth)
@@ -361,10 +358,10 @@ def _corners(profile: Profile) -> tuple[Array, Array]:
     return np.array([float(r) for r in profile.radii]), np.array([float(h) for h in profile.heights])
 
 
-def _shell(inner: Profile, outer: Profile) -> Array:
-    """Return the outline between two profiles that are closed by a floor each."""
-    near, far = np.column_stack(_corners(inner)), np.column_stack(_corners(outer))
-    return np.vstack([near, far[::-1], _mirrored(far), _mirrored(near)[::-1]])
+def _between(body: Body, near: tuple[float, float], far: tuple[float, float]) -> Array:
+    """Return the outline between the inside moved outwards by two widths, of the side and of the base [m]."""
+    inner, outer = (np.column_stack(_corners(offset_profile(body, *widths))) for widths in (near, far))
+    return np.vstack([inner, outer[::-1], _mirrored(outer), _mirrored(inner)[::-1]])
 
 
 def _box(left: float, right: float, bottom: float, top: float) -> Array:

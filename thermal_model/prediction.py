@@ -215,7 +215,6 @@ def predict(
     how: dict[str, Any] = {"refinement": refinement, "record": True}
     beside = _a_millilitre_apart(nominal)
     three = follow(beside, limits, horizon=horizon, progress=part_of(progress, 0.0, 0.0 if draws else 1.0), **how)
-    millilitre = _millilitre_effect(limits, beside, three)
     followed = three.first
     if draws:
         at_least = min(CURVE_REACH * float(followed.end_time[0]), horizon)
@@ -226,7 +225,29 @@ def predict(
         problems = run_problems(nominal)
         raise InputError(InputProblem(p.message, p.field) for p in problems) if problems else followed.failure(0)
     network = assemble(nominal.container, nominal.scenario, nominal.unknowns, refinement=refinement)
-    return _prediction(container, scenario, limits, sample, network, followed, seed, millilitre)
+    reference, total, paths, outside = rest_at_reference(network, scenario, limits)
+    is_good, stretch = followed.is_good, sample.stretch[: len(followed.outcome)]
+    times = followed.hold_times * stretch
+    first_reached = next((of_limit for of_limit in times if np.isfinite(of_limit[0])), times[0])
+    return Prediction(
+        container=container,
+        scenario=scenario,
+        hold_times=tuple(_hold_time(limit, found[is_good]) for limit, found in zip(limits, times, strict=True)),
+        heat_loss_coefficient=total,
+        heat_paths=paths,
+        reference_temperature=reference,
+        curve=_curve(followed, stretch),
+        energy_balance_error=float(followed.balance_error[is_good].max()),
+        final_temperature=float(followed.final_temperature[0]),
+        final_time=float(followed.end_time[0]),
+        evaporated=float(followed.evaporated[0]),
+        contributions=tuple(contributions(sample, first_reached)) if draws else (),
+        draws=draws,
+        seed=seed,
+        failed_draws=int((~is_good).sum()),
+        outside_validity=outside,
+        millilitre=_millilitre_effect(limits, beside, three),
+    )
 
 
 def _a_millilitre_apart(nominal: Lanes) -> Lanes:
@@ -421,43 +442,6 @@ def _room_range(scenario: Scenario) -> tuple[float, float]:
     profile = scenario.room_profile
     temperatures = (scenario.room,) if profile is None else profile.temperatures
     return min(float(np.min(t)) for t in temperatures), max(float(np.max(t)) for t in temperatures)
-
-
-def _prediction(
-    container: Container,
-    scenario: Scenario,
-    limits: Sequence[float],
-    sample: Sample,
-    network: Network,
-    followed: Followed,
-    seed: int,
-    millilitre: MillilitreEffect,
-) -> Prediction:
-    is_good = followed.is_good
-    stretch = sample.stretch[: len(is_good)]
-    crossing_times = followed.hold_times * stretch
-    hold_times = tuple(_hold_time(limit, times[is_good]) for limit, times in zip(limits, crossing_times, strict=True))
-    reference, total, paths, outside = rest_at_reference(network, scenario, limits)
-    spread = next((times for times in crossing_times if np.isfinite(times[0])), crossing_times[0])
-    return Prediction(
-        container=container,
-        scenario=scenario,
-        hold_times=hold_times,
-        heat_loss_coefficient=total,
-        heat_paths=paths,
-        reference_temperature=reference,
-        curve=_curve(followed, stretch),
-        energy_balance_error=float(followed.balance_error[is_good].max()),
-        final_temperature=float(followed.final_temperature[0]),
-        final_time=float(followed.end_time[0]),
-        evaporated=float(followed.evaporated[0]),
-        contributions=tuple(contributions(sample, spread)) if sample.count > 1 else (),
-        draws=sample.count - 1,
-        seed=seed,
-        failed_draws=int((~is_good).sum()),
-        outside_validity=outside,
-        millilitre=millilitre,
-    )
 
 
 def _hold_time(limit: float, times: Array) -> HoldTime:

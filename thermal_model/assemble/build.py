@@ -198,10 +198,8 @@ def _zones(container: Container, scenario: Scenario, levels: tuple[Level, ...]) 
 
 def _top_zones(container: Container, name: str) -> list[Zone]:
     """Return the zones between the liquid and the lip."""
-    plug = container.lid.plug if container.lid is not None else None
-    depth = container.body.depth
-    neck = container.body.neck
-    if plug is None:
+    depth, neck = container.body.depth, container.body.neck
+    if container.plug is None:
         if neck is None:
             return [Zone(name, depth, DRY_CELLS, "both", least=SMALLEST_AT_RIM)]
         foot = Zone(name, depth - neck.length, DRY_CELLS_BELOW_NECK, "both", True, True, SMALLEST_AT_RIM)

@@ -56,7 +56,7 @@ def add_inside(setup: Setup) -> None:
     top = setup.levels[0]
     setup.node(HEADSPACE_NODE, headspace_capacity(top))
     if is_ever_open(setup):
-        setup.node_as_contents(OPEN_SURFACE_NODE, SURFACE_CAPACITY)
+        setup.as_contents.append(setup.node(OPEN_SURFACE_NODE, SURFACE_CAPACITY))
     for level in setup.levels:
         _add_wetted_walls(setup, level)
         if setup.pins.headspace_film is None:
@@ -91,9 +91,8 @@ def dry_surfaces(setup: Setup, level: Level) -> list[tuple[str, Numeric, bool]]:
 
 def bare_lip_area(setup: Setup) -> Numeric:
     """Return how much of the lip's inner face sees the headspace: what no plug faces. [m2]"""
-    lid, height = setup.container.lid, setup.body.lip_thickness
-    faced = 0.0 if lid is None or lid.plug is None else facing_the_plug(setup).lip
-    return 2.0 * np.pi * setup.body.mouth_radius * np.maximum(height - faced, 0.0)
+    faced = 0.0 if setup.container.plug is None else facing_the_plug(setup).lip
+    return 2.0 * np.pi * setup.body.mouth_radius * np.maximum(setup.body.lip_thickness - faced, 0.0)
 
 
 def wet_lip_area(setup: Setup, level: Level) -> Numeric:

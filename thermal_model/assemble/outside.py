@@ -50,19 +50,10 @@ def exterior_emissivity(setup: Setup) -> Numeric:
     return np.minimum(emissivity * factor, 1.0)
 
 
-def add_upright_face(
-    setup: Setup,
-    node: str,
-    area: Numeric,
-    height: Numeric,
-    emissivity: Numeric,
-    path: str = "",
-    lid_on: bool | None = None,
-) -> None:
+def add_upright_face(setup: Setup, node: str, area: Numeric, height: Numeric, emissivity: Numeric, path: str) -> None:
     """Add an upright face of the round outside to the room, pinned or by correlation."""
-    diameter = outside_diameter(setup.container)
-    shape = {"height": height, "diameter": diameter}
-    _add_face(setup, VERTICAL_FACE, node, path, lid_on, area=area, emissivity=emissivity, **shape)
+    shape = {"height": height, "diameter": outside_diameter(setup.container)}
+    _add_face(setup, VERTICAL_FACE, node, path, None, area=area, emissivity=emissivity, **shape)
 
 
 def add_level_face(
@@ -72,7 +63,7 @@ def add_level_face(
     length: Numeric,
     emissivity: Numeric,
     facing: float,
-    path: str = "",
+    path: str,
     lid_on: bool | None = None,
 ) -> None:
     """Add a level outer face to the room (facing +1 up), pinned or by correlation."""

@@ -110,11 +110,6 @@ class Setup:
         """Add a node with a heat capacity [J K-1]."""
         return self.builder.node(name, capacity)
 
-    def node_as_contents(self, name: str, capacity: Numeric) -> str:
-        """Add a node that starts as warm as the contents do."""
-        self.as_contents.append(name)
-        return self.node(name, capacity)
-
     def link(
         self,
         law: Law,

@@ -89,17 +89,15 @@ class PourEvent:
 
 def timelines(container: Container, scenario: Scenario, lanes: int = 1) -> list[Timeline]:
     """Return the timeline of each of n lanes."""
-    if scenario.preheat is None and not scenario.openings:
-        return [_timeline(None, np.inf, (), _room_steps(scenario))] * lanes
-    preheat = np.full(lanes, np.nan)
-    if scenario.preheat is not None:
-        preheat[:] = scenario.preheat.duration
-    steps = _room_steps(scenario)
+    steps, before = _room_steps(scenario), scenario.preheat
+    if before is None and not scenario.openings:
+        return [_timeline(None, np.inf, (), steps)] * lanes
+    preheat = [None] * lanes if before is None else np.broadcast_to(before.duration, (lanes,)).tolist()
     pours = any(np.any(np.asarray(opening.pour) > 0.0) for opening in scenario.openings)
     volume = np.broadcast_to(start_volume(container, scenario) if pours else np.inf, (lanes,))
     columns = [tuple(_opening_of(opening, lane) for opening in scenario.openings) for lane in range(lanes)]
-    rows = zip(preheat.tolist(), volume.tolist(), columns, strict=True)
-    return [_timeline(None if np.isnan(before) else before, held, openings, steps) for before, held, openings in rows]
+    rows = zip(preheat, volume.tolist(), columns, strict=True)
+    return [_timeline(duration, held, openings, steps) for duration, held, openings in rows]
 
 
 @dataclass(frozen=True)

@@ -292,7 +292,7 @@ def _changed(container: Container, **fields: Any) -> Container:
 
 
 def _fit_plug(container: Container, made: set[Adaptation]) -> Container:
-    body, plug = container.body, None if container.lid is None else container.lid.plug
+    body, plug = container.body, container.plug
     if plug is None:
         return container
     depth, clearance = plug.depth, plug.clearance

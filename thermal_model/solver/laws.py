@@ -399,10 +399,8 @@ def _open_transfer(
     surface_pressure = water_activity * water.saturation_pressure(surface)
     room_pressure = relative_humidity * water.saturation_pressure(room)
     film = 0.5 * (surface + room)
-    surface_density, room_density = (
-        _saturated_density(surface, surface_pressure),
-        _saturated_density(room, room_pressure),
-    )
+    surface_density = _saturated_density(surface, surface_pressure)
+    room_density = _saturated_density(room, room_pressure)
     mean_density = 0.5 * (surface_density + room_density)
     lift = (room_density - surface_density) / mean_density
     viscosity = moist_air.dynamic_viscosity(film) / mean_density

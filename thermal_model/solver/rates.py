@@ -3,7 +3,6 @@
 The reference solver, the engine and the steady solution all integrate what stands here.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -115,10 +114,11 @@ class RightHandSide:
     def linearised(self, state: Array, room: Array) -> "LinearRates":
         """Return flows and their derivatives at a state, each law called once for all three."""
         temperatures = self.temperatures(state, room)
-        parts = [
-            _with_slopes(group.law.flow, temperatures[group.start], temperatures[group.end], group.parameters)
-            for group in self.links.groups
-        ]
+        parts = []
+        for group in self.links.groups:
+            start, end = temperatures[group.start], temperatures[group.end]
+            found = derived(group.law.flow, 2 + len(group.parameters))(start, end, *group.parameters)
+            parts.append([np.broadcast_to(each, start.shape) for each in found])
         flows, by_start, by_end = (np.concatenate(part) for part in zip(*parts, strict=True))
         return LinearRates(temperatures, flows, by_start, by_end)
 
@@ -138,12 +138,3 @@ class RightHandSide:
         """Return (len(PATHS), n) heat flow by path. [W]"""
         counted = np.flatnonzero(self.links.path >= 0)
         return Scatter.onto(self.links.path[counted]).sum(flows[counted], len(PATHS))
-
-
-def _with_slopes(
-    flow: Callable[..., Numeric], start: Array, end: Array, parameters: Array
-) -> tuple[Array, Array, Array]:
-    """Return a law's flows and their derivatives by the temperatures at its links' ends, (l, n) each."""
-    found = derived(flow, 2 + len(parameters))(start, end, *parameters)
-    flows, by_start, by_end = (np.broadcast_to(each, start.shape) for each in found)
-    return flows, by_start, by_end

@@ -7,7 +7,6 @@ arrays that an operation is called with say in which format of numbers it is don
 import inspect
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
 from llvmlite import ir
@@ -175,11 +174,10 @@ def operation(function: Callable[..., Any]) -> Any:
         Traced.
     """
     inputs = tuple(inspect.signature(function).parameters)
-    program_in = cache(lambda math: traced(function, inputs, math.written_out))
 
     def typed(*arguments: Any) -> Any:
         form = _FORMATS[arguments[0].dtype]
-        program, result = program_in(form.math)
+        program, result = traced(function, inputs, form.math.written_out)
 
         def code(target: Any, builder: Any, signature: Any, values: Any) -> Any:
             addresses = [
