@@ -285,7 +285,7 @@ def sobol_indices(
         As `predict`; also if too many of the designs have no hold time.
     """
     question = _question(design, scenario, until, None, None)
-    axes = read_axes([*(vary or {}).items()], question.container, question.scenario, "vary")
+    axes = read_axes([*vary.items()], question.container, question.scenario, "vary") if vary else []
     message = "an index needs a range, low..high"
     refuse(InputProblem(message, axis.path, source="vary") for axis in axes if not isinstance(axis.variation, Range))
     ranges = [axis.variation for axis in axes if isinstance(axis.variation, Range)]

@@ -95,10 +95,10 @@ def _local(wanted: Wanted, question: Question) -> LocalSensitivity:
 
 
 def _global(wanted: Wanted, read: Read) -> GlobalSensitivity:
-    found = [axis.variation for axis in read_variations(wanted.vary, read)]
+    axes = read_variations(wanted.vary, read) if wanted.vary else []
     message = "an index needs a range, low..high, not a list of values"
-    refuse(InputProblem(message, v.path, source="--vary") for v in found if not isinstance(v, Range))
-    ranges = [v for v in found if isinstance(v, Range)]
+    refuse(InputProblem(message, axis.path, source="--vary") for axis in axes if not isinstance(axis.variation, Range))
+    ranges = [axis.variation for axis in axes if isinstance(axis.variation, Range)]
     over = wanted.over or (Over.DESIGN if ranges else Over.UNKNOWNS)
     unknowns = [] if over is Over.DESIGN else list(PRIORS)
     with progress_bar("computing the sample") as show:
