@@ -5,13 +5,13 @@ fatal.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from geometries.container import Container
+from geometries.container import Container, closed_capacity
 from geometries.errors import InputError, InputProblem
 from geometries.numeric import Array
 from geometries.overrides import with_overrides, with_values
@@ -23,7 +23,8 @@ from thermal_model.solver.engine import MakeStepper, Outcome
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.solver.stepping import Tolerance
-from thermal_model.unknowns import GUESSED, Unknowns
+from thermal_model.uncertainty import PRIORS, perturbed_runs
+from thermal_model.unknowns import GUESSED, UNKNOWN_NAMES, Unknowns
 from thermal_model.work_done import ShareDone, part_of
 
 SCENARIO, UNKNOWNS = "scenario.", "unknowns."
@@ -75,16 +76,19 @@ class Table:
         AS_GIVEN where the row leaves it.
     rows : int, optional
         Their number n; left out, that of the columns, or 1 without any.
+    normals : mapping of str to (n,) array
+        Draws of what is not known, as `with_draws` puts them on top of the rest.
     """
 
     numbers: Mapping[str, Array]
-    kinds: Mapping[str, Sequence[object]]
+    kinds: Mapping[str, Sequence[object]] = field(default_factory=dict)
     rows: int | None = None
+    normals: Mapping[str, Array] = field(default_factory=dict)
 
     @property
     def count(self) -> int:
         """Number of rows n."""
-        columns = [*self.numbers.values(), *self.kinds.values()]
+        columns = [*self.numbers.values(), *self.kinds.values(), *self.normals.values()]
         return self.rows if self.rows is not None else len(columns[0]) if columns else 1
 
     def groups(self) -> Iterator[tuple[dict[str, object], dict[str, Array], Indices]]:
@@ -97,6 +101,16 @@ class Table:
             kinds = {path: column[first] for path, column in self.kinds.items() if column[first] is not AS_GIVEN}
             numbers = {path: column[some] for path, column in self.numbers.items() if not np.isnan(column[first])}
             yield kinds, numbers, some
+
+    def drawn(self, rows: Indices, normals: Mapping[str, Array]) -> "Table":
+        """Return some rows, each with all draws, (d,) by name, of what is not known."""
+        many = np.repeat(rows, len(next(iter(normals.values()))))
+        return Table(
+            {path: column[many] for path, column in self.numbers.items()},
+            {path: [column[row] for row in many.tolist()] for path, column in self.kinds.items()},
+            len(many),
+            {name: np.tile(normal, len(rows)) for name, normal in normals.items()},
+        )
 
     def _keys(self) -> Iterable[tuple[object, ...]]:
         columns: list[list[Any]] = [[repr(kind) for kind in column] for column in self.kinds.values()]
@@ -183,6 +197,8 @@ def lots(container: Container, scenario: Scenario, table: Table, unknowns: Unkno
         try:
             base = with_kinds(container, scenario, kinds)
             runs = Lanes(*with_numbers(*base, numbers, unknowns), len(rows))
+            if table.normals:
+                runs = with_draws(runs, {name: normal[rows] for name, normal in table.normals.items()})
         except InputError as error:
             if not kinds:
                 raise
@@ -223,6 +239,27 @@ def with_numbers(
         else:
             of_container[path] = column
     return with_values(container, of_container), with_values(scenario, of_scenario), replace(unknowns, **of_unknowns)
+
+
+def with_draws(runs: Lanes, normals: Mapping[str, Array]) -> Lanes:
+    """Return n runs with draws of what is not known put on top.
+
+    Parameters
+    ----------
+    runs : Lanes
+    normals : mapping of str to (n,) array
+        Standard normal draws by the name of the prior, as in `uncertainty.Sample`; those left out stay at their best
+        guess. A ruler's error is added to a dimension, whatever its value in the run.
+    """
+    values = {name: prior.values(normals.get(name, np.zeros(runs.count))) for name, prior in PRIORS.items()}
+    drawn = perturbed_runs(runs.container, runs.scenario, values, runs.count)
+    scenario, fill = drawn.scenario, runs.scenario.fill
+    if fill is not None:
+        # What does not fit to begin with is no misreading.
+        fits = np.less_equal(fill, closed_capacity(runs.container) * (1.0 + 1e-9))
+        scenario = scenario.model_copy(update={"fill": np.where(fits, np.asarray(scenario.fill), fill)})
+    unknowns = Unknowns(**{name: values[name] * getattr(runs.unknowns, name) for name in UNKNOWN_NAMES})
+    return Lanes(drawn.container, scenario, unknowns, runs.count)
 
 
 class _Collected:

@@ -11,7 +11,6 @@ from geometries.numeric import Array
 from geometries.ranges import Range
 from thermal_model.batch import Table
 from thermal_model.solver.engine import Outcome
-from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question
 from thermal_model.uncertainty import INTERVAL, Sample
 from thermal_model.work_done import ShareDone
@@ -188,8 +187,7 @@ class _Search:
 
     def _computed(self, values: Array, lanes: NDArray[np.intp], progress: ShareDone | None) -> Array:
         normals = {name: normal[lanes] for name, normal in self.sample.standard_normals.items()}
-        numbers = with_priors(self.question, {self.wanted.path: values}, normals, len(values))
-        result = self.question.answers(Table(numbers, {}), progress)
+        result = self.question.answers(Table({self.wanted.path: values}, normals=normals), progress)
         is_invalid = result.problem >= 0
         if is_invalid.any() and not self.reason:
             self.reason = self.question.why_none(result, int(np.argmax(is_invalid)))

@@ -1,63 +1,30 @@
 """The best of many designs under constraints: hold time against mass, mouth or whatever else a designer cares for."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geometries.errors import InputError
 from geometries.numeric import Array
-from thermal_model.assemble.checks import run_problems
-from thermal_model.assemble.lanes import Lanes
-from thermal_model.batch import Table, with_kinds, with_numbers
+from thermal_model.batch import Lot, lots
+from thermal_model.follow import follow
 from thermal_model.solver.engine import Outcome
 from thermal_model.solver.scatter import Indices
+from thermal_model.study import sweep_tables
 from thermal_model.study.axes import Axis
 from thermal_model.study.measures import HOLD, MEASURES, Constraint, Measure
-from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question
 from thermal_model.study.sampling import Plan, Rows, table_of
-from thermal_model.uncertainty import INTERVAL
-from thermal_model.work_done import ShareDone, part_of
+from thermal_model.study.sweep_tables import measured
+from thermal_model.work_done import ShareDone
 
 MOST_DESIGNS = 200_000
 
 SHOWN = 12
 """Designs of a front that get an interval."""
-
-
-@dataclass(frozen=True)
-class KindLot:
-    """Designs of the same kinds.
-
-    Attributes
-    ----------
-    question : Question
-        With the kinds put in.
-    numbers : mapping of str to (k,) array
-        What differs, by path.
-    rows : (k,) int array
-        Their places among all designs.
-    """
-
-    question: Question
-    numbers: dict[str, Array]
-    rows: Indices
-
-    def some(self, chosen: Indices) -> "KindLot":
-        """Return a part of it."""
-        return KindLot(
-            self.question, {path: column[chosen] for path, column in self.numbers.items()}, self.rows[chosen]
-        )
-
-    def repeated(self, times: int) -> "KindLot":
-        """Return every design `times` times, one after the other."""
-        return self.some(np.repeat(np.arange(len(self.rows)), times))
-
-    def table(self) -> Table:
-        """Return it as a table of numbers."""
-        return Table(self.numbers, {}, len(self.rows))
 
 
 @dataclass(frozen=True)
@@ -105,20 +72,6 @@ class Screening:
         return self.front[np.round(np.linspace(0, len(self.front) - 1, SHOWN)).astype(int)]
 
 
-def lots_of(
-    question: Question, axes: Sequence[Axis], values: dict[str, Array]
-) -> Iterator[KindLot | tuple[Indices, str]]:
-    """Yield the designs in lots of the same kinds, or their rows and why those kinds make no container."""
-    for group, own, rows in table_of(axes, Rows(values)).groups():
-        try:
-            container, scenario = with_kinds(question.container, question.scenario, group)
-            with_numbers(container, scenario, own)  # a path may lead nowhere once a part is gone
-        except InputError as error:
-            yield rows, str(replace(error.problems[0], source=""))
-            continue
-        yield KindLot(replace(question, container=container, scenario=scenario), own, rows)
-
-
 def screen(
     question: Question,
     plan: Plan,
@@ -147,15 +100,11 @@ def screen(
         If no design makes a container, or none meets the constraints: names the nearest.
     """
     values = dict(plan.rows(0, plan.count).values)
-    lots, bad = _sorted_out(lots_of(question, plan.axes, values))
+    found = lots(question.container, question.scenario, table_of(plan.axes, Rows(values)), question.unknowns)
+    parts = sorted(found, key=lambda lot: lot.runs is not None)  # kinds that make no container are told first
+    reasons = [str(problem) for lot in parts for _, problem in islice(lot.problems(), 1)]
     wanted = {m.name: m for m in (*MEASURES.values(), against, *(c.measure for c in constraints)) if m.name != HOLD}
-    measures = {name: np.full(plan.count, np.nan) for name in wanted}
-    reasons = list(bad)
-    for number, lot in enumerate(lots):
-        valid, reason = _valid(lot)
-        reasons += [reason] if reason else []
-        lots[number] = lot.some(np.flatnonzero(valid))
-        _measure(lots[number], wanted, measures)
+    measures = measured(parts, wanted, plan.count)
     is_there = np.isfinite(measures["mass"])
     if not is_there.any():
         raise InputError(f"none of the {plan.count} designs makes a container; the first: {reasons[0]}")
@@ -163,7 +112,7 @@ def screen(
     meets = is_there & _meet(measurable, measures, plan.count)
     if not meets.any():
         raise InputError(_nearest(measurable, measures, is_there, plan.axes, values))
-    hold_times = _hold_times([lot.some(np.flatnonzero(meets[lot.rows])) for lot in lots], plan.count, progress)
+    hold_times = _hold_times(question, parts, meets, progress)
     failed = int((meets & np.isnan(hold_times)).sum())
     is_held = meets & ~np.isnan(hold_times)
     if not is_held.any():
@@ -176,32 +125,6 @@ def screen(
     invalid = int((~is_there).sum())
     reason = reasons[0] if reasons else ""
     return Screening(plan, values, against, measures, hold_times, meets, invalid, reason, failed, front)
-
-
-def _sorted_out(found: Iterator[KindLot | tuple[Indices, str]]) -> tuple[list[KindLot], list[str]]:
-    lots, reasons = [], []
-    for lot in found:
-        if isinstance(lot, KindLot):
-            lots.append(lot)
-        else:
-            reasons.append(lot[1])
-    return lots, reasons
-
-
-def _valid(lot: KindLot) -> tuple[NDArray[np.bool_], str]:
-    """Return which designs of a lot make a container that takes its contents, and why the first does not."""
-    designs, runs, _ = with_numbers(lot.question.container, lot.question.scenario, lot.numbers)
-    problems = run_problems(Lanes(designs, runs, count=len(lot.rows)))
-    valid = np.ones(len(lot.rows), dtype=bool)
-    for problem in problems:
-        valid &= ~problem.mask
-    return valid, f"{problems[0].field}: {problems[0].message}" if problems else ""
-
-
-def _measure(lot: KindLot, wanted: dict[str, Measure], into: dict[str, Array]) -> None:
-    designs, runs, _ = with_numbers(lot.question.container, lot.question.scenario, lot.numbers)
-    for name, measure in wanted.items():
-        into[name][lot.rows] = measure.of(designs, runs)
 
 
 def _meet(constraints: Sequence[Constraint], measures: dict[str, Array], count: int) -> NDArray[np.bool_]:
@@ -230,20 +153,17 @@ def _nearest(
     return f"no design meets the constraints; the nearest ({where}) has {'; '.join(parts)}"
 
 
-def _hold_times(lots: Sequence[KindLot], count: int, progress: ShareDone | None) -> Array:
-    """Return hold times by row: infinite where the limit is not reached, NaN where there is none."""
-    times, total, done = np.full(count, np.nan), sum(len(lot.rows) for lot in lots), 0
-    for lot in lots:
-        if len(lot.rows):
-            times[lot.rows] = held(lot, part_of(progress, done / total, (done + len(lot.rows)) / total))
-            done += len(lot.rows)
+def _hold_times(
+    question: Question, parts: Sequence[Lot], among: NDArray[np.bool_], progress: ShareDone | None
+) -> Array:
+    """Return hold times by row: infinite where the limit is not reached, NaN where there is none. [s]"""
+    times = np.full(len(among), np.nan)
+    chosen = [(lot.runs, lot.rows, among[lot.rows]) for lot in parts if lot.runs is not None]
+    runs = [lanes.take(np.flatnonzero(own)) for lanes, _, own in chosen if own.any()]
+    found = follow(runs, [question.limit], horizon=question.horizon, progress=progress)
+    rows = np.concatenate([rows[own] for _, rows, own in chosen])
+    times[rows] = np.where(found.outcome == Outcome.NOT_REACHED, np.inf, found.hold_times[0])
     return times
-
-
-def held(lot: KindLot, progress: ShareDone | None = None) -> Array:
-    """Return the hold times of a lot: infinite where the limit is not reached, NaN where there is none. [s]"""
-    result = lot.question.answers(lot.table(), progress)
-    return np.where(result.outcome == Outcome.NOT_REACHED, np.inf, result.hold_times[0])
 
 
 def pareto_front(hold_times: Array, against: Array, among: NDArray[np.bool_], *, less_is_better: bool) -> Indices:
@@ -296,30 +216,13 @@ def intervals(
     dict of int to (float, float)
         By row; infinite where that quantile does not reach the limit. [s]
     """
-    values = {path: column[found.shown] for path, column in found.values.items()}
+    rows = Rows({path: column[found.shown] for path, column in found.values.items()})
     sample = question.sample(draws, seed)
-    result: dict[int, tuple[float, float]] = {}
-    done = 0
-    for lot in lots_of(question, found.plan.axes, values):
-        assert isinstance(lot, KindLot)
-        many = lot.repeated(draws)
-        drawn = {name: np.tile(normal[1:], len(lot.rows)) for name, normal in sample.standard_normals.items()}
-        numbers = with_priors(lot.question, many.numbers, drawn, len(many.rows))
-        tell = part_of(progress, done / len(found.shown), (done + len(lot.rows)) / len(found.shown))
-        times = held(KindLot(lot.question, numbers, many.rows), tell).reshape(len(lot.rows), draws) * sample.stretch[1:]
-        done += len(lot.rows)
-        for row, own in zip(found.shown[lot.rows].tolist(), times, strict=True):
-            result[row] = quantiles(own)
-    return result
-
-
-def quantiles(times: Array) -> tuple[float, float]:
-    """Return the quantiles INTERVAL of hold times, those without one left out. [s]"""
-    good = times[~np.isnan(times)]
-    if not len(good):
-        return np.nan, np.nan
-    low, high = np.quantile(good, INTERVAL, method="higher")
-    return float(low), float(high)
+    low, high = sweep_tables.intervals(
+        question, table_of(found.plan.axes, rows), [question.limit], sample, progress=progress
+    )
+    ends = zip(low[0].tolist(), high[0].tolist(), strict=True)
+    return dict(zip(found.shown.tolist(), ends, strict=True))
 
 
 def check_count(count: int) -> None:

@@ -15,7 +15,6 @@ from geometries.numeric import Array
 from geometries.ranges import NumberField, Range
 from thermal_model.batch import Table
 from thermal_model.gradients import gradients
-from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question
 from thermal_model.study.ranges import number_fields
 from thermal_model.uncertainty import INTERVAL, PRIORS
@@ -141,7 +140,7 @@ def local_sensitivity(
         If the design itself does not reach the limit.
     """
     names = list(PRIORS) if over_unknowns else []
-    result = question.answers(Table(_unknown_columns(question, names), {}), progress)
+    result = question.answers(Table({}, normals=_steps_of_unknowns(question, names)), progress)
     times = result.hold_times[0]
     base = float(times[0])
     if not np.isfinite(base):
@@ -162,8 +161,8 @@ def local_sensitivity(
     )
 
 
-def _unknown_columns(question: Question, names: Sequence[str]) -> dict[str, Array]:
-    """Return columns whose row 0 is the design, then two rows an unknown, a standard deviation down and up.
+def _steps_of_unknowns(question: Question, names: Sequence[str]) -> dict[str, Array]:
+    """Return draws of which number 0 is the design, then two an unknown, a standard deviation down and up.
 
     Where readings tie others to it, these move along as they say.
     """
@@ -180,7 +179,7 @@ def _unknown_columns(question: Question, names: Sequence[str]) -> dict[str, Arra
         place = known.index(name)
         for other, together in zip(known, covariance[place].tolist(), strict=True):
             normals[other][pair] = np.array([-1.0, 1.0]) * together / np.sqrt(covariance[place, place])
-    return with_priors(question, {}, normals, 1 + 2 * len(names))
+    return normals
 
 
 def _elasticities(question: Question, hold_time: float) -> tuple[list[Elasticity], list[tuple[str, str]]]:
@@ -371,7 +370,7 @@ def global_sensitivity(
         raise InputError("nothing that is varied changes the hold time of this design")
     samples = power_of_two(samples)
     unit = unit_sample(len(names), samples, seed)
-    result = question.answers(_cross_table(question, ranges, names[len(ranges) :], unit), progress)
+    result = question.answers(_cross_table(ranges, names[len(ranges) :], unit), progress)
     is_there = np.isfinite(result.hold_times[0])
     is_good = is_there.reshape(samples, -1).all(axis=1)
     reason = "" if is_good.all() else question.why_none(result, int(np.argmin(is_there)))
@@ -418,7 +417,7 @@ def _too_many_left_out(share: float, reason: str) -> InputProblem:
 
 def idle_unknowns(question: Question, unknowns: Sequence[str]) -> list[str]:
     """Return the unknowns that move the hold time by less than NEGLIGIBLE, a standard deviation up and down."""
-    times = question.answers(Table(_unknown_columns(question, unknowns), {})).hold_times[0]
+    times = question.answers(Table({}, normals=_steps_of_unknowns(question, unknowns))).hold_times[0]
     pairs = times[1:].reshape(-1, 2)
     return [
         name
@@ -427,12 +426,10 @@ def idle_unknowns(question: Question, unknowns: Sequence[str]) -> list[str]:
     ]
 
 
-def _cross_table(question: Question, ranges: Sequence[Range], unknowns: Sequence[str], unit: Array) -> Table:
+def _cross_table(ranges: Sequence[Range], unknowns: Sequence[str], unit: Array) -> Table:
     """Return the designs at rows of numbers in 0..1: ranges first, then unknowns."""
     from scipy.special import ndtri
 
     numbers = {r.path: r.at(unit[:, column]) for column, r in enumerate(ranges)}
     normals = {name: ndtri(unit[:, column]) for column, name in enumerate(unknowns, start=len(ranges))}
-    if normals:
-        numbers = with_priors(question, numbers, normals, len(unit))
-    return Table(numbers, {})
+    return Table(numbers, normals=normals)

@@ -167,10 +167,8 @@ class Sweep:
         found = {PATHS_OF: heat_paths(self.question, table, self.limits)} if self.wants_paths else {}
         if self.draws:
             sample = self.question.sample(self.draws, self.plan.seed)
-            low, high = intervals(
-                self.question, table, self.limits, sample, stepper_of_study(self.runs), self.tolerance
-            )
-            found |= {LOW: low, HIGH: high}
+            how: dict[str, Any] = {"stepper": stepper_of_study(self.runs), "tolerance": self.tolerance}
+            found[LOW], found[HIGH] = intervals(self.question, table, self.limits, sample, **how)
         return found
 
     def message(self, row: int) -> str:

@@ -6,6 +6,7 @@ CSV and Parquet are written a stretch at a time, NetCDF as one labelled array; w
 import json
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,14 +15,17 @@ import numpy as np
 from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.quantities import Dimension
+from thermal_model.batch import lots
 from thermal_model.solver.engine import Outcome
 from thermal_model.solver.network import PATHS
 from thermal_model.solver.scatter import sum_of_rows
 from thermal_model.study.axes import Axis
 from thermal_model.study.journal import Journal, Results, replace_file
+from thermal_model.study.measures import MEASURES
+from thermal_model.study.sampling import table_of
 from thermal_model.study.sampling_kind import Sampling
 from thermal_model.study.sweep import HIGH, LOW, PATHS_OF, Summary, Sweep, joined
-from thermal_model.study.sweep_measures import measure_columns
+from thermal_model.study.sweep_tables import measured
 from thermal_model.version import version
 from thermal_model.words.cells import csv_text, json_comment
 from thermal_model.words.dimensions import dimension_words
@@ -37,6 +41,18 @@ ROW_GROUP = 65_536
 
 LARGEST_ARRAY = 20_000_000
 """Designs of a NetCDF file: it is built in memory."""
+
+_MEASURED = {
+    "mass": ("empty_mass", "kg"),
+    "capacity": ("capacity_under_lid", "m3"),
+    "diameter": ("outside_diameter", "m"),
+    "height": ("height_with_lid", "m"),
+    "mouth": ("mouth", "m"),
+}
+"""Measures that a table has, their columns and units."""
+
+MEASURED_AT_ONCE = 4096
+"""Designs that are measured together: their walls come in pieces, so that many take a lot of memory."""
 
 _UNITS = {Dimension.TEMPERATURE: {"C": "degC", "F": "degF", "K": "K"}}
 _NEEDED = {".parquet": ("pyarrow",), ".nc": ("xarray", "h5netcdf", "h5py")}
@@ -118,11 +134,12 @@ def document(sweep: Sweep, summary: Summary, scale: Scale) -> dict[str, Any]:
 
 @dataclass(frozen=True)
 class ResultColumn:
-    """Values of consecutive designs under one heading; unit "" for texts and plain numbers."""
+    """Values of consecutive designs under one heading, and what they are; unit "" for texts and plain numbers."""
 
     name: str
     unit: str
     values: Sequence[Any] | Array
+    words: str = ""
 
     @property
     def cells(self) -> Sequence[Any]:
@@ -169,26 +186,39 @@ def columns(sweep: Sweep, start: int, results: Results, scale: Scale) -> list[Re
     for end in (LOW, HIGH):
         for limit, times in zip(sweep.limits, results.more.get(end, ()), strict=False):
             found.append(ResultColumn(f"{end}_{hold_time_name(limit, scale)}", "s", times))
-    found += [ResultColumn(name, "W/K", values) for name, _, values in _heat_columns(results)]
-    found += [
-        ResultColumn(measure.name, measure.unit, measure.values)
-        for measure in measure_columns(sweep, start, start + count)
-    ]
+    found += [*_heat_columns(results), *_measure_columns(sweep, start, start + count)]
     names = {int(outcome): outcome.name.lower() for outcome in Outcome}
     found.append(ResultColumn("outcome", "", [names[number] for number in results.outcome.tolist()]))
     found.append(ResultColumn("reason", "", [results.reasons[k] if k >= 0 else "" for k in results.reason.tolist()]))
     return found
 
 
-def _heat_columns(results: Results) -> list[tuple[str, str, Array]]:
-    """Return name, words and values [W K-1] of the heat loss coefficient and of its paths, if they were asked for."""
+def _heat_columns(results: Results) -> list[ResultColumn]:
+    """Return the heat loss coefficient and its paths, if they were asked for."""
     if PATHS_OF not in results.more:
         return []
     paths = results.more[PATHS_OF]
-    halfway = "halfway between start and last limit"
-    whole = ("heat_loss_coefficient", f"heat loss coefficient {halfway}", sum_of_rows(paths))
-    named = [(f"heat_path_{name}", f"share of it by the {name.replace('_', ' ')}") for name in PATHS]
-    return [whole, *((name, words, values) for (name, words), values in zip(named, paths, strict=True))]
+    words = "heat loss coefficient halfway between start and last limit"
+    return [
+        ResultColumn("heat_loss_coefficient", "W/K", sum_of_rows(paths), words),
+        *(
+            ResultColumn(f"heat_path_{name}", "W/K", values, f"share of it by the {name.replace('_', ' ')}")
+            for name, values in zip(PATHS, paths, strict=True)
+        ),
+    ]
+
+
+def _measure_columns(sweep: Sweep, start: int, stop: int) -> list[ResultColumn]:
+    """Return what designs by number measure, NaN for those that make no container."""
+    measures = {name: MEASURES[name] for name in _MEASURED}
+    parts = []
+    for low, high in pairwise([*range(start, stop, MEASURED_AT_ONCE), stop]):
+        table = table_of(sweep.plan.axes, sweep.plan.rows(low, high))
+        parts.append(measured(lots(sweep.container, sweep.scenario, table), measures, high - low))
+    return [
+        ResultColumn(column, unit, np.concatenate([part[name] for part in parts]), measures[name].label)
+        for name, (column, unit) in _MEASURED.items()
+    ]
 
 
 def stretches(journal: Journal, size: int = ROW_GROUP) -> Iterator[tuple[int, Results]]:
@@ -310,12 +340,8 @@ def dataset(sweep: Sweep, journal: Journal, summary: Summary, scale: Scale) -> "
             if end in results.more
         }
         | {
-            name: (dims, _shaped(sweep, values), {"units": "W/K", "long_name": words})
-            for name, words, values in _heat_columns(results)
-        }
-        | {
-            measure.name: (dims, _shaped(sweep, measure.values), {"units": measure.unit, "long_name": measure.label})
-            for measure in measure_columns(sweep, 0, sweep.plan.count)
+            column.name: (dims, _shaped(sweep, column.values), {"units": column.unit, "long_name": column.words})
+            for column in (*_heat_columns(results), *_measure_columns(sweep, 0, sweep.plan.count))
         },
         coords=labels
         | {

@@ -1,25 +1,22 @@
-"""What a sweep computes of every design besides its hold times: where the heat goes, and an interval."""
+"""What is told of every design of a table besides its hold time: where the heat goes, an interval, and measures."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
-from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.checks import is_possible
-from thermal_model.assemble.lanes import Lanes
-from thermal_model.batch import Table, lots, with_kinds, with_numbers
-from thermal_model.follow import LANES_AT_ONCE, follow
+from thermal_model.batch import Lot, Table, evaluate, lots
+from thermal_model.follow import LANES_AT_ONCE
 from thermal_model.prediction import split_of_runs
 from thermal_model.solver.engine import MakeStepper, Outcome
 from thermal_model.solver.network import PATHS
-from thermal_model.solver.scatter import Indices
+from thermal_model.solver.steppers import stepper_for
 from thermal_model.solver.stepping import Tolerance
-from thermal_model.study.prior_table import with_priors
+from thermal_model.study.measures import Measure
 from thermal_model.study.question import Question
-from thermal_model.study.screen import quantiles
-from thermal_model.uncertainty import Sample
+from thermal_model.uncertainty import Sample, low_high
+from thermal_model.work_done import ShareDone, part_of
 
 
 def heat_paths(question: Question, table: Table, limits: Sequence[float]) -> Array:
@@ -53,8 +50,10 @@ def intervals(
     table: Table,
     limits: Sequence[float],
     sample: Sample,
-    stepper: MakeStepper,
-    tolerance: Tolerance,
+    *,
+    stepper: MakeStepper | None = None,
+    tolerance: Tolerance | None = None,
+    progress: ShareDone | None = None,
 ) -> tuple[Array, Array]:
     """Return what nine in ten of the drawn containers of every row lie between, low and high, (m, n) each. [s]
 
@@ -63,34 +62,37 @@ def intervals(
     """
     low, high = np.full((2, len(limits), table.count), np.nan)
     draws = sample.count - 1
-    for kinds, numbers, rows in table.groups():
-        for some in _few(rows, draws):
-            own = {path: column[np.searchsorted(rows, some)] for path, column in numbers.items()}
-            try:
-                container, scenario = with_kinds(question.container, question.scenario, kinds)
-                asked = replace(question, container=container, scenario=scenario)
-                runs = _drawn(asked, own, len(some), sample)
-            except InputError:
-                continue  # these kinds make no container, or have no such number
-            found = follow(runs, limits, horizon=question.horizon, stepper=stepper, tolerance=tolerance)
-            never = (found.outcome == Outcome.NOT_REACHED) & np.isnan(found.hold_times)
-            times = np.where(never, np.inf, found.hold_times)
-            times = times.reshape(len(limits), len(some), draws) * sample.stretch[1:]
-            for limit, at_limit in enumerate(times):
-                low[limit, some], high[limit, some] = np.array([quantiles(one) for one in at_limit]).T
+    normals = {name: normal[1:] for name, normal in sample.standard_normals.items()}
+    in_order, size = np.concatenate([rows for _, _, rows in table.groups()]), max(LANES_AT_ONCE // draws, 1)
+    for start in range(0, table.count, size):
+        rows = in_order[start : start + size]
+        found = evaluate(
+            question.container,
+            question.scenario,
+            table.drawn(rows, normals),
+            limits,
+            horizon=question.horizon,
+            unknowns=question.unknowns,
+            tolerance=tolerance,
+            stepper=stepper or stepper_for(table.count * draws),
+            progress=part_of(progress, start / table.count, (start + len(rows)) / table.count),
+        )
+        never = (found.outcome == Outcome.NOT_REACHED) & np.isnan(found.hold_times)
+        times = np.where(never, np.inf, found.hold_times)
+        times = times.reshape(len(limits), len(rows), draws) * sample.stretch[1:]
+        for limit, at_limit in enumerate(times):
+            low[limit, rows], high[limit, rows] = np.array([low_high(one) for one in at_limit]).T
     return low, high
 
 
-def _few(rows: Indices, draws: int) -> Iterator[Indices]:
-    size = max(LANES_AT_ONCE // draws, 1)
-    for start in range(0, len(rows), size):
-        yield rows[start : start + size]
-
-
-def _drawn(question: Question, numbers: dict[str, Array], count: int, sample: Sample) -> Lanes:
-    draws = sample.count - 1
-    lanes = count * draws
-    many = {path: np.repeat(column, draws) for path, column in numbers.items()}
-    normals = {name: np.tile(normal[1:], count) for name, normal in sample.standard_normals.items()}
-    columns = with_priors(question, many, normals, lanes)
-    return Lanes(*with_numbers(question.container, question.scenario, columns, question.unknowns), lanes)
+def measured(found: Iterable[Lot], measures: Mapping[str, Measure], count: int) -> dict[str, Array]:
+    """Return what the n rows of a table measure, (n,) by name, NaN for those that make no container. [SI]"""
+    columns = {name: np.full(count, np.nan) for name in measures}
+    for lot in found:
+        if lot.runs is None:
+            continue
+        good = is_possible(lot.runs)
+        for name, measure in measures.items():
+            own = np.broadcast_to(measure.of(lot.runs.container, lot.runs.scenario), good.shape)
+            columns[name][lot.rows] = np.where(good, own, np.nan)
+    return columns

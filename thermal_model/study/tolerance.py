@@ -134,7 +134,7 @@ def production_share(
     """
     normals = np.random.default_rng(seed).standard_normal((len(spreads), pieces))
     columns = {s.field.path: _column(s, normal) for s, normal in zip(spreads, normals, strict=True)}
-    result = question.answers(Table(columns, {}), progress)
+    result = question.answers(Table(columns), progress)
     times = np.where(result.outcome == Outcome.NOT_REACHED, np.inf, result.hold_times[0])
     is_good = ~np.isnan(times[1:])
     reason = "" if is_good.all() else question.why_none(result, 1 + int(np.argmin(is_good)))

@@ -11,11 +11,11 @@ from geometries.errors import InputError
 from geometries.overrides import with_overrides
 from geometries.ranges import Range
 from tests.geometries.designs import bottle, cup
-from thermal_model.batch import Table, with_numbers
+from thermal_model.assemble.lanes import Lanes
+from thermal_model.batch import Table, with_draws
 from thermal_model.prediction import predict
 from thermal_model.report.sensitivity_text import change_text, global_text, local_text, most_worth_measuring
 from thermal_model.scenario import Scenario
-from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question
 from thermal_model.study.ranges import number_field
 from thermal_model.study.sensitivity import (
@@ -189,15 +189,15 @@ def test_base_samples_are_powers_of_two() -> None:
     assert [power_of_two(n) for n in (1, 2, 3, 64, 65)] == [2, 2, 4, 64, 128]
 
 
-# --- draws as columns -------------------------------------------------------------------------------------------
+# --- draws on top -----------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("scenario", [TEA, Scenario()])
-def test_columns_are_the_sample_that_a_prediction_draws(scenario: Scenario) -> None:
+def test_draws_on_top_are_the_sample_that_a_prediction_draws(scenario: Scenario) -> None:
     container = load_container("slim_neck_double_seal")
     sample = draw_sample(container, scenario, 20, 5)
-    columns = with_priors(Question(container, scenario, LIMIT), {}, sample.standard_normals, sample.count)
-    designs, runs, unknowns = with_numbers(container, scenario, columns)
+    drawn = with_draws(Lanes(container, scenario, count=sample.count), sample.standard_normals)
+    designs, runs, unknowns = drawn.container, drawn.scenario, drawn.unknowns
     assert designs.body.neck is not None
     assert sample.container.body.neck is not None
     assert np.array_equal(designs.body.neck.mouth_diameter, sample.container.body.neck.mouth_diameter)
@@ -209,14 +209,13 @@ def test_columns_are_the_sample_that_a_prediction_draws(scenario: Scenario) -> N
     assert np.array_equal(runs.start, sample.scenario.start)
     assert np.array_equal(runs.fill, sample.scenario.fill)  # drawn whether it is given or not
     assert np.array_equal(unknowns.gap_emissivity, sample.unknowns.gap_emissivity)
-    assert Table(columns, {}).count == 21
+    assert Table({}, normals=sample.standard_normals).count == drawn.count == 21
 
 
 def test_a_misreading_does_not_hide_contents_that_do_not_fit() -> None:
-    columns = with_priors(
-        Question(cup(), Scenario(), LIMIT), {"scenario.fill": np.array([1e-4, 9e-3])}, {"fill": np.ones(2)}, 2
-    )
-    assert columns["scenario.fill"] == pytest.approx([1e-4 * math.exp(0.01), 9e-3])
+    fill = np.array([1e-4, 9e-3])
+    drawn = with_draws(Lanes(cup(), Scenario().model_copy(update={"fill": fill}), count=2), {"fill": np.ones(2)})
+    assert drawn.scenario.fill == pytest.approx([1e-4 * math.exp(0.01), 9e-3])
 
 
 # --- words ------------------------------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ from geometries.container import Container
 from geometries.errors import InputError
 from geometries.numeric import Array
 from geometries.ranges import Range
-from thermal_model.assemble.checks import run_problems
+from thermal_model.assemble.checks import is_possible
 from thermal_model.assemble.lanes import Lanes, alike
 from thermal_model.batch import with_kinds, with_numbers
 from thermal_model.follow import follow
@@ -57,6 +57,10 @@ class SharedDesign:
     container: Container
     scenarios: tuple[Scenario, ...]
     paths: tuple[str, ...]
+
+    def runs(self, scenario: Scenario, columns: dict[str, Array], count: int) -> Lanes:
+        """Return n designs with their numbers in one of the scenarios."""
+        return Lanes(*with_numbers(self.container, scenario, columns), count)
 
 
 @dataclass(frozen=True)
@@ -215,11 +219,6 @@ class DesignSpace:
         """Return the numbers of points of the same kinds, by path."""
         return self._columns(base, points, np.arange(points.count))
 
-    def designs_of(self, base: SharedDesign, scenario: Scenario, points: Candidates) -> tuple[Container, Scenario]:
-        """Return containers and scenarios of points of the same kinds, as lanes."""
-        designs, runs, _ = with_numbers(base.container, scenario, self.columns_of(base, points))
-        return designs, runs
-
     def documents_of(self, points: Candidates, row: int) -> dict[str, object]:
         """Return what a point's design has at every path that is varied, as a design file would hold it."""
         texts = self.texts_of(points, row)
@@ -242,17 +241,14 @@ class DesignSpace:
     def _valid(self, base: SharedDesign, columns: dict[str, Array], count: int) -> NDArray[np.bool_]:
         valid = np.ones(count, dtype=bool)
         for scenario in base.scenarios if count else ():
-            designs, runs, _ = with_numbers(base.container, scenario, columns)
-            for problem in run_problems(Lanes(designs, runs, count=count)):
-                valid &= ~np.broadcast_to(problem.mask, (count,))
+            valid &= is_possible(base.runs(scenario, columns, count))
         return valid
 
     def _neighbours_are_alike(self, base: SharedDesign, block: "_Neighbourhood") -> NDArray[np.bool_]:
         """Return whether each neighbour, (n, d), is a design that shares the network of the one it belongs to."""
         good, group = self._valid(base, block.columns, block.count), np.zeros(block.count, dtype=np.int64)
         for scenario in base.scenarios:
-            designs, runs, _ = with_numbers(base.container, scenario, block.columns)
-            for number, lanes in enumerate(alike(Lanes(designs, runs, count=block.count))):
+            for number, lanes in enumerate(alike(base.runs(scenario, block.columns, block.count))):
                 group[lanes] = group[lanes] * 1000 + number
         own = group[block.first][block.family]
         return (good & (group == own)).reshape(len(block.rows), -1)[:, 1:]
@@ -267,10 +263,10 @@ class DesignSpace:
 
     def _measured_misses(self, base: SharedDesign, columns: dict[str, Array], count: int) -> Array:
         found = np.zeros((count, len(self.constraints)))
-        designs, runs, _ = with_numbers(base.container, base.scenarios[0], columns)
+        runs = base.runs(base.scenarios[0], columns, count)
         for number, constraint in enumerate(self.constraints):
             if self.is_cheap[number]:
-                found[:, number] = constraint.miss(constraint.measure.of(designs, runs))
+                found[:, number] = constraint.miss(constraint.measure.of(runs.container, runs.scenario))
         return found
 
     def _worth(
@@ -286,8 +282,10 @@ class DesignSpace:
         for number, constraint in enumerate(self.constraints):
             if constraint.measure.name in holds:
                 misses[:, number] = constraint.miss(holds[constraint.measure.name])
-        designs, runs, _ = with_numbers(base.container, base.scenarios[0], columns)
-        objectives = [holds[m.name] if m.name in holds else m.of(designs, runs) for m in self.objectives]
+        runs = base.runs(base.scenarios[0], columns, count)
+        objectives = [
+            holds[m.name] if m.name in holds else m.of(runs.container, runs.scenario) for m in self.objectives
+        ]
         signs = [1.0 if m.less_is_better else -1.0 for m in self.objectives]
         return np.column_stack(
             [sign * np.broadcast_to(column, (count,)) for sign, column in zip(signs, objectives, strict=True)]
@@ -388,26 +386,18 @@ class DesignSpace:
 
     def _followed(self, question: Question, columns: dict[str, Array], count: int, family: Indices | None) -> Array:
         pieces = max(self.pieces.count, 1)
-        # Neighbours of one design stand together piece by piece, since they share their steps.
-        numbers = self.pieces.columns(question, columns, count)
         lanes = count * pieces
         order = np.arange(lanes)
         families = None
         if family is not None:
+            # Neighbours of one design stand together piece by piece, since they share their steps.
             of_lane = np.repeat(family, pieces) * pieces + np.tile(np.arange(pieces), count)
             order = np.argsort(of_lane, kind="stable")
             families = np.unique(of_lane[order], return_inverse=True)[1].reshape(-1).astype(np.intp)
-        runs = Lanes(*with_numbers(question.container, question.scenario, numbers, question.unknowns), lanes).take(
-            order
-        )
-        valid = np.ones(lanes, dtype=bool)
-        for problem in run_problems(runs):
-            valid &= ~np.broadcast_to(problem.mask, (lanes,))
         followed = follow(
-            runs,
+            self.pieces.runs(question, columns, count).take(order),
             [question.limit],
             horizon=question.horizon,
-            is_valid=valid,
             family=families,
             stepper=stepper_for(max(lanes, WORTH_COMPILING)),
         )

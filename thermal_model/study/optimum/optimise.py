@@ -10,7 +10,6 @@ from geometries.display import Displayed, Listing
 from geometries.errors import InputError
 from geometries.overrides import with_overrides
 from thermal_model.assemble.checks import run_problems
-from thermal_model.assemble.lanes import Lanes
 from thermal_model.batch import SCENARIO
 from thermal_model.study.measures import Constraint, Measure
 from thermal_model.study.optimum.best import Best, best
@@ -323,7 +322,6 @@ def _why_no_container(space: DesignSpace, points: Candidates) -> str:
     if base is None:
         return "what is counted or chosen does not go together"
     for scenario in base.scenarios:
-        designs, runs = space.designs_of(base, scenario, points)
-        for problem in run_problems(Lanes(designs, runs, count=1)):
+        for problem in run_problems(base.runs(scenario, space.columns_of(base, points), 1)):
             return f"{problem.field}: {problem.message}"
     return ""

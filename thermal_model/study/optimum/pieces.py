@@ -10,8 +10,9 @@ from functools import cached_property
 import numpy as np
 
 from geometries.numeric import Array
+from thermal_model.assemble.lanes import Lanes
+from thermal_model.batch import with_draws, with_numbers
 from thermal_model.solver.scatter import Indices
-from thermal_model.study.prior_table import with_priors
 from thermal_model.study.question import Question
 from thermal_model.study.tolerance import ProductionSpread
 from thermal_model.uncertainty import PRIORS, Belief
@@ -74,21 +75,20 @@ class Pieces:
         drawn = (Sobol(width, rng=rng) if is_even else LatinHypercube(width, rng=rng)).random(max(self.count, 1))
         return np.asarray(ndtri(np.clip(drawn.T, 1e-12, 1.0 - 1e-12)))
 
-    def columns(self, question: Question, columns: Mapping[str, Array], count: int) -> dict[str, Array]:
-        """Return the numbers of the pieces of n designs, those of a design together, as columns of n pieces each."""
-        if not self.count:
-            return dict(columns)
-        found = {path: np.repeat(column, self.count) for path, column in columns.items()}
-        for spread, normals in zip(self.spreads, self._normals, strict=False):
+    def runs(self, question: Question, columns: Mapping[str, Array], count: int) -> Lanes:
+        """Return the pieces of n designs, those of a design together; the designs themselves where there are none."""
+        lanes = count * max(self.count, 1)
+        found = {path: np.repeat(column, max(self.count, 1)) for path, column in columns.items()}
+        for spread, normals in zip(self.spreads if self.count else (), self._normals, strict=False):
             path = spread.field.path
-            middle = found.get(path, np.full(count * self.count, spread.field.value))
+            middle = found.get(path, np.full(lanes, spread.field.value))
             found[path] = middle + spread.deviation * np.tile(normals, count)
-        if not self.with_unknowns:
-            return found
+        runs = Lanes(*with_numbers(question.container, question.scenario, found, question.unknowns), lanes)
+        if not self.count or not self.with_unknowns:
+            return runs
         unknown = dict(zip(PRIORS, self._normals[len(self.spreads) :], strict=False))
         moved = unknown if self.belief is None else self.belief.standard_normals(unknown)
-        drawn = {name: np.tile(normals, count) for name, normals in moved.items()}
-        return with_priors(question, found, drawn, count * self.count)
+        return with_draws(runs, {name: np.tile(normals, count) for name, normals in moved.items()})
 
     @property
     def stretch(self) -> Array:
