@@ -157,7 +157,8 @@ class DesignSpace:
             valid = np.flatnonzero(self._valid(base, columns, len(rows)))
             some = {path: column[valid] for path, column in columns.items()}
             if len(valid):
-                self._put(values, rows[valid], *self._worth(base, points.some(rows[valid]), some, None))
+                worth = self._worth(base, points.some(rows[valid]), some, None)
+                values.objectives[rows[valid]], values.misses[rows[valid]] = worth
         return values
 
     def slopes(self, points: Candidates) -> Slopes:
@@ -172,9 +173,8 @@ class DesignSpace:
             if not len(block.rows):
                 continue
             objectives, misses = self._worth(base, block.points, block.columns, block.family)
-            self._put(values, block.rows, objectives[block.first], misses[block.first])
-            for result, into in ((objectives, of_objectives), (misses, of_misses)):
-                into[block.rows] = block.slopes(result)
+            values.objectives[block.rows], values.misses[block.rows] = objectives[block.first], misses[block.first]
+            of_objectives[block.rows], of_misses[block.rows] = block.slopes(objectives), block.slopes(misses)
         return Slopes(values, of_objectives, of_misses)
 
     # --- designs of points
@@ -257,9 +257,6 @@ class DesignSpace:
 
     def _is_hold(self, measure: Measure) -> bool:
         return measure.name in self.names or measure.name == SHARE
-
-    def _put(self, values: Values, rows: Indices, objectives: Array, misses: Array) -> None:
-        values.objectives[rows], values.misses[rows] = objectives, misses
 
     def _measured_misses(self, base: SharedDesign, columns: dict[str, Array], count: int) -> Array:
         found = np.zeros((count, len(self.constraints)))

@@ -5,6 +5,7 @@ A solver of one problem asks for one point after the other. The engine answers s
 
 import threading
 from collections.abc import Callable, Sequence
+from queue import Queue
 from typing import Any, TypeVar
 
 Answer = TypeVar("Answer")
@@ -14,44 +15,8 @@ class StoppedError(Exception):
     """Raised inside a minimiser when the others have been given up."""
 
 
-class _Desk:
-    """Where minimisers leave what they ask for, until all that still run have asked."""
-
-    def __init__(self, count: int) -> None:
-        self.changed = threading.Condition()
-        self.running, self.is_closed = count, False
-        self.asked: dict[int, Any] = {}
-        self.answers: dict[int, Any] = {}
-
-    def ask(self, number: int, question: Any) -> Any:
-        with self.changed:
-            self.asked[number] = question
-            self.changed.notify_all()
-            self.changed.wait_for(lambda: number in self.answers or self.is_closed)
-            if self.is_closed:
-                raise StoppedError
-            return self.answers.pop(number)
-
-    def leave(self) -> None:
-        with self.changed:
-            self.running -= 1
-            self.changed.notify_all()
-
-    def collected(self) -> dict[int, Any]:
-        with self.changed:
-            self.changed.wait_for(lambda: len(self.asked) >= self.running)
-            taken, self.asked = self.asked, {}
-            return taken
-
-    def hand_out(self, answers: dict[int, Any]) -> None:
-        with self.changed:
-            self.answers |= answers
-            self.changed.notify_all()
-
-    def close(self) -> None:
-        with self.changed:
-            self.is_closed = True
-            self.changed.notify_all()
+_GONE = object()
+"""Asked by a minimiser that has come to its end, and answered once the others have been given up."""
 
 
 def in_step(
@@ -82,30 +47,47 @@ def in_step(
     >>> in_step([twice, twice], lambda asked: [10 * number for number in asked])
     [30, 30]
     """
-    desk = _Desk(len(minimisers))
+    asked: Queue[tuple[int, Any]] = Queue()
+    answers: list[Queue[Any]] = [Queue() for _ in minimisers]
     results: dict[int, Answer] = {}
     failures: list[BaseException] = []
 
     def run(number: int) -> None:
+        def ask(question: Any) -> Any:
+            asked.put((number, question))
+            if (own := answers[number].get()) is _GONE:
+                raise StoppedError
+            return own
+
         try:
-            results[number] = minimisers[number](lambda question: desk.ask(number, question))
+            results[number] = minimisers[number](ask)
         except StoppedError:
             pass
         except BaseException as error:  # handed to the caller's thread
             failures.append(error)
         finally:
-            desk.leave()
+            asked.put((number, _GONE))
 
     threads = [threading.Thread(target=run, args=(number,), daemon=True) for number in range(len(minimisers))]
     for thread in threads:
         thread.start()
+    running = len(threads)
     try:
-        while asked := desk.collected():
-            numbers = sorted(asked)
-            answers = answer([asked[number] for number in numbers])
-            desk.hand_out(dict(zip(numbers, answers, strict=True)))
+        while running:
+            questions: dict[int, Any] = {}
+            while len(questions) < running:  # until all that still run have asked
+                number, question = asked.get()
+                if question is _GONE:
+                    running -= 1
+                else:
+                    questions[number] = question
+            numbers = sorted(questions)
+            found = answer([questions[number] for number in numbers]) if numbers else []
+            for number, own in zip(numbers, found, strict=True):
+                answers[number].put(own)
     finally:
-        desk.close()
+        for waiting in answers:
+            waiting.put(_GONE)
         for thread in threads:
             thread.join()
     if failures:

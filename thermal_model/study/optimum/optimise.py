@@ -1,6 +1,6 @@
 """The best designs under constraints, what holds them back, and how sure it is that they are the best."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,7 +15,7 @@ from thermal_model.study.measures import Constraint, Measure
 from thermal_model.study.optimum.best import Best, best
 from thermal_model.study.optimum.designs import DesignSpace
 from thermal_model.study.optimum.front import front, not_beaten
-from thermal_model.study.optimum.global_search import first_points
+from thermal_model.study.optimum.global_search import first_points, unit_points
 from thermal_model.study.optimum.nearness import Nearness, nearness
 from thermal_model.study.optimum.problem import FEASIBLE, Candidates, Record, Values
 from thermal_model.study.optimum.refine import Refined, Task
@@ -131,10 +131,7 @@ class BestDesigns(Displayed):
     @property
     def next_kinds(self) -> tuple[Refined, ...]:
         """The best designs of other kinds for the first objective, the best first, one of each."""
-        found: dict[bytes, Refined] = {}
-        for end in self.alone[0].ends if self.alone else ():
-            found.setdefault(end.points.kinds.tobytes(), end)
-        return tuple(found.values())[1:]
+        return tuple(_of_each_kind(self.alone[0].ends)[1:]) if self.alone else ()
 
 
 def optimise(
@@ -210,18 +207,18 @@ def _with_pieces(
         space, ends = corrected(record, *settled(record, space, ends, _along), seed)
         return space, alone, tuple(not_beaten(list(ends)))
     space, all_ends = settled(record, space, alone[0].ends, _of_each_kind)
-    ordered = tuple(_best_first(list(all_ends)))
+    ordered = tuple(_best_first(all_ends))
     if not ordered[0].meets:
         raise InputError(_why_none(record, space, seed))
     space, ends = corrected(record, space, ordered[:1], seed)
     return space, (Best(ordered[0], ordered, record.evaluations),), ends
 
 
-def _best_first(ends: list[Refined]) -> list[Refined]:
+def _best_first(ends: Iterable[Refined]) -> list[Refined]:
     return sorted(ends, key=lambda end: (not end.meets, end.objective))
 
 
-def _of_each_kind(ends: list[Refined]) -> list[Refined]:
+def _of_each_kind(ends: Iterable[Refined]) -> list[Refined]:
     """Return the best end of each kinds, the best first."""
     found: dict[bytes, Refined] = {}
     for end in _best_first(ends):
@@ -266,9 +263,7 @@ def _refuse_endless(space: DesignSpace, alone: tuple[Best, ...]) -> None:
 
 
 def _why_none(record: Record, space: DesignSpace, seed: int) -> str:
-    rows, _ = first_points(record, 1, seed)
-    first = Candidates(rows[:, : space.dimensions].copy(), np.rint(rows[:, space.dimensions :]).astype(np.int64))
-    if reason := _why_no_container(space, first):
+    if reason := _why_no_container(space, unit_points(record, first_points(record, 1, seed)[0])):
         return f"no design of these ranges makes a container; for example {reason}"
     if not space.constraints:
         return "no design of these ranges could be computed; narrow them"

@@ -97,6 +97,10 @@ class Slopes:
     objectives: Array
     misses: Array
 
+    def some(self, rows: Sequence[int]) -> "Slopes":
+        """Return a part of them."""
+        return Slopes(self.values.some(rows), self.objectives[rows], self.misses[rows])
+
 
 class Optimisable(Protocol):
     """What can be optimised."""

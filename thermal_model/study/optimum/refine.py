@@ -98,16 +98,11 @@ def refined(record: Record, tasks: Sequence[Task]) -> list[Refined]:
 
     def answer(asked: list[Any]) -> list[Slopes]:
         found = record.slopes(Candidates(np.array([x for x, _ in asked]), np.array([k for _, k in asked])))
-        return [_one(found, row) for row in range(len(asked))]
+        return [found.some([row]) for row in range(len(asked))]
 
     if not record.problem.dimensions:
         return [_as_it_is(record, task) for task in tasks]
-    return in_step([_minimiser(task, record.problem.accuracy) for task in tasks], answer)
-
-
-def _one(found: Slopes, row: int) -> Slopes:
-    values = Values(found.values.objectives[row : row + 1], found.values.misses[row : row + 1])
-    return Slopes(values, found.objectives[row : row + 1], found.misses[row : row + 1])
+    return in_step([_Descent(task, record.problem.accuracy).run for task in tasks], answer)
 
 
 def _as_it_is(record: Record, task: Task) -> Refined:
@@ -122,26 +117,22 @@ def _keeps(task: Task, slopes: Slopes) -> bool:
     return all(cap.miss(slopes.values.objectives[0]) <= FEASIBLE for cap in task.caps)
 
 
-def _minimiser(task: Task, accuracy: float) -> Callable[[Callable[[Any], Any]], Refined]:
-    def run(ask: Callable[[Any], Any]) -> Refined:
-        return _Descent(task, accuracy, ask).run()
-
-    return run
-
-
 class _Descent:
     """One run of SLSQP; functions and slopes of a point come together, and points that do not exist are a wall."""
 
-    def __init__(self, task: Task, accuracy: float, ask: Callable[[Any], Any]) -> None:
-        self.task, self.accuracy, self.ask = task, accuracy, ask
+    ask: Callable[[Any], Any]
+
+    def __init__(self, task: Task, accuracy: float) -> None:
+        self.task, self.accuracy = task, accuracy
         self.asked: dict[bytes, Slopes] = {}
         self.best: tuple[float, bytes] | None = None
         self.last: bytes = b""
         self.scale, self.worst = 1.0, 0.0
 
-    def run(self) -> Refined:
+    def run(self, ask: Callable[[Any], Any]) -> Refined:
         from scipy.optimize import minimize
 
+        self.ask = ask
         start = np.clip(self.task.shares, 0.0, 1.0)
         first = self._at(start)
         size = abs(float(first.values.objectives[0, self.task.objective]))
