@@ -175,15 +175,38 @@ def gradients(
     found = [_number(container, scenario, unknowns, path) for path in paths]
     values = np.array([value for value, _ in found])
     steps = relative_step * np.array([abs(value) or (TYPICAL.get(of, 1.0) if of else 1.0) for value, of in found])
-    block = _Block(
-        container, scenario, unknowns, tuple(limits), tuple(paths), values, horizon, tolerance or SHARP, stepper
-    )
+
+    def run(moves: Array) -> tuple[Array, list[str]]:
+        """Return hold times of the design and its k neighbours, (m, 1 + k), and why a neighbour has none."""
+        numbers = dict(zip(paths, (values + moves).T, strict=True))
+        runs = Lanes(*with_numbers(container, scenario, numbers, unknowns), len(moves))
+        problems = _problems(runs)
+        if problems[0]:
+            raise InputError(problems[0])
+        found = follow(
+            runs,
+            limits,
+            horizon=horizon,
+            tolerance=tolerance or SHARP,
+            stepper=stepper,
+            family=np.zeros(len(moves), dtype=np.intp),  # they take the same steps
+            is_valid=np.array([not problem for problem in problems]),
+        )
+        if not found.is_good[0]:
+            raise found.failure(0)
+        reasons = {
+            Outcome.NOT_REACHED: f"a limit is not reached within the {horizon / 86400.0:g} days",
+            Outcome.FAILED: "the computation gave up; please report the case",
+        }
+        told = zip(problems[1:], found.outcome[1:].tolist(), strict=True)
+        return found.hold_times, [problem or reasons.get(Outcome(outcome), "") for problem, outcome in told]
+
     near = Neighbours(steps, is_central)
-    times, reasons = block.run(near.moves)
+    times, reasons = run(near.moves)
     base, up, down = near.sides(times)
     missing = np.flatnonzero(_lacks(up, base))
     if len(missing) and not is_central:
-        other, _ = block.run(-near.moves[[0, *(1 + missing)]])
+        other, _ = run(-near.moves[[0, *(1 + missing)]])
         # Of their own block: its steps are others, and so is its error.
         down[:, missing] = base + other[:, 1:] - other[:, :1]
     up[:, _lacks(up, base) == 1] = np.nan
@@ -197,58 +220,6 @@ def gradients(
 def _lacks(times: Array, base: Array) -> NDArray[np.int64]:
     """Return whether neighbours, (p,), do not reach a limit that the design itself reaches: 1 or 0."""
     return np.any(~np.isfinite(times) & np.isfinite(base), axis=0).astype(np.int64)
-
-
-@dataclass(frozen=True)
-class _Block:
-    """One design and its neighbours as lanes that take the same steps."""
-
-    container: Container
-    scenario: Scenario
-    unknowns: Unknowns
-    limits: tuple[float, ...]
-    paths: tuple[str, ...]
-    values: Array
-    horizon: float
-    tolerance: Tolerance | None
-    stepper: MakeStepper | None
-
-    def run(self, moves: Array) -> tuple[Array, list[str]]:
-        """Return hold times of the design and its k neighbours, (m, 1 + k), and why a neighbour has none.
-
-        Parameters
-        ----------
-        moves : (1 + k, p) array
-            Of the numbers; none in the first row.
-
-        Raises
-        ------
-        InputError
-            If the design itself can't be.
-        """
-        numbers = dict(zip(self.paths, (self.values + moves).T, strict=True))
-        count = len(moves)
-        runs = Lanes(*with_numbers(self.container, self.scenario, numbers, self.unknowns), count)
-        problems = _problems(runs)
-        if problems[0]:
-            raise InputError(problems[0])
-        found = follow(
-            runs,
-            self.limits,
-            horizon=self.horizon,
-            tolerance=self.tolerance,
-            stepper=self.stepper,
-            family=np.zeros(count, dtype=np.intp),
-            is_valid=np.array([not problem for problem in problems]),
-        )
-        if not found.is_good[0]:
-            raise found.failure(0)
-        reasons = {
-            Outcome.NOT_REACHED: f"a limit is not reached within the {self.horizon / 86400.0:g} days",
-            Outcome.FAILED: "the computation gave up; please report the case",
-        }
-        told = zip(problems[1:], found.outcome[1:].tolist(), strict=True)
-        return found.hold_times, [problem or reasons.get(Outcome(outcome), "") for problem, outcome in told]
 
 
 def _problems(runs: Lanes) -> list[str]:
