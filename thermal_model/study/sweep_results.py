@@ -2,7 +2,7 @@
 
 import csv
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -40,10 +40,10 @@ def read_results(path: Path, sweep: Sweep) -> Results:
     InputError
         If the file can't be read, is no result of a sweep, or that of another one.
     """
-    if path.suffix.lower() == ".nc":
-        return _of_netcdf(path, sweep)
-    facts, columns = _of_parquet(path) if path.suffix.lower() == ".parquet" else _of_csv(path)
+    facts, columns = _read(path)
     _refuse_another(facts.get("inputs"), sweep, path)
+    if path.suffix.lower() == ".nc":
+        return _of_arrays(columns, sweep, path)
     times = [column for name, column in columns.items() if name.startswith("hold_time_")]  # not low_hold_time_
     try:
         hold_times = np.array([[np.nan if cell in ("", None) else float(cell) for cell in one] for one in times])
@@ -66,7 +66,7 @@ def read_sweep(path: Path) -> tuple[Sweep, Results, Scale]:
     InputError
         If the file can't be read, or is no result of a sweep.
     """
-    facts = _facts_of(path)
+    facts, _ = _read(path)
     inputs = facts.get("inputs")
     if not isinstance(inputs, dict):
         raise _damaged(path, "it does not say what made it")
@@ -84,54 +84,51 @@ def read_sweep(path: Path) -> tuple[Sweep, Results, Scale]:
     return sweep, read_results(path, sweep), scale
 
 
-def _facts_of(path: Path) -> dict[str, Any]:
+def _read(path: Path) -> tuple[dict[str, Any], Any]:
+    """Return what made a file, and its columns by name, or its arrays."""
     ending = path.suffix.lower()
-    if ending == ".nc":
-        return _netcdf(path)[0]
-    return (_of_parquet(path) if ending == ".parquet" else _of_csv(path))[0]
-
-
-def _of_csv(path: Path) -> tuple[dict[str, Any], dict[str, Sequence[Any]]]:
-    lines = read_text(path, LARGEST).splitlines()
+    read: Callable[[Path], tuple[Any, Any]] = _netcdf if ending == ".nc" else _csv
+    if ending == ".parquet":
+        read = _parquet
     try:
-        facts = json.loads(lines[1].removeprefix("#"))
-        rows = list(csv.reader(lines[2:]))
-        names = [cell.partition(" [")[0] for cell in rows[0]]
-        return dict(facts), dict(zip(names, zip(*rows[1:], strict=True), strict=True))
-    except (IndexError, ValueError, TypeError, csv.Error):
+        facts, found = read(path)
+        return dict(facts), found
+    except ImportError as error:
+        raise InputError(f"needs {error.name}; install holdtime[sweep]", source=str(path)) from None
+    except InputError:
+        raise
+    except (OSError, LookupError, ValueError, TypeError, csv.Error):
         raise _damaged(path, "it is not as holdtime sweep --output writes it") from None
 
 
-def _of_parquet(path: Path) -> tuple[dict[str, Any], dict[str, Sequence[Any]]]:
-    try:
-        import pyarrow as pa
-        import pyarrow.parquet as parquet
-    except ImportError:
-        raise InputError("needs pyarrow; install holdtime[sweep]", source=str(path)) from None
+def _csv(path: Path) -> tuple[Any, dict[str, Sequence[Any]]]:
+    lines = read_text(path, LARGEST).splitlines()
+    facts, rows = json.loads(lines[1].removeprefix("#")), list(csv.reader(lines[2:]))
+    names = [cell.partition(" [")[0] for cell in rows[0]]
+    return facts, dict(zip(names, zip(*rows[1:], strict=True), strict=True))
+
+
+def _parquet(path: Path) -> tuple[Any, dict[str, Sequence[Any]]]:
+    import pyarrow as pa
+    import pyarrow.parquet as parquet
+
     try:
         table = parquet.read_table(path)
-        facts = json.loads((table.schema.metadata or {})[b"holdtime"])
-    except (OSError, KeyError, ValueError, pa.ArrowException):
-        raise _damaged(path, "it is not as holdtime sweep --output writes it") from None
-    return dict(facts), {name: table.column(name).to_pylist() for name in table.column_names}
+    except pa.ArrowException as error:
+        raise ValueError(f"{error}") from None
+    facts = json.loads((table.schema.metadata or {})[b"holdtime"])
+    return facts, {name: table.column(name).to_pylist() for name in table.column_names}
 
 
-def _netcdf(path: Path) -> tuple[dict[str, Any], Any]:
-    try:
-        import xarray as xr
-    except ImportError:
-        raise InputError("needs xarray; install holdtime[sweep]", source=str(path)) from None
-    try:
-        with xr.open_dataset(path, engine="h5netcdf", decode_timedelta=False) as found:
-            data = found.load()
-        return json.loads(data.attrs["holdtime"]), data
-    except (OSError, KeyError, ValueError, TypeError):
-        raise _damaged(path, "it is not as holdtime sweep --output writes it") from None
+def _netcdf(path: Path) -> tuple[Any, Any]:
+    import xarray as xr
+
+    with xr.open_dataset(path, engine="h5netcdf", decode_timedelta=False) as found:
+        data = found.load()
+    return json.loads(data.attrs["holdtime"]), data
 
 
-def _of_netcdf(path: Path, sweep: Sweep) -> Results:
-    facts, data = _netcdf(path)
-    _refuse_another(facts.get("inputs"), sweep, path)
+def _of_arrays(data: Any, sweep: Sweep, path: Path) -> Results:
     plan = sweep.plan
     dims = [axis.identifier for axis in plan.nested] if plan.sampling is Sampling.GRID else ["design"]
     try:
