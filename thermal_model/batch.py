@@ -152,19 +152,27 @@ def evaluate(
     InputError
         If a path leads nowhere in the base design.
     """
-    result = _Collected(len(limits), table.count)
+    hold_times = np.full((len(limits), table.count), np.nan)
+    outcome = np.full(table.count, Outcome.INVALID, dtype=np.int64)
+    first_problem = np.full(table.count, -1, dtype=np.int64)
+    problems: dict[str, InputProblem] = {}
     how: dict[str, Any] = {"tolerance": tolerance, "stepper": stepper or stepper_for(table.count)}
     done = 0
     for lot in lots(container, scenario, table, unknowns):
-        valid = result.refuse(lot)
+        valid = np.ones(len(lot.rows), dtype=bool)
+        for mask, problem in lot.problems():
+            if (mask & valid).any():
+                problems.setdefault(str(problem), problem)
+                first_problem[lot.rows[mask & valid]] = list(problems).index(str(problem))
+            valid &= ~mask
         if lot.runs is not None:
             told = part_of(progress, done / table.count, (done + len(lot.rows)) / table.count)
             found = follow(lot.runs, limits, horizon=horizon, is_valid=valid, progress=told, **how)
-            result.hold_times[:, lot.rows], result.outcome[lot.rows] = found.hold_times, found.outcome
+            hold_times[:, lot.rows], outcome[lot.rows] = found.hold_times, found.outcome
         done += len(lot.rows)
         if progress is not None:
             progress(done / table.count)
-    return result.finished()
+    return BatchResult(hold_times, outcome, first_problem, tuple(problems.values()))
 
 
 @dataclass(frozen=True)
@@ -260,26 +268,3 @@ def with_draws(runs: Lanes, normals: Mapping[str, Array]) -> Lanes:
         scenario = scenario.model_copy(update={"fill": np.where(fits, np.asarray(scenario.fill), fill)})
     unknowns = Unknowns(**{name: values[name] * getattr(runs.unknowns, name) for name in UNKNOWN_NAMES})
     return Lanes(drawn.container, scenario, unknowns, runs.count)
-
-
-class _Collected:
-    """Results as they come in, by row."""
-
-    def __init__(self, limits: int, count: int) -> None:
-        self.hold_times = np.full((limits, count), np.nan)
-        self.outcome = np.full(count, Outcome.INVALID, dtype=np.int64)
-        self.problem = np.full(count, -1, dtype=np.int64)
-        self.problems: dict[str, InputProblem] = {}
-
-    def refuse(self, lot: Lot) -> NDArray[np.bool_]:
-        """Note what can't be in a lot, and return which of its rows can."""
-        valid = np.ones(len(lot.rows), dtype=bool)
-        for mask, problem in lot.problems():
-            if (mask & valid).any():
-                self.problems.setdefault(str(problem), problem)
-                self.problem[lot.rows[mask & valid]] = list(self.problems).index(str(problem))
-            valid &= ~mask
-        return valid
-
-    def finished(self) -> BatchResult:
-        return BatchResult(self.hold_times, self.outcome, self.problem, tuple(self.problems.values()))
