@@ -112,10 +112,7 @@ class Axis:
         """Return numbers in the axis's unit, without the dust of the conversion."""
         factor, offset = self._scale
         numbers = (np.asarray(values, dtype=float) - offset) / factor
-        with np.errstate(all="ignore"):
-            exponent = DIGITS - 1 - np.floor(np.log10(np.abs(numbers)))
-        exponent = np.where(np.isfinite(exponent), np.clip(exponent, -300.0, 300.0), 0.0)
-        return np.array([round(x, int(e)) for x, e in zip(numbers.tolist(), exponent.tolist(), strict=True)])
+        return np.array([float(f"{number:.{DIGITS}g}") for number in numbers.tolist()])
 
     def text(self, value: float) -> str:
         """Return a value with its unit."""

@@ -59,7 +59,7 @@ def local_workers(count: int) -> Iterator[Crew]:
                     preload=[_STAY_DEAF],
                 )
             except (OSError, RuntimeError) as error:
-                raise _refusal("--workers", f"can't be started: {_one_line(error)}") from None
+                raise InputError(f"can't be started: {_one_line(error)}", source="--workers") from None
             opened.enter_context(cluster)
             client = opened.enter_context(Client(cluster, timeout=WORKER_TIMEOUT, set_as_default=False))
         with _told_plainly("--workers"):
@@ -110,16 +110,16 @@ def workers_of(address: str) -> Iterator[Crew]:
     try:
         client = Client(address, timeout=SCHEDULER_TIMEOUT, set_as_default=False)
     except ValueError:
-        raise _refusal(source, "is no address; write one such as tcp://10.0.0.5:8786") from None
+        raise InputError("is no address; write one such as tcp://10.0.0.5:8786", source=source) from None
     except (OSError, OverflowError):
         message = f"no scheduler answers within {SCHEDULER_TIMEOUT:g} s; start one with: dask scheduler"
-        raise _refusal(source, message) from None
+        raise InputError(message, source=source) from None
     with client, _told_plainly(source):
         try:
             client.wait_for_workers(1, timeout=WORKER_TIMEOUT)
         except TimeoutError:
             message = f"no worker has joined within {WORKER_TIMEOUT:g} s; start one with: dask worker {address}"
-            raise _refusal(source, message) from None
+            raise InputError(message, source=source) from None
         yield _crew(client)
 
 
@@ -154,16 +154,18 @@ def _told_plainly(source: str) -> Iterator[None]:
     try:
         yield
     except KilledWorker:
-        raise _refusal(source, f"workers died one after the other on the same designs; {_GOES_ON}") from None
+        raise InputError(f"workers died one after the other on the same designs; {_GOES_ON}", source=source) from None
     except (CancelledError, CommClosedError, TimeoutError):
-        raise _refusal(source, f"the scheduler is gone; {_GOES_ON}") from None
+        raise InputError(f"the scheduler is gone; {_GOES_ON}", source=source) from None
 
 
 def _check_library(source: str) -> None:
     from importlib.util import find_spec
 
     if find_spec("distributed") is None:
-        raise _refusal(source, "needs the library distributed; install it with: pip install 'holdtime[distributed]'")
+        raise InputError(
+            "needs the library distributed; install it with: pip install 'holdtime[distributed]'", source=source
+        )
 
 
 def _be_quiet() -> None:
@@ -176,7 +178,3 @@ def _be_quiet() -> None:
 
 def _one_line(error: BaseException) -> str:
     return " ".join(str(error).split()) or type(error).__name__
-
-
-def _refusal(source: str, message: str) -> InputError:
-    return InputError(message, source=source)

@@ -109,7 +109,7 @@ def find_value(
     answers = _without_crossing(excess)
     answers[lanes] = search.narrowed(grid, lanes, left)
     nominal = excess[0][is_there[0]]
-    rises = _rises(nominal)
+    rises = bool(nominal[-1] >= nominal[0])
     # Where no crossing is, the answer lies beyond the range, to the side that the draw is off.
     beyond = np.where(rises, -answers, answers)
     values = np.where(np.isinf(answers), beyond, answers)
@@ -133,10 +133,6 @@ def find_value(
         seed,
         int(np.isnan(values[1:]).sum()),
     )
-
-
-def _rises(excess: Array) -> bool:
-    return bool(excess[-1] >= excess[0])
 
 
 def _ordered(drawn: Array) -> tuple[float, float, float]:
