@@ -410,16 +410,24 @@ def contributions(sample: Sample, result: Array) -> list[Contribution]:
     design = np.stack([sample.standard_normals[name][good] for name in names], axis=1)
     centred = design - design.mean(axis=0)
     target = np.log(result[good])
-    slopes, *_ = np.linalg.lstsq(centred, target - target.mean(), rcond=None)
-    variance = slopes**2
+    found = []
+    for k, share in variance_shares(centred, target - target.mean()):
+        label, advice = _named(names[k], sample.container)
+        found.append(Contribution(names[k], label, share, advice))
+    return found
+
+
+def variance_shares(design: Array, target: Array) -> list[tuple[int, float]]:
+    """Split the variance of a target that a linear fit explains among k columns, (n, k), by place, largest first. [-]
+
+    Both have their means taken off. Empty where nothing is explained.
+    """
+    variance = np.linalg.lstsq(design, target, rcond=None)[0] ** 2
     total = variance.sum()
     if total <= 0.0:
         return []
-    found = []
-    for k in np.argsort(-variance).tolist():
-        label, advice = _named(names[k], sample.container)
-        found.append(Contribution(names[k], label, float(variance[k] / total), advice))
-    return found
+    order = np.argsort(-variance)
+    return list(zip(order.tolist(), (variance[order] / total).tolist(), strict=True))
 
 
 def _named(name: str, container: Container) -> tuple[str, str]:

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from geometries.container import Container
 from geometries.errors import InputError, InputProblem
@@ -59,21 +58,15 @@ def carry(
         If none of the scenarios can be run.
     """
     told = parts_of(progress, len(scenarios))
-    found = [
-        _carried(container, name, wanted, tell, draws=draws, seed=seed, belief=belief)
-        for (name, wanted), tell in zip(scenarios.items(), told, strict=True)
-    ]
+    found = []
+    for (name, wanted), tell in zip(scenarios.items(), told, strict=True):
+        limits = [float(limit.temperature) for limit in wanted.limits]
+        try:
+            run = wanted.for_container(container)
+            prediction = predict(container, run, limits, draws=draws, seed=seed, belief=belief, progress=tell)
+            found.append(Carried(name, wanted, prediction))
+        except InputError as error:
+            found.append(Carried(name, wanted, None, "; ".join(problem.message for problem in error.problems)))
     if found and all(entry.prediction is None for entry in found):
         raise InputError(InputProblem(entry.problem, source=entry.name) for entry in found)
     return found
-
-
-def _carried(
-    container: Container, name: str, wanted: CarryScenario, progress: ShareDone | None, **drawn: Any
-) -> Carried:
-    limits = [float(limit.temperature) for limit in wanted.limits]
-    try:
-        prediction = predict(container, wanted.for_container(container), limits, progress=progress, **drawn)
-    except InputError as error:
-        return Carried(name, wanted, None, "; ".join(problem.message for problem in error.problems))
-    return Carried(name, wanted, prediction)

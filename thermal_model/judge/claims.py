@@ -165,9 +165,8 @@ def check_claim(
     runs = drawn_runs(container, scenario, [limit], draws=draws, seed=seed, belief=belief, progress=progress)
     times = runs.crossing_times[0, 1:]
     probability, low, high = share(times >= claim.duration)
-    early, middle, late = low_median_high(times)
     chances = (verdict_of(probability), probability, low, high)
-    return ClaimResult(claim, limit, *chances, early, middle, late, runs.draws, seed, runs.failed)
+    return ClaimResult(claim, limit, *chances, *low_median_high(times), runs.draws, seed, runs.failed)
 
 
 def share(holds: NDArray[np.bool_]) -> tuple[float, float, float]:

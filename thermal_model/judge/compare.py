@@ -16,7 +16,7 @@ from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.prediction import check_fill, check_run, sample_times, split_of_runs
 from thermal_model.scenario import Scenario
 from thermal_model.solver.network import PATHS
-from thermal_model.uncertainty import INTERVAL, Belief, Sample, draw_sample
+from thermal_model.uncertainty import Belief, Sample, draw_sample, low_high, low_median_high
 from thermal_model.words.numbers import Scale, duration_text
 from thermal_model.work_done import ShareDone
 
@@ -82,23 +82,15 @@ class Standing:
         return int(np.isnan(self.times).sum())
 
     @property
-    def _drawn(self) -> Array:
-        return self.times[1:][~np.isnan(self.times[1:])]
-
-    @property
     def interval(self) -> tuple[float, float]:
         """5 and 95 % of the draws; NaN without draws. [s]"""
-        if not len(self._drawn):
-            return np.nan, np.nan
-        low, high = np.quantile(self._drawn, INTERVAL, method="higher")
-        return float(low), float(high)
+        return low_high(self.times[1:])
 
     @property
     def centre(self) -> float:
         """Median of the draws, or the best guess without draws. [s]"""
-        if not len(self._drawn):
-            return self.nominal
-        return float(np.quantile(self._drawn, 0.5, method="higher"))
+        drawn = self.times[1:][~np.isnan(self.times[1:])]
+        return low_median_high(drawn)[1] if len(drawn) else self.nominal
 
 
 @dataclass(frozen=True, repr=False)
@@ -318,7 +310,8 @@ def moves(first: Ranking, second: Ranking) -> list[Move]:
     """Return the containers that stand elsewhere in a second list, greatest move first; those in both lists only."""
     shared = {s.entry.name for s in first.standings} & {s.entry.name for s in second.standings}
     before = [s for s in first.standings if s.entry.name in shared]
-    after = {s.entry.name: (place, s) for place, s in enumerate(_only(second, shared), start=1)}
+    others = [s for s in second.standings if s.entry.name in shared]
+    after = {s.entry.name: (place, s) for place, s in enumerate(others, start=1)}
     found = []
     for place, standing in enumerate(before, start=1):
         other_place, other = after[standing.entry.name]
@@ -326,7 +319,3 @@ def moves(first: Ranking, second: Ranking) -> list[Move]:
             path = max(PATHS, key=lambda p: abs(other.paths[p] - standing.paths[p]))
             found.append(Move(standing.entry.name, place, other_place, path, standing.paths[path], other.paths[path]))
     return sorted(found, key=lambda move: (-abs(move.after - move.before), move.name))
-
-
-def _only(ranking: Ranking, names: set[str]) -> list[Standing]:
-    return [standing for standing in ranking.standings if standing.entry.name in names]

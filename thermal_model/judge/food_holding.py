@@ -3,12 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from geometries.container import Container
 from thermal_model.prediction import drawn_runs
 from thermal_model.scenario import Scenario
-from thermal_model.uncertainty import INTERVAL, Belief
+from thermal_model.uncertainty import Belief, low_median_high
 from thermal_model.work_done import ShareDone
 
 
@@ -69,9 +67,7 @@ def held_times(
     """
     temperatures = [limit.temperature for limit in limits]
     runs = drawn_runs(container, scenario, temperatures, draws=draws, seed=seed, belief=belief, progress=progress)
-    levels = [INTERVAL[0], 0.5, INTERVAL[1]]
-    quantiles = np.quantile(runs.crossing_times[:, 1:], levels, axis=1, method="higher").T.tolist()
     return [
-        Held(limit, low, median, high, runs.failed, runs.draws)
-        for limit, (low, median, high) in zip(limits, quantiles, strict=True)
+        Held(limit, *low_median_high(times), runs.failed, runs.draws)
+        for limit, times in zip(limits, runs.crossing_times[:, 1:], strict=True)
     ]

@@ -73,12 +73,12 @@ class Conditions:
 
     words: str
     scenario: dict[str, Any]
-    after: float
+    source: str
     start: float
     start_tolerance: float
-    room: float
-    room_tolerance: float
-    source: str
+    room: float = 293.15
+    room_tolerance: float = 2.0
+    after: float = SIX_HOURS
 
 
 CONDITIONS = {
@@ -91,35 +91,26 @@ CONDITIONS = {
             "air_under_lid": "0 mm",
             "preheat": {"duration": LID_TIME, "temperature": "95 C"},
         },
-        SIX_HOURS,
+        JIS_SOURCE,
         368.15,
         1.0,
-        293.15,
-        2.0,
-        JIS_SOURCE,
     ),
     Procedure.JIS_COLD: Conditions(
         "open in the room for two hours or more; water at 4 °C without ice to the lower end of the stopper; read after "
         "6 h at 20 °C",
         {"start": "4 C", "room": "20 C", "air_under_lid": "0 mm"},
-        SIX_HOURS,
+        JIS_SOURCE,
         277.15,
         1.0,
-        293.15,
-        2.0,
-        JIS_SOURCE,
     ),
     Procedure.EN_HOT: Conditions(
         "5 min with water at 95 °C or hotter, emptied, refilled at once at 95 °C or hotter, closed; read after 6 h at "
         "20 °C",
         {"start": "95 C", "room": "20 C", "preheat": {"duration": "5 min", "temperature": "95 C"}},
-        SIX_HOURS,
+        "EN 12546-1:2000, second-hand",
         368.15,
         # "or hotter": up to boiling.
         5.0,
-        293.15,
-        2.0,
-        "EN 12546-1:2000, second-hand",
     ),
 }
 
@@ -296,9 +287,8 @@ def simulate(
     minimum = minimum_of(procedure, container, vessel)
     if minimum is None:
         return StandardResult(procedure, Verdict.NO_LIMIT, None, low, median, high, None, None, None, notes)
-    probability, least, most = share(ends >= minimum.minimum)
-    verdict = verdict_of(probability)
-    return StandardResult(procedure, verdict, minimum, low, median, high, probability, least, most, notes)
+    chances = share(ends >= minimum.minimum)
+    return StandardResult(procedure, verdict_of(chances[0]), minimum, low, median, high, *chances, notes)
 
 
 def ends_between(container: Container) -> tuple[float, float]:

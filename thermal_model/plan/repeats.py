@@ -4,6 +4,7 @@ Hold times are compared by their ratio, so that every spread is one of log hold 
 Tests are two-sided t tests; their power is that of the noncentral t distribution.
 """
 
+from bisect import bisect_left
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -167,11 +168,8 @@ def repeats_for(
     most = MOST_REPEATS // step
     if reached(most) < power:
         return Repeats(comparison, None, reached(most))
-    low, high = 0, most
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if reached(middle) >= power else (middle, high)
-    return Repeats(comparison, high * step, reached(high))
+    steps = 1 + bisect_left(range(1, most), power, key=reached)
+    return Repeats(comparison, steps * step, reached(steps))
 
 
 def difference_found(

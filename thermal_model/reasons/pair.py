@@ -13,6 +13,7 @@ from geometries.numeric import Array
 from thermal_model.assemble.contents import filled_volume
 from thermal_model.assemble.lanes import Lanes
 from thermal_model.follow import DEFAULT_HORIZON, follow
+from thermal_model.judge.compare import chance_of_longer
 from thermal_model.prediction import check_fill, check_run
 from thermal_model.reasons.parts import (
     OF_CONTAINER,
@@ -184,10 +185,7 @@ class PairExplanation(Displayed):
     @property
     def chance_first_holds_longer(self) -> float:
         """Share of the draws in which A holds longer; NaN without draws."""
-        if self.times.shape[1] == 1:
-            return float("nan")
-        ahead, level = self.times[-1] > self.times[0], self.times[-1] == self.times[0]
-        return float((ahead + 0.5 * level)[1:].mean())
+        return chance_of_longer(self.times[-1], self.times[0])
 
     def shares(self) -> list[Share]:
         """Return the share of each group that differs, in the order of `groups`."""

@@ -137,7 +137,7 @@ def taken_apart(container: Container) -> Parts:
         Group.PLUG_AND_SEALS: PlugAndSeals() if lid is None else PlugAndSeals(lid.plug, lid.seals),
         Group.NECK: _neck(body),
         Group.WALL_AND_GAP: WallAndGap(
-            _outer_wall_named(body.wall),
+            body.wall.model_copy(update={"outer_material": body.wall.outer_material or body.wall.material}),
             None if body.gap is None else _numeric_gap(body.gap).model_copy(update={"base_width": None}),
             _numeric_exterior(body.exterior),
             body.jacket,
@@ -169,10 +169,6 @@ def _without_closing(lid: Lid) -> Lid:
     layers = tuple(_numeric_pocket(layer) if isinstance(layer, PocketLayer) else layer for layer in lid.layers)
     exterior = _numeric_exterior(lid.exterior)
     return lid.model_copy(update={"layers": layers, "exterior": exterior, "plug": None, "seals": ()})
-
-
-def _outer_wall_named(wall: Wall) -> Wall:
-    return wall.model_copy(update={"outer_material": wall.outer_material or wall.material})
 
 
 def _numeric_exterior(exterior: Exterior) -> Exterior:
@@ -367,11 +363,7 @@ def swapped(first: Parts, second: Parts, groups: frozenset[Group]) -> Parts:
 
 def differing(first: Parts, second: Parts) -> tuple[Group, ...]:
     """Return the groups whose parts are not the same; without arrays."""
-    return tuple(group for group in OF_CONTAINER if not _same(first[group], second[group]))
-
-
-def _same(one: Any, other: Any) -> bool:
-    return bool(_plain(one) == _plain(other))
+    return tuple(group for group in OF_CONTAINER if _plain(first[group]) != _plain(second[group]))
 
 
 def _plain(part: Any) -> Any:

@@ -12,7 +12,7 @@ from geometries.ranges import NumberField
 from thermal_model.batch import Table
 from thermal_model.solver.engine import Outcome
 from thermal_model.study.question import Question
-from thermal_model.uncertainty import INTERVAL
+from thermal_model.uncertainty import low_high, variance_shares
 from thermal_model.work_done import ShareDone
 
 CONFIDENCE = 0.9
@@ -142,8 +142,6 @@ def production_share(
         raise InputError(f"no piece makes a container; the first: {reason}")
     good = times[1:][is_good]
     met = int((good >= hold).sum())
-    share_low, share_high = wilson_interval(met, len(good))
-    low, high = np.quantile(good, INTERVAL, method="higher").tolist()
     return Production(
         tuple(spreads),
         hold,
@@ -153,10 +151,8 @@ def production_share(
         int((~is_good).sum()),
         reason,
         met / len(good),
-        share_low,
-        share_high,
-        low,
-        high,
+        *wilson_interval(met, len(good)),
+        *low_high(good),
         np.sort(good),
         _causes(spreads, normals[:, is_good], good),
         seed,
@@ -194,9 +190,4 @@ def _causes(spreads: Sequence[ProductionSpread], normals: Array, times: Array) -
         return ()
     centred = normals[:, is_finite] - normals[:, is_finite].mean(axis=1, keepdims=True)
     target = times[is_finite] - times[is_finite].mean()
-    variance = np.linalg.lstsq(centred.T, target, rcond=None)[0] ** 2
-    if variance.sum() <= 0.0:
-        return ()
-    shares = (variance / variance.sum()).tolist()
-    pairs = [(spread.field.path, share) for spread, share in zip(spreads, shares, strict=True)]
-    return tuple(sorted(pairs, key=lambda pair: -pair[1]))
+    return tuple((spreads[k].field.path, share) for k, share in variance_shares(centred.T, target))

@@ -10,6 +10,7 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.follow import Followed, follow
+from thermal_model.judge.what_if.grids import NodeGrid
 from thermal_model.judge.what_if.runs import DrawnContainer, curves, progress, time_unit
 from thermal_model.scenario import Opening
 from thermal_model.solver.scatter import Indices
@@ -70,8 +71,7 @@ def no_lid(draws: int) -> LidOff:
 def what_openings_take(drawn: DrawnContainer, unit: Array) -> LidOff:
     """Ask the engine what openings of the lid take."""
     side = drawn.side
-    axes = (np.array(side.start), np.array(side.room), np.array([0.3, 0.65, 1.0]))
-    start, room, share = (axis.ravel() for axis in np.meshgrid(*axes, indexing="ij"))
+    start, room, share = NodeGrid(np.array(side.start), np.array(side.room), np.array([0.3, 0.65, 1.0])).points()
     draws, nodes = np.flatnonzero(np.isfinite(unit)), len(start)
     middle = (np.full(len(draws), value) for value in (max(side.start), np.mean(side.room), 0.7))
     # The best guess at every node, and each draw in one condition.

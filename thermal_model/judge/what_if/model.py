@@ -17,7 +17,7 @@ from thermal_model.judge.what_if.side import COLD, HOT, Side
 from thermal_model.judge.what_if.tables import CoolingTables, make_tables
 from thermal_model.scenario import Opening, Scenario
 from thermal_model.solver.steppers import compiled_stepper
-from thermal_model.uncertainty import low_median_high
+from thermal_model.uncertainty import low_high
 from thermal_model.work_done import ShareDone, parts_of
 
 PERIODS = (1800.0, 3600.0, 7200.0, 14400.0)
@@ -176,16 +176,8 @@ def misses(drawn: DrawnContainer, grids: Grids, tables: CoolingTables, states: S
     found = np.stack([hold_times(drawn.side, grids, tables, state) for state in states])
     known = np.where(np.isfinite(found), found, 0.0)
     engine = engine_times(drawn, states, 1.1 * known.max(axis=1))
-    ends, ends_engine = (np.stack([_ends(times[1:]) for times in both], axis=1) for both in (found, engine))
+    ends, ends_engine = (np.array([low_high(times[1:]) for times in both]).T for both in (found, engine))
     return Misses(found[:, 0], engine[:, 0], ends, ends_engine)
-
-
-def _ends(times: Array) -> Array:
-    known = times[~np.isnan(times)]
-    if not len(known):
-        return np.full(2, np.nan)
-    low, _, high = low_median_high(known)
-    return np.array([low, high])
 
 
 def engine_times(drawn: DrawnContainer, states: Sequence[AskedState], expected: Array) -> Array:

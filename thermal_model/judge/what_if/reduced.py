@@ -6,6 +6,7 @@ import numpy as np
 
 from geometries.numeric import Array
 from thermal_model.judge.what_if.grids import Grids, local_weights, polynomial_weights
+from thermal_model.judge.what_if.runs import time_unit
 from thermal_model.judge.what_if.side import FINEST, STEPS, Side
 from thermal_model.judge.what_if.tables import CoolingTables
 
@@ -40,8 +41,7 @@ def hold_times(side: Side, grids: Grids, tables: CoolingTables, state: AskedStat
     rows = progress_rows(side, grids, tables, state.start, state.room, share)
     start, room = tables.misread.own(np.asarray(state.start), np.asarray(state.room))
     wanted = side.progress(start, room, np.asarray(state.limit))
-    slowest = side.furthest(*(np.asarray(value) for value in side.slowest))
-    unit = tables.unit * share * side.furthest(np.asarray(state.start), np.asarray(state.room)) / slowest
+    unit = time_unit(side, tables.unit, np.asarray(state.start), np.asarray(state.room), share)
     if state.every is None:
         return time_at(side, crossing(rows, wanted)) * unit * tables.stretch
     return _with_openings(side, tables, state, share, rows, wanted, unit) * tables.stretch
