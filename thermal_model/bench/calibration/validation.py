@@ -83,9 +83,11 @@ class Validation:
 
 
 def leave_one_out(fit: Fit) -> Validation:
-    """Predict every run from all the others."""
+    """Predict every run from all the others; one that only passed marks, or did not, has no value to predict."""
     evidence, problem = fit.evidence, fit.problem
     numbers = np.unique(evidence.run[(evidence.side == 0) & (evidence.run >= 0)])
+    if not numbers.size:
+        return Validation(())
     without = [_without(fit, number) for number in numbers.tolist()]
     normals = [problem.network.normals(x)[number] for number, (x, _) in zip(numbers, without, strict=True)]
     responses = problem.model.lanes(numbers, np.stack(normals))
