@@ -182,6 +182,8 @@ def validation_text(bench: Bench, validation: Validation, warnings: tuple[str, .
         "Others: runs of the same container that it is predicted from; with none it is predicted from what is common "
         "and from what was assumed. Claimed: two times in three it is off by no more."
     )
+    if not validation.runs:
+        note = "No run has a reading at a known time, so none can be predicted from the others."
     blocks = [heading, titled("Take note", warnings), validation_block(validation), wrapped(note, hanging="")]
     return in_blocks(blocks)
 

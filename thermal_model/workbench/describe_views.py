@@ -68,9 +68,9 @@ def edit(request: Request) -> Response:
     if kept is not None and "draft" in request.query_params:
         return _draft_form(request, design, kept)
     answers = _answers(design)
-    if answers is None or "text" in request.query_params:
-        return _text_form(request, design, kept=kept)
     note = f"Saved as {design.path.name}." if "saved" in request.query_params else ""
+    if answers is None or "text" in request.query_params:
+        return _text_form(request, design, note=note, kept=kept)
     return _form(request, answers, design.name, digest=design.digest, note=note, kept=kept)
 
 

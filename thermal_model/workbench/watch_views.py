@@ -1,6 +1,6 @@
 """Watching a run: a stopwatch whose taps are on disk at once, files of loggers, and what is to come."""
 
-import re
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
@@ -14,6 +14,7 @@ from starlette.routing import Route
 from geometries.constants import ZERO_CELSIUS
 from geometries.errors import InputError, InputProblem
 from geometries.files import write_rules, write_text
+from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.bench_file import read_bench_file
 from thermal_model.bench.read.folder import read_bench
@@ -41,6 +42,8 @@ from thermal_model.workbench.views import Form, bench_folder, page, state_of, wi
 MOST_POINTS = 300
 """Readings that a picture shows."""
 
+WARM = 298.15
+"""Contents above it count as hot where no room is given. [K]"""
 
 _CONDITIONS = ("contents", "fill", "poured at", "room", "probe")
 
@@ -69,7 +72,7 @@ def watch(request: Request) -> Response:
         "began": "" if began is None or is_past else str(began.timestamp()),
         "past": f"{began:%Y-%m-%d %H:%M}" if began is not None and is_past else "",
         "now": str(datetime.now().timestamp()),
-        "mark": "60 C" if _is_hot(row.get("poured at", "")) else "10 C",
+        "mark": "60 C" if _is_hot(folder, run) else "10 C",
         "taps": _taps(folder, run),
         "problems": problems,
         "has_log": Path(run).name == run and (folder / f"{run}.csv").is_file(),
@@ -82,12 +85,17 @@ def _row(folder: Path, run: str) -> dict[str, str]:
     return next(cells for _, cells in rows_of(folder / File.RUNS) if cells.get("run", "").strip() == run)
 
 
-def _is_hot(poured: str) -> bool:
-    number = re.match(r"\s*(\d+(?:[.,]\d+)?)\s*°?([CFK]?)", poured)
-    if number is None:
-        return True
-    value = float(number.group(1).replace(",", "."))
-    return value > (70.0 if number.group(2) == "F" else 25.0)
+def _is_hot(folder: Path, run: str) -> bool:
+    """Tell whether contents are warmer than their room, or than 25 C if no room is given; hot if it can't be read."""
+    cells = _with_units(_row(folder, run), units_of(folder / File.RUNS))
+
+    def kelvin(name: str, otherwise: float) -> float:
+        try:
+            return parse_quantity(cells.get(name, "").replace(",", "."), Dimension.TEMPERATURE)
+        except ValueError:
+            return otherwise
+
+    return kelvin("poured at", math.inf) > kelvin("room", WARM)
 
 
 def _taps(folder: Path, run: str) -> list[str]:
@@ -128,7 +136,7 @@ def tap(request: Request, form: Form) -> Response:
         seconds = float(form.get("at", "")) - began.timestamp()
     except ValueError:
         raise InputError("is no time", "at", form.get("at", "")) from None
-    is_hot = _is_hot(_row(folder, run).get("poured at", ""))
+    is_hot = _is_hot(folder, run)
     with state_of(request).place.lock:
         keep(folder, Tap(run, Look(form["look"]), seconds, form.get("temperature", ""), is_hot))
         return JSONResponse({"taps": _taps(folder, run)})

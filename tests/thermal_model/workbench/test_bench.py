@@ -38,6 +38,25 @@ def only_run(bench: Path) -> Run:
     return read_bench(bench).runs[0]
 
 
+@pytest.mark.parametrize(
+    ("poured", "unit", "room", "mark"),
+    [
+        ("40", "F", "68 F", "10 C"),
+        ("4,5", "C", "20 C", "10 C"),
+        ("90", "F", "", "60 C"),
+        ("70", "F", "", "10 C"),
+        ("30", "C", "38 C", "10 C"),
+        ("15", "C", "4 C", "60 C"),
+        ("", "C", "", "60 C"),
+    ],
+)
+def test_which_mark_is_offered_follows_the_heading_of_the_table_and_the_room(
+    client: TestClient, bench: Path, poured: str, unit: str, room: str, mark: str
+) -> None:
+    (bench / "runs.csv").write_text(f"run;container;poured at [{unit}];room [C]\ncup;slim;{poured};{room}\n")
+    assert f'id="f-mark" value="{mark}"' in client.get("/benches/galley/runs/cup").text
+
+
 def test_a_run_is_watched(client: TestClient, bench: Path) -> None:
     assert client.post("/benches/galley/runs", data=RUN).status_code == 303
     assert "None yet" not in client.get("/benches/galley").text

@@ -167,6 +167,16 @@ def test_a_text_that_is_no_design_is_not_saved(client: TestClient, folder: Path)
     assert (folder / "slim.toml").read_text() == before
 
 
+def test_a_text_says_that_it_was_saved(client: TestClient, folder: Path) -> None:
+    client.post("/containers/new", data={**ANSWERS, "name": "slim"})
+    text = (folder / "slim.toml").read_text() + '\n[materials.our_steel]\nlike = "stainless_304"\nspread = "5 %"\n'
+    digest = client.get("/containers/slim").text.split('name="digest" value="')[1].split('"')[0]
+    answer = client.post("/containers/slim", data={"text": text, "digest": digest})
+    shown = client.get(answer.headers["location"]).text
+    assert "Saved as slim.toml." in shown
+    assert "This file says more than the questions can ask" in shown
+
+
 def test_beside_another(client: TestClient) -> None:
     client.post("/containers/new", data={**ANSWERS, "name": "slim"})
     client.post("/containers/new", data={**ANSWERS, "mouth": "60 mm", "name": "wide"})

@@ -123,10 +123,12 @@ def _pieces_of(number: int, run: Run, bench: Bench) -> list[_Piece]:
     names = list(bench.probes)
     pieces = []
     for r in run.readings:
-        variance, probe = display_variance(bench.probes[r.probe]), names.index(r.probe)
+        name = r.probe or run.probe
+        variance, probe = display_variance(bench.probes[name]), names.index(name)
         pieces.append(_Piece(number, probe, r.time, r.temperature, variance, r.time_spread**2, 0, r.line, False))
     for p in run.passings:
-        variance, probe = display_variance(bench.probes[p.probe]), names.index(p.probe)
+        name = p.probe or run.probe
+        variance, probe = display_variance(bench.probes[name]), names.index(name)
         if np.isfinite(p.latest):
             # Somewhere between two times, anywhere alike: the variance of a uniform distribution.
             width, middle = p.latest - p.earliest, 0.5 * (p.latest + p.earliest)

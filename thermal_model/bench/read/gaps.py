@@ -16,8 +16,8 @@ def _unused(bench: Bench) -> Iterator[str]:
     for name in bench.containers:
         if name not in used:
             yield f"container {name} has no run"
-    shown = {reading.probe for run in bench.runs for reading in run.readings}
-    shown |= {passing.probe for run in bench.runs for passing in run.passings}
+    shown = {reading.probe or run.probe for run in bench.runs for reading in run.readings}
+    shown |= {passing.probe or run.probe for run in bench.runs for passing in run.passings}
     for name in bench.probes:
         if name not in shown and name not in {probe for c in bench.checks for probe in (c.first, c.second)}:
             yield f"probe {name} has no reading and no check"

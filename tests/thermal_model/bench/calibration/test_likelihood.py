@@ -1,12 +1,16 @@
 """The likelihood of each kind of evidence, against SciPy's distributions."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.stats import norm, t
 
+from tests.thermal_model.bench.calibration.invented import Invented
 from thermal_model.bench.calibration.likelihood import (
     DEGREES_OF_FREEDOM,
     INFORMATION,
+    gather_evidence,
     robust_residuals,
     robust_slopes,
 )
@@ -48,3 +52,20 @@ def test_information_is_that_of_students_t() -> None:
     nu = DEGREES_OF_FREEDOM
     score_squared = quad(lambda x: ((nu + 1) * x / (nu + x * x)) ** 2 * t.pdf(x, nu), -np.inf, np.inf)[0]
     assert pytest.approx(score_squared, rel=1e-6) == INFORMATION
+
+
+def test_a_reading_without_a_thermometer_is_of_the_runs_own(mixed: Invented) -> None:
+    """As a record made in Python may be."""
+    runs = mixed.bench.runs
+    unnamed = tuple(
+        replace(
+            run,
+            readings=tuple(replace(r, probe="" if r.probe == run.probe else r.probe) for r in run.readings),
+            passings=tuple(replace(p, probe="" if p.probe == run.probe else p.probe) for p in run.passings),
+        )
+        for run in runs
+    )
+    assert any(r.probe == "" for run in unnamed for r in run.readings)
+    (named, _), (found, _) = gather_evidence(mixed.bench), gather_evidence(replace(mixed.bench, runs=unnamed))
+    np.testing.assert_array_equal(found.probe, named.probe)
+    np.testing.assert_array_equal(found.display_variance, named.display_variance)

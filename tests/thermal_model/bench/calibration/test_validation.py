@@ -1,5 +1,6 @@
 """Leave one run out, against fits that never saw it."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +11,8 @@ from tests.thermal_model.bench.conftest import Demo
 from thermal_model.bench.calibration.coordinates import Owner
 from thermal_model.bench.calibration.fit import Fit, fit
 from thermal_model.bench.calibration.validation import _without, leave_one_out
+from thermal_model.bench.records import Passing
+from thermal_model.report.calibration_text import validation_text
 
 
 @pytest.mark.parametrize("number", [0, 3])
@@ -63,3 +66,14 @@ def test_a_bench_of_hundreds_of_readings_comes_to_rest(demo: Demo) -> None:
     held = leave_one_out(found)
     assert sum(item.is_inside for item in held.runs) >= len(held.runs) - 3 - 2
     assert held.median_time_error < 0.06
+
+
+def test_a_bench_of_marks_alone_has_nothing_to_predict(mixed: Invented) -> None:
+    """Looks that only say that a mark was not passed yet have no value to compare with."""
+    run = mixed.bench.runs[0]
+    look = Passing(run.scenario.room + 20.0, 3600.0, math.inf, line=2, probe=run.readings[0].probe)
+    found = fit(replace(mixed.bench, runs=(replace(run, readings=(), passings=(look,)),)))
+    validation = leave_one_out(found)
+    assert validation.runs == ()
+    text = " ".join(validation_text(found.problem.bench, validation, ()).split())
+    assert "none can be predicted from the others" in text
