@@ -4,7 +4,7 @@ from pathlib import Path
 
 from geometries.container import Container
 from geometries.errors import InputError, nearest_hint
-from geometries.files import parse_toml, read_text, write_text
+from geometries.files import is_there, parse_toml, read_text, write_text
 from geometries.materials_file import with_materials_beside
 from geometries.validation import validated
 
@@ -34,18 +34,11 @@ def design_path(path_or_name: str | Path) -> Path:
     path, name, allowed = Path(path_or_name), str(path_or_name), catalogue_names()
     if name in allowed and not path.is_file():
         return catalogue_path(name)
-    if path.suffix or len(path.parts) != 1 or _exists(path):
+    if path.suffix or len(path.parts) != 1 or is_there(path):
         return path
     hint = nearest_hint(name, allowed)
     message = f"neither a file nor in the catalogue; {hint}the catalogue has {', '.join(allowed)}"
     raise InputError(message, "design", name)
-
-
-def _exists(path: Path) -> bool:
-    try:
-        return path.exists()
-    except (OSError, ValueError):  # a name too long, or with a null character
-        return False
 
 
 def load_container(path_or_name: str | Path) -> Container:

@@ -129,7 +129,6 @@ def at_once(*readers: Callable[[], Any]) -> list[Any]:
             results.append(reader())
         except InputError as error:
             problems += error.problems
-    if problems:
-        # Two readers may meet the same one.
-        raise InputError({str(problem): problem for problem in problems}.values())
+    # Two readers may meet the same one.
+    refuse({str(problem): problem for problem in problems}.values())
     return results

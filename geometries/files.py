@@ -112,6 +112,14 @@ def _target_problem(path: Path) -> str:
     return "" if rules.may_replace else "is there already; give another name, or add --force"
 
 
+def is_there(path: Path) -> bool:
+    """Tell whether there is a file or folder of a name; of one that no file can have, there is none."""
+    try:
+        return path.exists()
+    except (OSError, ValueError):  # a name too long, or with a null character
+        return False
+
+
 def read_text(path: Path, largest: int = LARGEST) -> str:
     """Return a file's text; a byte order mark at its start is dropped.
 

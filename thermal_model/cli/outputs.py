@@ -16,7 +16,7 @@ import typer
 import geometries
 import thermal_model
 from geometries.errors import InputProblem, at_once, refuse
-from geometries.files import check_target, write_rules
+from geometries.files import check_target, is_there, write_rules
 
 OUTPUTS = frozenset({"plot", "drawing", "csv", "calendar", "output", "target", "save"})
 """Names of the parameters that name a file to write."""
@@ -68,15 +68,8 @@ def _paths(values: Iterator[Any] | Sequence[Any]) -> Iterator[Path]:
     for value in values:
         if isinstance(value, list | tuple):
             yield from _paths(value)
-        elif isinstance(value, Path | str) and value and _exists(Path(value)):
+        elif isinstance(value, Path | str) and value and is_there(Path(value)):
             yield Path(value)
-
-
-def _exists(path: Path) -> bool:
-    try:
-        return path.exists()
-    except (OSError, ValueError):
-        return False
 
 
 def check_files(plot: Path | None, *others: Path | None, drawing: Path | None = None) -> None:

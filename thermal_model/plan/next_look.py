@@ -9,8 +9,7 @@ from geometries.numeric import Array
 from thermal_model.bench.records import Reading, Run
 from thermal_model.follow import DEFAULT_HORIZON, follow
 from thermal_model.prediction import CURVE_REACH, check_fill, check_limits
-from thermal_model.uncertainty import Belief, draw_sample
-from thermal_model.work_done import ShareDone
+from thermal_model.uncertainty import draw_sample
 
 MODEL_SPREAD = 0.7
 """By how much a container that is drawn may miss a reading and still be like this one, thermometer apart [K];
@@ -23,6 +22,9 @@ FIRST_LOOK = 0.1
 """Share of cases in which a mark is passed already when it is looked at first."""
 
 CURVE_TIMES = 121
+
+DRAWS = 200
+"""Containers that are computed besides the best guess."""
 
 MOST_COUNTED = 6
 """Readings of a run that are counted."""
@@ -63,10 +65,6 @@ def run_ahead(
     limit: float,
     *,
     display_spread: float,
-    draws: int = 200,
-    seed: int = 1,
-    belief: Belief | None = None,
-    progress: ShareDone | None = None,
 ) -> RunAhead:
     """Predict the rest of a run from the model and its readings so far.
 
@@ -78,9 +76,6 @@ def run_ahead(
         [K]
     display_spread : float
         Standard deviation of what the thermometer may be off by. [K]
-    draws, seed : int
-    belief : Belief, optional
-    progress : callable, optional
 
     Returns
     -------
@@ -99,16 +94,16 @@ def run_ahead(
     container, scenario = run.container_at_run, run.scenario
     check_fill(container, scenario)
     check_limits(scenario, [limit], can_evaporate=container.lid is None)
-    sample = draw_sample(container, scenario, draws, seed, belief=belief)
+    sample = draw_sample(container, scenario, DRAWS, 1)
     seen = _some([reading for reading in run.readings if reading.time > 0.0])
     reach = max((reading.time for reading in seen), default=0.0)
     nominal = follow(sample.take(np.zeros(1, dtype=np.intp)), [limit])
     at_least = min(max(CURVE_REACH * float(nominal.end_time[0]), reach / float(sample.stretch.min())), DEFAULT_HORIZON)
     horizons = DEFAULT_HORIZON / sample.stretch
-    found = follow(sample, [limit], horizon=horizons, at_least=at_least, record=True, progress=progress)
+    found = follow(sample, [limit], horizon=horizons, at_least=at_least, record=True)
     if not found.is_good[0]:
         raise found.failure(0)
-    good = np.flatnonzero(found.is_good)[1:] if draws else np.array([0])
+    good = np.flatnonzero(found.is_good)[1:]
     stretch = sample.stretch[good]
 
     def curves(times: Array) -> Array:
@@ -126,7 +121,8 @@ def run_ahead(
     at = curves(time)
     bounds = [np.array([weighted_quantile(column, weights, q) for column in at.T]) for q in LIKELY]
     look = max(first, reach) if np.isfinite(first) else None
-    return RunAhead(limit, low, middle, high, look, time, bounds[1], bounds[0], bounds[2], _likeness(weights))
+    likeness = float(1.0 / (weights**2).sum() / len(weights))
+    return RunAhead(limit, low, middle, high, look, time, bounds[1], bounds[0], bounds[2], likeness)
 
 
 def _some(readings: Sequence[Reading]) -> list[Reading]:
@@ -145,10 +141,6 @@ def _weights(curves: Array, shown: Sequence[float], display_spread: float) -> Ar
     log = -0.5 * (mean**2 / (display_spread**2 + MODEL_SPREAD**2) + (rest**2).sum(axis=1) / MODEL_SPREAD**2)
     weights = np.exp(log - log.max())
     return np.asarray(weights / weights.sum())
-
-
-def _likeness(weights: Array) -> float:
-    return float(1.0 / (weights**2).sum() / len(weights))
 
 
 def weighted_quantile(values: Array, weights: Array, quantile: float) -> float:

@@ -20,7 +20,7 @@ from thermal_model.plan.run_length import reading_times
 from thermal_model.scenario import Scenario
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.uncertainty import PRIORS, Belief
-from thermal_model.work_done import ShareDone
+from thermal_model.work_done import ShareDone, counted
 
 MODEL_ERROR = 0.02
 """By which heat loss may go astray in a run for reasons that no unknown stands for, relative; judgement. Without it a
@@ -175,11 +175,9 @@ def advise(
     stepper = stepper_for(UNKNOWN_LANES * (1 + len(candidates)))
     hold_time, lasting, passing = log_hold_time(container, target, limit, centre, stepper)
     lessons = []
-    for number, candidate in enumerate(candidates):
+    for candidate in counted(candidates, progress):
         response = temperature_response(container, candidate.scenario, times, centre, stepper)
         lessons.append(_lesson(candidate, response, probe, lasting, passing, covariance))
-        if progress is not None:
-            progress((number + 1) / len(candidates))
     lessons.sort(key=lambda lesson: lesson.spread)
     spread = float(np.sqrt(lasting @ covariance @ lasting + passing @ passing))
     left = float(np.linalg.norm(passing))

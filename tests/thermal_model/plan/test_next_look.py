@@ -28,8 +28,8 @@ def test_readings_of_one_that_is_drawn_bring_its_time() -> None:
     at = np.array([0.2, 0.4, 0.6]) * times[best]
     seen = truth.temperature(best, at / sample.stretch[best])
     readings = tuple(Reading(t, k, 5.0, 2) for t, k in zip(at.tolist(), seen.tolist(), strict=True))
-    before = run_ahead(run, LIMIT, display_spread=0.3, draws=120)
-    after = run_ahead(run_of(readings), LIMIT, display_spread=0.3, draws=120)
+    before = run_ahead(run, LIMIT, display_spread=0.3)
+    after = run_ahead(run_of(readings), LIMIT, display_spread=0.3)
     assert abs(after.middle - times[best]) < 0.4 * abs(before.middle - times[best])
     assert after.high - after.low < 0.7 * (before.high - before.low)
     assert after.likeness < before.likeness == pytest.approx(1.0)

@@ -18,7 +18,7 @@ from thermal_model.judge.what_if.tables import CoolingTables, make_tables
 from thermal_model.scenario import Opening, Scenario
 from thermal_model.solver.steppers import compiled_stepper
 from thermal_model.uncertainty import low_high
-from thermal_model.work_done import ShareDone, parts_of
+from thermal_model.work_done import ShareDone, counted, parts_of
 
 PERIODS = (1800.0, 3600.0, 7200.0, 14400.0)
 """Between openings of the lid, of which a reader can choose. [s]"""
@@ -134,7 +134,7 @@ def _side_model(
     nothing = Misses(np.zeros(0), np.zeros(0), np.zeros((2, 0)), np.zeros((2, 0)))
     closed = opened = nothing
     count = len(entries)
-    for number, entry in enumerate(entries):
+    for number, entry in enumerate(counted(entries, progress)):
         try:
             drawn = DrawnContainer.of(entry, side, scenario, draws, seed)
             made = rounded(make_tables(drawn, grids))
@@ -153,8 +153,6 @@ def _side_model(
         open_ = [replace(state, every=float(generator.choice(PERIODS))) for state in open_]
         closed = closed.joined(misses(drawn, grids, made, shut)) if shut else closed
         opened = opened.joined(misses(drawn, grids, made, open_)) if open_ else opened
-        if progress is not None:
-            progress((number + 1) / len(entries))
     return SideModel(side, grids, tables, left_out, closed, opened)
 
 
