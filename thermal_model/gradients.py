@@ -123,7 +123,6 @@ def gradients(
     paths: Sequence[str],
     *,
     relative_step: float = RELATIVE_STEP,
-    is_central: bool = False,
     horizon: float = DEFAULT_HORIZON,
     unknowns: Unknowns = GUESSED,
     tolerance: Tolerance | None = None,
@@ -141,9 +140,6 @@ def gradients(
         Of p numbers, as in `batch.Table`: "body.neck.mouth_diameter", "scenario.room", "unknowns.gap_emissivity".
     relative_step : float
         By how much each number is off.
-    is_central : bool
-        Whether to take two neighbours a number, one to each side, instead of one: twice the work for an error that
-        falls with the square of the step.
     horizon : float
         Longest time a lane is followed. [s]
     unknowns : Unknowns
@@ -160,7 +156,8 @@ def gradients(
 
     Notes
     -----
-    Where the first neighbour is no container, or has another network, the one to the other side is taken.
+    Each number has a neighbour to each side. Where one of the two is no container, or has another network, the slope is
+    that to the other side.
 
     At the engine's own tolerance a slope errs, as percent per percent, by some 2e-4 of the largest one: so one that is
     a thousandth of it, such as that of a seal's depth, is off by some percent of itself. The default here is a
@@ -176,45 +173,37 @@ def gradients(
     values = np.array([value for value, _ in found])
     steps = relative_step * np.array([abs(value) or (TYPICAL.get(of, 1.0) if of else 1.0) for value, of in found])
 
-    def run(moves: Array) -> tuple[Array, list[str]]:
-        """Return hold times of the design and its k neighbours, (m, 1 + k), and why a neighbour has none."""
-        numbers = dict(zip(paths, (values + moves).T, strict=True))
-        runs = Lanes(*with_numbers(container, scenario, numbers, unknowns), len(moves))
-        problems = _problems(runs)
-        if problems[0]:
-            raise InputError(problems[0])
-        found = follow(
-            runs,
-            limits,
-            horizon=horizon,
-            tolerance=tolerance or SHARP,
-            stepper=stepper,
-            family=np.zeros(len(moves), dtype=np.intp),  # they take the same steps
-            is_valid=np.array([not problem for problem in problems]),
-        )
-        if not found.is_good[0]:
-            raise found.failure(0)
-        reasons = {
-            Outcome.NOT_REACHED: f"a limit is not reached within the {horizon / 86400.0:g} days",
-            Outcome.FAILED: "the computation gave up; please report the case",
-        }
-        told = zip(problems[1:], found.outcome[1:].tolist(), strict=True)
-        return found.hold_times, [problem or reasons.get(Outcome(outcome), "") for problem, outcome in told]
-
-    near = Neighbours(steps, is_central)
-    times, reasons = run(near.moves)
-    base, up, down = near.sides(times)
-    missing = np.flatnonzero(_lacks(up, base))
-    if len(missing) and not is_central:
-        other, _ = run(-near.moves[[0, *(1 + missing)]])
-        # Of their own block: its steps are others, and so is its error.
-        down[:, missing] = base + other[:, 1:] - other[:, :1]
+    near = Neighbours(steps, is_central=True)
+    numbers = dict(zip(paths, (values + near.moves).T, strict=True))
+    runs = Lanes(*with_numbers(container, scenario, numbers, unknowns), len(near.moves))
+    problems = _problems(runs)
+    if problems[0]:
+        raise InputError(problems[0])
+    followed = follow(
+        runs,
+        limits,
+        horizon=horizon,
+        tolerance=tolerance or SHARP,
+        stepper=stepper,
+        family=np.zeros(runs.count, dtype=np.intp),  # they take the same steps
+        is_valid=np.array([not problem for problem in problems]),
+    )
+    if not followed.is_good[0]:
+        raise followed.failure(0)
+    reasons = {
+        Outcome.NOT_REACHED: f"a limit is not reached within the {horizon / 86400.0:g} days",
+        Outcome.FAILED: "the computation gave up; please report the case",
+    }
+    base, up, down = near.sides(followed.hold_times)
     up[:, _lacks(up, base) == 1] = np.nan
     down[:, _lacks(down, base) == 1] = np.nan
     slopes = slopes_between(base, up, down, steps)
     sides = 2 - _lacks(up, base) - _lacks(down, base)
-    none = {paths[k]: reasons[k] for k in np.flatnonzero(sides == 0).tolist()}
-    return Gradients(tuple(paths), times[:, 0], slopes, steps, sides < 2, none)
+    none = {
+        paths[k]: problems[1 + k] or reasons.get(Outcome(followed.outcome[1 + k]), "")
+        for k in np.flatnonzero(sides == 0).tolist()
+    }
+    return Gradients(tuple(paths), followed.hold_times[:, 0], slopes, steps, sides < 2, none)
 
 
 def _lacks(times: Array, base: Array) -> NDArray[np.int64]:

@@ -75,16 +75,6 @@ def test_gradient_of_a_lumped_cup() -> None:
     assert room == pytest.approx((1.0 / cold - 1.0 / hot) / np.log(hot / cold), rel=0.002)
 
 
-def test_both_sides_agree_with_one() -> None:
-    paths = [MOUTH, "lid.layers.1.depth", "scenario.fill"]
-    run = scenario(fill="300 mL")
-    one, two = (gradients(bottle(), run, [343.15], paths, is_central=central) for central in (False, True))
-    assert one.is_one_sided.all()
-    assert not two.is_one_sided.any()
-    np.testing.assert_allclose(one.slopes, two.slopes, rtol=2e-3)
-    assert one.hold_times[0] == pytest.approx(two.hold_times[0], abs=0.05)
-
-
 def test_smaller_steps_change_little() -> None:
     """Noise of the steps would grow a hundredfold from one to the next, to more than the slope itself."""
     slopes = [
@@ -94,15 +84,14 @@ def test_smaller_steps_change_little() -> None:
     np.testing.assert_allclose(slopes[0], slopes[1], rtol=1e-3)
 
 
-def test_a_number_at_its_bound_is_moved_to_the_other_side() -> None:
+def test_a_number_at_its_bound_has_the_slope_to_the_other_side() -> None:
     """Full to the lid, and a seal at the plug's end: there is only one side to go to."""
     container = with_overrides(bottle(), {"lid.seals": [{"depth": "0 mm"}, {"depth": "30 mm"}]})
     full = TEA.model_copy(update={"fill": float(closed_capacity(container))})
     paths = ["scenario.fill", "lid.seals.1.depth", "body.inside_depth", "scenario.room"]
     found = gradients(container, full, [343.15], paths)
     assert found.reasons == {}
-    below = gradients(container, full, [343.15], paths, relative_step=-1e-5)
-    np.testing.assert_allclose(found.slopes[:, [0, 3]], below.slopes[:, [0, 3]], rtol=1e-3)
+    assert found.is_one_sided.tolist() == [True, True, True, False]
     assert (found.slopes[0] != 0.0).all()
 
 
@@ -115,7 +104,7 @@ def test_the_slope_of_a_seal_s_depth_does_not_depend_on_its_neighbours() -> None
 
 
 def test_a_number_without_room_to_move_has_no_slope() -> None:
-    found = gradients(bottle(), TEA, [343.15], ["lid.seals.1.depth"], relative_step=0.99, is_central=True)
+    found = gradients(bottle(), TEA, [343.15], ["lid.seals.1.depth"], relative_step=0.99)
     assert np.isnan(found.slopes).all()
     assert list(found.reasons) == ["lid.seals.1.depth"]
 

@@ -191,7 +191,6 @@ def _elasticities(question: Question, hold_time: float) -> tuple[list[Elasticity
         [question.limit],
         [field.path for field in fields],
         relative_step=STEP,
-        is_central=True,
         horizon=question.horizon,
         unknowns=question.unknowns,
     )
