@@ -225,7 +225,7 @@ def predict(
         problems = run_problems(nominal)
         raise InputError(InputProblem(p.message, p.field) for p in problems) if problems else followed.failure(0)
     network = assemble(nominal.container, nominal.scenario, nominal.unknowns, refinement=refinement)
-    reference, total, paths, outside = rest_at_reference(network, scenario, limits)
+    reference, total, paths, outside = heat_paths(network, scenario, limits)
     is_good, stretch = followed.is_good, sample.stretch[: len(followed.outcome)]
     times = followed.hold_times * stretch
     first_reached = next((of_limit for of_limit in times if np.isfinite(of_limit[0])), times[0])
@@ -469,15 +469,13 @@ def _curve(followed: Followed, stretch: Array) -> Curve:
     return Curve(time, nominal, low, high)
 
 
-def heat_paths(network: Network, scenario: Scenario, limits: Sequence[float]) -> tuple[float, float, dict[str, float]]:
-    """Return the temperature halfway between start and last limit, UA there, and its split over PATHS. [K, W K-1]"""
-    return rest_at_reference(network, scenario, limits)[:3]
-
-
-def rest_at_reference(
+def heat_paths(
     network: Network, scenario: Scenario, limits: Sequence[float]
 ) -> tuple[float, float, dict[str, float], tuple[str, ...]]:
-    """Return what `heat_paths` does, and the correlations that leave their range there."""
+    """Return the temperature halfway between start and last limit, UA there, and its split over PATHS. [K, W K-1]
+
+    The last are the correlations that leave their range there.
+    """
     nominal = network.take_lanes(np.array([0]))
     with broken_ranges() as outside:
         reference, split = rest_of_lanes(nominal, np.atleast_1d(np.asarray(scenario.start, dtype=float)), limits)

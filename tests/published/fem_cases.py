@@ -165,7 +165,7 @@ class FemCase:
         """Our UA and its split, by the names of the file. [W K-1]"""
         scenario = self.scenario()
         network = self.network(scenario, refinement)
-        _, total, paths = heat_paths(network, scenario, [self.inputs["T1"] + 273.15])
+        _, total, paths, _ = heat_paths(network, scenario, [self.inputs["T1"] + 273.15])
         return {
             "UA": total,
             "UA_lid": paths["lid"],

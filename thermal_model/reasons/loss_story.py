@@ -164,7 +164,7 @@ def heat_account(
     start, end = float(scenario.start), float(temperatures[-1])
     given = mass * (float(curve.enthalpy(np.zeros(1))[0]) - curve.final_enthalpy)
     to_room = float(found.heat_to_room[0]) - _lost_before(sample, scenario)
-    _, total, paths = heat_paths(network, scenario, [end])
+    _, total, paths, _ = heat_paths(network, scenario, [end])
     low, high = _end_interval(container, scenario, duration, draws, seed, belief)
     return HeatAccount(
         scenario=scenario,

@@ -90,8 +90,6 @@ class LoggerChoice:
         Of the temperatures: C, F or K.
     poured : datetime or None
         When the contents went in; needed for moments. Of other times, it is zero.
-    offset : float
-        Time of the table at which the contents went in. [s]
     """
 
     time: int
@@ -100,7 +98,6 @@ class LoggerChoice:
     time_form: TimeForm
     unit: str
     poured: datetime | None = None
-    offset: float = 0.0
 
 
 def decoded(data: bytes) -> str:
@@ -292,7 +289,7 @@ def _seconds(table: LoggerTable, choice: LoggerChoice) -> list[float]:
         raise InputError(str(error), "time") from None
     if choice.time_form is TimeForm.CLOCK:  # which starts again at midnight
         values += 86400.0 * np.cumsum(np.diff(values, prepend=values[0]) < -43200.0)
-    return (values - choice.offset).tolist()
+    return values.tolist()
 
 
 def _span(cell: str, form: TimeForm) -> float:

@@ -42,8 +42,8 @@ class Mark(_Record):
         An interval; one without a high end is open.
     text, short : str
         What is written beside the axis, and what is where there is less room; of a row's marks the first that has one.
-    is_hollow, is_bare : bool
-        A ring in place of a dot; an interval in which no value is better than another.
+    is_hollow : bool
+        A ring in place of a dot.
     """
 
     at: Number | None = None
@@ -54,7 +54,6 @@ class Mark(_Record):
     text: Text = ""
     short: Text = ""
     is_hollow: bool = False
-    is_bare: bool = False
 
 
 class Row(_Record):

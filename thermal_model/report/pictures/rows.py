@@ -305,7 +305,7 @@ def _draw_mark(page: Page, axes: "Axes", y: float, mark: Mark, thick: float) -> 
         axes.plot([mark.base, mark.at], [y, y], color=colour, linewidth=thick, solid_capstyle="butt")
     if mark.low is not None:
         _draw_interval(page, axes, y, mark, mark.low, thick)
-    if mark.at is not None and mark.base is None and not mark.is_bare:
+    if mark.at is not None and mark.base is None:
         face = page.theme.ground if mark.is_hollow else colour
         size = max(0.75 * thick, 3.0)
         # Whole also where it stands on the end of the axis.
@@ -317,8 +317,7 @@ def _draw_interval(page: Page, axes: "Axes", y: float, mark: Mark, low: float, t
     if mark.base is not None:
         axes.plot([low, end], [y, y], color=page.theme.ink, linewidth=1.6, solid_capstyle="butt")
     else:
-        width, alpha = (0.25 * thick, 1.0) if mark.is_bare else (0.7 * thick, 0.35)
-        axes.plot([low, end], [y, y], color=colour, linewidth=width, alpha=alpha, solid_capstyle="butt")
+        axes.plot([low, end], [y, y], color=colour, linewidth=0.7 * thick, alpha=0.35, solid_capstyle="butt")
     if mark.high is None:
         # With its tip at the end of the axis: a text begins right after it.
         axes.plot([end], [y], marker=5, color=colour, markersize=max(0.6 * thick, 3.0), clip_on=False)

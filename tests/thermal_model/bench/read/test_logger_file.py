@@ -45,10 +45,9 @@ def test_what_columns_are_is_recognised_and_read(name: str) -> None:
     table = read_logger(text)
     choice = likely_choice(table)
     assert (choice.time, choice.temperature, choice.time_form, choice.unit) == (time, heat, form, unit)
-    if form is TimeForm.CLOCK:
-        choice = replace(choice, offset=23.5 * 3600.0)
     found = readings(table, choice)
-    assert [at for at, _ in found] == pytest.approx([0.0, 1800.0, 3600.0])
+    first = 23.5 * 3600.0 if form is TimeForm.CLOCK else 0.0
+    assert [at - first for at, _ in found] == pytest.approx([0.0, 1800.0, 3600.0])
     assert [kelvin for _, kelvin in found] == pytest.approx([363.15, 359.65, 356.15])
 
 

@@ -182,7 +182,7 @@ def test_no_starter_design_is_called_impossible(tmp_path: Path, design: str) -> 
     volume, area = float(filled_volume(container, scenario)), _outside_area(container)
     for pressure in (1.0, 1e6):
         network = assemble(container, scenario, Unknowns(gap_pressure=np.array([pressure])), lanes=1)
-        _, loss, _ = heat_paths(network, scenario, [333.15])
+        loss = heat_paths(network, scenario, [333.15])[1]
         hours = volume * WATER_HEAT_PER_VOLUME / loss / 3600.0
         rows = cooling_rows("r1", [30.0, 90.0], 88.0, 20.0, hours)
         bench = BENCH.replace("slim_neck_double_seal", design)
