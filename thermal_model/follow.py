@@ -103,6 +103,14 @@ class Followed:
         assert curve is not None
         return curve.temperature(times)
 
+    def stretched_temperatures(self, runs: Indices, times: Array, stretch: Array) -> Array:
+        """Return the temperatures, (r, k), of recorded runs whose times are multiplied by `stretch`, (n,). [K]
+
+        Past its end a run keeps the temperature it ended with.
+        """
+        slowed = [(run, np.minimum(times / stretch[run], self.end_time[run])) for run in runs.tolist()]
+        return np.stack([self.temperature(run, at) for run, at in slowed])
+
     def failure(self, run: int) -> InputError:
         """Return why a run that is not good could not be computed."""
         if self.end_time[run] >= self.known_until[run]:

@@ -455,13 +455,11 @@ def _hold_time(limit: float, times: Array) -> HoldTime:
 
 
 def _curve(followed: Followed, stretch: Array) -> Curve:
-    good = np.flatnonzero(followed.is_good).tolist()
+    good = np.flatnonzero(followed.is_good)
     end = float((followed.end_time * stretch)[good].min())  # as far as every lane goes
     # Crowded at the start, where the wall takes its share within minutes.
     time = end * np.linspace(0.0, 1.0, CURVE_POINTS) ** 1.5
-    temperatures = np.stack(
-        [followed.temperature(run, np.minimum(time / stretch[run], followed.end_time[run])) for run in good]
-    )
+    temperatures = followed.stretched_temperatures(good, time, stretch)
     nominal = temperatures[0]
     if len(temperatures) == 1:
         return Curve(time, nominal, nominal, nominal)

@@ -105,20 +105,12 @@ def run_ahead(
         raise found.failure(0)
     good = np.flatnonzero(found.is_good)[1:]
     stretch = sample.stretch[good]
-
-    def curves(times: Array) -> Array:
-        return np.stack(
-            [
-                found.temperature(run, np.minimum(times / slow, found.end_time[run]))
-                for run, slow in zip(good.tolist(), stretch.tolist(), strict=True)
-            ]
-        )
-
-    weights = _weights(curves(np.array([r.time for r in seen])), [r.temperature for r in seen], display_spread)
+    at_readings = found.stretched_temperatures(good, np.array([r.time for r in seen]), sample.stretch)
+    weights = _weights(at_readings, [r.temperature for r in seen], display_spread)
     crossing = np.where(np.isnan(found.hold_times[0, good]), np.inf, found.hold_times[0, good] * stretch)
     low, middle, high, first = (weighted_quantile(crossing, weights, q) for q in (*LIKELY, FIRST_LOOK))
     time = np.linspace(0.0, float((found.end_time[good] * stretch).min()), CURVE_TIMES)
-    at = curves(time)
+    at = found.stretched_temperatures(good, time, sample.stretch)
     bounds = [np.array([weighted_quantile(column, weights, q) for column in at.T]) for q in LIKELY]
     look = max(first, reach) if np.isfinite(first) else None
     likeness = float(1.0 / (weights**2).sum() / len(weights))

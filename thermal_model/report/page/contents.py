@@ -188,12 +188,7 @@ def _run_curves(
         if not len(good) or good[0] != 0:
             continue
         time = until[0] * np.linspace(0.0, 1.0, CURVE_POINTS) ** 1.5
-        curves = np.stack(
-            [
-                found.temperature(lane, np.minimum(time / sample.stretch[lane], found.end_time[lane]))
-                for lane in good.tolist()
-            ]
-        )
+        curves = found.stretched_temperatures(good, time, sample.stretch)
         low, high = np.quantile(curves[1:] if len(curves) > 1 else curves, INTERVAL, axis=0)
         yield RunCurve(run, time, curves[0], low, high, wrong.get(run.name, ""))
 
