@@ -460,11 +460,8 @@ def _curve(followed: Followed, stretch: Array) -> Curve:
     # Crowded at the start, where the wall takes its share within minutes.
     time = end * np.linspace(0.0, 1.0, CURVE_POINTS) ** 1.5
     temperatures = followed.stretched_temperatures(good, time, stretch)
-    nominal = temperatures[0]
-    if len(temperatures) == 1:
-        return Curve(time, nominal, nominal, nominal)
-    low, high = np.quantile(temperatures[1:], INTERVAL, axis=0)
-    return Curve(time, nominal, low, high)
+    low, high = np.quantile(temperatures[1:] if len(temperatures) > 1 else temperatures, INTERVAL, axis=0)
+    return Curve(time, temperatures[0], low, high)
 
 
 def heat_paths(
