@@ -31,7 +31,8 @@ from thermal_model.uncertainty import (
     draw_sample,
     low_median_high,
 )
-from thermal_model.words.numbers import Scale, duration_text, finite_or_none, percent
+from thermal_model.words.documents import plain
+from thermal_model.words.numbers import Scale, duration_text, percent
 from thermal_model.work_done import ShareDone, part_of
 
 DEFAULT_DRAWS = 200
@@ -445,12 +446,12 @@ def _room_range(scenario: Scenario) -> tuple[float, float]:
 
 
 def _hold_time(limit: float, times: Array) -> HoldTime:
-    nominal, drawn = finite_or_none(float(times[0])), times[1:]
+    nominal, drawn = plain(times[0]), times[1:]
     if not len(drawn):
         return HoldTime(limit, nominal, None, None, None, float(np.isfinite(times[0])))
     # A draw that never gets there holds longer than any that does.
     ordered = np.where(np.isfinite(drawn), drawn, np.inf)
-    low, median, high = map(finite_or_none, low_median_high(ordered))
+    low, median, high = map(plain, low_median_high(ordered))
     return HoldTime(limit, nominal, median, low, high, float(np.isfinite(drawn).mean()))
 
 

@@ -19,7 +19,7 @@ from thermal_model.cli.typed import typed_share
 from thermal_model.plan.repeatability import LID_SEATING, expected_repeatability, together
 from thermal_model.plan.repeats import ContainerComparison, Repeatability, difference_found, repeats_for
 from thermal_model.report.plan_text import found_text, repeats_text, signed_percent
-from thermal_model.words.numbers import finite_or_none
+from thermal_model.words.documents import plain
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,7 +75,7 @@ def repeats(wanted: RepeatsOptions) -> None:
         tested: dict[str, Any] = {"power": wanted_power, "significance": level}
         if wanted.repeats_ is not None:
             found = [(c, difference_found(c, wanted.repeats_, scatter, **tested)) for c in ContainerComparison]
-            sizes = [{"comparison": c.value, "log_ratio": finite_or_none(size)} for c, size in found]
+            sizes = [{"comparison": c.value, "log_ratio": plain(size)} for c, size in found]
             document |= {"repeats_given": wanted.repeats_, "differences": sizes}
             text = found_text(found, wanted.repeats_, scatter, why, wanted_power)
         else:

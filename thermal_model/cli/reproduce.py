@@ -13,7 +13,7 @@ from thermal_model.cli.outputs import check_files
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.record import command
 from thermal_model.cli.typed import typed_quantity
-from thermal_model.words.numbers import finite_or_none
+from thermal_model.words.documents import plain
 
 if TYPE_CHECKING:
     from thermal_model.bundle.reproduce import Reproduction
@@ -66,9 +66,9 @@ def _document(found: "Reproduction", tolerance: float) -> dict[str, Any]:
         "differences": [{"where": one.where, "what": one.what} for one in found.differences],
         "lists_of_the_same_order_and_tiers": list(found.same_lists),
         "numbers_compared": found.compared,
-        "largest_relative_difference_of_times": finite_or_none(found.largest_time),
+        "largest_relative_difference_of_times": plain(found.largest_time),
         "allowed_relative_difference_of_times": tolerance,
-        "largest_difference_of_unknowns": finite_or_none(found.largest_unknown),
+        "largest_difference_of_unknowns": plain(found.largest_unknown),
         "allowed_difference_of_unknowns": WIDTH_TOLERANCE,
         "versions_that_differ": {name: {"then": then, "now": now} for name, (then, now) in found.versions.items()},
     }

@@ -18,7 +18,6 @@ from thermal_model.words.numbers import (
     Scale,
     aligned,
     duration_text,
-    finite_or_none,
     interval_texts,
     left_out_words,
     percent,
@@ -222,7 +221,7 @@ def _standing_document(place: int, standing: Standing) -> dict[str, Any]:
         "predicted_s": plain({"nominal": standing.nominal, "median": standing.centre, "low": low, "high": high}),
         "is_calibrated": standing.entry.benched_as is not None,
         "calibrated_as": standing.entry.benched_as,
-        "probability_beats_next": finite_or_none(standing.beats_next),
+        "probability_beats_next": plain(standing.beats_next),
         "failed_draws": standing.failed,
         "heat_path_shares": standing.paths,
     }

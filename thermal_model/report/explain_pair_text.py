@@ -16,7 +16,6 @@ from thermal_model.words.numbers import (
     Scale,
     aligned,
     duration_text,
-    finite_or_none,
     left_out_words,
     percent,
     ratio_text,
@@ -263,7 +262,7 @@ def pair_document(
         "hold_time_B_s": plain(found.second_time),
         "log_ratio": plain(found.log_ratio),
         "difference_s": plain(found.seconds),
-        "chance_A_holds_longer": finite_or_none(found.chance_first_holds_longer),
+        "chance_A_holds_longer": plain(found.chance_first_holds_longer),
         "shares": [_share_document(share, found) for share in found.shares()],
         "identical": plain(found.identical),
         "A_with_parts_of_B": {"parts": plain(wanted), "hold_time_s": plain(found.first_with(wanted))}

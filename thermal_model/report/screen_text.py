@@ -20,7 +20,7 @@ from thermal_model.version import version
 from thermal_model.words.cells import csv_text, json_comment
 from thermal_model.words.dimensions import dimension_words
 from thermal_model.words.documents import entries, plain
-from thermal_model.words.numbers import MINUTE, aligned, duration_text, finite_or_none, percent, sensible_step
+from thermal_model.words.numbers import MINUTE, aligned, duration_text, percent, sensible_step
 from thermal_model.words.paragraphs import in_blocks
 
 _SAME = {"mouth": "body.neck.mouth_diameter"}
@@ -111,13 +111,11 @@ def front_document(found: Screening, constraints: Sequence[Constraint], interval
     """Return the front as a JSON object."""
     return {
         "designs": found.plan.count,
-        "sampling": found.plan.sampling.value,
-        "seed": found.plan.seed,
+        **entries(found.plan, "sampling", "seed"),
         "constraints": constraint_documents(constraints),
         "meet_constraints": int(found.meets.sum()),
         "make_no_container": found.invalid,
-        "reason": found.reason,
-        "failed": found.failed,
+        **entries(found, "reason", "failed"),
         "against": found.against.name,
         "front": [_front_entry(row, found, intervals) for row in found.front.tolist()],
     }
@@ -135,9 +133,7 @@ def _front_entry(row: int, found: Screening, intervals: Intervals) -> dict[str, 
     low, high = intervals.get(row, (np.nan, np.nan))
     against, held = found.against.name, float(found.hold_times[row])
     return {
-        "hold_time_s": finite_or_none(held),
-        "low_s": finite_or_none(low),
-        "high_s": finite_or_none(high),
+        **plain({"hold_time_s": held, "low_s": low, "high_s": high}),
         "is_reached": math.isfinite(held),
         "vary": {axis.path: _design_value(axis, float(found.values[axis.path][row])) for axis in found.plan.axes},
         "measures_SI": {name: float(found.measures[name][row]) for name in dict.fromkeys([*MEASURES, against])},
@@ -260,7 +256,7 @@ def inverse_document(found: Inverse, question: Question) -> dict[str, Any]:
         "outcome": reached,
         "bound": "at_least" if found.rises else "at_most",
         **entries(found, "nominal_SI", "low_SI", "median_SI", "high_SI"),
-        "sure_in_19_of_20_SI": finite_or_none(found.safe),
+        "sure_in_19_of_20_SI": plain(found.safe),
         "share_nowhere": found.nowhere,
         "share_everywhere": found.everywhere,
         "several_answers": found.turns,

@@ -195,11 +195,6 @@ def aligned(rows: Sequence[tuple[str, ...]], indent: str = "  ") -> str:
     return "\n".join(f"{indent}{line.rstrip()}" for line in lines)
 
 
-def finite_or_none(value: float) -> float | None:
-    """Return a number as JSON can hold it: None for one that is infinite or unknown."""
-    return float(value) if math.isfinite(value) else None
-
-
 def left_out_words(failed: int, of: int) -> str:
     """Return that samples could not be computed, "" if all could.
 
