@@ -106,15 +106,18 @@ def _own_law(name: str, flow: OwnFlow) -> Law:
     if law is None:
         message = f"is no correlation of the model; {nearest_hint(name, REPLACEABLE)}there are {', '.join(REPLACEABLE)}"
         raise InputError(message, name, source=SOURCE)
-    own = _in_place_of(law, flow, _taken(law, flow))
-    _check(own)
+    try:
+        own = _in_place_of(law, flow, _taken(law, flow))
+        _check(own)
+    except InputError as error:
+        raise InputError(str(error), name, source=SOURCE) from None
     return own
 
 
 def _taken(law: Law, flow: OwnFlow) -> tuple[str, ...]:
     """Return the law's parameters that a function takes."""
     if not callable(flow):
-        raise InputError("is no function", law.name, source=SOURCE)
+        raise InputError("is no function")
     given = list(inspect.signature(flow).parameters.values())
     if any(parameter.kind is parameter.VAR_KEYWORD for parameter in given[2:]):
         return law.parameters
@@ -122,8 +125,7 @@ def _taken(law: Law, flow: OwnFlow) -> tuple[str, ...]:
     strangers = [name for name in names if name not in law.parameters]
     if len(given) < 2 or strangers:
         what = f"takes {', '.join(strangers)}" if strangers else "takes less than two temperatures"
-        message = f"{what}; a function here takes two temperatures, then any of {', '.join(law.parameters)}"
-        raise InputError(message, law.name, source=SOURCE)
+        raise InputError(f"{what}; a function here takes two temperatures, then any of {', '.join(law.parameters)}")
     return names
 
 
@@ -146,24 +148,21 @@ def _check(law: Law) -> None:
         together = np.asarray(law.flow(WARM, np.full(WARM.shape, COLD), *(np.full(WARM.shape, v) for v in values)))
     except Exception as error:  # whatever a stranger's function raises
         message = f"works on numbers, not on arrays ({_short(error)}); use numpy's functions and np.where instead of if"
-        raise InputError(message, law.name, source=SOURCE) from None
+        raise InputError(message) from None
     if together.shape != WARM.shape or not np.allclose(together.ravel(), alone, rtol=1e-12, atol=0.0):
-        message = f"gives other flows for an array of shape {WARM.shape} than for each of its numbers"
-        raise InputError(message, law.name, source=SOURCE)
+        raise InputError(f"gives other flows for an array of shape {WARM.shape} than for each of its numbers")
     if not all(np.isfinite(alone)) or min(alone) <= 0.0:
-        message = f"gives {min(alone):.3g} W from {WARM.max():g} K to {COLD:g} K; heat flows from warm to cold"
-        raise InputError(message, law.name, source=SOURCE)
+        raise InputError(f"gives {min(alone):.3g} W from {WARM.max():g} K to {COLD:g} K; heat flows from warm to cold")
     still = _tried(law, COLD, values)
     if not abs(still) <= 1e-6 * max(alone):
-        raise InputError(f"gives {still:.3g} W between equal temperatures; it must be nothing", law.name, source=SOURCE)
+        raise InputError(f"gives {still:.3g} W between equal temperatures; it must be nothing")
 
 
 def _tried(law: Law, warm: float, values: list[float]) -> float:
     try:
         return float(law.flow(warm, COLD, *values))
     except Exception as error:  # whatever a stranger's function raises
-        message = f"can't be called with numbers in SI units: {_short(error)}"
-        raise InputError(message, law.name, source=SOURCE) from None
+        raise InputError(f"can't be called with numbers in SI units: {_short(error)}") from None
 
 
 def _short(error: Exception) -> str:

@@ -1,6 +1,5 @@
 """Pictures of results, for a notebook or a file."""
 
-from functools import singledispatch
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +9,7 @@ from thermal_model.judge.compare import Ranking
 from thermal_model.prediction import Prediction
 from thermal_model.reasons.pair import PairExplanation
 from thermal_model.report.pictures.record import Picture
+from thermal_model.scenario import Scenario
 
 
 class SavablePicture(Picture):
@@ -73,46 +73,30 @@ def picture(result: Any, beside: Ranking | None = None) -> SavablePicture:
     InputError
         If the result is none of these.
     """
-    found = _ranking(result, beside) if isinstance(result, Ranking) else _picture_of(result)
-    return SavablePicture(**dict(found))
+    return SavablePicture(**dict(_picture_of(result, beside)))
 
 
-@singledispatch
-def _picture_of(result: Any) -> Picture:
+def _picture_of(result: Any, beside: Ranking | None) -> Picture:
+    from thermal_model.report.calibration_plots import calibration_picture
+    from thermal_model.report.compare_plots import ranking_picture
+    from thermal_model.report.explain_plots import pair_picture
+    from thermal_model.report.prediction_plots import prediction_picture
+
+    if isinstance(result, Prediction):
+        return prediction_picture(result)
+    if isinstance(result, Calibration):
+        return calibration_picture(result)
+    if isinstance(result, PairExplanation):
+        return pair_picture(result, _given(result.first.scenario))
+    if isinstance(result, Ranking):
+        return ranking_picture(result, beside, _given(result.scenario))
     kinds = "a Prediction, a Ranking, a PairExplanation or a Calibration"
     raise InputError(f"there is no picture of a {type(result).__name__}; give {kinds}")
 
 
-@_picture_of.register
-def _(result: Prediction) -> Picture:
-    from thermal_model.report.prediction_plots import prediction_picture
-
-    return prediction_picture(result)
-
-
-@_picture_of.register
-def _(result: PairExplanation) -> Picture:
-    from thermal_model.report.explain_plots import pair_picture
-    from thermal_model.report.summary import conditions_text
-    from thermal_model.words.numbers import Scale, quantity_text
-
-    scenario = result.first.scenario
-    fill = "each full to its own lid" if scenario.fill is None else quantity_text(scenario.fill, "mL")
-    return pair_picture(result, conditions_text(scenario, fill, frozenset(), Scale.CELSIUS))
-
-
-@_picture_of.register
-def _(result: Calibration) -> Picture:
-    from thermal_model.report.calibration_plots import calibration_picture
-
-    return calibration_picture(result)
-
-
-def _ranking(first: Ranking, second: Ranking | None) -> Picture:
-    from thermal_model.report.compare_plots import ranking_picture
+def _given(scenario: Scenario) -> str:
     from thermal_model.report.compare_text import fill_words
     from thermal_model.report.summary import conditions_text
     from thermal_model.words.numbers import Scale
 
-    given = conditions_text(first.scenario, fill_words(first), frozenset(), Scale.CELSIUS)
-    return ranking_picture(first, second, given)
+    return conditions_text(scenario, fill_words(scenario), frozenset(), Scale.CELSIUS)

@@ -232,7 +232,7 @@ def _write(rankings: dict[str, Ranking], beside: Sequence[BesideModel], asked: _
         document["measured"] = [measured_document(one) for one in beside]
     document["calibration_warnings"] = list(asked.compared.warnings)
     hot = rankings[HOT]
-    given = conditions_text(hot.scenario, fill_words(hot), asked.assumed, asked.scale)
+    given = conditions_text(hot.scenario, fill_words(hot.scenario), asked.assumed, asked.scale)
     document = wanted.picture.drawn_into(document, ranking_picture(hot, rankings.get(COLD), given, asked.scale))
     if wanted.csv is not None:
         write_text(wanted.csv, rankings_csv(rankings))

@@ -10,6 +10,7 @@ from thermal_model.judge.beside_model import BesideModel
 from thermal_model.judge.compare import CLEAR, Entry, Move, Ranking, Standing, by_capacity, moves
 from thermal_model.report.results import path_label
 from thermal_model.report.summary import conditions_text, limit_text
+from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import low_median_high
 from thermal_model.version import version
 from thermal_model.words.cells import csv_text
@@ -33,7 +34,9 @@ NEVER = "never reached"
 def ranking_text(ranking: Ranking, title: str, assumed: frozenset[str], scale: Scale) -> str:
     """Return one list: place, hold time with interval, how surely it beats the next, a line between tiers."""
     limit = limit_text(ranking.limit, ranking.scenario, scale, is_assumed="until" in assumed)
-    heading = f"{title}: {conditions_text(ranking.scenario, fill_words(ranking), assumed, scale)}; time {limit}"
+    heading = (
+        f"{title}: {conditions_text(ranking.scenario, fill_words(ranking.scenario), assumed, scale)}; time {limit}"
+    )
     left = [f"  left out: {name}, {reason}" for name, reason in sorted(ranking.left_out.items())]
     left += [
         f"  {standing.entry.name}: {left_out_words(standing.failed, ranking.draws)}"
@@ -43,10 +46,9 @@ def ranking_text(ranking: Ranking, title: str, assumed: frozenset[str], scale: S
     return "\n".join([heading, *_table(ranking), *left])
 
 
-def fill_words(ranking: Ranking) -> str:
-    """Return the common fill, or that there is none."""
-    fill = ranking.scenario.fill
-    return quantity_text(fill, "mL", 4) if fill is not None else "each full to its own lid"
+def fill_words(scenario: Scenario) -> str:
+    """Return the common fill of several containers, or that there is none."""
+    return quantity_text(scenario.fill, "mL", 4) if scenario.fill is not None else "each full to its own lid"
 
 
 def _table(ranking: Ranking) -> list[str]:

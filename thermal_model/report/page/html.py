@@ -194,7 +194,7 @@ def _rankings(contents: PageContents) -> str:
         f"at least {100 * CLEAR:g} of 100 samples.</p>"
     ]
     for name, ranking in contents.rankings.items():
-        given = conditions_text(ranking.scenario, fill_words(ranking), frozenset(), CELSIUS)
+        given = conditions_text(ranking.scenario, fill_words(ranking.scenario), frozenset(), CELSIUS)
         side = "below" if ranking.limit > ranking.scenario.start else "above"
         parts.append(
             f"<h3>{HEADINGS[name]}</h3><p class='given'>{escape(given)}; time {side} {CELSIUS.text(ranking.limit)}.</p>"
