@@ -8,7 +8,6 @@ from thermal_model.assemble.contents import filled_volume, melted_volume
 from thermal_model.prediction import Prediction
 from thermal_model.report.results import path_label
 from thermal_model.report.summary import all_cautions, excess_over_room, warms
-from thermal_model.scenario import Scenario
 from thermal_model.words.numbers import Scale, interval_texts, percent, quantity_text
 from thermal_model.words.paragraphs import in_blocks, listed, titled, wrapped
 
@@ -82,7 +81,9 @@ def _layer_text(layer: SolidLayer | PocketLayer) -> str:
 
 def _vapour_text(prediction: Prediction) -> str:
     container, scenario = prediction.container, prediction.scenario
-    depth = _air_depth(container, scenario)
+    # Ice that floats lifts the level by the water it displaces.
+    level = float(filled_volume(container, scenario) + melted_volume(scenario))
+    depth = float(headspace_depth(container, min(level, float(closed_capacity(container)))))
     if depth < LEAST_AIR:
         return "The contents reach up to the lid: the little air between holds hardly any heat back."
     if not warms(prediction):
@@ -98,12 +99,6 @@ def _vapour_text(prediction: Prediction) -> str:
 
 LEAST_AIR = 1e-3
 """Air between contents and lid that is worth a word. [m]"""
-
-
-def _air_depth(container: Container, scenario: Scenario) -> float:
-    """Return the air between contents and lid; ice that floats lifts the level by the water it displaces. [m]"""
-    level = float(filled_volume(container, scenario) + melted_volume(scenario))
-    return float(headspace_depth(container, min(level, float(closed_capacity(container)))))
 
 
 def _plug_text(container: Container) -> str:
@@ -140,20 +135,12 @@ def _dry_neck_text(prediction: Prediction) -> str:
     lid = prediction.container.lid
     if warms(prediction) or lid is None:
         return ""
-    seal = _deepest_seal(lid)
-    if seal:
+    seal = max((float(seal.depth) for seal in lid.seals), default=0.0)
+    if lid.plug is not None and seal > 0.25 * float(lid.plug.depth):  # clearly below the rim
         return f"The seal {mm(seal)} down keeps vapour off the wall above it, so that heat has a long dry way to go."
     if lid.plug is not None:
         return "Vapour gets up beside the plug and warms the wall nearly to the lip; a lower seal would keep it off."
     return "Vapour warms the bare wall up to the lid, so that only the last bit of it holds heat back."
-
-
-def _deepest_seal(lid: Lid) -> float:
-    """Return how deep the lowest seal lies if it is clearly below the rim, else 0. [m]"""
-    if lid.plug is None or not lid.seals:
-        return 0.0
-    deepest = max(float(seal.depth) for seal in lid.seals)
-    return deepest if deepest > 0.25 * float(lid.plug.depth) else 0.0
 
 
 def _side_reason(prediction: Prediction) -> str:

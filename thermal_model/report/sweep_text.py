@@ -5,7 +5,7 @@ from typing import Any
 
 from geometries.ranges import Range
 from thermal_model.prediction import Prediction
-from thermal_model.report.summary import caution_lines, given_line
+from thermal_model.report.summary import caution_lines, given_line, limit_text
 from thermal_model.solver.engine import Outcome
 from thermal_model.study.axes import Axis, axis_name
 from thermal_model.study.journal import Journal
@@ -125,8 +125,7 @@ def _cells(times: list[float], outcome: int) -> list[str]:
 
 
 def _extremes_lines(sweep: Sweep, limit: int, found: Extremes, scale: Scale) -> str:
-    side = "below" if sweep.limits[limit] > float(sweep.scenario.start) else "above"
-    head = f"Stays {side} {scale.text(sweep.limits[limit])}"
+    head = f"Stays {limit_text(sweep.limits[limit], sweep.scenario, scale)}"
     if found.longest is None or found.shortest is None:
         return f"{head}: no design gets there in the {duration_text(sweep.horizon)} followed"
     rows = [

@@ -132,19 +132,9 @@ def _stand_in(read: _Table, row: int) -> Run:
     container, probe = read.texts["container"][row], read.texts["probe"][row]
     container = container if container in containers else next(iter(containers))
     probe = probe if probe in probes else next(iter(probes))
-    date = read.dates[row] or datetime(2000, 1, 1, 12)
-    return Run(
-        name=read.texts["run"][row],
-        container=container,
-        probe=probe,
-        container_at_run=containers[container],
-        scenario=Scenario(),
-        date=date,
-        start_spread=math.inf,
-        room_spread=math.inf,
-        fill_spread=math.inf,
-        line=int(read.sheet.lines[row]),
-    )
+    run = _record(read, row, containers[container], probe, Scenario())
+    date = run.date or datetime(2000, 1, 1, 12)
+    return replace(run, container=container, date=date, start_spread=math.inf, room_spread=math.inf)
 
 
 def _refuse_repeated_names(read: _Table) -> None:

@@ -10,9 +10,7 @@ from thermal_model.bench.write.descriptor import write_descriptor
 from thermal_model.bench.write.template import write_template
 
 
-def make_bench(
-    folder: Path, containers: Mapping[str, str], probes: Mapping[str, Mapping[str, str]], name: str = ""
-) -> None:
+def make_bench(folder: Path, containers: Mapping[str, str], probes: Mapping[str, Mapping[str, str]]) -> None:
     """Make a bench folder, whole or not at all.
 
     Parameters
@@ -23,8 +21,6 @@ def make_bench(
         Design file, relative to the bench, by name.
     probes : mapping of str to mapping
         Fields of each thermometer, as text with its unit.
-    name : str
-        Of the bench; "" for the folder's.
 
     Raises
     ------
@@ -32,14 +28,12 @@ def make_bench(
         If the folder is there, or can't be made.
     """
     with new_folder(folder) as growing:
-        write_template(growing, name or folder.name)
+        write_template(growing, folder.name)
         text = read_text(growing / File.BENCH)
         write_text(growing / File.BENCH, _with_entries(text, containers, probes, is_new=True))
 
 
-def add_to_bench(
-    folder: Path, containers: Mapping[str, str], probes: Mapping[str, Mapping[str, str]] | None = None
-) -> None:
+def add_to_bench(folder: Path, containers: Mapping[str, str], probes: Mapping[str, Mapping[str, str]]) -> None:
     """Add containers and thermometers to a bench's file.
 
     Raises
@@ -48,7 +42,7 @@ def add_to_bench(
         If it can't be read or written.
     """
     path = folder / File.BENCH
-    write_text(path, _with_entries(read_text(path), containers, probes or {}, is_new=False))
+    write_text(path, _with_entries(read_text(path), containers, probes, is_new=False))
     write_descriptor(folder)
 
 

@@ -136,13 +136,9 @@ def _time_cell(unit: str, seconds: float, start: datetime | None, separator: str
 def _append(path: Path, text: str) -> None:
     """Write at the end of a file in one go, and wait until it is on disk."""
     try:
-        handle = os.open(path, os.O_WRONLY | os.O_APPEND)
-        try:
-            data = text.encode()
-            while data:
-                data = data[os.write(handle, data) :]
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+        with path.open("ab") as file:
+            file.write(text.encode())
+            file.flush()
+            os.fsync(file.fileno())
     except OSError as error:
         raise InputError(f"can't be written: {error.strerror}", source=str(path)) from None
