@@ -1,7 +1,8 @@
 """The one error a user's input can cause: one line for each problem, all problems at once."""
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -60,6 +61,15 @@ class InputError(ValueError):
     def within(self, source: str) -> "InputError":
         """Return the same error with its source named where none was."""
         return InputError(replace(p, source=p.source or source) for p in self.problems)
+
+
+@contextmanager
+def told_of(field: str = "", source: str = "") -> Iterator[None]:
+    """Raise what is wrong with a value within the block as an `InputError` of its field and source."""
+    try:
+        yield
+    except ValueError as error:
+        raise InputError(str(error), field, source=source) from None
 
 
 def refuse(problems: Iterable[InputProblem]) -> None:

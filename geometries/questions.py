@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from geometries.container import Container, outside_height
-from geometries.errors import InputError, InputProblem, nearest_hint, refuse
+from geometries.errors import InputError, InputProblem, nearest_hint, refuse, told_of
 from geometries.quantities import Dimension, format_quantity, parse_quantity
 from geometries.validation import validated
 
@@ -341,10 +341,8 @@ LARGEST_ANSWER = 100.0
 
 
 def _read_size(question: FormQuestion, text: str) -> float:
-    try:
+    with told_of(question.key):
         size = parse_quantity(text, question.dimension)
-    except ValueError as error:
-        raise InputError(str(error), question.key) from None
     if size > LARGEST_ANSWER:
         raise InputError("is larger than any drink container", question.key, text)
     if size < 0.0 or (size == 0.0 and not question.may_be_zero):

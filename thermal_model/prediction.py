@@ -347,11 +347,7 @@ def drawn_runs(
 
 
 def sample_times(
-    samples: Sequence[Sample],
-    limits: ArrayLike,
-    *,
-    horizon: float = DEFAULT_HORIZON,
-    progress: ShareDone | None = None,
+    samples: Sequence[Sample], limits: ArrayLike, *, progress: ShareDone | None = None
 ) -> tuple[Array, dict[int, InputError]]:
     """Return the hold times of r samples of n runs each, and why the best guess of some has none.
 
@@ -360,8 +356,6 @@ def sample_times(
     samples : sequence of Sample
     limits : float or (r,) array
         [K]
-    horizon : float
-        [s]
     progress : callable, optional
         Called with the share of the work done.
 
@@ -373,7 +367,7 @@ def sample_times(
         By number of the sample.
     """
     each = np.repeat(np.broadcast_to(np.asarray(limits, dtype=float), len(samples)), [s.count for s in samples])
-    found = follow(samples, each[None], horizon=horizon, progress=progress)
+    found = follow(samples, each[None], progress=progress)
     times = np.where(found.outcome == Outcome.NOT_REACHED, np.inf, found.hold_times[0])
     times = times.reshape(len(samples), -1) * np.stack([sample.stretch for sample in samples])
     failed = np.flatnonzero(np.isnan(times[:, 0])).tolist()

@@ -8,7 +8,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from geometries.errors import InputError, at_once, nearest_hint
+from geometries.errors import InputError, at_once, nearest_hint, told_of
 from thermal_model.solver.laws import Law
 from thermal_model.solver.own_laws import REPLACEABLE, own_laws
 
@@ -106,11 +106,9 @@ def _own_law(name: str, flow: OwnFlow) -> Law:
     if law is None:
         message = f"is no correlation of the model; {nearest_hint(name, REPLACEABLE)}there are {', '.join(REPLACEABLE)}"
         raise InputError(message, name, source=SOURCE)
-    try:
+    with told_of(name, SOURCE):
         own = _in_place_of(law, flow, _taken(law, flow))
         _check(own)
-    except InputError as error:
-        raise InputError(str(error), name, source=SOURCE) from None
     return own
 
 

@@ -48,7 +48,8 @@ def limits_of(until: Quantity | Sequence[Quantity]) -> list[float]:
     InputError
         Naming every one that is no temperature.
     """
-    given = until if isinstance(until, Iterable) and not _is_one(until) else [until]
+    is_one = isinstance(until, str) or hasattr(until, "units")
+    given = until if isinstance(until, Iterable) and not is_one else [until]
     field, limits, problems = QuantityField(Dimension.TEMPERATURE), [], []
     for value in given:
         try:
@@ -65,10 +66,6 @@ def limit_of(until: Quantity) -> float:
     if len(limits) != 1:
         raise InputError(f"one limit temperature is wanted here, not {len(limits)}", "until")
     return limits[0]
-
-
-def _is_one(until: Any) -> bool:
-    return isinstance(until, str) or hasattr(until, "units")
 
 
 def belief_of(

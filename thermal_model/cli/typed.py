@@ -2,7 +2,7 @@
 
 from functools import partial
 
-from geometries.errors import InputError
+from geometries.errors import InputError, told_of
 from geometries.quantities import Dimension, exact_text, parse_quantity
 from thermal_model.words.numbers import duration_text
 
@@ -25,10 +25,8 @@ def typed_quantity(
     ------
     InputError
     """
-    try:
+    with told_of(source=option):
         value = parse_quantity(text, dimension)
-    except ValueError as error:
-        raise InputError(str(error), source=option) from None
     if above < value <= at_most:
         return value
     shown = duration_text if dimension is Dimension.DURATION else partial(exact_text, dimension=dimension)

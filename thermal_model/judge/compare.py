@@ -12,7 +12,6 @@ from geometries.display import Displayed, Listing
 from geometries.errors import InputError
 from geometries.numeric import Array
 from thermal_model.assemble.contents import filled_volume
-from thermal_model.follow import DEFAULT_HORIZON
 from thermal_model.prediction import check_fill, check_run, sample_times, split_of_runs
 from thermal_model.scenario import Scenario
 from thermal_model.solver.network import PATHS
@@ -137,12 +136,11 @@ def rank(
     *,
     draws: int,
     seed: int = 1,
-    horizon: float = DEFAULT_HORIZON,
     progress: ShareDone | None = None,
 ) -> Ranking:
     """Rank containers under one scenario, as `rank_each` does under several."""
     conditions = {"": (scenario, limit)}
-    return rank_each(entries, conditions, draws=draws, seed=seed, horizon=horizon, progress=progress)[""]
+    return rank_each(entries, conditions, draws=draws, seed=seed, progress=progress)[""]
 
 
 def rank_each(
@@ -151,7 +149,6 @@ def rank_each(
     *,
     draws: int,
     seed: int = 1,
-    horizon: float = DEFAULT_HORIZON,
     progress: ShareDone | None = None,
 ) -> dict[str, Ranking]:
     """Rank containers under each of several conditions; the order in which they are given does not matter.
@@ -164,8 +161,6 @@ def rank_each(
         Scenario and limit [K] of each ranking, by its name. A container that does not hold its fill is left out;
         without a fill each is filled to its own lid.
     draws, seed : int
-    horizon : float
-        Times beyond count as the same. [s]
     progress : callable, optional
         Called with the share of the work done.
 
@@ -183,7 +178,7 @@ def rank_each(
         for each in taking_part
     ]
     limits = [each.limit for each in taking_part for _ in each.fitting]
-    times, failures = sample_times([*chain(*samples)], limits, horizon=horizon, progress=progress)
+    times, failures = sample_times([*chain(*samples)], limits, progress=progress)
     shares = iter(_path_shares([*chain(*samples)], limits, ~np.isnan(times[:, 0])))
     rankings, first = {}, 0
     for name, each in zip(conditions, taking_part, strict=True):

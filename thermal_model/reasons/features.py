@@ -180,9 +180,7 @@ class FeatureStudy:
     regression: Regression | None
 
 
-def study_features(
-    containers: Mapping[str, Container], hold_times: Sequence[float], features: Sequence[Feature] = FEATURES
-) -> FeatureStudy:
+def study_features(containers: Mapping[str, Container], hold_times: Sequence[float]) -> FeatureStudy:
     """Tell which features go with hold time, measured or predicted, and which can't be told apart.
 
     Parameters
@@ -190,7 +188,6 @@ def study_features(
     containers : mapping of str to n Container
     hold_times : sequence of n float
         In the same conditions; all reached. [s]
-    features : sequence of Feature
 
     Raises
     ------
@@ -200,9 +197,9 @@ def study_features(
     if len(containers) < FEWEST:
         message = f"{len(containers)} designs are too few to say what goes with hold time; give {FEWEST} or more"
         raise InputError(message, "designs")
-    values = {f.name: np.array([f.value(c) for c in containers.values()]) for f in features}
+    values = {f.name: np.array([f.value(c) for c in containers.values()]) for f in FEATURES}
     times = np.asarray(hold_times, dtype=float)
-    varied = [f for f in features if np.ptp(values[f.name]) > 1e-9]
+    varied = [f for f in FEATURES if np.ptp(values[f.name]) > 1e-9]
     associations = sorted((_association(f, values[f.name], times) for f in varied), key=lambda a: -abs(a.correlation))
     return FeatureStudy(
         names=tuple(containers),
@@ -210,7 +207,7 @@ def study_features(
         values=values,
         associations=tuple(associations),
         aliases=tuple(_aliases(varied, values)),
-        same=tuple(f for f in features if f not in varied),
+        same=tuple(f for f in FEATURES if f not in varied),
         regression=_best_regression([a.feature for a in associations], values, np.log(times)),
     )
 

@@ -7,7 +7,8 @@ from geometries.numeric import Numeric
 from thermal_model.assemble.contents import filled_volume, melted_volume
 from thermal_model.prediction import Prediction
 from thermal_model.report.results import path_label
-from thermal_model.report.summary import all_cautions, excess_over_room, warms
+from thermal_model.report.safety import cautions
+from thermal_model.report.summary import excess_over_room, warms
 from thermal_model.words.numbers import Scale, interval_texts, percent, quantity_text
 from thermal_model.words.paragraphs import in_blocks, listed, titled, wrapped
 
@@ -26,7 +27,8 @@ def explanation_text(prediction: Prediction, scale: Scale) -> str:
             of_all = f", {percent(share)}" if total > 0.0 else ""
             paragraphs.append(f"{label}{of_all}: {_REASONS[path](prediction)}")
     paragraphs += [_interval(prediction), _validity(prediction)]
-    blocks = [*(wrapped(p, hanging="") for p in paragraphs), _narrowing(prediction), all_cautions(prediction)]
+    blocks = [*(wrapped(p, hanging="") for p in paragraphs), _narrowing(prediction)]
+    blocks.append(titled("Take care", (caution.text for caution in cautions(prediction))))
     return in_blocks(blocks)
 
 

@@ -291,8 +291,3 @@ def note_block(prediction: Prediction) -> str:
 def caution_lines(prediction: Prediction) -> str:
     """Return what can hurt someone in one line."""
     return caution_line(cautions(prediction))
-
-
-def all_cautions(prediction: Prediction) -> str:
-    """Return every caution that applies, a line each, with its source."""
-    return titled("Take care", (caution.text for caution in cautions(prediction)))

@@ -7,7 +7,7 @@ import numpy as np
 
 from geometries import container as geometry
 from geometries.container import Container
-from geometries.errors import InputError, nearest_hint, shortened
+from geometries.errors import InputError, nearest_hint, shortened, told_of
 from geometries.numeric import Numeric
 from geometries.quantities import UNITS, Dimension, parse_quantity
 from thermal_model.scenario import Scenario
@@ -190,10 +190,8 @@ def read_constraint(
         If the name is unknown or the value has the wrong unit.
     """
     measure = read_measure(name, container, scenario, source, own)
-    try:
+    with told_of(name, source):
         bound = _plain(text, measure) if measure.dimension is None else parse_quantity(text, measure.dimension)
-    except ValueError as error:
-        raise InputError(str(error), name, source=source) from None
     return Constraint(measure, bound, is_upper)
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from pydantic import BaseModel
 
 from geometries.container import Container
-from geometries.errors import InputError, nearest_hint
+from geometries.errors import InputError, nearest_hint, told_of
 from geometries.overrides import split_assignment
 from geometries.part import Part
 from geometries.quantities import UNITS, exact_text
@@ -184,10 +184,8 @@ def choices_of(path: str, given: Sequence[object], container: Container, scenari
 
 
 def _read(field: NumberField, value: object, source: str) -> float:
-    try:
+    with told_of(field.path, source):
         return field.quantity.read(value)
-    except ValueError as error:
-        raise InputError(str(error), field.path, source=source) from None
 
 
 def _refuse_repeated(path: str, values: Sequence[object], shown: str, source: str) -> None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from geometries.errors import InputError, at_once, nearest_hint
+from geometries.errors import InputError, at_once, nearest_hint, told_of
 from geometries.quantities import parse_quantity
 from thermal_model.study.axes import Axis
 from thermal_model.study.sampling import Plan
@@ -116,10 +116,8 @@ def _held(plan: Plan, path: str, text: str) -> tuple[str, int]:
     if text in texts:
         return axis.path, texts.index(text)
     if axis.is_number and axis.dimension is not None:
-        try:
+        with told_of(axis.path, AT):
             value = parse_quantity(text, axis.dimension)
-        except ValueError as error:
-            raise InputError(str(error), axis.path, source=AT) from None
         place = int(np.argmin(np.abs(axis.points - value)))
         span = float(np.ptp(axis.points)) or max(abs(value), 1.0)
         if abs(axis.points[place] - value) <= SAME * span:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geometries.errors import InputError
+from geometries.errors import InputError, told_of
 from geometries.numeric import Array
 from geometries.quantities import Dimension, parse_quantity
 from geometries.ranges import NumberField
@@ -94,10 +94,8 @@ def read_spread(field: NumberField, text: str, source: str) -> ProductionSpread:
     """
     if field.value is None:
         raise InputError("is left out in this design; give it first, with --set", field.path, source=source)
-    try:
+    with told_of(field.path, source):
         deviation = parse_quantity(text, spread_dimension(field.quantity.dimension))
-    except ValueError as error:
-        raise InputError(str(error), field.path, source=source) from None
     if deviation <= 0.0:
         raise InputError("a spread must be above zero", field.path, text, source)
     return ProductionSpread(field, deviation)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from geometries.container import Container
-from geometries.errors import InputError
+from geometries.errors import told_of
 from geometries.quantities import Dimension, parse_quantity
 from geometries.validation import validated
 from thermal_model.follow import DEFAULT_HORIZON, follow
@@ -101,10 +101,8 @@ def read_conditions(given: Mapping[str, str]) -> tuple[Scenario, float, Scale]:
 
 def read_temperature(text: str, field: str) -> float:
     """Return a temperature that was typed; an InputError names its field. [K]"""
-    try:
+    with told_of(field):
         return parse_quantity(text, Dimension.TEMPERATURE)
-    except ValueError as error:
-        raise InputError(str(error), field) from None
 
 
 def best_guess(wish: Wish, unit: str = "mm") -> dict[str, Any]:

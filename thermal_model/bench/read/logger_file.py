@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from geometries.errors import CONTROL, InputError, shortened
+from geometries.errors import CONTROL, InputError, shortened, told_of
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.read.cells import Clock, date_order, is_missing, parse_clock, parse_date, parse_number
 from thermal_model.csv_columns import cells_of
@@ -242,10 +242,8 @@ def moments(table: LoggerTable, choice: LoggerChoice) -> list[datetime]:
     texts = [_moment_text(row, choice) for row in table.rows]
     shown = date_order(texts)
     order = None if shown is None else shown[0]
-    try:
+    with told_of("time"):
         return [parse_date(text, order) for text in texts]
-    except ValueError as error:
-        raise InputError(str(error), "time") from None
 
 
 def _moment_text(row: Sequence[str], choice: LoggerChoice) -> str:
@@ -283,10 +281,8 @@ def _seconds(table: LoggerTable, choice: LoggerChoice) -> list[float]:
         at = moments(table, choice)
         zero = choice.poured or at[0]
         return [(moment - zero).total_seconds() for moment in at]
-    try:
+    with told_of("time"):
         values = np.array([_span(row[choice.time], choice.time_form) for row in table.rows])
-    except ValueError as error:
-        raise InputError(str(error), "time") from None
     if choice.time_form is TimeForm.CLOCK:  # which starts again at midnight
         values += 86400.0 * np.cumsum(np.diff(values, prepend=values[0]) < -43200.0)
     return values.tolist()

@@ -53,24 +53,20 @@ def read_passings(
     refuse(problems)
     zeros = [moment_of_pouring(runs[name]) for name in texts["run"]]
     names = ("above at", "below at", "passed at")
-    times = at_once(*(partial(sheet.times, name, lambda row: zeros[row], bench.dates) for name in names))
-    columns = dict(zip(names, times, strict=True))
+    columns = at_once(*(partial(sheet.times, name, lambda row: zeros[row], bench.dates) for name in names))
     found: dict[str, list[Passing]] = {}
     for row, name in enumerate(texts["run"]):
-        above, below, passed = (float(columns[column][row]) for column in ("above at", "below at", "passed at"))
-        impossible = _impossible_mark(float(marks[row]), runs[name])
-        if impossible:
-            problems.append(sheet.problem(impossible, row, "mark"))
-            continue
-        is_warming = temperature_at_start(runs[name]) < marks[row]
+        mark, (above, below, passed) = float(marks[row]), (float(column[row]) for column in columns)
+        is_warming = temperature_at_start(runs[name]) < mark
         first, last = (below, above) if is_warming else (above, below)
         try:
+            _check_mark(mark, runs[name])
             earliest, latest = _interval(first, last, passed, float(bench.spreads.video_step), is_warming)
         except ValueError as error:
             problems.append(sheet.problem(str(error), row, "mark"))
             continue
         probe = texts["probe"][row] or own[row]
-        found.setdefault(name, []).append(Passing(float(marks[row]), earliest, latest, int(sheet.lines[row]), probe))
+        found.setdefault(name, []).append(Passing(mark, earliest, latest, int(sheet.lines[row]), probe))
     refuse(problems)
     return found, list(sheet.assumptions)
 
@@ -87,14 +83,13 @@ def _name_problems(
     return problems
 
 
-def _impossible_mark(mark: float, run: Run) -> str:
-    """Return why a run's contents can't pass a mark, empty if they can. [K]"""
+def _check_mark(mark: float, run: Run) -> None:
+    """Raise a ValueError that says why a run's contents can't pass a mark, if they can't. [K]"""
     kind = contents_kind(run.scenario.contents)
     low, high = kind.coldest - BOILING_SLACK, kind.hottest + BOILING_SLACK
-    if low <= mark <= high:
-        return ""
-    word = "hotter" if mark > high else "colder"
-    return f"{celsius_text(mark)} is {word} than {run.scenario.contents} can be{scale_hint(mark, low, high)}"
+    if not low <= mark <= high:
+        word, hint = "hotter" if mark > high else "colder", scale_hint(mark, low, high)
+        raise ValueError(f"{celsius_text(mark)} is {word} than {run.scenario.contents} can be{hint}")
 
 
 def _interval(first: float, last: float, passed: float, step: float, is_warming: bool) -> tuple[float, float]:

@@ -7,7 +7,7 @@ from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 
-from geometries.errors import InputError
+from geometries.errors import InputError, told_of
 from geometries.quantities import Dimension, parse_quantity
 from thermal_model.bench.columns import File
 from thermal_model.bench.read.cells import parse_date
@@ -80,10 +80,8 @@ def keep(folder: Path, tap: Tap) -> bool:
     InputError
         If the temperature is none, the time lies before the run, or a table can't take it.
     """
-    try:
+    with told_of("temperature"):
         parse_quantity(tap.temperature, Dimension.TEMPERATURE)
-    except ValueError as error:
-        raise InputError(str(error), "temperature") from None
     if not (math.isfinite(tap.seconds) and tap.seconds >= 0.0):
         raise InputError("lies before the contents went in", "time")
     start = beginning_of(folder, tap.run)
