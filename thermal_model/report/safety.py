@@ -139,7 +139,8 @@ def headspace_pressure(prediction: "Prediction") -> HeadspacePressure | None:
     if not seals_tight(prediction.container):
         return None
     curve = prediction.curve
-    closing = _last_closing(prediction)
+    over = _closed_by(prediction, float(curve.time[-1]))
+    closing = max((event.at + event.duration for event in over), default=0.0)
     contents = float(np.interp(closing, curve.time, curve.nominal)) if closing else prediction.scenario.start
     return HeadspacePressure(
         start=_pressure(prediction, 0.0, prediction.scenario.start, prediction.scenario.start),
@@ -166,7 +167,8 @@ def _headspace_volume(prediction: "Prediction", closing: float, temperature: Num
     """Return the volume over the liquid at a temperature, after what was poured out up to a time. [m3]"""
     container, scenario = prediction.container, prediction.scenario
     least = circle_area(container.body.mouth_radius) * LEAST_HEADSPACE_DEPTH
-    held = filled_volume(container, scenario) - _poured(prediction, closing)
+    poured = max((event.poured for event in _closed_by(prediction, closing)), default=0.0)
+    held = filled_volume(container, scenario) - poured
     liquid = held * _density(scenario, scenario.start) / _density(scenario, temperature)
     is_frozen = closing == 0.0 and temperature == scenario.start
     ice = scenario.ice / (ICE_DENSITY if is_frozen else _density(scenario, temperature))
@@ -182,17 +184,6 @@ def _closed_by(prediction: "Prediction", time: float) -> list[PourEvent]:
     """Return the openings that are over by a time."""
     events = pour_events(prediction.container, prediction.scenario)
     return [event for event in events if event.at + event.duration <= time]
-
-
-def _poured(prediction: "Prediction", until: float) -> float:
-    """Return the volume poured out up to a time. [m3]"""
-    return max((event.poured for event in _closed_by(prediction, until)), default=0.0)
-
-
-def _last_closing(prediction: "Prediction") -> float:
-    """Return when the lid last closed before the end of the curve. [s]"""
-    over = _closed_by(prediction, float(prediction.curve.time[-1]))
-    return max((event.at + event.duration for event in over), default=0.0)
 
 
 def room_at(scenario: Scenario, time: float) -> float:

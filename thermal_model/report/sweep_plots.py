@@ -28,6 +28,7 @@ from thermal_model.report.pictures.record import (
     Track,
     row_of,
 )
+from thermal_model.report.summary import limit_text
 from thermal_model.study.axes import Axis, axis_name
 from thermal_model.study.journal import Journal
 from thermal_model.study.sampling_kind import Sampling
@@ -215,8 +216,7 @@ class _Seen:
         return f"{self._name(axis)}{f' [{unit}]' if unit else ''}"
 
     def _until(self, limit: float) -> str:
-        side = "below" if limit > float(self.sweep.scenario.start) else "above"
-        return f"time {side} {self.scale.text(limit)}"
+        return f"time {limit_text(limit, self.sweep.scenario, self.scale)}"
 
     def _held_text(self, *shown: Axis) -> str:
         held = [axis for axis in self.sweep.plan.axes if axis not in shown]

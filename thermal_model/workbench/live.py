@@ -19,7 +19,7 @@ from thermal_model.report.explain_pair_text import signed_text
 from thermal_model.report.results import path_label
 from thermal_model.report.safety import brief_cautions, cautions
 from thermal_model.report.section_svg import section_svg
-from thermal_model.report.summary import held_text, least_certain_line
+from thermal_model.report.summary import held_text, least_certain_line, limit_text
 from thermal_model.scenario import Scenario
 from thermal_model.uncertainty import draw_sample
 from thermal_model.words.numbers import Scale, duration_text, percent, scale_of
@@ -162,8 +162,7 @@ def why(mine: Wish, theirs: Wish) -> list[str]:
 
 
 def _holds(wish: Wish) -> str:
-    side = "above" if wish.limit < float(wish.scenario.start) else "below"
-    return f"stays {side} {wish.scale.text(wish.limit)}"
+    return f"stays {limit_text(wish.limit, wish.scenario, wish.scale)}"
 
 
 def _paths(found: Prediction) -> list[dict[str, str]]:

@@ -114,7 +114,8 @@ def read_runs_table(folder: Path, bench: BenchFile) -> RunsTable:
         for row, run in enumerate(runs)
         if run is None and read.texts["run"][row]
     }
-    assumptions = (*sheet.assumptions, *_assumption_lines(read))
+    defaults = [f"{File.RUNS}: {what}, where left out: {lines_text(lines)}" for what, lines in read.defaults.items()]
+    assumptions = (*sheet.assumptions, *defaults)
     return RunsTable(found, tuple(read.problems), unread, assumptions, tuple(_room_warnings(found)))
 
 
@@ -280,11 +281,6 @@ def _put_walls(read: _Table, row: int, document: dict[str, object]) -> None:
         return
     document["preheat"] = {"duration": duration.strip(), "temperature": temperature.strip()}
     document.setdefault("walls", WallStart.ROOM.value)
-
-
-def _assumption_lines(read: _Table) -> Iterator[str]:
-    for what, lines in read.defaults.items():
-        yield f"{File.RUNS}: {what}, where left out: {lines_text(lines)}"
 
 
 def _room_warnings(runs: tuple[Run, ...]) -> Iterator[str]:

@@ -43,6 +43,7 @@ from thermal_model.scenario import Scenario, WallStart
 from thermal_model.solver.stepping import PlainStepper
 from thermal_model.uncertainty import PRIORS, Scope, perturbed_container
 from thermal_model.unknowns import UNKNOWN_NAMES, Unknowns
+from thermal_model.words.documents import plain
 
 MINUTE, HOUR = 60.0, 3600.0
 ZERO = ZERO_CELSIUS
@@ -218,12 +219,6 @@ class _Curve:
         below = np.flatnonzero(shown < celsius)
         return float(times[below[0]]) if len(below) else float("inf")
 
-    @property
-    def hold_time(self) -> float | None:
-        """To the mark. [s]"""
-        time = float(self.found.hold_times[0, self.lane])
-        return time if np.isfinite(time) else None
-
 
 # --- what is written down ---------------------------------------------------------------------------------------
 
@@ -347,7 +342,8 @@ def _truth(
         "containers": pieces,
         "probe_bias_K": {probe.name: probe.bias for probe in PROBES},
         "runs": {
-            curve.happened.plan.name: curve.happened.truth | {"hold_time_to_60_C_s": curve.hold_time}
+            curve.happened.plan.name: curve.happened.truth
+            | {"hold_time_to_60_C_s": plain(curve.found.hold_times[0, curve.lane])}
             for curve in curves
         },
     }

@@ -18,7 +18,7 @@ from thermal_model.report.page.contents import PageContents
 from thermal_model.report.page.document import page_document
 from thermal_model.report.results import path_label
 from thermal_model.report.safety import cautions
-from thermal_model.report.summary import conditions_text
+from thermal_model.report.summary import conditions_text, limit_text
 from thermal_model.version import version
 from thermal_model.words.numbers import Scale, duration_text, interval_texts, percent, quantity_text
 
@@ -195,9 +195,9 @@ def _rankings(contents: PageContents) -> str:
     ]
     for name, ranking in contents.rankings.items():
         given = conditions_text(ranking.scenario, fill_words(ranking.scenario), frozenset(), CELSIUS)
-        side = "below" if ranking.limit > ranking.scenario.start else "above"
+        limit = limit_text(ranking.limit, ranking.scenario, CELSIUS)
         parts.append(
-            f"<h3>{HEADINGS[name]}</h3><p class='given'>{escape(given)}; time {side} {CELSIUS.text(ranking.limit)}.</p>"
+            f"<h3>{HEADINGS[name]}</h3><p class='given'>{escape(given)}; time {limit}.</p>"
             f'<div class="chart" data-ranking="{name}"></div>'
             f"{_as_table(_ranking_table(ranking, HEADINGS[name]))}"
         )
