@@ -113,10 +113,9 @@ def _plug_text(container: Container) -> str:
         "solid": "solid plug",
         "foam": "foamed plug",
     }
-    seals = ", ".join(mm(seal.depth) for seal in lid.seals)
-    count = {0: "no seal", 1: f"one seal ({seals} below the mouth)"}.get(
-        len(lid.seals), f"{len(lid.seals)} seals ({seals} below the mouth)"
-    )
+    depths = ", ".join(mm(seal.depth) for seal in lid.seals)
+    where = f" ({depths} below the mouth)" if depths else ""
+    count = {0: "no seal", 1: "one seal"}.get(len(lid.seals), f"{len(lid.seals)} seals") + where
     return f"A {kind[lid.plug.kind]} reaches {mm(lid.plug.depth)} down, with {count}."
 
 

@@ -261,14 +261,12 @@ def found_text(
 def schedule_text(schedule: Schedule, balance: Balance, starts: Sequence[datetime] | None) -> str:
     """Return a schedule as a table to print, a line for each turn, and what is balanced."""
     rows = [("day", "turn" if starts is None else "starts", *schedule.probes)]
-    by_moment: dict[tuple[int, int], dict[str, str]] = {}
-    when: dict[tuple[int, int], str] = {}
+    by_moment: dict[tuple[int, int, str], dict[str, str]] = {}
     for number, run in enumerate(schedule.runs):
-        by_moment.setdefault((run.day, run.turn), {})[run.probe] = run.container
-        if starts is not None:
-            when[run.day, run.turn] = f"{starts[number]:%a %Y-%m-%d %H:%M}"
-    for (day, turn), taken in by_moment.items():
-        rows.append((f"{day + 1}", when.get((day, turn), f"{turn + 1}"), *(taken.get(p, "-") for p in schedule.probes)))
+        when = f"{run.turn + 1}" if starts is None else f"{starts[number]:%a %Y-%m-%d %H:%M}"
+        by_moment.setdefault((run.day, run.turn, when), {})[run.probe] = run.container
+    for (day, _, when), taken in by_moment.items():
+        rows.append((f"{day + 1}", when, *(taken.get(probe, "-") for probe in schedule.probes)))
     heading = (
         f"{len(schedule.containers)} containers, {len(schedule.probes)} probes, {len(schedule.runs)} runs on "
         f"{schedule.days} days"

@@ -246,18 +246,13 @@ def warms(prediction: Prediction) -> bool:
 def least_certain_line(prediction: Prediction) -> str:
     """Return what the width of the interval mostly comes from, and how to narrow it."""
     if not prediction.contributions:
-        return _too_few_samples(prediction)
+        computed, least = prediction.draws - prediction.failed_draws, least_draws(prediction.container)
+        if not 0 < computed < least:  # more samples would not help
+            return ""
+        return wrapped(f"Least certain: {computed} samples are too few to tell; {least} are enough (--draws {least})")
     first = prediction.contributions[0]
     advice = f"; to narrow it: {first.advice}" if first.advice else ""
     return wrapped(f"Least certain: {first.label} ({percent(first.share)} of the spread){advice}")
-
-
-def _too_few_samples(prediction: Prediction) -> str:
-    """Return that nothing can be said of it, where more samples would help."""
-    computed, least = prediction.draws - prediction.failed_draws, least_draws(prediction.container)
-    if not 0 < computed < least:
-        return ""
-    return wrapped(f"Least certain: {computed} samples are too few to tell; {least} are enough (--draws {least})")
 
 
 def pressure_line(prediction: Prediction) -> str:

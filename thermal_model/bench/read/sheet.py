@@ -235,8 +235,7 @@ class CsvSheet:
     def _note_commas(self, name: str, cells: Sequence[str]) -> None:
         if not has_decimal_commas(cells):
             return
-        rows = (row for row, cell in enumerate(cells) if "." in cell)
-        row = next(rows, None)
+        row = next((row for row, cell in enumerate(cells) if "." in cell), None)
         if row is not None:
             message = "has a decimal point where other rows have a decimal comma; write one of the two throughout"
             raise InputError([self.problem(message, row, name, cells[row].strip())])
