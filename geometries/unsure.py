@@ -64,6 +64,12 @@ def log_width(spread: Range) -> float:
     return float(np.log(spread.high / spread.low) / (2.0 * NINE_IN_TEN))
 
 
+def log_widths(container: Container) -> dict[str, float]:
+    """Return the same of each dimension that was not measured, by path; one with a value for each lane is known. [-]"""
+    fields = {field.path: field for field in numbers_of(container)}
+    return {path: log_width(read_range(fields[path], text, "")) for path, text in container.unsure if path in fields}
+
+
 def with_unsure(container: Container, factors: dict[str, Numeric]) -> Container:
     """Return a container whose unsure dimensions are multiplied by factors, (n,) arrays of lanes; not validated."""
     fields = {field.path: field for field in numbers_of(container)}

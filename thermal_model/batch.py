@@ -23,7 +23,7 @@ from thermal_model.solver.engine import MakeStepper, Outcome
 from thermal_model.solver.scatter import Indices
 from thermal_model.solver.steppers import stepper_for
 from thermal_model.solver.stepping import Tolerance
-from thermal_model.uncertainty import PRIORS, perturbed_runs
+from thermal_model.uncertainty import PRIORS, perturbed_runs, unsure_drawn
 from thermal_model.unknowns import GUESSED, UNKNOWN_NAMES, Unknowns
 from thermal_model.work_done import ShareDone, part_of
 
@@ -256,15 +256,17 @@ def with_draws(runs: Lanes, normals: Mapping[str, Array]) -> Lanes:
     ----------
     runs : Lanes
     normals : mapping of str to (n,) array
-        Standard normal draws by the name of the prior, as in `uncertainty.Sample`; those left out stay at their best
-        guess. A ruler's error is added to a dimension, whatever its value in the run.
+        Standard normal draws by the name of the prior, or the path of a dimension that was not measured, as in
+        `uncertainty.Sample`; those left out stay at their best guess. A ruler's error is added to a dimension,
+        whatever its value in the run; one that a table varies is as the row says, measured or not.
     """
     values = {name: prior.values(normals.get(name, np.zeros(runs.count))) for name, prior in PRIORS.items()}
-    drawn = perturbed_runs(runs.container, runs.scenario, values, runs.count)
+    container, _ = unsure_drawn(runs.container, normals, runs.count)
+    drawn = perturbed_runs(container, runs.scenario, values, runs.count)
     scenario, fill = drawn.scenario, runs.scenario.fill
     if fill is not None:
         # What does not fit to begin with is no misreading.
-        fits = np.less_equal(fill, closed_capacity(runs.container) * (1.0 + 1e-9))
+        fits = np.less_equal(fill, closed_capacity(container) * (1.0 + 1e-9))
         scenario = scenario.model_copy(update={"fill": np.where(fits, np.asarray(scenario.fill), fill)})
     unknowns = Unknowns(**{name: values[name] * getattr(runs.unknowns, name) for name in UNKNOWN_NAMES})
     return Lanes(drawn.container, scenario, unknowns, runs.count)

@@ -16,7 +16,7 @@ from geometries.checks import dimension_problems
 from geometries.container import Container, closed_capacity
 from geometries.lid import PocketLayer, SolidLayer
 from geometries.numeric import Array, Numeric
-from geometries.unsure import log_width, unsure_ranges, with_unsure
+from geometries.unsure import log_widths, with_unsure
 from thermal_model.assemble.contents import filled_volume, melted_volume
 from thermal_model.assemble.lanes import Lanes
 from thermal_model.scenario import COLDEST_ROOM, HOTTEST_ROOM, Scenario, contents_kind
@@ -267,7 +267,7 @@ def draw_sample(
     normals = _independent_normals(draws, seed, own)
     if belief is not None:
         normals = belief.standard_normals(normals)
-    container, unsure = _drawn_unsure(container, draws, seed, own)
+    container, unsure = unsure_drawn(container, _unsure_normals(container, draws, seed, own), draws + 1)
     values = {name: prior.values(normals[name]) for name, prior in PRIORS.items()}
     runs = perturbed_runs(container, scenario, values, draws + 1)
     return Sample(
@@ -280,27 +280,44 @@ def draw_sample(
     )
 
 
-def _drawn_unsure(container: Container, draws: int, seed: int, own: str) -> tuple[Container, dict[str, Array]]:
-    """Return a container with the dimensions that were not measured drawn from their ranges, and the draws by path.
-
-    Draws that make no container are brought nearer to the best guess until they do.
-    """
-    ranges = unsure_ranges(container)
-    if not ranges:
-        return container, {}
+def _unsure_normals(container: Container, draws: int, seed: int, own: str) -> dict[str, Array]:
+    """Return draws of the dimensions that were not measured, by path, the best guess first."""
     generator = np.random.default_rng([seed, *f"unsure {own}".encode()])
-    normals = {path: np.append(0.0, _latin_normals(generator, draws)) for path in ranges}
-    widths = {path: log_width(spread) for path, spread in ranges.items()}
+    return {path: np.append(0.0, _latin_normals(generator, draws)) for path in log_widths(container)}
+
+
+def unsure_drawn(container: Container, normals: Mapping[str, Array], count: int) -> tuple[Container, dict[str, Array]]:
+    """Return n lanes of a container with what was not measured drawn from its ranges, and the draws by path.
+
+    Draws that make no container are brought nearer to the best guess until they do. A dimension that differs from
+    lane to lane already is as the lane says, measured or not.
+
+    Parameters
+    ----------
+    container : Container
+    normals : mapping of str to (n,) array
+        Standard normal draws; of those by path, whose dimension has a range, the rest is passed over.
+    count : int
+        Number of lanes n.
+    """
+    widths = {path: width for path, width in log_widths(container).items() if path in normals}
+    if not widths:
+        return container, {}
+    drawn = {path: normals[path] for path in widths}
+
+    def made() -> Container:
+        return with_unsure(container, {path: np.exp(widths[path] * normal) for path, normal in drawn.items()})
+
+    misfits = np.zeros(count, dtype=bool)
     for _ in range(UNSURE_STEPS):
-        drawn = with_unsure(container, {path: np.exp(widths[path] * normal) for path, normal in normals.items()})
-        misfits = np.zeros(draws + 1, dtype=bool)
-        for problem in dimension_problems(drawn):
+        misfits = np.zeros(count, dtype=bool)
+        for problem in dimension_problems(made()):
             misfits |= problem.mask
         if not misfits.any():
-            return drawn, normals
-        normals = {path: np.where(misfits, 0.7 * normal, normal) for path, normal in normals.items()}
-    normals = {path: np.where(misfits, 0.0, normal) for path, normal in normals.items()}
-    return with_unsure(container, {path: np.exp(widths[path] * normal) for path, normal in normals.items()}), normals
+            return made(), drawn
+        drawn = {path: np.where(misfits, 0.7 * normal, normal) for path, normal in drawn.items()}
+    drawn = {path: np.where(misfits, 0.0, normal) for path, normal in drawn.items()}
+    return made(), drawn
 
 
 UNSURE_STEPS = 12
@@ -385,7 +402,7 @@ class Contribution:
 
 def least_draws(container: Container) -> int:
     """Return from how many draws on `contributions` can split the spread of a container's result: two an unknown."""
-    return 2 * (len(PRIORS) + len(unsure_ranges(container)))
+    return 2 * (len(PRIORS) + len(container.unsure))
 
 
 def contributions(sample: Sample, result: Array) -> list[Contribution]:

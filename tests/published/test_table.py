@@ -28,7 +28,7 @@ class Taken:
 
     def __init__(self) -> None:
         self.unknowns, self.scenario = SimpleNamespace(base_film=1.0), scenario()
-        self.container = load_container("single_wall_steel")
+        self.body = load_container("single_wall_steel").body
         self.capacities: dict[str, float] = {"base": np.inf}
         self.links: list[tuple[str, str, float]] = []
 

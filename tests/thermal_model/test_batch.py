@@ -17,12 +17,14 @@ from geometries.ranges import NumberField
 from geometries.validation import validated
 from thermal_model.assemble import timeline
 from thermal_model.batch import AS_GIVEN, SCENARIO, UNKNOWNS, BatchResult, Table, evaluate
+from thermal_model.follow import follow
 from thermal_model.prediction import check_fill, predict
 from thermal_model.scenario import Scenario
 from thermal_model.solver.engine import MakeStepper, Outcome
 from thermal_model.solver.steppers import compiled_stepper
 from thermal_model.solver.stepping import PlainStepper, Tolerance
 from thermal_model.study.ranges import number_fields
+from thermal_model.uncertainty import draw_sample
 from thermal_model.unknowns import UNKNOWN_NAMES
 
 COARSE = Tolerance(contents=1e-2, others=2.0)
@@ -271,3 +273,23 @@ def test_contents_that_start_past_a_limit_hold_it_for_no_time() -> None:
     assert found.outcome.tolist() == [Outcome.REACHED] * 3
     assert found.hold_times[0, 0] > 60.0
     assert found.hold_times[0, 1:].tolist() == [0.0, 0.0]
+
+
+def test_a_dimension_that_was_not_measured_widens_a_table_as_it_does_a_prediction() -> None:
+    """The same draws give the same hold times; a row that says the dimension itself is as it says."""
+    # Foam: its thickness decides the hold time, where that of a vacuum does not.
+    container = load_container("foam_jug").model_copy(update={"unsure": (("body.gap.width", "4..40 mm"),)})
+    pour = Scenario(fill=0.5e-3)
+    sample = draw_sample(container, pour, 6, 1)
+    normals = sample.standard_normals
+    assert "body.gap.width" in normals
+    table = Table({}, rows=7, normals=normals)
+    alone = follow(sample, [333.15], stepper=PlainStepper).hold_times
+    in_table = evaluate(container, pour, table, [333.15], stepper=PlainStepper).hold_times
+    np.testing.assert_array_equal(in_table, alone)
+    width = float(container.body.gap.width)
+    said = Table({"body.gap.width": np.full(7, width)}, normals=normals)
+    without = Table({}, rows=7, normals={name: normal for name, normal in normals.items() if name != "body.gap.width"})
+    of_said = evaluate(container, pour, said, [333.15]).hold_times
+    np.testing.assert_array_equal(of_said, evaluate(container, pour, without, [333.15]).hold_times)
+    assert np.ptp(np.log(of_said)) < 0.8 * np.ptp(np.log(alone))

@@ -96,7 +96,8 @@ def optimise(
         for path, text in (tolerances or {}).items()
     )
     has_pieces = share is not None or bool(spreads)
-    made = Pieces(pieces, 0.95 if share is None else share, spreads, not spreads, seed) if has_pieces else Pieces()
+    unsure, share = tuple(path for path, _ in container.unsure), 0.95 if share is None else share
+    made = Pieces(pieces, share, spreads, not spreads, seed, unsure=unsure) if has_pieces else Pieces()
     space = DesignSpace(
         (Question(container, conditions, limit),), (HOLD,), tuple(axes), tuple(objectives), tuple(constraints), made
     )

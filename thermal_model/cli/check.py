@@ -20,7 +20,7 @@ from thermal_model.cli.limits import options_named
 from thermal_model.cli.picture_options import PictureOptions
 from thermal_model.cli.progress import progress_bar
 from thermal_model.cli.record import command
-from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario
+from thermal_model.cli.scenario_options import ScenarioOptions, read_scenario, spelling
 from thermal_model.cli.settings import read_design
 from thermal_model.cli.typed import typed_quantity
 from thermal_model.judge.claims import Claim, check_claim, read_claim
@@ -265,7 +265,7 @@ def _asked_conditions(wanted: Wanted) -> AskedConditions:
 def _given_but(given: ScenarioOptions, allowed: Collection[str]) -> list[str]:
     """Return the options of the scenario that were given, but for some."""
     names = [field.name for field in fields(given) if field.name not in allowed and getattr(given, field.name)]
-    return ["--" + name.replace("_", "-") for name in names]
+    return [spelling(name) for name in names]
 
 
 def _side(claim: Claim) -> str:

@@ -206,7 +206,7 @@ def _wrong_options(wanted: Wanted) -> Iterator[InputProblem]:
     if (SHARE in named) != (wanted.hold is not None):
         message = "goes with --best share or --at-least share=95%, which say what share of the pieces holds so long"
         yield InputProblem(message, source="--hold")
-    for name in {*wanted.best}:
+    for name in dict.fromkeys(wanted.best):
         if wanted.best.count(name) > 1:
             yield InputProblem("is wished for twice", name, source="--best")
 
@@ -261,4 +261,6 @@ def _pieces(wanted: Wanted, question: Question) -> Pieces:
     share = 0.95 if wanted.share is None else typed_share(wanted.share, "--share")
     hold = 1.0 if wanted.hold is None else read_hold(wanted.hold)
     has_unknowns = wanted.unknown or not spreads
-    return Pieces(wanted.pieces, share, tuple(spreads), has_unknowns, wanted.seed, hold, belief=question.belief)
+    unsure = tuple(path for path, _ in question.container.unsure)
+    pieces = Pieces(wanted.pieces, share, tuple(spreads), has_unknowns, wanted.seed, hold)
+    return replace(pieces, belief=question.belief, unsure=unsure)

@@ -141,7 +141,7 @@ def _given_paths(given: ScenarioOptions) -> Iterator[tuple[str, str]]:
     fields = _PLAIN_OPTIONS | {"preheat": "preheat", "openings": "openings", "inverted": "orientation"}
     for option, field in fields.items():
         if getattr(given, option):
-            yield "--open" if option == "openings" else _spelling(option), f"{SCENARIO_ROOT}.{field}"
+            yield spelling(option), f"{SCENARIO_ROOT}.{field}"
     for text in given.pins:
         name = text.partition("=")[0].strip()
         yield f"--pin {name}", f"{SCENARIO_ROOT}.pins.{name}"
@@ -158,13 +158,17 @@ def _put_plain(draft: _Draft, given: ScenarioOptions) -> None:
     for option, field in _PLAIN_OPTIONS.items():
         value = getattr(given, option)
         if value is not None:
-            draft.put(field, value, _spelling(option))
+            draft.put(field, value, spelling(option))
     if given.inverted:
         draft.put("orientation", "inverted", "--inverted")
 
 
-def _spelling(option: str) -> str:
-    return "--" + option.replace("_", "-")
+_SPELLINGS = {"openings": "--open", "pins": "--pin", "settings": "--set", "file": "--scenario"}
+
+
+def spelling(option: str) -> str:
+    """Return a field of ScenarioOptions as it is typed."""
+    return _SPELLINGS.get(option, "--" + option.replace("_", "-"))
 
 
 def _put_preheat(draft: _Draft, given: ScenarioOptions) -> None:

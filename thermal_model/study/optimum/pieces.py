@@ -47,6 +47,8 @@ class Pieces:
         Pieces by which what these say is corrected, and as many others on which a promise is tried.
     belief : Belief, optional
         What readings leave unknown; left out, the priors.
+    unsure : tuple of str
+        Paths of dimensions that were not measured; they differ with the unknowns.
     """
 
     count: int = 0
@@ -57,6 +59,7 @@ class Pieces:
     wanted: float = 1.0
     larger: int = 4096
     belief: Belief | None = field(default=None, repr=False)
+    unsure: tuple[str, ...] = ()
 
     def anew(self, count: int, seed: int) -> "Pieces":
         """Return other pieces of the same production."""
@@ -68,7 +71,7 @@ class Pieces:
         from scipy.special import ndtri
         from scipy.stats.qmc import LatinHypercube, Sobol
 
-        width = max(len(self.spreads) + (len(PRIORS) + 1 if self.with_unknowns else 0), 1)
+        width = max(len(self.spreads) + (len(PRIORS) + len(self.unsure) + 1 if self.with_unknowns else 0), 1)
         rng = np.random.default_rng(self.seed)
         # A Sobol' sequence misses a quantile by half as much, but is even at powers of two only.
         is_even = self.count & (self.count - 1) == 0
@@ -86,7 +89,7 @@ class Pieces:
         runs = Lanes(*with_numbers(question.container, question.scenario, found, question.unknowns), lanes)
         if not self.count or not self.with_unknowns:
             return runs
-        unknown = dict(zip(PRIORS, self._normals[len(self.spreads) :], strict=False))
+        unknown = dict(zip((*PRIORS, *self.unsure), self._normals[len(self.spreads) :], strict=False))
         moved = unknown if self.belief is None else self.belief.standard_normals(unknown)
         return with_draws(runs, {name: np.tile(normals, count) for name, normals in moved.items()})
 
