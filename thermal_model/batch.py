@@ -266,7 +266,7 @@ def with_draws(runs: Lanes, normals: Mapping[str, Array]) -> Lanes:
     scenario, fill = drawn.scenario, runs.scenario.fill
     if fill is not None:
         # What does not fit to begin with is no misreading.
-        fits = np.less_equal(fill, closed_capacity(container) * (1.0 + 1e-9))
+        fits = np.less_equal(fill, closed_capacity(runs.container) * (1.0 + 1e-9))
         scenario = scenario.model_copy(update={"fill": np.where(fits, np.asarray(scenario.fill), fill)})
     unknowns = Unknowns(**{name: values[name] * getattr(runs.unknowns, name) for name in UNKNOWN_NAMES})
     return Lanes(drawn.container, scenario, unknowns, runs.count)

@@ -1,5 +1,6 @@
 """Files and folders made whole or not at all, and what killed commands left behind."""
 
+import errno
 import os
 import time
 from pathlib import Path
@@ -45,6 +46,22 @@ def test_what_a_killed_command_left_goes_after_a_day(tmp_path: Path) -> None:
     left = {".holdtime-young.part", "mine.part", ".holdtime-mine", ".holdtime-link.part", "new.txt"}
     assert {path.name for path in place.iterdir()} == left
     assert (elsewhere / "kept.txt").read_text() == "mine"
+
+
+def test_a_file_that_can_t_be_written_to_its_end_leaves_the_old_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target = tmp_path / "result.json"
+    write_text(target, "old")
+
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(InputError, match=r"result\.json"):
+        write_text(target, "new")
+    assert target.read_text() == "old"
+    assert list(tmp_path.iterdir()) == [target]
 
 
 def test_a_folder_comes_whole_or_not_at_all(tmp_path: Path) -> None:

@@ -194,6 +194,24 @@ def test_a_limit_that_is_never_reached_is_told() -> None:
         find(replace(wanted, questions=(replace(QUESTION, limit=293.151),)), 10)
 
 
+def test_pieces_that_can_t_be_made_promise_nothing() -> None:
+    spread = read_spread(number_field(MOUTH, SLIM, TEA, "x"), "30 mm", "x")
+    wanted = space({MOUTH: "40..60 mm"}, pieces=Pieces(32, 0.95, (spread,)))
+    with pytest.raises(InputError, match=r"more than 5 % of the pieces can't be made, even of the best design found"):
+        find(wanted, 10)
+
+
+def test_what_was_not_measured_differs_from_piece_to_piece() -> None:
+    path = "body.gap.width"
+    unsure = SLIM.model_copy(update={"unsure": ((path, "2..8 mm"),)})
+    pieces = Pieces(16, with_unknowns=True, unsure=(path,))
+    widths = pieces.runs(replace(QUESTION, container=unsure), {}, 1).container.body.gap.width
+    assert widths.shape == (16,)
+    assert np.log(widths).std() == pytest.approx(np.log(8.0 / 2.0) / (2.0 * 1.6449), rel=0.2)
+    varied = pieces.runs(replace(QUESTION, container=unsure), {path: np.array([0.003])}, 1).container.body.gap.width
+    assert np.all(varied == 0.003)
+
+
 def test_what_is_stopped_tells_the_best_so_far() -> None:
     calls = 0
 

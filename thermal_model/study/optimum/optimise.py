@@ -1,6 +1,6 @@
 """The best designs under constraints, what holds them back, and how sure it is that they are the best."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -184,6 +184,7 @@ def _searched(record: Record, space: DesignSpace, budget: int, seed: int, size: 
         raise InputError(_why_none(record, space, seed))
     _refuse_endless(space, alone)
     space, alone, ends = _with_pieces(record, space, alone, ends, seed)
+    _refuse_rejects(space, ends)
     designs = tuple(Chosen(end.points, end.values, nearness(end), promises(space, end, seed), end.task) for end in ends)
     return BestDesigns(space, designs, alone, record.evaluations)
 
@@ -255,6 +256,18 @@ def _refuse_endless(space: DesignSpace, alone: tuple[Best, ...]) -> None:
             message = (
                 f"the limit is not reached within {days}, so that no design is better than another; take one that "
                 "is farther from the room's temperature, or ask for --best mass"
+            )
+            raise InputError(message)
+
+
+def _refuse_rejects(space: DesignSpace, ends: Sequence[Refined]) -> None:
+    """Refuse to promise nothing: a piece that can't be made holds 0 s, and enough of them are the whole promise."""
+    for number, measure in enumerate(space.objectives):
+        held = [-end.values.objectives[0, number] for end in ends]
+        if space.pieces.count and measure.name in space.names and max(held) <= 0.0:
+            message = (
+                f"more than {100.0 * (1.0 - space.pieces.share):.3g} % of the pieces can't be made, even of the best "
+                "design found, so that no hold time can be promised; give smaller tolerances, or a smaller share"
             )
             raise InputError(message)
 
