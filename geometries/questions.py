@@ -6,10 +6,11 @@ terminal and the page ask the same questions.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from geometries.container import Container, outside_height
-from geometries.errors import InputError, InputProblem, nearest_hint, refuse, told_of
+from geometries.errors import InputError, InputProblem, at_once, nearest_hint, told_of
 from geometries.quantities import Dimension, format_quantity, parse_quantity
 from geometries.validation import validated
 
@@ -422,31 +423,23 @@ class _Told:
     """Answers, read; what is not known gets its usual value and its range."""
 
     def __init__(self, answers: Answers) -> None:
-        asked = {question.key: question for question in QUESTIONS}
-        extra = sorted(answers.keys() - asked.keys())
+        extra = sorted(answers.keys() - QUESTION.keys())
         if extra:
-            raise InputError(f"is no question; {nearest_hint(extra[0], asked)}", extra[0])
-        problems: list[InputProblem] = []
-        self.read: dict[str, str] = {}
+            raise InputError(f"is no question; {nearest_hint(extra[0], QUESTION)}", extra[0])
+        read = at_once(*(partial(read_answer, QUESTION[key], text) for key, text in answers.items()))
+        self.read: dict[str, str] = dict(zip(answers, read, strict=True))
         self.unsure: dict[str, str] = {}
-        self._asked = asked
-        for key, text in answers.items():
-            try:
-                self.read[key] = read_answer(asked[key], text)
-            except InputError as error:
-                problems += error.problems
-        refuse(problems)
 
     def is_known(self, key: str) -> bool:
         return self.read.get(key, UNKNOWN) != UNKNOWN
 
     def choice(self, key: str) -> str:
         """Return the answer, or the usual one."""
-        return self.read[key] if self.is_known(key) else self._asked[key].usual
+        return self.read[key] if self.is_known(key) else QUESTION[key].usual
 
     def size(self, key: str, path: str) -> str:
         """Return a size as text, or the usual one, whose range is then noted for a path of the design."""
-        question = self._asked[key]
+        question = QUESTION[key]
         if self.is_known(key):
             return self.read[key]
         if question.span:
@@ -612,7 +605,8 @@ def _seal_depths(told: _Told, count: int, *, has_plug: bool) -> list[str]:
             raise InputError(message, "seal_depths", told.read["seal_depths"])
         return depths
     deepest = max(told.metres("plug_depth") - 0.004, 0.002)
-    return ["3 mm", _mm(deepest)][:count] if deepest > 0.005 else [_mm(0.5 * deepest), _mm(deepest)][:count]
+    first = "3 mm" if deepest > 0.005 else _mm(0.5 * deepest)
+    return [first, _mm(deepest)][:count]
 
 
 def _mm(metres: float) -> str:
