@@ -27,11 +27,6 @@ class Neck(Part):
     length: PositiveLength = Field(description="straight neck below the mouth plane")
     shoulder_height: NonNegativeLength = Field(0.0, description="height of the cone under the neck; 0 is a flat step")
 
-    @property
-    def sizes(self) -> tuple[Numeric, Numeric, Numeric]:
-        """Height of the shoulder, length and radius of the neck [m]."""
-        return self.shoulder_height, self.length, 0.5 * self.mouth_diameter
-
 
 class Wall(Part):
     """One wall or two."""
@@ -246,7 +241,9 @@ class Body(Part):
     @property
     def _above_body(self) -> tuple[Numeric, Numeric, Numeric]:
         """Height of the shoulder, length and radius of the neck, zeros without one [m]."""
-        return (0.0, 0.0, 0.0) if self.neck is None else self.neck.sizes
+        if self.neck is None:
+            return 0.0, 0.0, 0.0
+        return self.neck.shoulder_height, self.neck.length, self.mouth_radius
 
     def _depth_of_capacity(self) -> Numeric:
         """Return the depth at which body, shoulder and neck hold the capacity [m]."""

@@ -20,7 +20,6 @@ from geometries.container import (
     plug_radius,
     shoulder_rise,
 )
-from geometries.errors import InputProblem, refuse
 from geometries.lid import Lid, Plug, Seal
 from geometries.numeric import Numeric
 from geometries.quantities import quantity_fields
@@ -73,24 +72,12 @@ def fill_problems(container: Container, volume: Numeric) -> list[DimensionProble
     return [problem for problem in checks if problem.mask.any()]
 
 
-def bound_problems(record: BaseModel, path: str = "") -> list[DimensionProblem]:
+def bound_problems(record: BaseModel) -> list[DimensionProblem]:
     """Return the quantities of a record and of those in it that are beyond the bounds of their fields.
 
     Validation has seen to single designs; arrays come in later.
     """
-    return [problem for problem in _bound_checks(record, path) if problem.mask.any()]
-
-
-def raise_dimension_problems(container: Container) -> None:
-    """Raise an InputError with every dimension that can't be.
-
-    Raises
-    ------
-    InputError
-        If there is one.
-    """
-    problems = dimension_problems(container)
-    refuse(InputProblem(p.message, p.field) for p in problems)
+    return [problem for problem in _bound_checks(record, "") if problem.mask.any()]
 
 
 def _problem(field: str, mask: ArrayLike, message: str) -> DimensionProblem:

@@ -20,7 +20,7 @@ from pydantic.functional_validators import ModelWrapValidatorHandler
 
 from geometries.body import Body
 from geometries.display import Displayed, Listing, shown
-from geometries.errors import refuse
+from geometries.errors import InputProblem, refuse
 from geometries.lid import Hole, Lid, Plug, PocketLayer, SolidLayer
 from geometries.materials import material, own_names
 from geometries.numeric import Numeric
@@ -75,17 +75,16 @@ class Container(Displayed, Part):
 
     @model_validator(mode="after")
     def _names_are_told_once(self) -> Self:
-        problems = names_told_twice(self.materials, self.surfaces)
-        refuse(problems)
+        refuse(names_told_twice(self.materials, self.surfaces))
         return self
 
     @model_validator(mode="after")
     def _dimensions_fit(self) -> Self:
         # The checks measure containers, so they stand above this module.
-        from geometries.checks import raise_dimension_problems
+        from geometries.checks import dimension_problems
         from geometries.unsure import unsure_ranges
 
-        raise_dimension_problems(self)
+        refuse(InputProblem(p.message, p.field) for p in dimension_problems(self))
         if self.unsure:
             unsure_ranges(self)
         return self
