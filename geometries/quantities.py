@@ -347,7 +347,7 @@ def _to_si_with_pint(value: float, unit: str, dimension: Dimension, text: str) -
     registry = _pint_registry()
     try:
         quantity = registry.Quantity(value, registry.parse_units(unit))
-        target = registry.parse_units(_si_unit(dimension))
+        target = registry.parse_units(_si_unit(dimension).pint_name)
         is_right = quantity.is_compatible_with(target)
     except Exception as error:  # pint lets errors of the tokenizer and of Python through
         raise ValueError(unknown) from error
@@ -356,8 +356,8 @@ def _to_si_with_pint(value: float, unit: str, dimension: Dimension, text: str) -
     return float(quantity.to(target).magnitude)
 
 
-def _si_unit(dimension: Dimension) -> str:
-    return next(u.pint_name for u in UNITS[dimension] if u.factor == 1 and u.offset == 0)
+def _si_unit(dimension: Dimension) -> Unit:
+    return next(u for u in UNITS[dimension] if u.factor == 1 and u.offset == 0)
 
 
 @lru_cache(maxsize=1)
@@ -416,8 +416,7 @@ def exact_text(si: float, dimension: Dimension) -> str:
             text = _written(si, unit, unit.symbol, digits)
             if parse_quantity(text, dimension) == si:
                 return text
-    base = next(u for u in UNITS[dimension] if u.factor == 1 and u.offset == 0)
-    return f"{si!r} {base.symbol}".strip()
+    return f"{si!r} {_si_unit(dimension).symbol}".strip()
 
 
 _EASILY_READ = (1e-3, 1e5)
@@ -449,7 +448,7 @@ def _from_pint(given: Any, dimension: Dimension) -> float:
     if dimension is Dimension.TEMPERATURE and any(name.startswith("delta_") for name in names):
         raise ValueError(f"{shortened(given)} is a temperature difference; a temperature is in degC, degF or kelvin")
     try:
-        value = float(given.to(_si_unit(dimension)).magnitude)
+        value = float(given.to(_si_unit(dimension).pint_name).magnitude)
     except (TypeError, ValueError):  # pint's errors of dimension are of the first kind, arrays of both
         raise ValueError(f"{shortened(given)} is not {dimension.value}; {_allowed(dimension)}") from None
     if dimension is Dimension.TEMPERATURE and value < 0.0:
