@@ -206,8 +206,9 @@ def _contents(container: Container, fill: float) -> Region:
 
 
 def _lid_regions(container: Container, lid: Lid) -> Iterator[Region]:
-    radius, height = float(lid_outer_radius(container)), float(container.body.depth)
-    below = lid.layers[0]
+    radius, mouth = float(lid_outer_radius(container)), float(container.body.depth)
+    height, lowest = mouth, lid.layers[0]
+    below = lowest
     for layer in lid.layers:
         top = height + float(layer.height)
         if isinstance(layer, SolidLayer):
@@ -220,11 +221,9 @@ def _lid_regions(container: Container, lid: Lid) -> Iterator[Region]:
             yield Region("side of the lid", below.material, _both(_box(inside, radius, height, top)))
             yield Region("pocket", filling, (_wide_box(inside, height, top),))
         height = top
-    lowest = lid.layers[0]
     assert isinstance(lowest, SolidLayer)
     if lid.skirt_length:
-        foot = float(container.body.depth - lid.skirt_length)
-        skirt = _both(_box(radius - float(lid.skirt_thickness), radius, foot, float(container.body.depth)))
+        skirt = _both(_box(radius - float(lid.skirt_thickness), radius, mouth - float(lid.skirt_length), mouth))
         yield Region("skirt", lowest.material, skirt)
     if lid.plug is not None:
         yield from _plug_regions(container, lid.plug)
@@ -248,13 +247,12 @@ def _plug_regions(container: Container, plug: Plug) -> Iterator[Region]:
 
 
 def _seal(container: Container, seal: Seal) -> Region:
-    mouth, top, high = float(container.body.mouth_radius), float(container.body.depth), float(seal.height)
-    if container.plug is None:
-        outlines = _both(_box(mouth, mouth + float(container.body.side_width), top - 0.5 * high, top + 0.5 * high))
-    else:
-        middle = top - float(seal.depth)
-        outlines = _both(_box(float(plug_radius(container)), mouth, middle - 0.5 * high, middle + 0.5 * high))
-    return Region("seal", seal.material, outlines)
+    """Return a seal between plug and neck; without a plug it lies on the rim, at no depth."""
+    mouth, half = float(container.body.mouth_radius), 0.5 * float(seal.height)
+    middle = float(container.body.depth) - float(seal.depth)
+    on_rim = mouth, mouth + float(container.body.side_width)
+    left, right = on_rim if container.plug is None else (float(plug_radius(container)), mouth)
+    return Region("seal", seal.material, _both(_box(left, right, middle - half, middle + half)))
 
 
 def _openings(container: Container, lid: Lid, top: float) -> Iterator[Region]:
