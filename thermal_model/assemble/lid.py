@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from geometries.container import opening_length, outside_height, pocket_radius
+from geometries.container import opening_length, pocket_radius
 from geometries.lid import PocketLayer, SolidLayer
 from geometries.materials import material, surface_emissivity
 from geometries.numeric import Array, Numeric
@@ -89,7 +89,12 @@ def _add_solid_layer(setup: Setup, number: int, layer: SolidLayer, columns: Colu
 
 def _rim_to_room(setup: Setup, rim: str, height: Numeric, columns: Columns, share: Numeric = 1.0) -> None:
     area = 2.0 * np.pi * columns.edges[-1] * height * share
-    add_upright_face(setup, rim, area, outside_height(setup.container), lid_emissivity(setup), "lid")
+    add_upright_face(setup, rim, area, lid_emissivity(setup), "lid")
+
+
+def _level_to_room(setup: Setup, node: str, column: int, facing: float, columns: Columns) -> None:
+    half = 0.5 * columns.edges[-1]
+    add_level_face(setup, node, columns.area[column], half, lid_emissivity(setup), facing, "lid")
 
 
 def lid_emissivity(setup: Setup) -> Numeric:
@@ -253,25 +258,14 @@ def _add_top(setup: Setup, columns: Columns) -> None:
     top = len(lid_of(setup).layers) - 1
     row = rows_of(setup, top) - 1
     for column in range(COLUMNS):
-        add_level_face(
-            setup,
-            layer_node(top, row, column),
-            columns.area[column],
-            0.5 * columns.edges[-1],
-            lid_emissivity(setup),
-            setup.up,
-            "lid",
-        )
+        _level_to_room(setup, layer_node(top, row, column), column, setup.up, columns)
 
 
 def _add_skirt_or_overhang(setup: Setup, columns: Columns) -> None:
     """Add what hangs over the lip: a skirt around the neck, or a bare overhang that faces down."""
     lid = lid_of(setup)
     for column in range(OVERHANG, COLUMNS):
-        half = 0.5 * columns.edges[-1]
-        add_level_face(
-            setup, underside_node(column), columns.area[column], half, lid_emissivity(setup), -setup.up, "lid"
-        )
+        _level_to_room(setup, underside_node(column), column, -setup.up, columns)
     if np.all(np.asarray(lid.skirt_length) == 0.0):
         return
     solid = setup.layer_solid(_solid(setup, 0).material)
@@ -280,7 +274,7 @@ def _add_skirt_or_overhang(setup: Setup, columns: Columns) -> None:
     skirt = setup.node("lid_skirt", section * length * solid.volumetric_capacity)
     setup.conductance(underside_node(EDGE), skirt, solid.conductivity * section / (0.5 * length))
     outside = 2.0 * np.pi * columns.edges[-1] * length
-    add_upright_face(setup, skirt, outside, outside_height(setup.container), lid_emissivity(setup), "lid")
+    add_upright_face(setup, skirt, outside, lid_emissivity(setup), "lid")
     covered = skirt_cover(setup)
     air = moist_air.conductivity(310.0) / SKIRT_CLEARANCE
     # What a shell gives the skirt has been counted at the gap; a single wall's own heat is counted as it leaves.

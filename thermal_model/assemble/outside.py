@@ -50,9 +50,9 @@ def exterior_emissivity(setup: Setup) -> Numeric:
     return np.minimum(emissivity * factor, 1.0)
 
 
-def add_upright_face(setup: Setup, node: str, area: Numeric, height: Numeric, emissivity: Numeric, path: str) -> None:
+def add_upright_face(setup: Setup, node: str, area: Numeric, emissivity: Numeric, path: str) -> None:
     """Add an upright face of the round outside to the room, pinned or by correlation."""
-    shape = {"height": height, "diameter": outside_diameter(setup.container)}
+    shape = {"height": outside_height(setup.container), "diameter": outside_diameter(setup.container)}
     _add_face(setup, VERTICAL_FACE, node, path, None, area=area, emissivity=emissivity, **shape)
 
 
@@ -84,23 +84,21 @@ def _add_face(
 
 def add_side(setup: Setup) -> None:
     """Add the side of the body to the room, through a jacket if there is one; then handle and sunlight."""
-    cells = setup.cells
-    height, emissivity = outside_height(setup.container), exterior_emissivity(setup)
-    covered = skirt_cover(setup)
+    cells, emissivity, covered = setup.cells, exterior_emissivity(setup), skirt_cover(setup)
     for i in range(cells.count):
         area = cells.outer.area[i]
         node = _cased(setup, outermost_node(setup, i), facing_node(setup, i), area)
-        add_upright_face(setup, node, area * (1.0 - covered[i]), height, emissivity, _side_path(setup, i))
-    _add_lip(setup, height, emissivity)
+        add_upright_face(setup, node, area * (1.0 - covered[i]), emissivity, _side_path(setup, i))
+    _add_lip(setup, emissivity)
     _add_handle(setup)
     _add_sunlight(setup, emissivity)
 
 
-def _add_lip(setup: Setup, height: Numeric, emissivity: Numeric) -> None:
+def _add_lip(setup: Setup, emissivity: Numeric) -> None:
     """Add the lip's outer edge, and its top where no lid rests on it."""
     radii = lip_radii(setup)
     edge = 2.0 * np.pi * radii[-1] * setup.body.lip_thickness
-    add_upright_face(setup, lip_node(LAST), edge, height, emissivity, "steel_bridge")
+    add_upright_face(setup, lip_node(LAST), edge, emissivity, "steel_bridge")
     lid_on = None if setup.container.lid is None else False
     for k, area in enumerate(np.pi * np.diff(radii**2, axis=0)):
         width = 0.5 * (radii[-1] - radii[0])
