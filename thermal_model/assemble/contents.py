@@ -60,8 +60,6 @@ def filling_problems(container: Container, scenario: Scenario) -> list[Dimension
     """Return what of one run, or of lanes, does not fit under the lid; ice counts as the water it melts to."""
     liquid = filled_volume(container, scenario)
     is_ice_alone = np.asarray(np.less_equal(liquid, 0.0)) & (scenario.fill is None)
-    found = (
-        [DimensionProblem("ice", "fills the container alone; take less", is_ice_alone)] if is_ice_alone.any() else []
-    )
+    alone = DimensionProblem("ice", "fills the container alone; take less", is_ice_alone)
     whole = np.where(np.greater(liquid, 0.0) | is_ice_alone, liquid + melted_volume(scenario), 0.0)
-    return [*found, *fill_problems(container, whole)]
+    return [*([alone] if is_ice_alone.any() else []), *fill_problems(container, whole)]
