@@ -77,9 +77,7 @@ def headspace_capacity(level: Level) -> Numeric:
 def dry_surfaces(setup: Setup, level: Level) -> list[tuple[str, Numeric, bool]]:
     """Return what bounds the headspace: node, area and whether it is level (a lid, a floor) or upright."""
     surfaces: list[tuple[str, Numeric, bool]] = [
-        (wall_node(i), setup.cells.inner.area[i], False)
-        for i in dry_cells(setup, level)
-        if setup.cells.zone[i] not in PLUG_ZONES
+        (wall_node(i), setup.cells.inner.area[i], False) for i in bare_cells(setup, level)
     ]
     surfaces.append((lip_node(0), bare_lip_area(setup) - wet_lip_area(setup, level), False))
     if setup.is_inverted:
@@ -107,6 +105,11 @@ def wet_lip_area(setup: Setup, level: Level) -> Numeric:
 def dry_cells(setup: Setup, level: Level) -> list[int]:
     """Return the cells of the inner wall that the contents do not wet, those beside a plug included."""
     return [i for i, zone in enumerate(setup.cells.zone) if zone not in level.wet_zones]
+
+
+def bare_cells(setup: Setup, level: Level) -> list[int]:
+    """Return the cells of the inner wall that face the headspace: neither wet nor beside a plug."""
+    return [i for i in dry_cells(setup, level) if setup.cells.zone[i] not in PLUG_ZONES]
 
 
 def lid_surfaces(setup: Setup) -> list[tuple[str, Numeric, bool]]:
@@ -215,14 +218,11 @@ def layers_under_shoulder(setup: Setup, level: Level) -> list[LayerUnderShoulder
     top = setup.body.depth - neck.length
     half_width = 0.5 * np.maximum(level.surface_radius - setup.body.mouth_radius, 1e-9)
     layers = []
-    for i in dry_cells(setup, level):
-        if setup.cells.zone[i] not in PLUG_ZONES:
-            low, high = (
-                np.clip(z, top - neck.shoulder_height, top) for z in (cells.height_low[i], cells.height_high[i])
-            )
-            depth = np.maximum(0.5 * (low + high) - level.surface_height, 0.0)
-            share = 1.0 / (1.0 + (depth / half_width) ** 2)
-            layers.append(LayerUnderShoulder(i, share * cells.overhang[i], depth + FILM_AS_AIR))
+    for i in bare_cells(setup, level):
+        low, high = (np.clip(z, top - neck.shoulder_height, top) for z in (cells.height_low[i], cells.height_high[i]))
+        depth = np.maximum(0.5 * (low + high) - level.surface_height, 0.0)
+        share = 1.0 / (1.0 + (depth / half_width) ** 2)
+        layers.append(LayerUnderShoulder(i, share * cells.overhang[i], depth + FILM_AS_AIR))
     return layers
 
 
@@ -252,9 +252,7 @@ def _add_headspace_radiation(setup: Setup, level: Level) -> None:
 
 def _add_wall_radiation(setup: Setup, level: Level, radius: Array) -> None:
     cells = setup.cells.inner
-    for i, zone in enumerate(setup.cells.zone):
-        if zone in level.wet_zones or zone in PLUG_ZONES:
-            continue
+    for i in bare_cells(setup, level):
         edges = np.stack([cells.height_low[i], cells.height_high[i]]) - level.surface_height
         near, far = np.sort(np.maximum(np.abs(edges), 1e-6), axis=0)
         seen = radiation.view_factor_disc_to_cylinder_ring(radius, near, np.maximum(far, near + 1e-9))
