@@ -5,7 +5,7 @@ Leaves are SI numbers after validation. As everywhere, a leaf may also be an (n,
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Annotated, Any, TypeAlias
 
@@ -52,13 +52,11 @@ class ContentsKind:
     source: str
 
 
+_WATER = ContentsKind(True, 998.2, 4184.0, 1.0, ZERO_CELSIUS, 373.15, "IAPWS-95")
 _AS_WATER = "taken as water: a few percent of solids change the heat capacity per volume by about as much"
 CONTENTS_KINDS: dict[str, ContentsKind] = {
-    "water": ContentsKind(True, 998.2, 4184.0, 1.0, ZERO_CELSIUS, 373.15, "IAPWS-95"),
-    "tea": ContentsKind(True, 998.2, 4184.0, 1.0, ZERO_CELSIUS, 373.15, _AS_WATER),
-    "coffee": ContentsKind(True, 998.2, 4184.0, 1.0, ZERO_CELSIUS, 373.15, _AS_WATER),
-    "broth": ContentsKind(True, 998.2, 4184.0, 1.0, ZERO_CELSIUS, 373.15, _AS_WATER),
-    "soda_water": ContentsKind(True, 998.2, 4184.0, 1.0, ZERO_CELSIUS, 373.15, _AS_WATER),
+    "water": _WATER,
+    **dict.fromkeys(("tea", "coffee", "broth", "soda_water"), replace(_WATER, source=_AS_WATER)),
     "milk": ContentsKind(False, 1030.0, 3890.0, 0.99, 272.6, 373.3, "food engineering handbooks, from memory"),
     "fruit_juice": ContentsKind(False, 1045.0, 3850.0, 0.99, 271.9, 373.4, "food engineering handbooks, from memory"),
     "thick_soup": ContentsKind(False, 1040.0, 3800.0, 0.98, 272.2, 373.4, "food engineering handbooks, from memory"),
@@ -261,10 +259,10 @@ def condition_problems(scenario: Scenario) -> list[DimensionProblem]:
 
     Bounds of single fields are told by their quantities.
     """
-    kind, water = contents_kind(scenario.contents), CONTENTS_KINDS["water"]
+    kind = contents_kind(scenario.contents)
     found = [_liquid_problem("start", scenario.start, scenario.contents, kind)]
     if scenario.preheat is not None:
-        found.append(_liquid_problem("preheat.temperature", scenario.preheat.temperature, "water", water))
+        found.append(_liquid_problem("preheat.temperature", scenario.preheat.temperature, "water", _WATER))
     if not kind.is_water:
         message = f"is only modelled in water and drinks like it, not in {scenario.contents}"
         found.append(DimensionProblem("ice", message, np.asarray(np.greater(scenario.ice, 0.0))))

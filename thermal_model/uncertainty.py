@@ -234,9 +234,8 @@ class Belief:
 def at_centre(container: Container, belief: Belief) -> tuple[Container, Unknowns]:
     """Return a container and its unknowns where a belief has its centre."""
     means = dict(zip(belief.names, belief.mean.tolist(), strict=True))
-    values = {name: prior.values(np.asarray(means.get(name, 0.0))) for name, prior in PRIORS.items()}
-    found = perturbed_container(container, {name: value.item() for name, value in values.items()})
-    return found, Unknowns(**{name: values[name].item() for name in UNKNOWN_NAMES})
+    values = {name: prior.values(np.asarray(means.get(name, 0.0))).item() for name, prior in PRIORS.items()}
+    return perturbed_container(container, values), Unknowns(**{name: values[name] for name in UNKNOWN_NAMES})
 
 
 def draw_sample(
