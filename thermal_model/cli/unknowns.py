@@ -2,13 +2,11 @@
 
 import math
 
+from geometries.unsure import NINE_IN_TEN
 from thermal_model.cli import options
 from thermal_model.cli.answer import print_json
 from thermal_model.uncertainty import PRIORS, Prior, Spread
 from thermal_model.words.documents import entries
-
-NINE_IN_TEN = 1.6449
-"""Standard deviations of a normal distribution on each side of its mean that hold 90 %."""
 
 _IN_MILLIMETRES = ("mouth_diameter",)
 

@@ -9,6 +9,7 @@ from geometries.constants import ZERO_CELSIUS
 from geometries.container import Container, closed_capacity
 from geometries.errors import InputError
 from geometries.numeric import Array
+from geometries.unsure import NINE_IN_TEN
 from thermal_model.bench.records import Probe, Reading
 from thermal_model.judge.claims import Verdict, verdict_of
 from thermal_model.judge.standards import CONDITIONS, Procedure, StandardResult, Vessel, limit_notes, minimum_of
@@ -18,8 +19,6 @@ TIME_TOLERANCE = 300.0
 
 FILL_TOLERANCE = 0.05
 """By which a fill may miss the stopper's lower end, relative; judgement."""
-
-NINE_IN_TEN = 1.6449
 
 STANDARD_ROOM = 293.15
 """Taken between two readings where nobody measured the room. [K]"""

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from geometries.unsure import NINE_IN_TEN
 from thermal_model.plan.next_run import Advice, Lesson
 from thermal_model.plan.repeats import ContainerComparison, Repeatability, Repeats
 from thermal_model.plan.run_length import RunLength, longest, reading_times
@@ -28,9 +29,6 @@ from thermal_model.words.numbers import (
     sensible_step,
 )
 from thermal_model.words.paragraphs import in_blocks, wrapped
-
-NINE_IN_TEN = 1.6449
-"""Standard deviations of a normal distribution on each side of its mean that hold 90 %."""
 
 AS_GOOD = 1.05
 """Runs that leave a spread within this factor of the best one's are as good."""

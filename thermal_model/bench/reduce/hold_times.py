@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geometries.numeric import Array
+from geometries.unsure import NINE_IN_TEN
 from thermal_model.bench.records import Probe, Run, temperature_at_start
 from thermal_model.bench.reduce.cooling_rate import SETTLED
 from thermal_model.bench.reduce.evidence import NARROW, Offsets, Points, points_of
@@ -21,9 +22,6 @@ NEAR = 4.0
 
 LEAST_POINTS = 5
 """Fewer near the limit are not fitted: the two that enclose it are interpolated."""
-
-NINE_IN_TEN = 1.6449
-"""Half width of a 90 % interval in standard uncertainties, for a normal distribution."""
 
 
 class Basis(StrEnum):
